@@ -1,0 +1,1 @@
+"""The web screens: Flask, templates, static files, and the event stream."""

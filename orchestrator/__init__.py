@@ -1,0 +1,1 @@
+"""Coldwright: a production clock and kitchen display service for small frozen-dessert kitchens."""

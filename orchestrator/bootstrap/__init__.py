@@ -1,0 +1,1 @@
+"""Knows every floor and wires them together."""

@@ -1,0 +1,1 @@
+"""The `coldwright` command."""

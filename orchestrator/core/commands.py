@@ -1,0 +1,188 @@
+"""What people, probes and the planner may ask of the kitchen. Each carries an id made by its sender."""
+
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, Field, TypeAdapter
+
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
+from orchestrator.core.models import Kitchen, Measure, Model, Plan, ProbeFact
+
+
+class _Command(Model):
+    command_id: CommandId = Field(min_length=1, max_length=100)
+    person: CrewId | None = None
+    """Who acts; none for probes, timers and the planner."""
+    tapped_at: AwareDatetime | None = None
+    """When it was done by the sender's clock, if that differs from arrival (taps queued offline)."""
+
+
+class ImportKitchen(_Command):
+    """Take over a kitchen folder, once; from then on the log rules."""
+
+    kind: Literal["import_kitchen"] = "import_kitchen"
+    kitchen: Kitchen
+
+
+class StartTask(_Command):
+    """Begin a step."""
+
+    kind: Literal["start_task"] = "start_task"
+    task: TaskId
+    equipment: EquipmentId | None = None
+    """Another machine of the same kind than planned."""
+    override_reason: str = ""
+    """Why a quality gate or window is overridden; safety ones cannot be."""
+
+
+class FinishTask(_Command):
+    """End a step, with what was measured."""
+
+    kind: Literal["finish_task"] = "finish_task"
+    task: TaskId
+    measured: dict[Measure, float] = {}
+    override_reason: str = ""
+
+
+class FinishTray(_Command):
+    """One more tray of short-cycle work is out."""
+
+    kind: Literal["finish_tray"] = "finish_tray"
+    task: TaskId
+    pieces: int = Field(ge=0)
+
+
+class ExtendTask(_Command):
+    """A step needs longer."""
+
+    kind: Literal["extend_task"] = "extend_task"
+    task: TaskId
+    minutes: int = Field(ge=1, le=1440)
+
+
+class ReportProblem(_Command):
+    """Something is wrong with a step or its food."""
+
+    kind: Literal["report_problem"] = "report_problem"
+    task: TaskId
+    what: Literal["quality", "temperature", "machine", "ingredient", "other"]
+    text: str = Field(default="", max_length=500)
+    hold_lot: bool = False
+
+
+class SkipTask(_Command):
+    """Leave a step out, with a reason; a critical one puts the lot on hold."""
+
+    kind: Literal["skip_task"] = "skip_task"
+    task: TaskId
+    reason: str = Field(min_length=1, max_length=500)
+
+
+class EnterTemperature(_Command):
+    """A hand-held reading; it counts, marked as such."""
+
+    kind: Literal["enter_temperature"] = "enter_temperature"
+    task: TaskId
+    celsius: float = Field(ge=-60, le=300)
+
+
+class AcknowledgeAlarm(_Command):
+    """An alarm has been seen."""
+
+    kind: Literal["acknowledge_alarm"] = "acknowledge_alarm"
+    alarm: AlarmId
+
+
+class Undo(_Command):
+    """Take back an act; the original stays on record."""
+
+    kind: Literal["undo"] = "undo"
+    act: int
+    """Sequence number of the act's event."""
+
+
+class StopMachine(_Command):
+    """A machine cannot be used, until then or until further notice."""
+
+    kind: Literal["stop_machine"] = "stop_machine"
+    equipment: EquipmentId
+    until: AwareDatetime | None = None
+    reason: str = Field(default="", max_length=500)
+
+
+class MachineBack(_Command):
+    """A machine can be used again."""
+
+    kind: Literal["machine_back"] = "machine_back"
+    equipment: EquipmentId
+
+
+class DecideLot(_Command):
+    """What becomes of a lot on hold."""
+
+    kind: Literal["decide_lot"] = "decide_lot"
+    lot: LotCode
+    decision: Literal["release", "rework", "discard"]
+    reason: str = Field(min_length=1, max_length=500)
+
+
+class OfferPlan(_Command):
+    """A plan from the planner; core decides whether it is adopted, waits for a person, or is stale."""
+
+    kind: Literal["offer_plan"] = "offer_plan"
+    plan: Plan
+    based_on: int
+    """Sequence number of the state it was made from."""
+    provisional: bool = False
+    """A quick repair, adopted so that there is always a valid next step."""
+
+
+class DecidePlan(_Command):
+    """Adopt or decline the plan that waits."""
+
+    kind: Literal["decide_plan"] = "decide_plan"
+    proposal: int
+    adopt: bool
+
+
+class AskReplan(_Command):
+    """Plan again."""
+
+    kind: Literal["ask_replan"] = "ask_replan"
+    reason: str = ""
+
+
+class RecordFact(_Command):
+    """What a probe's curve means has changed."""
+
+    kind: Literal["record_fact"] = "record_fact"
+    fact: ProbeFact
+
+
+class Tick(_Command):
+    """The instant that the timer was armed for has come."""
+
+    kind: Literal["tick"] = "tick"
+
+
+Command = Annotated[
+    ImportKitchen
+    | StartTask
+    | FinishTask
+    | FinishTray
+    | ExtendTask
+    | ReportProblem
+    | SkipTask
+    | EnterTemperature
+    | AcknowledgeAlarm
+    | Undo
+    | StopMachine
+    | MachineBack
+    | DecideLot
+    | OfferPlan
+    | DecidePlan
+    | AskReplan
+    | RecordFact
+    | Tick,
+    Field(discriminator="kind"),
+]
+COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

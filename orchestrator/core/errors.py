@@ -1,0 +1,36 @@
+"""Why a command is not carried out: returned, not raised."""
+
+from enum import StrEnum
+
+from orchestrator.core.models.base import Model
+
+
+class RefusalCode(StrEnum):
+    """Kinds of refusal, for programs."""
+
+    UNKNOWN = "unknown"
+    """No such task, lot, alarm, machine or person."""
+    WRONG_STATE = "wrong_state"
+    """The thing is there, but not in a state that allows the act."""
+    GATE_SHUT = "gate_shut"
+    """A start gate is not met; a named person with a reason may override a quality gate."""
+    NOT_ALLOWED = "not_allowed"
+    """This person may not do that, or a person must be named."""
+    BAD_VALUE = "bad_value"
+    """A measured value is missing or cannot be."""
+    STALE = "stale"
+    """Built on facts that have since changed."""
+
+
+class Refusal(Model):
+    """Names the thing, its present status and what would be accepted."""
+
+    code: RefusalCode
+    thing: str
+    """Id of the task, lot, alarm, machine or order."""
+    status: str
+    """Its present status, in words."""
+    remedy: str
+    """What would be accepted."""
+    values: dict[str, str] = {}
+    """Facts for a translated sentence."""

@@ -1,0 +1,275 @@
+"""What has happened. Events are facts: they are appended, never changed."""
+
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, Field, TypeAdapter
+
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
+from orchestrator.core.models import Kitchen, Measure, Model, Move, Plan, ProbeFact
+from orchestrator.core.models.alarm import AlarmFacts
+
+
+class KitchenImported(Model):
+    """The kitchen folder was taken over."""
+
+    kind: Literal["kitchen_imported"] = "kitchen_imported"
+    kitchen: Kitchen
+
+
+class GateEvidence(Model):
+    """What a start gate was judged on."""
+
+    says: str
+    met: bool | None
+    """None: there was no reading to judge by."""
+    celsius: float | None = None
+    measured_at: AwareDatetime | None = None
+
+
+class TaskStarted(Model):
+    """A step began; a stay begins with the end of the task before it."""
+
+    kind: Literal["task_started"] = "task_started"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    equipment: EquipmentId | None
+    gates: tuple[GateEvidence, ...] = ()
+    override_reason: str = ""
+
+
+class TaskFinished(Model):
+    """A step ended."""
+
+    kind: Literal["task_finished"] = "task_finished"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    measured: dict[Measure, float] = {}
+    override_reason: str = ""
+
+
+class TrayFinished(Model):
+    """Pieces of short-cycle work came out."""
+
+    kind: Literal["tray_finished"] = "tray_finished"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    pieces: int
+
+
+class TaskExtended(Model):
+    """A step needs so much longer."""
+
+    kind: Literal["task_extended"] = "task_extended"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    minutes: int
+
+
+class ProblemReported(Model):
+    """Something is wrong with a step."""
+
+    kind: Literal["problem_reported"] = "problem_reported"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    what: str
+    text: str
+
+
+class TaskSkipped(Model):
+    """A step was left out."""
+
+    kind: Literal["task_skipped"] = "task_skipped"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    reason: str
+
+
+class TemperatureEntered(Model):
+    """Somebody measured by hand."""
+
+    kind: Literal["temperature_entered"] = "temperature_entered"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    celsius: float
+
+
+class ActUndone(Model):
+    """An act was taken back; what it changed is as before it."""
+
+    kind: Literal["act_undone"] = "act_undone"
+    act: int
+    at: AwareDatetime
+    person: CrewId | None
+
+
+class MachineStopped(Model):
+    """A machine cannot be used."""
+
+    kind: Literal["machine_stopped"] = "machine_stopped"
+    equipment: EquipmentId
+    at: AwareDatetime
+    until: AwareDatetime | None
+    reason: str
+    person: CrewId | None
+
+
+class MachineReturned(Model):
+    """A machine can be used again."""
+
+    kind: Literal["machine_returned"] = "machine_returned"
+    equipment: EquipmentId
+    at: AwareDatetime
+    person: CrewId | None
+
+
+class LotHeld(Model):
+    """A lot may not be used before somebody decides."""
+
+    kind: Literal["lot_held"] = "lot_held"
+    lot: LotCode
+    at: AwareDatetime
+    reason: str
+    task: TaskId | None = None
+
+
+class LotDecided(Model):
+    """Somebody decided about a held lot."""
+
+    kind: Literal["lot_decided"] = "lot_decided"
+    lot: LotCode
+    at: AwareDatetime
+    decision: Literal["release", "rework", "discard"]
+    reason: str
+    person: CrewId
+
+
+class PlanAdopted(Model):
+    """From now on this plan holds."""
+
+    kind: Literal["plan_adopted"] = "plan_adopted"
+    plan: Plan
+    at: AwareDatetime
+    person: CrewId | None
+    """None: nobody had to be asked."""
+    moves: tuple[Move, ...] = ()
+    provisional: bool = False
+
+
+class PlanProposed(Model):
+    """A plan waits for a named person."""
+
+    kind: Literal["plan_proposed"] = "plan_proposed"
+    plan: Plan
+    at: AwareDatetime
+    moves: tuple[Move, ...]
+    waits_for: tuple[str, ...]
+    """Why it may not be adopted alone."""
+    decide_by: AwareDatetime
+
+
+class PlanDeclined(Model):
+    """The waiting plan was declined, or nobody decided in time."""
+
+    kind: Literal["plan_declined"] = "plan_declined"
+    proposal: int
+    at: AwareDatetime
+    person: CrewId | None
+
+
+class ReplanWanted(Model):
+    """Something moved; the planner is asked for a new revision."""
+
+    kind: Literal["replan_wanted"] = "replan_wanted"
+    at: AwareDatetime
+    reason: str
+
+
+class FactRecorded(Model):
+    """What a probe's curve means has changed."""
+
+    kind: Literal["fact_recorded"] = "fact_recorded"
+    fact: ProbeFact
+    at: AwareDatetime
+
+
+class AlarmRaised(Model):
+    """Something needs somebody, before it is missed if possible."""
+
+    kind: Literal["alarm_raised"] = "alarm_raised"
+    alarm: AlarmId
+    at: AwareDatetime
+    facts: AlarmFacts
+
+
+class AlarmEscalated(Model):
+    """What was about to be missed is missed, or has become worse."""
+
+    kind: Literal["alarm_escalated"] = "alarm_escalated"
+    alarm: AlarmId
+    at: AwareDatetime
+    facts: AlarmFacts
+
+
+class AlarmAcknowledged(Model):
+    """Somebody has seen it."""
+
+    kind: Literal["alarm_acknowledged"] = "alarm_acknowledged"
+    alarm: AlarmId
+    at: AwareDatetime
+    person: CrewId | None
+
+
+class AlarmReturned(Model):
+    """The cause is over."""
+
+    kind: Literal["alarm_returned"] = "alarm_returned"
+    alarm: AlarmId
+    at: AwareDatetime
+
+
+Event = Annotated[
+    KitchenImported
+    | TaskStarted
+    | TaskFinished
+    | TrayFinished
+    | TaskExtended
+    | ProblemReported
+    | TaskSkipped
+    | TemperatureEntered
+    | ActUndone
+    | MachineStopped
+    | MachineReturned
+    | LotHeld
+    | LotDecided
+    | PlanAdopted
+    | PlanProposed
+    | PlanDeclined
+    | ReplanWanted
+    | FactRecorded
+    | AlarmRaised
+    | AlarmEscalated
+    | AlarmAcknowledged
+    | AlarmReturned,
+    Field(discriminator="kind"),
+]
+
+
+class Recorded(Model):
+    """An event with its place in the log."""
+
+    seq: int
+    """1, 2, 3 ... without gaps."""
+    at: AwareDatetime
+    """When it was recorded; the event's own ``at`` says when it happened."""
+    command_id: CommandId
+    event: Event
+
+
+EVENTS: TypeAdapter[Event] = TypeAdapter(Event)

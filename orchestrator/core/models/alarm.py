@@ -1,0 +1,110 @@
+"""Alarms: the facts a cook needs, and the life of an alarm after ANSI/ISA-18.2."""
+
+from enum import StrEnum
+
+from pydantic import AwareDatetime
+
+from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, OrderId, ProbeId, StationId, TaskId
+from orchestrator.core.models.base import Model
+
+
+class AlarmKind(StrEnum):
+    """What an alarm is about. Those that name a miss begin as a warning and escalate at the miss."""
+
+    WINDOW_CLOSING = "window_closing"
+    """A task will miss, or has missed, the latest start that its window allows (base ages too long,
+    puree too old, churn slot missed)."""
+    TOO_SHORT = "too_short"
+    """A task is planned, or was started, before its window opens (ageing or hardening cut short)."""
+    ORDER_LATE = "order_late"
+    """An order will not be ready by its hand-over."""
+    TASK_LATE = "task_late"
+    """A task that needs hands has not been started at its planned time."""
+    STORE_WARM = "store_warm"
+    """A store is outside its temperatures."""
+    TARGET_MISSED = "target_missed"
+    """A step will not reach, or did not reach, its temperature in time; or passed its ceiling."""
+    PROBE_SILENT = "probe_silent"
+    """A probe has not been heard for longer than it should."""
+    MACHINE_STOPPED = "machine_stopped"
+    """A machine cannot be used and tasks want it."""
+    LOT_ON_HOLD = "lot_on_hold"
+    """A lot waits for a decision."""
+
+
+class Priority(StrEnum):
+    """How much it matters."""
+
+    CRITICAL = "critical"
+    WARNING = "warning"
+    NOTICE = "notice"
+
+
+class AlarmStatus(StrEnum):
+    """States of ANSI/ISA-18.2 that an alarm on record can be in; 'normal' is having none."""
+
+    UNACKNOWLEDGED = "unacknowledged"
+    ACKNOWLEDGED = "acknowledged"
+    RETURNED_UNACKNOWLEDGED = "returned_unacknowledged"
+
+
+class Help(StrEnum):
+    """What can still be done, as a key that display puts into words."""
+
+    START_NOW = "start_now"
+    START_BY = "start_by"
+    CHURN_FIRST = "churn_first"
+    USE_OTHER_MACHINE = "use_other_machine"
+    CALL_HANDS = "call_hands"
+    TELL_CUSTOMER = "tell_customer"
+    CHECK_DOOR = "check_door"
+    MOVE_LOTS = "move_lots"
+    MEASURE_BY_HAND = "measure_by_hand"
+    KEEP_COOLING = "keep_cooling"
+    DECIDE_LOT = "decide_lot"
+    WAIT_UNTIL_OPEN = "wait_until_open"
+    REPAIR_BY = "repair_by"
+
+
+class AlarmFacts(Model):
+    """How long, until when, what is touched, what can still be done; words are display's."""
+
+    kind: AlarmKind
+    priority: Priority
+    missed: bool = False
+    """True once it is no longer a warning: the window, order or limit is missed in fact."""
+    task: TaskId | None = None
+    title: str = ""
+    """Of the task, store, probe, machine or lot."""
+    lot: LotCode | None = None
+    lots: tuple[LotCode, ...] = ()
+    """All lots in the place or machine."""
+    equipment: EquipmentId | None = None
+    probe: ProbeId | None = None
+    stations: tuple[StationId, ...] = ()
+    """On whose screens it is shown; the board shows all."""
+    orders: tuple[OrderId, ...] = ()
+    since: AwareDatetime | None = None
+    limit_at: AwareDatetime | None = None
+    """Until when: the latest instant that the window, order or limit allows."""
+    expected_at: AwareDatetime | None = None
+    """When it will happen, by the live plan."""
+    celsius: float | None = None
+    limit_c: float | None = None
+    reason: str = ""
+    helps: tuple[Help, ...] = ()
+    save_by: AwareDatetime | None = None
+    """Latest instant that still saves it, where one was found."""
+
+
+class Alarm(Model):
+    """An alarm on record."""
+
+    id: AlarmId
+    facts: AlarmFacts
+    status: AlarmStatus
+    raised_at: AwareDatetime
+    escalated_at: AwareDatetime | None = None
+    acknowledged_at: AwareDatetime | None = None
+    acknowledged_by: CrewId | None = None
+    returned_at: AwareDatetime | None = None

@@ -1,0 +1,186 @@
+"""The kitchen: stations, equipment, crew with shifts, probes, orders and what is on hand."""
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from pydantic import AwareDatetime, Field
+
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
+from orchestrator.core.models.base import Model
+from orchestrator.core.models.recipe import Recipe
+from orchestrator.core.quantities import Celsius, Minutes, Quantity
+
+
+class Floor(StrEnum):
+    """Where on the way down from fire to freezer a place lies; the board is drawn in this order."""
+
+    HANDS = "hands"
+    WARM = "warm"
+    COLD = "cold"
+    CHURN = "churn"
+    HARD = "hard"
+
+
+class Station(Model):
+    """Where a cook stands, with a screen."""
+
+    id: StationId
+    name: str
+
+
+class Cleaning(Model):
+    """Clean-down between two batches on one machine; never traded away."""
+
+    rinse: Minutes
+    """When allergens only grow."""
+    full: Minutes
+    """When an allergen drops: a full, verified clean."""
+    skill: str
+
+
+class Band(Model):
+    """Between which temperatures a store is kept; no ``low`` means: the colder the better."""
+
+    low: Celsius | None = None
+    high: Celsius
+    grace: Minutes = 15
+    """How long outside before it matters: doors are opened, defrosts run."""
+
+
+class Equipment(Model):
+    """A machine or a place with a capacity."""
+
+    id: EquipmentId
+    name: str
+    kind: str
+    """What steps ask for: ``hob``, ``ice bath``, ``churn`` ..."""
+    station: StationId
+    floor: Floor
+    capacity: Quantity | None = None
+    """Most it takes at once; none: one task at a time, of any size."""
+    least: Quantity | None = None
+    """Least of a run (a churn that draws air below it)."""
+    shared: bool = False
+    """True: several tasks at once until the capacity is filled (fridge, freezer, oven trays)."""
+    store: bool = False
+    """True: drawn as a store, in which lots stay."""
+    holds: Band | None = None
+    cleaning: Cleaning | None = None
+    cautions: tuple[str, ...] = ()
+
+
+class Break(Model):
+    """Part of a shift in which nobody works."""
+
+    start: AwareDatetime
+    end: AwareDatetime
+
+
+class Shift(Model):
+    """When somebody is there."""
+
+    start: AwareDatetime
+    end: AwareDatetime
+    breaks: tuple[Break, ...] = ()
+
+
+class CrewMember(Model):
+    """One of the crew, named by role."""
+
+    id: CrewId
+    name: str
+    skills: tuple[str, ...]
+    shifts: tuple[Shift, ...]
+    manager: bool = False
+
+
+class Probe(Model):
+    """A thermometer and where it sits."""
+
+    id: ProbeId
+    name: str
+    equipment: EquipmentId
+    reads: Literal["core", "air"]
+    """``core``: in the food; ``air``: in the room of a store."""
+    interval: Minutes = 1
+    """How often a reading is expected."""
+    silent_after: Minutes = 10
+
+
+class OrderLine(Model):
+    """So much of one product."""
+
+    product: RecipeId
+    quantity: Quantity
+
+
+class Order(Model):
+    """So much of some products, due at an instant."""
+
+    id: OrderId = Field(pattern=r"^[A-Z0-9-]+$")
+    customer: str
+    lines: tuple[OrderLine, ...] = Field(min_length=1)
+    due: AwareDatetime
+    earliest: AwareDatetime | None = None
+    weight: int = Field(default=1, ge=1)
+    """How much a minute late matters, against other orders."""
+
+
+class StockLot(Model):
+    """What is on hand when planning starts."""
+
+    lot: LotCode
+    recipe: RecipeId
+    quantity: Quantity
+    made: AwareDatetime
+    use_by: AwareDatetime | None = None
+    place: EquipmentId | None = None
+
+
+class TopicMapping(Model):
+    """How readings of a thermometer that speaks its own topics are understood."""
+
+    topic: str
+    """MQTT topic filter; a ``+`` may be named by ``probe``."""
+    probe: ProbeId | None = None
+    probe_level: int | None = None
+    """Level of the topic, from 0, that names the probe."""
+    celsius: str | None = None
+    """JSON Pointer (RFC 6901) to degrees Celsius; the empty pointer is the whole payload."""
+    fahrenheit: str | None = None
+    measured_at: str | None = None
+    seq: str | None = None
+
+
+class Warnings(Model):
+    """How long before a miss people are told, in minutes."""
+
+    window_lead: Minutes = 60
+    order_lead: Minutes = 120
+    late_start: Minutes = 10
+    """How long after its planned start a task that needs hands is called late."""
+
+
+class Kitchen(Model):
+    """Everything a plan is made from, but for what has already happened."""
+
+    name: str
+    time_zone: str
+    planning_start: AwareDatetime
+    horizon_days: int = Field(default=5, ge=1, le=14)
+    temperature_unit: Literal["C", "F"] = "C"
+    stations: tuple[Station, ...]
+    equipment: tuple[Equipment, ...]
+    crew: tuple[CrewMember, ...]
+    probes: tuple[Probe, ...] = ()
+    mappings: tuple[TopicMapping, ...] = ()
+    recipes: tuple[Recipe, ...]
+    orders: tuple[Order, ...]
+    stock: tuple[StockLot, ...] = ()
+    warnings: Warnings = Warnings()
+
+    def local(self, instant: datetime) -> datetime:
+        """The instant on the kitchen's own clock."""
+        return instant.astimezone(ZoneInfo(self.time_zone))

@@ -1,0 +1,283 @@
+"""A plan: batches, tasks placed in time, and what it means for each order."""
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Literal
+
+from pydantic import AwareDatetime, Field
+
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, StepId, TaskId
+from orchestrator.core.models.base import Model
+from orchestrator.core.models.kitchen import Kitchen
+from orchestrator.core.models.recipe import Attended, Duration, Process, Stay, WindowClass
+from orchestrator.core.quantities import Quantity
+
+
+class Peg(Model):
+    """So much of one lot is meant for one consumer: another batch, or a line of an order."""
+
+    lot: LotCode
+    batch: LotCode | None = None
+    order: OrderId | None = None
+    quantity: Quantity
+
+    @property
+    def consumer(self) -> str:
+        """Lot code or order id of who takes it."""
+        return str(self.batch or self.order)
+
+
+class Batch(Model):
+    """One run of a recipe at one size."""
+
+    lot: LotCode
+    recipe: RecipeId
+    revision: int
+    size: Quantity
+    """Expected output, after machine losses."""
+    scale: float = Field(gt=0)
+    """The recipe's amounts are multiplied by this."""
+    allergens: tuple[str, ...] = ()
+    """All of them: ingredients and components, sorted."""
+
+
+class TaskKind(StrEnum):
+    """What sort of a task it is."""
+
+    WORK = "work"
+    """A step of its own length."""
+    STAY = "stay"
+    """Fills a store from the end of the task before it to the start of the one after."""
+    CLEAN = "clean"
+    """A clean-down between two runs."""
+
+
+class TaskLink(Model):
+    """Start no sooner than ``least`` and no later than ``most`` minutes after the end of another task."""
+
+    after: TaskId
+    least: int = 0
+    most: int | None = None
+    window: WindowClass = WindowClass.QUALITY
+
+
+class TaskSpec(Model):
+    """A task before it has a place in time: what the demand asks for."""
+
+    id: TaskId
+    kind: TaskKind
+    process: Process
+    title: str
+    lot: LotCode | None = None
+    """The batch it belongs to; none for clean-downs and for steps done per order line from stock."""
+    order: OrderId | None = None
+    recipe: RecipeId | None = None
+    step: StepId | None = None
+    station: StationId
+    equipment_kind: str | None = None
+    load: float = 0.0
+    """In the unit of the equipment's capacity."""
+    quantity: Quantity | None = None
+    """What the task works on or yields, for people."""
+    duration: Duration
+    """Minutes at this size; of a stay: shortest = its least, longest = its most or the horizon."""
+    stay: Stay | None = None
+    attended: tuple[Attended, ...] = ()
+    skill: str | None = None
+    hands: int = 1
+    links: tuple[TaskLink, ...] = ()
+    """A stay's own link has ``most=0`` to the task that fills it, and the consumer's link has
+    ``most=0`` to the stay: both join without a gap."""
+
+
+class AttendedSpan(Model):
+    """From when to when who is needed."""
+
+    start: AwareDatetime
+    end: AwareDatetime
+    crew: tuple[CrewId, ...]
+
+
+class PlannedTask(TaskSpec):
+    """A task with its place in time, equipment and people."""
+
+    equipment: EquipmentId | None = None
+    start: AwareDatetime
+    end: AwareDatetime
+    spans: tuple[AttendedSpan, ...] = ()
+    opens: AwareDatetime | None = None
+    """Earliest start that its links allow, from the planned or actual ends before it."""
+    closes: AwareDatetime | None = None
+    """Latest start that its links and stays allow."""
+    closing_class: WindowClass | None = None
+    held_in_place: bool = False
+
+
+class WindowBreak(Model):
+    """A window that the plan cannot keep, named openly."""
+
+    task: TaskId
+    after: TaskId
+    window: WindowClass
+    minutes: int
+    """By how much, always positive."""
+    side: Literal["too early", "too late"]
+    reason: str
+
+
+class Outlook(Model):
+    """What the plan says of one order."""
+
+    order: OrderId
+    met: bool
+    """False: some line cannot be made at all within the horizon and the safety windows."""
+    ready_at: AwareDatetime | None
+    late_min: int
+    """Minutes after due; 0 when on time."""
+    margin_min: int
+    """Minutes before due; 0 when late."""
+    reason: str = ""
+    """Why late or unmet, naming what stands in the way."""
+
+
+class PlanTerm(Model):
+    """One goal of the plan and what it came to."""
+
+    name: str
+    value: float
+    stage: int
+
+
+class Plan(Model):
+    """All tasks placed in time. Tasks already done stay in it, at their actual times."""
+
+    made_at: AwareDatetime
+    start: AwareDatetime
+    end: AwareDatetime
+    batches: tuple[Batch, ...]
+    pegs: tuple[Peg, ...]
+    """Which lot (batch or stock) serves which consumer."""
+    tasks: tuple[PlannedTask, ...]
+    outlooks: tuple[Outlook, ...]
+    breaks: tuple[WindowBreak, ...] = ()
+    terms: tuple[PlanTerm, ...] = ()
+    method: str
+    """How it was found: ``first guess``, ``repair`` or ``constraint model``."""
+
+    def task(self, task: TaskId) -> PlannedTask:
+        """The task of that id. Raises: KeyError."""
+        for candidate in self.tasks:
+            if candidate.id == task:
+                return candidate
+        raise KeyError(task)
+
+
+class Actual(Model):
+    """What has already happened to a task, for the planner."""
+
+    task: TaskId
+    status: Literal["in hand", "done", "skipped"]
+    start: AwareDatetime
+    end: AwareDatetime
+    """Actual when done; expected when in hand."""
+    equipment: EquipmentId | None
+    crew: tuple[CrewId, ...] = ()
+
+
+class Stop(Model):
+    """A machine that cannot be used."""
+
+    equipment: EquipmentId
+    start: AwareDatetime
+    end: AwareDatetime
+
+
+class PlanRequest(Model):
+    """Everything the planner is told; it looks at nothing else."""
+
+    kitchen: Kitchen
+    now: AwareDatetime
+    previous: Plan | None = None
+    """The adopted plan, whose batches and tasks keep their ids; none at first."""
+    actuals: tuple[Actual, ...] = ()
+    stops: tuple[Stop, ...] = ()
+    held_lots: tuple[LotCode, ...] = ()
+    """On hold: no consumer may take from them before somebody decides."""
+    lost_lots: tuple[LotCode, ...] = ()
+    """Discarded: whatever they were meant for must be made again."""
+    stretched: dict[TaskId, int] = {}
+    """Minutes that a cook added to a task ('needs longer')."""
+
+
+class PlanAnswer(Model):
+    """A plan that passed the checker, or why there is none."""
+
+    plan: Plan | None
+    violations: tuple[str, ...] = ()
+    seconds: float
+
+
+class Violation(Model):
+    """A rule that a plan breaks, found without the solver."""
+
+    rule: str
+    tasks: tuple[TaskId, ...]
+    says: str
+
+
+class Move(Model):
+    """A difference between two plans, for people."""
+
+    task: TaskId
+    title: str
+    before: AwareDatetime | None
+    after: AwareDatetime | None
+    """None: the task is new, or gone."""
+    what: Literal["later", "earlier", "new", "gone", "other equipment", "other people"]
+    reason: str = ""
+
+
+class ProbeFact(Model):
+    """What the curve of one probe means at this moment; see `thermal`."""
+
+    probe: ProbeId
+    equipment: EquipmentId
+    task: TaskId | None = None
+    """The task whose target it judges, if one is in hand there."""
+    celsius: float | None = None
+    measured_at: AwareDatetime | None = None
+    slope_c_per_min: float | None = None
+    silent_since: AwareDatetime | None = None
+    outside_since: AwareDatetime | None = None
+    """Since when a store has been outside its band, without a break."""
+    worst_c: float | None = None
+    """Furthest outside since then."""
+    reached_at: AwareDatetime | None = None
+    """When the target was first reached in this task."""
+    held_min: float = 0.0
+    """Longest unbroken time at the target so far."""
+    met_at: AwareDatetime | None = None
+    """When reached and held as long as asked."""
+    ceiling_broken_at: AwareDatetime | None = None
+    arrival_from: AwareDatetime | None = None
+    arrival_to: AwareDatetime | None = None
+    """Interval in which the target is expected; none when it cannot be known."""
+    cooling: Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"] = ""
+    """Two-leg cooling of a chill step."""
+
+    def meaning(self) -> tuple[object, ...]:
+        """What makes a difference to decisions: the fact is put on record when this changes."""
+        return (
+            self.task,
+            self.silent_since is not None,
+            self.outside_since,
+            self.reached_at,
+            self.met_at,
+            self.ceiling_broken_at,
+            self.cooling,
+        )
+
+
+def spans_minutes(start: datetime, end: datetime) -> int:
+    """Whole minutes from start to end, rounded down."""
+    return int((end - start).total_seconds() // 60)

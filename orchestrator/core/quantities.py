@@ -1,0 +1,126 @@
+"""Amounts, durations and temperatures as people write them, and as the program counts them.
+
+Inside the program every number carries its unit in its name: minutes are whole, temperatures are
+degrees Celsius. In a kitchen's files the unit must be written; in our own JSON a bare number is
+accepted, because there the field's definition names the unit.
+"""
+
+import re
+from enum import StrEnum
+from typing import Annotated, Any, Final
+
+from pydantic import BeforeValidator, ConfigDict, ValidationInfo, WithJsonSchema
+from pydantic import BaseModel as _BaseModel
+from pydantic import model_serializer, model_validator
+
+UNITS_REQUIRED: Final = "units_required"
+"""Key of the validation context under which a bare number is a fault (set when reading YAML)."""
+
+_MINUTES = {"min": 1, "h": 60, "d": 1440}
+_DURATION = re.compile(r"(\d+(?:\.\d+)?)\s*(d|h|min)\b\s*")
+_TEMPERATURE = re.compile(r"([-+−]?\d+(?:\.\d+)?)\s*°?\s*([CF])")
+_QUANTITY = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z]+)")
+
+
+class Unit(StrEnum):
+    """Units in which something is made, loaded or handed over."""
+
+    LITRE = "L"
+    KILOGRAM = "kg"
+    EACH = "each"
+    TRAY = "trays"
+
+
+_SCALES: dict[str, tuple[float, Unit]] = {
+    "L": (1.0, Unit.LITRE),
+    "ml": (0.001, Unit.LITRE),
+    "kg": (1.0, Unit.KILOGRAM),
+    "g": (0.001, Unit.KILOGRAM),
+    "each": (1.0, Unit.EACH),
+    "trays": (1.0, Unit.TRAY),
+    "tray": (1.0, Unit.TRAY),
+}
+
+
+def _bare_number(value: Any, info: ValidationInfo, example: str) -> bool:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    if info.context and info.context.get(UNITS_REQUIRED):
+        raise ValueError(f"the unit is missing: write it, for example {example!r}")
+    return True
+
+
+def _parse_minutes(value: Any, info: ValidationInfo) -> Any:
+    if _bare_number(value, info, "45 min"):
+        return value
+    if not isinstance(value, str):
+        return value
+    matches = list(_DURATION.finditer(value.strip()))
+    if not matches or "".join(m.group(0) for m in matches) != value.strip():
+        raise ValueError(f"{value!r} is not a duration: write '45 min', '12 h', '1 h 30 min' or '5 d'")
+    total = sum(float(m.group(1)) * _MINUTES[m.group(2)] for m in matches)
+    if total != int(total):
+        raise ValueError(f"{value!r} is not a whole number of minutes")
+    return int(total)
+
+
+def _parse_celsius(value: Any, info: ValidationInfo) -> Any:
+    if _bare_number(value, info, "4 °C"):
+        return value
+    if not isinstance(value, str):
+        return value
+    match = _TEMPERATURE.fullmatch(value.strip())
+    if match is None:
+        raise ValueError(f"{value!r} is not a temperature: write '82 °C' or '180 °F'")
+    number = float(match.group(1).replace("−", "-"))
+    return number if match.group(2) == "C" else (number - 32.0) / 1.8
+
+
+_DURATION_SCHEMA = {"type": "string", "pattern": r"^(\d+(\.\d+)?\s*(d|h|min)\s*)+$", "examples": ["45 min", "12 h"]}
+_CELSIUS_SCHEMA = {"type": "string", "pattern": r"^[-+−]?\d+(\.\d+)?\s*°?\s*[CF]$", "examples": ["4 °C", "180 °F"]}
+
+Minutes = Annotated[int, BeforeValidator(_parse_minutes), WithJsonSchema(_DURATION_SCHEMA, mode="validation")]
+"""Whole minutes; written ``45 min``, ``12 h``, ``1 h 30 min`` or ``5 d``."""
+
+Celsius = Annotated[float, BeforeValidator(_parse_celsius), WithJsonSchema(_CELSIUS_SCHEMA, mode="validation")]
+"""Degrees Celsius; written ``82 °C`` or ``180 °F``."""
+
+
+class Quantity(_BaseModel):
+    """So much of something: a number of litres, kilograms, pieces or trays.
+
+    Written ``5 L``, ``250 ml``, ``1.2 kg``, ``18 g``, ``80 each`` or ``6 trays``; millilitres and grams
+    are kept as litres and kilograms.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    value: float
+    unit: Unit
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_text(cls, data: Any) -> Any:
+        if isinstance(data, int | float) and not isinstance(data, bool):
+            raise ValueError("the unit is missing: write it, for example '5 L' or '250 g'")
+        if not isinstance(data, str):
+            return data
+        match = _QUANTITY.fullmatch(data.strip())
+        if match is None or match.group(2) not in _SCALES:
+            known = ", ".join(_SCALES)
+            raise ValueError(f"{data!r} is not an amount: write a number and one of {known}")
+        scale, unit = _SCALES[match.group(2)]
+        return {"value": float(match.group(1)) * scale, "unit": unit}
+
+    @model_serializer
+    def _to_text(self) -> str:
+        return f"{self.value:.10g} {self.unit}"
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core_schema: Any, handler: Any) -> dict[str, Any]:
+        units = "|".join(_SCALES)
+        return {"type": "string", "pattern": rf"^\d+(\.\d+)?\s*({units})$", "examples": ["5 L", "250 g"]}
+
+    def times(self, factor: float) -> "Quantity":
+        """The same unit, ``factor`` times as much."""
+        return Quantity(value=self.value * factor, unit=self.unit)

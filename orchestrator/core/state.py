@@ -1,0 +1,132 @@
+"""All that is known, rebuilt from events alone. Frozen: a new state is made, the old one is never changed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import Literal
+
+from orchestrator.core.events import GateEvidence
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
+from orchestrator.core.models.alarm import Alarm
+
+
+class TaskStatus(StrEnum):
+    """Where a task is in its life; see `task_lifecycle`."""
+
+    WAITING = "waiting"
+    IN_HAND = "in hand"
+    DONE = "done"
+    SKIPPED = "skipped"
+
+
+@dataclass(frozen=True, slots=True)
+class TaskRecord:
+    """What has happened to a task; tasks without a record are waiting."""
+
+    status: TaskStatus = TaskStatus.WAITING
+    started_at: datetime | None = None
+    finished_at: datetime | None = None
+    started_by: CrewId | None = None
+    finished_by: CrewId | None = None
+    equipment: EquipmentId | None = None
+    extended_min: int = 0
+    pieces: int = 0
+    measured: Mapping[Measure, float] = field(default_factory=dict)
+    hand_readings: tuple[tuple[datetime, float], ...] = ()
+    gates: tuple[GateEvidence, ...] = ()
+    problems: tuple[str, ...] = ()
+    reason: str = ""
+    """Why it was skipped or a gate overridden."""
+
+
+class LotStatus(StrEnum):
+    """What may be done with a lot."""
+
+    FREE = "free"
+    ON_HOLD = "on hold"
+    DISCARDED = "discarded"
+    REWORK = "rework"
+
+
+@dataclass(frozen=True, slots=True)
+class LotRecord:
+    """What was decided about a lot; lots without a record are free."""
+
+    status: LotStatus
+    since: datetime
+    reason: str
+    by: CrewId | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MachineStop:
+    """A machine that is stopped."""
+
+    since: datetime
+    until: datetime | None
+    reason: str
+    by: CrewId | None
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """Something a person did that can be taken back; ``before`` holds what it changed."""
+
+    seq: int
+    what: Literal["started", "finished", "tray", "extended", "problem", "skipped", "temperature"]
+    task: TaskId
+    person: CrewId | None
+    at: datetime
+    before: Mapping[TaskId, TaskRecord | None]
+    lots_before: Mapping[LotCode, LotRecord | None] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A plan that waits for a named person."""
+
+    seq: int
+    plan: Plan
+    moves: tuple[Move, ...]
+    waits_for: tuple[str, ...]
+    decide_by: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """The whole kitchen at one point of the log."""
+
+    seq: int = 0
+    kitchen: Kitchen | None = None
+    plan: Plan | None = None
+    revision: int = 0
+    """How many plans have been adopted."""
+    adopted_at: datetime | None = None
+    moves: tuple[Move, ...] = ()
+    """What the last adoption changed."""
+    proposal: Proposal | None = None
+    replan_reason: str = ""
+    """Why a new plan is wanted; empty when none is."""
+    tasks: Mapping[TaskId, TaskRecord] = field(default_factory=dict)
+    lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
+    machines: Mapping[EquipmentId, MachineStop] = field(default_factory=dict)
+    alarms: Mapping[AlarmId, Alarm] = field(default_factory=dict)
+    facts: Mapping[ProbeId, ProbeFact] = field(default_factory=dict)
+    """The last fact on record of each probe."""
+    acts: tuple[Act, ...] = ()
+    """The latest acts that can be undone, newest last; at most 50."""
+    seen: Mapping[CommandId, int] = field(default_factory=dict)
+    """Commands carried out, and the seq of the last event of each: repeats get the same answer."""
+
+    def record(self, task: TaskId) -> TaskRecord:
+        """What has happened to a task."""
+        return self.tasks.get(task, _WAITING)
+
+
+_WAITING = TaskRecord()
+
+Facts = Mapping[ProbeId, ProbeFact]
+"""The latest fact of every probe, as `decide` and the views are given it. It is fresher than
+`State.facts`, which holds only what made a difference."""

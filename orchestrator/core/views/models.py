@@ -1,0 +1,319 @@
+"""Shapes of the views. Instants are absolute; display draws and words them, in its reader's language."""
+
+from enum import StrEnum
+from typing import Literal
+
+from pydantic import AwareDatetime
+
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, TaskId
+from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, TaskKind, WindowClass
+from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.quantities import Quantity
+
+
+class WindowState(StrEnum):
+    """In which state a window is at this moment; the word beside the bar."""
+
+    SHUT = "shut"
+    OPENING = "opening"
+    """30 minutes or less to go."""
+    OPEN = "open"
+    CLOSING = "closing"
+    """Within the lead time of the latest mark."""
+    AT_RISK = "at risk"
+    """By the live plan it will be missed."""
+    MISSED = "missed"
+
+
+class WindowView(Model):
+    """A window as an opening in time: the next mark of a task. For a task that waits these are marks
+    of its start; for one in hand, of its end."""
+
+    state: WindowState
+    opens: AwareDatetime | None
+    planned: AwareDatetime | None
+    """By the live plan, what has happened since included."""
+    closes: AwareDatetime | None
+    late_min: int = 0
+    """Minutes past the latest mark, expected or in fact."""
+    lead_min: int = 60
+    window: WindowClass | None = None
+
+
+class TemperatureView(Model):
+    """What the probe on a task says. The curve comes separately, from the readings store."""
+
+    probe: ProbeId
+    probe_name: str
+    celsius: float | None
+    measured_at: AwareDatetime | None
+    by_hand: bool = False
+    slope_c_per_min: float | None
+    silent_since: AwareDatetime | None
+    target_c: float | None
+    direction: Literal["at least", "at most", ""]
+    ceiling_c: float | None
+    hold_min: int
+    held_min: float
+    reached_at: AwareDatetime | None
+    met_at: AwareDatetime | None
+    arrival_from: AwareDatetime | None
+    arrival_to: AwareDatetime | None
+    cooling: str = ""
+
+
+class AmountView(Model):
+    """Something to weigh or take, scaled to this batch."""
+
+    what: str
+    quantity: Quantity
+    lots: tuple[LotCode, ...] = ()
+    """Where a component comes from."""
+    allergens: tuple[str, ...] = ()
+
+
+class GateView(Model):
+    """A start gate and whether it is met now."""
+
+    says: str
+    met: bool | None
+    celsius: float | None
+
+
+class TaskView(Model):
+    """One task with all that a cook needs."""
+
+    task: TaskId
+    kind: TaskKind
+    title: str
+    process: str
+    lot: LotCode | None
+    order: OrderId | None
+    recipe_name: str
+    step_number: int
+    step_count: int
+    station: StationId
+    equipment: EquipmentId | None
+    equipment_name: str
+    status: str
+    """A `TaskStatus` value."""
+    quantity: Quantity | None
+    started_at: AwareDatetime | None
+    planned_start: AwareDatetime
+    planned_end: AwareDatetime
+    """By the live plan."""
+    usual_min: int
+    longest_min: int
+    hands_min: int
+    """Minutes of attended work in it; 0: on its own."""
+    crew: tuple[str, ...]
+    """Names of who is planned for it."""
+    method: tuple[str, ...]
+    cautions: tuple[str, ...]
+    allergens: tuple[str, ...]
+    amounts: tuple[AmountView, ...]
+    gates: tuple[GateView, ...]
+    temperature: TemperatureView | None
+    window: WindowView | None
+    measure: Measure | None
+    pieces_per_tray: int = 0
+    pieces_made: int = 0
+    pieces_wanted: int = 0
+    problems: tuple[str, ...] = ()
+    lot_on_hold: bool = False
+
+
+class FillBlock(Model):
+    """A lot in a store."""
+
+    lot: LotCode
+    litres: float
+    booked: bool
+    """True: not there yet, but the plan wants the room within the next 24 h."""
+
+
+class StoreView(Model):
+    """A cold place: temperature and fill."""
+
+    equipment: EquipmentId
+    name: str
+    floor: Floor
+    celsius: float | None
+    silent_since: AwareDatetime | None
+    outside_since: AwareDatetime | None
+    low_c: float | None
+    high_c: float | None
+    capacity: Quantity
+    filled: float
+    blocks: tuple[FillBlock, ...]
+
+
+class LastActView(Model):
+    """The last act at a station, and whether it can be undone."""
+
+    act: int
+    what: str
+    title: str
+    person: str
+    at: AwareDatetime
+    undoable: bool
+
+
+class IdleView(Model):
+    """Nothing in hand: what comes, and how the night went."""
+
+    next_task: TaskView | None
+    free_until: AwareDatetime | None
+    may_start_now: bool
+    alarms_last_12h: int
+    probes_heard: int
+    probes_total: int
+
+
+class PersonView(Model):
+    """Somebody who may be picked at the screen."""
+
+    id: CrewId
+    name: str
+    on_shift: bool
+    manager: bool
+
+
+class StationView(Model):
+    """Everything on one station screen."""
+
+    station: StationId
+    name: str
+    in_hand: tuple[TaskView, ...]
+    """Attended tasks started or due here now, most pressing first; the screen shows the first two large."""
+    next_here: tuple[TaskView, ...]
+    """Tasks that need hands here, by next mark."""
+    on_its_own: tuple[TaskView, ...]
+    """Running or waiting without hands, in places of this station or feeding it, by next mark."""
+    stores: tuple[StoreView, ...]
+    alarms: tuple[Alarm, ...]
+    """For this station and critical ones of the house; not seen first."""
+    last_act: LastActView | None
+    idle: IdleView | None
+    people: tuple[PersonView, ...]
+    plan_revision: int
+    proposal_waits: bool
+
+
+class BlockView(Model):
+    """A task, clean-down, stop or lot on the board."""
+
+    task: TaskId | None
+    label: str
+    """Lot code, or empty for stops and clean-downs."""
+    title: str
+    start: AwareDatetime
+    end: AwareDatetime
+    done_until: AwareDatetime | None
+    """How far it is in fact, for done and running ones."""
+    status: Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
+    flag: Literal["", "moved", "at risk", "missed", "on hold"] = ""
+    litres: float = 0.0
+    """Of a lot in a store."""
+    opens: AwareDatetime | None = None
+    """Within a stay: before this it is too early to leave."""
+    closes: AwareDatetime | None = None
+    """Latest leaving of a stay, or latest start of a task."""
+    feeds: tuple[TaskId, ...] = ()
+    """Tasks that follow it, for the threads between floors."""
+
+
+class RowView(Model):
+    """One machine or place on the board."""
+
+    equipment: EquipmentId
+    name: str
+    floor: Floor
+    store: bool
+    capacity: Quantity | None
+    celsius: float | None
+    low_c: float | None
+    high_c: float | None
+    outside_since: AwareDatetime | None
+    stopped: bool
+    blocks: tuple[BlockView, ...]
+
+
+class HandsPoint(Model):
+    """From this instant on, so many hands are needed and present."""
+
+    at: AwareDatetime
+    needed: int
+    present: int
+
+
+class OrderView(Model):
+    """An order and its outlook."""
+
+    order: OrderId
+    customer: str
+    due: AwareDatetime
+    lines: tuple[str, ...]
+    """Such as '3 L basil custard'."""
+    outlook: Outlook | None
+    """By the live plan."""
+    handed_over_at: AwareDatetime | None
+    lots: tuple[LotCode, ...]
+
+
+class ProposalView(Model):
+    """A plan that waits for a person."""
+
+    proposal: int
+    moves: tuple[Move, ...]
+    waits_for: tuple[str, ...]
+    decide_by: AwareDatetime
+
+
+class BoardView(Model):
+    """The whole kitchen over its days."""
+
+    start: AwareDatetime
+    end: AwareDatetime
+    hands: tuple[HandsPoint, ...]
+    rows: tuple[RowView, ...]
+    """In the order of the floors, fire first."""
+    orders: tuple[OrderView, ...]
+    alarms: tuple[Alarm, ...]
+    proposal: ProposalView | None
+    plan_revision: int
+    adopted_at: AwareDatetime | None
+    moves: tuple[Move, ...]
+    people: tuple[PersonView, ...]
+
+
+class LotView(Model):
+    """A lot and where it stands."""
+
+    lot: LotCode
+    recipe: RecipeId
+    name: str
+    quantity: Quantity
+    status: str
+    reason: str
+    where: str
+    made_at: AwareDatetime | None
+    allergens: tuple[str, ...]
+    for_orders: tuple[OrderId, ...]
+
+
+class ProbeView(Model):
+    """A probe and what it last said."""
+
+    probe: Probe
+    equipment_name: str
+    celsius: float | None
+    measured_at: AwareDatetime | None
+    slope_c_per_min: float | None
+    silent_since: AwareDatetime | None
+    task_title: str
+    task: TaskId | None
+    low_c: float | None
+    high_c: float | None
+    outside_since: AwareDatetime | None

@@ -1,0 +1,1 @@
+"""The one door: submit a command, look at a snapshot, follow the changes."""

@@ -1,0 +1,1 @@
+"""Orders become batches, tasks and a plan: first guess, constraint model, repair and explanation."""

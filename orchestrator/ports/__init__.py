@@ -1,0 +1,1 @@
+"""Small protocols: what the engine needs from the world, and no more."""

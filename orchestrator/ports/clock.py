@@ -1,0 +1,25 @@
+"""The one clock. All time inside the program comes from here, as an argument called ``now``."""
+
+from datetime import datetime
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Tells the kitchen's time, which in a demo or a test need not be the wall's."""
+
+    def now(self) -> datetime:
+        """The present instant, aware, in UTC."""
+
+    @property
+    def rate(self) -> float:
+        """Kitchen seconds a real second: 1 in a real kitchen, 0 while paused."""
+
+
+class Timers(Protocol):
+    """One armed timer."""
+
+    def arm(self, at: datetime | None) -> None:
+        """Call back at that instant of the clock, or never; replaces what was armed before."""
+
+    def close(self) -> None:
+        """Disarm for good."""

@@ -1,0 +1,1 @@
+"""Temperatures as functions of arrays and numbers: estimates, verdicts, lethality, boiling point."""
