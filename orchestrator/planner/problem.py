@@ -1,0 +1,165 @@
+"""The problem in numbers: whole minutes from the planning start, indices instead of names.
+
+`pose` makes it from a request and its demand; `first_guess`, `solve` and `repair` look at nothing
+else; `assemble` turns a schedule back into a plan. A job shop is the same problem without people,
+stores and clean-downs, which is how the solver core is tested against published optima.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from orchestrator.core.models import WindowClass
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """A part of a job that needs hands."""
+
+    when: Literal["throughout", "start", "end"]
+    minutes: int
+    """Ignored for ``throughout``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Precedence:
+    """This job starts between ``least`` and ``most`` minutes after the end of job ``after``."""
+
+    after: int
+    least: int = 0
+    most: int | None = None
+    window: WindowClass = WindowClass.QUALITY
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """What decides the clean-down between two runs on one machine."""
+
+    allergens: frozenset[str]
+    base: str
+    """Same base back to back: none. Otherwise a rinse when no allergen drops, a full clean when one does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """Already happened, or in hand: may not be moved. A stay in hand has a fixed start and a free end."""
+
+    start: int
+    end: int | None
+    machine: int | None
+    workers: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A task to be placed. Work has ``shortest == longest`` (its usual minutes); a stay has a span."""
+
+    id: str
+    shortest: int
+    longest: int
+    stay: bool = False
+    machines: tuple[int, ...] = ()
+    """Any one of these; empty: needs no machine."""
+    load: int = 0
+    """In hundredths of the capacity's unit."""
+    portions: tuple[Portion, ...] = ()
+    workers: tuple[int, ...] = ()
+    """Who has the skill."""
+    hands: int = 1
+    after: tuple[Precedence, ...] = ()
+    family: Family | None = None
+    fixed: Fixed | None = None
+    release: int = 0
+    """Not before."""
+    stay_window: WindowClass = WindowClass.QUALITY
+    """Of a stay's shortest and longest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """One machine: one job at a time, or up to ``capacity`` hundredths at once if shared."""
+
+    id: str
+    capacity: int | None = None
+    shared: bool = False
+    rinse: int = 0
+    full: int = 0
+    cleaners: tuple[int, ...] = ()
+    """Workers who may clean it; clean-downs are attended throughout. Empty: no clean-downs."""
+    stops: tuple[tuple[int, int], ...] = ()
+    """Minutes in which it cannot be used; a clean-down is allowed then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Worker:
+    """Somebody of the crew, and the minutes in which they work (shifts less breaks)."""
+
+    id: str
+    free: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """An order: all its last jobs must have ended by then."""
+
+    order: str
+    jobs: tuple[int, ...]
+    due: int
+    earliest: int = 0
+    weight: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where one job ended up."""
+
+    start: int
+    end: int
+    machine: int | None = None
+    workers: tuple[tuple[int, ...], ...] = ()
+    """One tuple of workers per portion."""
+
+
+@dataclass(frozen=True, slots=True)
+class CleanDown:
+    """A clean-down on a machine, just before or some time before the run of ``before``."""
+
+    machine: int
+    before: int
+    full: bool
+    start: int
+    end: int
+    workers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """All of it."""
+
+    origin: datetime
+    """Minute 0: aware, UTC."""
+    now: int
+    """Nothing that has not begun may start before this minute."""
+    horizon: int
+    """Last minute."""
+    jobs: tuple[Job, ...]
+    machines: tuple[Machine, ...] = ()
+    workers: tuple[Worker, ...] = ()
+    dues: tuple[Due, ...] = ()
+    previous: tuple[Place | None, ...] = ()
+    """Where the adopted plan had each job; empty at first."""
+    families_before: dict[int, Family] = field(default_factory=dict)
+    """What each machine with clean-downs last ran, before this plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """A place for every job; ``places[i] is None`` for jobs left out because their order cannot be met."""
+
+    places: tuple[Place | None, ...]
+    cleans: tuple[CleanDown, ...] = ()
+    method: str = ""
+    terms: tuple[tuple[str, int, float], ...] = ()
+    """(name, stage, value) of each goal reached."""
+    bound: float | None = None
+    proven: bool = False
