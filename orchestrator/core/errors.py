@@ -20,6 +20,8 @@ class RefusalCode(StrEnum):
     """A measured value is missing or cannot be."""
     STALE = "stale"
     """Built on facts that have since changed."""
+    UNAVAILABLE = "unavailable"
+    """The record cannot be kept just now (disk full, log locked, engine stopped): nothing was done."""
 
 
 class Refusal(Model):
