@@ -1,0 +1,73 @@
+"""Two-leg cooling of cooked food: a fold over readings.
+
+Source: FDA Food Code 2022, 3-501.14(A): from 57 °C (135 °F) to 21 °C (70 °F) within 2 hours, and to
+5 °C (41 °F) within a total of 6 hours. Local codes may ask for more; they decide.
+"""
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from orchestrator.thermal.trend import Arrival
+
+START_C: Final = 57.0
+FIRST_LEG_C: Final = 21.0
+FIRST_LEG_MIN: Final = 120.0
+END_C: Final = 5.0
+TOTAL_MIN: Final = 360.0
+
+Verdict = Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"]
+
+
+@dataclass(slots=True)
+class TwoLegCooling:
+    """Follows one chill. Instants are minutes on any common scale.
+
+    The clock starts as the food passes 57 °C on its way down; food that is first seen below 57 °C has
+    an unknown past, and the clock starts with the step (``began``), to be on the safe side.
+    """
+
+    began: float
+    started: float | None = None
+    first_leg_at: float | None = None
+    met_at: float | None = None
+    _last: tuple[float, float] | None = None
+
+    def fold(self, minute: float, celsius: float) -> None:
+        """Take one reading; ``minute`` must increase."""
+        if celsius > START_C:
+            self.started = None
+        elif self.started is None:
+            seen_hotter = self._last is not None and self._last[1] > START_C
+            self.started = self._crossing(START_C, minute, celsius) if seen_hotter else min(self.began, minute)
+        if self.first_leg_at is None and celsius <= FIRST_LEG_C:
+            self.first_leg_at = self._crossing(FIRST_LEG_C, minute, celsius)
+        if self.met_at is None and celsius <= END_C:
+            self.met_at = self._crossing(END_C, minute, celsius)
+        self._last = (minute, celsius)
+
+    def next_target_c(self) -> float:
+        """What it has to reach next."""
+        return FIRST_LEG_C if self.first_leg_at is None else END_C
+
+    def verdict(self, now: float, arrival: Arrival | None) -> Verdict:
+        """What can be said at ``now``; ``arrival`` is the estimate for `next_target_c`, from the newest reading."""
+        if self.started is None:
+            return ""
+        first_limit = self.started + FIRST_LEG_MIN
+        if (self.first_leg_at if self.first_leg_at is not None else now) > first_limit:
+            return "first leg missed"
+        total_limit = self.started + TOTAL_MIN
+        if (self.met_at if self.met_at is not None else now) > total_limit:
+            return "second leg missed"
+        if self.met_at is not None:
+            return "met"
+        limit = first_limit if self.first_leg_at is None else total_limit
+        if arrival is not None and self._last is not None and self._last[0] + arrival.soonest_min > limit:
+            return "will be late"
+        return "on course"
+
+    def _crossing(self, level: float, minute: float, celsius: float) -> float:
+        if self._last is None or self._last[1] <= level:
+            return minute
+        before, was = self._last
+        return before + (was - level) / (was - celsius) * (minute - before)
