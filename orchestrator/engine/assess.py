@@ -1,0 +1,226 @@
+"""Folds readings through `thermal` into facts: what each probe's curve means at this moment.
+
+One small fold a probe, of bounded size: a reading costs the same after a week as after a minute. A
+fold begins anew when another task takes the machine the probe sits on.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
+from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Step, Target
+from orchestrator.core.state import State, TaskStatus
+from orchestrator.ports.event_log import Reading
+from orchestrator.thermal.cooling import TwoLegCooling, Verdict
+from orchestrator.thermal.hold import Hold
+from orchestrator.thermal.trend import Arrival, Trend
+
+_EPOCH: Final = datetime(2020, 1, 1, tzinfo=UTC)
+_TREND_GAP_MIN: Final = 10.0
+"""After a longer silence the slope before it says nothing about now."""
+
+
+def _minute(instant: datetime) -> float:
+    return (instant - _EPOCH).total_seconds() / 60.0
+
+
+def _instant(minute: float | None) -> datetime | None:
+    return None if minute is None else _EPOCH + timedelta(minutes=minute)
+
+
+@dataclass(frozen=True, slots=True)
+class _InHand:
+    """The task in hand on one machine, if its step has a target."""
+
+    task: TaskId
+    started_at: datetime
+    step: Step
+    target: Target
+
+
+@dataclass(slots=True)
+class _Fold:
+    """All that is kept of one probe's curve."""
+
+    probe: Probe
+    band: Band | None
+    trend: Trend = field(default_factory=Trend)
+    last: Reading | None = None
+    task: TaskId | None = None
+    hold: Hold | None = None
+    cooling: TwoLegCooling | None = None
+    silent_since: datetime | None = None
+    outside_since: datetime | None = None
+    worst_c: float | None = None
+
+
+class Assessor:
+    """Keeps the latest fact of every probe of a kitchen."""
+
+    def __init__(self, kitchen: Kitchen) -> None:
+        bands = {e.id: e.holds for e in kitchen.equipment}
+        self._folds = {p.id: _Fold(p, bands[p.equipment] if p.reads == "air" else None) for p in kitchen.probes}
+        self._facts: dict[ProbeId, ProbeFact] = {}
+        self._in_hand: dict[EquipmentId, _InHand] = {}
+        self._in_hand_seq = -1
+
+    @property
+    def facts(self) -> Mapping[ProbeId, ProbeFact]:
+        """The latest facts; a copy, safe to publish."""
+        return dict(self._facts)
+
+    def knows(self, probe: ProbeId) -> bool:
+        """Whether the kitchen has such a probe."""
+        return probe in self._folds
+
+    def fold(self, reading: Reading, state: State) -> ProbeFact:
+        """Take one reading and say what the curve means now.
+
+        A reading that is not newer than the last one changes nothing: the curve runs forward only.
+
+        Raises: KeyError for a probe that the kitchen does not have.
+        """
+        fold = self._folds[reading.probe]
+        self._turn_to(fold, state)
+        if fold.last is not None and reading.measured_at <= fold.last.measured_at:
+            return self._publish(fold)
+        minute = _minute(reading.measured_at)
+        if fold.last is not None and minute - _minute(fold.last.measured_at) > _TREND_GAP_MIN:
+            fold.trend.clear()
+        fold.last, fold.silent_since = reading, None
+        fold.trend.fold(minute, reading.celsius)
+        if fold.hold is not None:
+            fold.hold.fold(minute, reading.celsius)
+        if fold.cooling is not None:
+            fold.cooling.fold(minute, reading.celsius)
+        _fold_band(fold, reading)
+        return self._publish(fold)
+
+    def silence(self, now: datetime, state: State) -> list[ProbeFact]:
+        """Facts that change because time passes without a reading: silence, and legs of cooling missed meanwhile."""
+        changed = []
+        for probe, fold in self._folds.items():
+            before = self._facts.get(probe)
+            self._turn_to(fold, state)
+            if fold.last is not None and fold.silent_since is None:
+                quiet = now - fold.last.measured_at
+                if quiet >= timedelta(minutes=fold.probe.silent_after):
+                    fold.silent_since = fold.last.measured_at
+            after = self._publish(fold, now)
+            if before is None or before.meaning() != after.meaning():
+                changed.append(after)
+        return changed
+
+    def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
+        """From when on stored readings must be folded again after a restart, so that facts are as before it."""
+        since = now - timedelta(minutes=30)
+        in_hand = self._tasks_in_hand(state).get(self._folds[probe].probe.equipment)
+        if in_hand is not None:
+            since = min(since, in_hand.started_at)
+        known = state.facts.get(probe)
+        if known is not None and known.outside_since is not None:
+            since = min(since, known.outside_since)
+        return since
+
+    def _turn_to(self, fold: _Fold, state: State) -> None:
+        """Begin hold and cooling anew when another task is in hand on the probe's machine."""
+        in_hand = self._tasks_in_hand(state).get(fold.probe.equipment) if fold.probe.reads == "core" else None
+        task = None if in_hand is None else in_hand.task
+        if task == fold.task:
+            return
+        fold.task, fold.hold, fold.cooling = task, None, None
+        fold.trend.clear()
+        if in_hand is None:
+            return
+        fold.hold = _hold(in_hand.target)
+        if in_hand.step.process is Process.CHILL:
+            fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
+
+    def _tasks_in_hand(self, state: State) -> Mapping[EquipmentId, _InHand]:
+        if state.seq != self._in_hand_seq:
+            self._in_hand_seq = state.seq
+            self._in_hand = _with_target_in_hand(state)
+        return self._in_hand
+
+    def _publish(self, fold: _Fold, now: datetime | None = None) -> ProbeFact:
+        fact = _fact(fold, now)
+        self._facts[fold.probe.id] = fact
+        return fact
+
+
+def _with_target_in_hand(state: State) -> dict[EquipmentId, _InHand]:
+    if state.kitchen is None or state.plan is None:
+        return {}
+    recipes = {r.id: r for r in state.kitchen.recipes}
+    found: dict[EquipmentId, _InHand] = {}
+    for task in state.plan.tasks:
+        record = state.tasks.get(task.id)
+        if record is None or record.status is not TaskStatus.IN_HAND or task.recipe is None or task.step is None:
+            continue
+        equipment = record.equipment or task.equipment
+        step = recipes[task.recipe].step(task.step)
+        if equipment is not None and step.target is not None and record.started_at is not None:
+            found[equipment] = _InHand(task.id, record.started_at, step, step.target)
+    return found
+
+
+def _hold(target: Target) -> Hold:
+    if target.at_least is not None:
+        return Hold(target.at_least, "at least", target.hold, target.ceiling)
+    assert target.at_most is not None
+    return Hold(target.at_most, "at most", target.hold, target.ceiling)
+
+
+def _fold_band(fold: _Fold, reading: Reading) -> None:
+    """Since when a store is outside its band without a break, and how far at worst."""
+    if fold.band is None:
+        return
+    too_warm = reading.celsius > fold.band.high
+    too_cold = fold.band.low is not None and reading.celsius < fold.band.low
+    if not (too_warm or too_cold):
+        fold.outside_since = fold.worst_c = None
+    elif fold.outside_since is None:
+        fold.outside_since, fold.worst_c = reading.measured_at, reading.celsius
+    else:
+        assert fold.worst_c is not None
+        fold.worst_c = max(fold.worst_c, reading.celsius) if too_warm else min(fold.worst_c, reading.celsius)
+
+
+def _arrival(fold: _Fold) -> Arrival | None:
+    if fold.hold is None or fold.hold.reached_at is not None or fold.silent_since is not None:
+        return None
+    return fold.trend.arrival(fold.hold.target_c)
+
+
+def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
+    if fold.cooling is None or fold.last is None:
+        return ""
+    leg = None if fold.silent_since is not None else fold.trend.arrival(fold.cooling.next_target_c())
+    return fold.cooling.verdict(_minute(now or fold.last.measured_at), leg)
+
+
+def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
+    last, hold, arrival = fold.last, fold.hold, _arrival(fold)
+    at = None if last is None else last.measured_at
+    silent = fold.silent_since is not None
+    # model_construct: values come from our own folds, and this runs for every reading.
+    return ProbeFact.model_construct(
+        probe=fold.probe.id,
+        equipment=fold.probe.equipment,
+        task=fold.task,
+        celsius=None if last is None else last.celsius,
+        measured_at=at,
+        slope_c_per_min=None if silent else fold.trend.slope_c_per_min(),
+        silent_since=fold.silent_since,
+        outside_since=fold.outside_since,
+        worst_c=fold.worst_c,
+        reached_at=None if hold is None else _instant(hold.reached_at),
+        held_min=0.0 if hold is None else hold.longest_min,
+        met_at=None if hold is None else _instant(hold.met_at),
+        ceiling_broken_at=None if hold is None else _instant(hold.ceiling_broken_at),
+        arrival_from=None if arrival is None or at is None else at + timedelta(minutes=arrival.soonest_min),
+        arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
+        cooling=_cooling(fold, now),
+    )
