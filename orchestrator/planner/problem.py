@@ -23,7 +23,11 @@ class Portion:
 
 @dataclass(frozen=True, slots=True)
 class Precedence:
-    """This job starts between ``least`` and ``most`` minutes after the end of job ``after``."""
+    """This job starts between ``least`` and ``most`` minutes after the end of job ``after``.
+
+    ``most == 0`` to or from a stay joins the two without a gap whatever the class: it is never slack. No class
+    lets a job start before the end of the one it follows.
+    """
 
     after: int
     least: int = 0
@@ -52,7 +56,10 @@ class Fixed:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A task to be placed. Work has ``shortest == longest`` (its usual minutes); a stay has a span."""
+    """A task to be placed. Work has ``shortest == longest`` (its usual minutes); a stay has a span.
+
+    A stay that no job follows fills its place until ``longest`` is over or the horizon ends, whichever is first.
+    """
 
     id: str
     shortest: int
@@ -149,7 +156,9 @@ class Problem:
     previous: tuple[Place | None, ...] = ()
     """Where the adopted plan had each job; empty at first."""
     families_before: dict[int, Family] = field(default_factory=dict)
-    """What each machine with clean-downs last ran, before this plan."""
+    """What each machine with clean-downs is clean for at ``now``: its last run that has ended, or the run that a
+    clean-down already done has prepared. A fixed run still in hand comes after it. Left out: the last fixed run
+    that has ended counts, and with none of those the first run needs no clean-down."""
 
 
 @dataclass(frozen=True, slots=True)
