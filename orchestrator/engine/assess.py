@@ -65,6 +65,7 @@ class Assessor:
         self._facts: dict[ProbeId, ProbeFact] = {}
         self._in_hand: dict[EquipmentId, _InHand] = {}
         self._in_hand_seq = -1
+        self._listening_since: dict[ProbeId, datetime] = {}
 
     @property
     def facts(self) -> Mapping[ProbeId, ProbeFact]:
@@ -104,10 +105,10 @@ class Assessor:
         for probe, fold in self._folds.items():
             before = self._facts.get(probe)
             self._turn_to(fold, state)
-            if fold.last is not None and fold.silent_since is None:
-                quiet = now - fold.last.measured_at
-                if quiet >= timedelta(minutes=fold.probe.silent_after):
-                    fold.silent_since = fold.last.measured_at
+            # A probe never heard is silent from when we first listened for it.
+            heard = self._listening_since.setdefault(probe, now) if fold.last is None else fold.last.measured_at
+            if fold.silent_since is None and now - heard >= timedelta(minutes=fold.probe.silent_after):
+                fold.silent_since = heard
             after = self._publish(fold, now)
             if before is None or before.meaning() != after.meaning():
                 changed.append(after)

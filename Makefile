@@ -1,0 +1,54 @@
+# Everything a fresh machine needs: Python 3.11 or newer and make.
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+READY  := $(VENV)/.ready
+TESTED := $(VENV)/.ready-dev
+ARGS   ?=
+
+.PHONY: demo test check bench bench-full lock schemas browser clean help
+
+help:            ## this list
+	@grep -E '^[a-z-]+: .*##|^[a-z-]+:  *##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
+
+demo: $(READY)   ## the whole example kitchen on a fast clock (PRACTICE); ARGS="--speed 60"
+	@$(BIN)/coldwright demo $(ARGS)
+
+test: check browser   ## every check and every test
+	$(BIN)/python -m pytest $(ARGS)
+
+check: $(TESTED) ## style, types and floors
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(TESTED) ## figures, as ratios measured side by side in one run
+	$(BIN)/python -m tests.benchmarks $(ARGS)
+
+lock: $(TESTED)  ## write the lock files anew from requirements*.in
+	$(BIN)/uv pip compile --universal --generate-hashes --python-version 3.11 -q --no-header requirements.in -o requirements.lock
+	$(BIN)/uv pip compile --universal --generate-hashes --python-version 3.11 -q --no-header requirements-dev.in -c requirements.lock -o requirements-dev.lock
+
+schemas: $(TESTED) ## write config/schemas anew from the models
+	$(BIN)/python -c "from pathlib import Path; from orchestrator.kitchen import write_schemas; write_schemas(Path('config/schemas'))"
+
+# A marker file, made only when everything before it succeeded: an interrupted set-up begins again.
+$(READY): requirements.lock pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info >= (3, 11) else "Coldwright needs Python 3.11 or newer; this is " + sys.version.split()[0] + ". Name another with: make PYTHON=python3.12 ...")'
+	@echo "Setting up in $(VENV): a minute or so the first time ..."
+	@$(PYTHON) -m venv $(VENV) || { rm -rf $(VENV); echo "This Python cannot make virtual environments. On Debian: apt-get install python3-venv"; exit 1; }
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
+	@touch $@
+
+$(TESTED): $(READY) requirements-dev.lock
+	@echo "Installing what the tests need ..."
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@touch $@
+
+browser:         ## Debian's Chromium and Mosquitto, for the tests that drive them
+	@sh tests/needs.sh
+
+clean:           ## forget the virtual environment and all caches
+	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis .import_linter_cache build dist *.egg-info
