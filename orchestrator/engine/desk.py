@@ -1,0 +1,159 @@
+"""The planning desk: one question at a time to the planner, the latest facts win, answers go through the inbox."""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from orchestrator.core.commands import Command, OfferPlan
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.engine.inbox import Answer
+from orchestrator.engine.loop import new_command_id
+from orchestrator.engine.picture import Publisher
+from orchestrator.engine.rules import Rules
+from orchestrator.ports.clock import Clock
+from orchestrator.ports.planning import Planner, PlannerFailed
+
+LOG = logging.getLogger(__name__)
+_MOST_DROPS = 2
+"""So many questions in a row may be dropped for newer facts; the next one is seen through."""
+
+
+@dataclass(frozen=True, slots=True)
+class DeskSettings:
+    """How the planner is asked; all times in real seconds."""
+
+    seconds: float = 4.0
+    """For the full effort."""
+    repair_seconds: float = 1.0
+    debounce_s: float = 0.15
+    """Several wishes within this time are one question."""
+    first_retry_s: float = 0.5
+    longest_retry_s: float = 60.0
+
+
+class PlanningDesk:
+    """Asks for a plan when one is wanted and offers the answer to the kitchen.
+
+    If the present plan no longer passes the checker, a quick repair is offered first, provisionally, so that
+    every cook has a valid next step while the full plan is made. A wish that arrives while the full plan is
+    being made waits for it, unless the present plan has just become invalid: then the question is dropped and
+    asked anew, repair first.
+    """
+
+    def __init__(
+        self,
+        *,
+        rules: Rules,
+        planner: Planner,
+        clock: Clock,
+        publisher: Publisher,
+        submit: Callable[[Command], Awaitable[Answer]],
+        settings: DeskSettings | None = None,
+    ) -> None:
+        self._rules = rules
+        self._planner = planner
+        self._clock = clock
+        self._publisher = publisher
+        self._submit = submit
+        self._settings = settings or DeskSettings()
+        self._wanted = asyncio.Event()
+        self._drops = 0
+
+    def ask(self) -> None:
+        """A new plan is wanted."""
+        self._wanted.set()
+
+    async def run(self) -> None:
+        """Serve wishes until cancelled."""
+        retry_s = self._settings.first_retry_s
+        while True:
+            await self._wanted.wait()
+            await asyncio.sleep(self._settings.debounce_s)
+            self._wanted.clear()
+            self._show(planning=True)
+            try:
+                done = await self._answer_wish()
+                trouble = ""
+            except PlannerFailed as error:
+                LOG.warning("no plan: %s; asking again in %.1f s", error, retry_s)
+                done, trouble = False, f"no new plan: {error}"
+            if done:
+                retry_s = self._settings.first_retry_s
+            else:
+                self._show(planning=False, trouble=trouble)
+                await asyncio.sleep(retry_s)
+                retry_s = min(retry_s * 2, self._settings.longest_retry_s)
+                self._wanted.set()
+            self._show(planning=self._wanted.is_set(), trouble=trouble)
+
+    def _show(self, *, planning: bool, trouble: str | None = None) -> None:
+        if trouble is not None:
+            self._publisher.plan_trouble = trouble
+        self._publisher.planning = planning
+        self._publisher.publish()
+
+    async def _answer_wish(self) -> bool:
+        """Returns whether the wish is settled; False asks again after a pause."""
+        if self._publisher.state.kitchen is None:
+            return True
+        if self._present_plan_fails():
+            await self._repair()
+        question = asyncio.ensure_future(self._ask_and_offer("full", self._settings.seconds))
+        try:
+            return await self._follow(question)
+        finally:
+            question.cancel()
+
+    async def _repair(self) -> None:
+        try:
+            await self._ask_and_offer("repair", self._settings.repair_seconds)
+        except PlannerFailed as error:
+            LOG.warning("no quick repair: %s; the full plan is asked for", error)
+
+    async def _follow(self, question: asyncio.Future[bool]) -> bool:
+        """Wait for the full plan, dropping the question if the present plan becomes invalid meanwhile."""
+        looked_at = -1
+        while not question.done():
+            wish = asyncio.ensure_future(self._wanted.wait())
+            try:
+                await asyncio.wait((question, wish), return_when=asyncio.FIRST_COMPLETED)
+            finally:
+                wish.cancel()
+            if question.done():
+                break
+            seq = self._publisher.state.seq
+            if seq != looked_at and self._drops < _MOST_DROPS and self._present_plan_fails():
+                self._drops += 1
+                return True  # the wish stands: the next round begins with a repair
+            looked_at = seq
+            await asyncio.wait((question,), timeout=self._settings.debounce_s)
+        self._drops = 0
+        return question.result()
+
+    def _present_plan_fails(self) -> bool:
+        state = self._publisher.state
+        if state.plan is None:
+            return True
+        return bool(self._rules.check(state.plan, self._rules.plan_request(state, self._clock.now())))
+
+    async def _ask_and_offer(self, effort: Literal["repair", "full"], seconds: float) -> bool:
+        state = self._publisher.state
+        request: PlanRequest = self._rules.plan_request(state, self._clock.now())
+        answer: PlanAnswer = await self._planner.plan(request, effort=effort, seconds=seconds)
+        if answer.plan is None:
+            raise PlannerFailed("; ".join(answer.violations[:3]) or "the planner found none")
+        outcome = await self._submit(
+            OfferPlan(
+                command_id=new_command_id(f"plan-{effort}"),
+                plan=answer.plan,
+                based_on=state.seq,
+                provisional=effort == "repair",
+            )
+        )
+        if isinstance(outcome, Refusal):
+            LOG.info("the %s plan was refused: %s", effort, outcome.status)
+            return outcome.code not in (RefusalCode.STALE, RefusalCode.UNAVAILABLE)
+        return True

@@ -1,0 +1,142 @@
+"""The engine as a whole: replay, then writer, planning desk, monitoring and timers on one asyncio loop."""
+
+import asyncio
+import logging
+from collections.abc import Callable, Sequence
+
+from orchestrator.core.commands import Command
+from orchestrator.core.effects import Effect
+from orchestrator.engine.alarm_clock import AlarmClock, TimersFactory
+from orchestrator.engine.desk import DeskSettings, PlanningDesk
+from orchestrator.engine.inbox import Answer
+from orchestrator.engine.loop import Writer
+from orchestrator.engine.monitoring import Monitoring
+from orchestrator.engine.picture import Picture, Publisher
+from orchestrator.engine.replay import replay
+from orchestrator.engine.rules import Rules
+from orchestrator.ports.clock import Clock
+from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
+from orchestrator.ports.planning import Planner
+
+LOG = logging.getLogger(__name__)
+
+
+class Engine:
+    """Carries a kitchen. All methods but `picture` belong to the loop's thread."""
+
+    def __init__(
+        self,
+        *,
+        rules: Rules,
+        log: EventLog,
+        readings: ReadingsStore,
+        clock: Clock,
+        timers: TimersFactory,
+        planner: Planner,
+        desk: DeskSettings | None = None,
+    ) -> None:
+        self._rules = rules
+        self._log = log
+        self._readings = readings
+        self._publisher = Publisher(clock)
+        self._writer = Writer(
+            rules=rules,
+            log=log,
+            clock=clock,
+            publisher=self._publisher,
+            on_effects=self._act,
+            on_state=self._on_state,
+        )
+        self._monitoring = Monitoring(rules, readings, clock, self._publisher, self.submit)
+        self._desk = PlanningDesk(
+            rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit, settings=desk
+        )
+        self._alarm_clock = AlarmClock(
+            rules=rules,
+            clock=clock,
+            publisher=self._publisher,
+            timers=timers,
+            submit=self.submit,
+            on_minute=self._monitoring.listen_for_silence,
+        )
+        self._tasks: list[asyncio.Task[None]] = []
+
+    async def start(self) -> None:
+        """Rebuild the state from the log, then begin to work.
+
+        Raises:
+            LogUnavailable: the log cannot be read.
+        """
+        self._publisher.state = await asyncio.to_thread(replay, self._log, self._rules.evolve)
+        await self._monitoring.warm_up()
+        self._publisher.publish()
+        for name, work in (
+            ("writer", self._writer.run()),
+            ("log watch", self._writer.watch_log()),
+            ("planning desk", self._desk.run()),
+        ):
+            task = asyncio.create_task(work, name=name)
+            task.add_done_callback(self._ended)
+            self._tasks.append(task)
+        self._alarm_clock.start()
+        state = self._publisher.state
+        if state.kitchen is not None and (state.plan is None or state.replan_reason):
+            self._desk.ask()
+
+    def _ended(self, task: asyncio.Task[None]) -> None:
+        if not task.cancelled() and (error := task.exception()) is not None:
+            LOG.critical("the %s ended: %r", task.get_name(), error, exc_info=error)
+            self._publisher.linked = False
+            self._publisher.log_trouble = f"the {task.get_name()} ended ({error})"
+            self._publisher.publish()
+
+    async def stop(self) -> None:
+        """Finish the commit in hand, answer everybody, and end. The log and store are left open."""
+        self._alarm_clock.close()
+        for task in self._tasks:
+            task.cancel()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
+        await self._monitoring.close()
+        self._writer.close()
+
+    @property
+    def picture(self) -> Picture:
+        """The latest frozen picture; readable from any thread."""
+        return self._publisher.picture
+
+    async def submit(self, command: Command) -> Answer:
+        """Hand in a command.
+
+        Returns:
+            The seq of its last event once that is on disk (the state's seq when nothing had to change; of the
+            first time when it is a repeat), or a Refusal.
+        """
+        return await self._writer.submit(command)
+
+    async def on_readings(self, readings: Sequence[Reading]) -> None:
+        """Take readings in; they are on disk when this returns.
+
+        Raises:
+            LogUnavailable: they could not be stored.
+        """
+        await self._monitoring.on_readings(readings)
+
+    def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
+        """Call back from the loop after every change; returns how to stop."""
+        return self._publisher.follow(callback)
+
+    def touch(self) -> None:
+        """Something outside the state changed (the clock's rate): publish a new picture and re-arm."""
+        self._alarm_clock.rearm()
+        self._publisher.publish()
+
+    def ask_for_plan(self) -> None:
+        """Ask the planner without an event (after a start, or in a demo)."""
+        self._desk.ask()
+
+    def _act(self, effects: list[Effect]) -> None:
+        if effects:
+            self._desk.ask()
+
+    def _on_state(self) -> None:
+        self._alarm_clock.rearm()

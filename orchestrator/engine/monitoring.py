@@ -1,0 +1,137 @@
+"""Readings in: stored first, then folded into what they mean; a change of meaning becomes a command."""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime, timedelta
+from types import MappingProxyType
+
+from orchestrator.core.commands import Command, RecordFact
+from orchestrator.core.errors import Refusal
+from orchestrator.core.ids import ProbeId
+from orchestrator.core.models import ProbeFact, TaskKind
+from orchestrator.core.state import State, TaskStatus
+from orchestrator.engine.inbox import Answer
+from orchestrator.engine.loop import new_command_id
+from orchestrator.engine.picture import Publisher
+from orchestrator.engine.rules import Assess, Rules
+from orchestrator.ports.clock import Clock
+from orchestrator.ports.event_log import Reading, ReadingsStore
+
+LOG = logging.getLogger(__name__)
+_WARM_UP_LEAST = timedelta(hours=2)
+_WARM_UP_MOST = timedelta(hours=24)
+_FOLDS_A_TURN = 200
+"""The loop is let go after so many readings."""
+
+
+class Monitoring:
+    """Keeps the facts of every probe fresh."""
+
+    def __init__(
+        self,
+        rules: Rules,
+        store: ReadingsStore,
+        clock: Clock,
+        publisher: Publisher,
+        submit: Callable[[Command], Awaitable[Answer]],
+    ) -> None:
+        self._rules = rules
+        self._store = store
+        self._clock = clock
+        self._publisher = publisher
+        self._submit = submit
+        self._assessor: Assess | None = None
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="readings")
+        self._sent: dict[ProbeId, tuple[object, ...]] = {}
+        self._sending: set[asyncio.Task[None]] = set()
+
+    async def on_readings(self, readings: Sequence[Reading]) -> None:
+        """Store readings and judge the new ones; when this returns they are on disk.
+
+        Raises:
+            LogUnavailable: they could not be stored; do not acknowledge them.
+        """
+        if readings:
+            loop = asyncio.get_running_loop()
+            new = await loop.run_in_executor(self._thread, self._store.add, list(readings))
+            await self._fold(sorted(new, key=lambda r: r.measured_at), record=True)
+        self._publisher.publish()  # also when all were turned away: the counts have changed
+
+    async def _fold(self, readings: Iterable[Reading], *, record: bool) -> None:
+        assessor = self._get_assessor()
+        if assessor is None:
+            return
+        for number, reading in enumerate(readings, 1):
+            fact = assessor.fold(reading, self._publisher.state)
+            if record:
+                self._take(fact, assessor)
+            if number % _FOLDS_A_TURN == 0:
+                await asyncio.sleep(0)
+        self._publisher.facts = MappingProxyType(dict(assessor.facts))
+
+    def _get_assessor(self) -> Assess | None:
+        kitchen = self._publisher.state.kitchen
+        if self._assessor is None and kitchen is not None:
+            self._assessor = self._rules.assessor(kitchen)
+        return self._assessor
+
+    def _take(self, fact: ProbeFact, assessor: Assess) -> None:
+        """Put a fact on record if it means something else than the last one did."""
+        known = self._sent.get(fact.probe)
+        if known is None:
+            recorded = self._publisher.state.facts.get(fact.probe)
+            known = recorded.meaning() if recorded is not None else None
+        if fact.meaning() == known:
+            return
+        self._sent[fact.probe] = fact.meaning()
+        self._publisher.facts = MappingProxyType(dict(assessor.facts))  # decided on together with the command
+        task = asyncio.ensure_future(self._record(fact))
+        self._sending.add(task)
+        task.add_done_callback(self._sending.discard)
+
+    async def _record(self, fact: ProbeFact) -> None:
+        answer = await self._submit(RecordFact(command_id=new_command_id("fact"), fact=fact))
+        if isinstance(answer, Refusal) and self._sent.get(fact.probe) == fact.meaning():
+            LOG.warning("the fact of probe %s was not recorded: %s", fact.probe, answer.status)
+            del self._sent[fact.probe]  # tried again with the next reading
+
+    def listen_for_silence(self) -> None:
+        """Judge which probes have not been heard; called every minute of kitchen time."""
+        assessor = self._get_assessor()
+        if assessor is None:
+            return
+        for fact in assessor.silence(self._clock.now(), self._publisher.state):
+            self._take(fact, assessor)
+        self._publisher.facts = MappingProxyType(dict(assessor.facts))
+        self._publisher.publish()
+
+    async def warm_up(self) -> None:
+        """Fold the stored readings of the tasks in hand, so that a restart knows their curves."""
+        state, now = self._publisher.state, self._clock.now()
+        if state.kitchen is None:
+            return
+        since = warm_up_since(state, now)
+        loop = asyncio.get_running_loop()
+        for probe in state.kitchen.probes:
+            readings = await loop.run_in_executor(self._thread, self._store.between, probe.id, since, now)
+            await self._fold(readings, record=False)
+
+    async def close(self) -> None:
+        """Wait until what was being stored and recorded is."""
+        if self._sending:
+            await asyncio.wait(tuple(self._sending), timeout=5)
+        self._thread.shutdown(wait=True)
+
+
+def warm_up_since(state: State, now: datetime) -> datetime:
+    """From when readings matter after a restart: the earliest start of work in hand, 2 h to 24 h back."""
+    work = {t.id for t in state.plan.tasks if t.kind is TaskKind.WORK} if state.plan is not None else set()
+    starts = [
+        record.started_at
+        for task, record in state.tasks.items()
+        if task in work and record.status is TaskStatus.IN_HAND and record.started_at is not None
+    ]
+    earliest = min([now - _WARM_UP_LEAST, *starts])
+    return max(earliest, now - _WARM_UP_MOST)

@@ -1,0 +1,53 @@
+"""The functions of core that the engine turns: handed in, so that the loop can be tested by itself."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+from orchestrator.core.commands import Command
+from orchestrator.core.effects import Effect
+from orchestrator.core.errors import Refusal
+from orchestrator.core.events import Event, Recorded
+from orchestrator.core.ids import ProbeId
+from orchestrator.core.models import Kitchen, Plan, PlanRequest, ProbeFact, Violation
+from orchestrator.core.state import Facts, State
+from orchestrator.ports.event_log import Reading
+
+
+class Decided(Protocol):
+    """What core decided: events to put on disk, then effects to carry out."""
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """In order."""
+
+    @property
+    def effects(self) -> tuple[Effect, ...]:
+        """Carried out after the events are on disk."""
+
+
+class Assess(Protocol):
+    """Folds readings into what they mean."""
+
+    def fold(self, reading: Reading, state: State) -> ProbeFact:
+        """Take one more reading into the curve of its probe."""
+
+    def silence(self, now: datetime, state: State) -> Sequence[ProbeFact]:
+        """Facts that change because nothing was heard."""
+
+    @property
+    def facts(self) -> Mapping[ProbeId, ProbeFact]:
+        """The latest of every probe."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """Everything that decides; none of it touches the world."""
+
+    decide: Callable[[State, Command, datetime, Facts], Decided | Refusal]
+    evolve: Callable[[State, Recorded], State]
+    next_due: Callable[[State, datetime], datetime | None]
+    plan_request: Callable[[State, datetime], PlanRequest]
+    check: Callable[[Plan, PlanRequest], Sequence[Violation]]
+    assessor: Callable[[Kitchen], Assess]

@@ -1,0 +1,127 @@
+"""The gateway of this process: any thread on one side, the engine's loop on the other."""
+
+import asyncio
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from itertools import islice
+
+from orchestrator.core.commands import Command
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.events import Recorded
+from orchestrator.core.ids import ProbeId
+from orchestrator.engine import Engine
+from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
+from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
+from orchestrator.ports.probes import RejectedCounts
+
+
+class LocalGateway:
+    """Implements `door.Gateway` over an engine that runs on a loop of this process.
+
+    `submit` waits, so it may be called from any thread but the loop's own, where waiting would stop the very
+    loop that has to answer: there it raises RuntimeError at once; await `submit_async` instead. All other
+    methods may be called from anywhere. `history` and `readings` read the disk and are for threads, too.
+    """
+
+    def __init__(
+        self,
+        engine: Engine,
+        log: EventLog,
+        readings: ReadingsStore,
+        loop: asyncio.AbstractEventLoop,
+        *,
+        rejected: RejectedCounts | None = None,
+        broker_url: Callable[[], str] = lambda: "",
+        practice: bool = False,
+        control: PracticeControl | None = None,
+    ) -> None:
+        self._engine = engine
+        self._log = log
+        self._store = readings
+        self._loop = loop
+        self._rejected = rejected or RejectedCounts()
+        self._broker_url = broker_url
+        self._is_practice = practice
+        self._control = control
+
+    def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
+        """Hand in a command and wait until it is durable or refused.
+
+        Raises:
+            TimeoutError: not durable in time; sending the same command again is harmless.
+            RuntimeError: called from the loop's own thread.
+        """
+        if _running_loop() is self._loop:
+            raise RuntimeError("submit would wait for its own loop: await submit_async there")
+        if self._loop.is_closed() or not self._loop.is_running():
+            return _ended()
+        coroutine = self.submit_async(command)
+        try:
+            waiting = asyncio.run_coroutine_threadsafe(coroutine, self._loop)
+        except RuntimeError:  # the loop was closed this very moment
+            coroutine.close()
+            return _ended()
+        return waiting.result(timeout_s)
+
+    async def submit_async(self, command: Command) -> Outcome:
+        """The same for callers on the loop; waits without blocking it."""
+        answer = await self._engine.submit(command)
+        return answer if isinstance(answer, Refusal) else Accepted(answer)
+
+    def snapshot(self) -> Snapshot:
+        """The latest frozen picture."""
+        picture = self._engine.picture
+        return Snapshot(
+            version=picture.version,
+            state=picture.state,
+            facts=picture.facts,
+            now=picture.now,
+            rate=picture.rate,
+            practice=self._is_practice,
+            rejected=dict(self._rejected.by_reason),
+            rejected_last=dict(self._rejected.last),
+            broker_url=self._broker_url(),
+            linked=picture.linked,
+            planning=picture.planning,
+        )
+
+    def readings(self, probe: ProbeId, since: datetime, until: datetime) -> Sequence[Reading]:
+        """Stored readings, in order."""
+        return self._store.between(probe, since, until)
+
+    def history(self, after: int = 0, limit: int = 200) -> Sequence[Recorded]:
+        """The first ``limit`` events after ``after``, newest last."""
+        return list(islice(self._log.read(after), limit))
+
+    def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
+        """Call back, from the loop, after every change; returns how to stop. The callback must not block."""
+        return self._engine.follow(callback)
+
+    def trouble(self) -> str:
+        """Why commands are not accepted or no plan is made; empty when all is well."""
+        return self._engine.picture.trouble
+
+    @property
+    def practice(self) -> PracticeControl | None:
+        """None in a real kitchen."""
+        return self._control
+
+    @practice.setter
+    def practice(self, control: PracticeControl | None) -> None:
+        self._control = control
+
+
+def _running_loop() -> asyncio.AbstractEventLoop | None:
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
+
+
+def _ended() -> Refusal:
+    return Refusal(
+        code=RefusalCode.UNAVAILABLE,
+        thing="engine",
+        status="the kitchen's service has ended",
+        remedy="start it again; everything acknowledged is kept",
+    )
