@@ -1,0 +1,76 @@
+"""Routes of /api/v1, one a resource, and one for all acts."""
+
+import functools
+from collections.abc import Callable
+from typing import Any
+
+from flask import Blueprint, Response, request
+from pydantic import TypeAdapter, ValidationError
+
+from display.api import problems
+from display.api.commands import PUBLIC_COMMANDS, Accepted
+from display.api.openapi import document
+from display.api.resources import RESOURCES, NotThere, Resource
+from orchestrator.core.errors import Refusal
+from orchestrator.gateway.door import Gateway
+
+_LARGEST_BODY = 64 * 1024
+
+
+def api_blueprint(gateway: Gateway, version: str) -> Blueprint:
+    """All routes below /api/v1, reading and acting through ``gateway``."""
+    api = Blueprint("api", __name__, url_prefix="/api/v1")
+    for resource in RESOURCES:
+        rule = resource.path.replace("{", "<").replace("}", ">")
+        api.add_url_rule(rule, endpoint=resource.path.strip("/"), view_func=_reader(gateway, resource))
+    api.add_url_rule("/commands", endpoint="commands", view_func=_submitter(gateway), methods=["POST"])
+
+    @functools.cache
+    def openapi() -> bytes:
+        return TypeAdapter(Any).dump_json(document(version))
+
+    api.add_url_rule("/openapi.json", endpoint="openapi", view_func=lambda: _json(openapi()))
+    api.add_url_rule("/<path:elsewhere>", endpoint="elsewhere", view_func=_nowhere)
+    return api
+
+
+def _json(body: bytes) -> Response:
+    return Response(body, content_type="application/json")
+
+
+def _nowhere(elsewhere: str) -> Response:
+    return problems.simple(404, "Not found", f"There is no /api/v1/{elsewhere}.", "See /api/v1/openapi.json.")
+
+
+def _reader(gateway: Gateway, resource: Resource) -> Callable[..., Response]:
+    adapter = TypeAdapter(resource.answer)
+
+    def read(**path: str) -> Response:
+        try:
+            return _json(adapter.dump_json(resource.read(gateway, path, request.args.to_dict())))
+        except NotThere as error:
+            return problems.simple(404, "Not found", str(error))
+        except ValidationError as error:
+            return problems.of_validation(error)
+
+    return read
+
+
+def _submitter(gateway: Gateway) -> Callable[[], Response]:
+    def submit() -> Response:
+        if request.content_length is None or request.content_length > _LARGEST_BODY:
+            return problems.simple(413, "Too large", f"An act has at most {_LARGEST_BODY} bytes and states its length.")
+        if request.mimetype != "application/json":
+            return problems.simple(415, "Unsupported media type", "An act is sent as application/json.")
+        try:
+            outcome = gateway.submit(PUBLIC_COMMANDS.validate_json(request.get_data()))
+        except ValidationError as error:
+            return problems.of_validation(error)
+        except TimeoutError:
+            text = "It was not on disk in time."
+            return problems.simple(503, "Not yet", text, "Send the same command again; repeating it is harmless.")
+        if isinstance(outcome, Refusal):
+            return problems.of_refusal(outcome)
+        return _json(Accepted(seq=outcome.seq).model_dump_json().encode())
+
+    return submit

@@ -1,0 +1,34 @@
+"""Which commands may come from outside: the acts of people, not those of timers, probes and the planner."""
+
+from typing import Annotated
+
+from pydantic import Field, TypeAdapter
+
+from orchestrator.core import commands as c
+from orchestrator.core.models import Model
+
+PublicCommand = Annotated[
+    c.StartTask
+    | c.FinishTask
+    | c.FinishTray
+    | c.ExtendTask
+    | c.ReportProblem
+    | c.SkipTask
+    | c.EnterTemperature
+    | c.AcknowledgeAlarm
+    | c.Undo
+    | c.StopMachine
+    | c.MachineBack
+    | c.DecideLot
+    | c.DecidePlan
+    | c.AskReplan,
+    Field(discriminator="kind"),
+]
+PUBLIC_COMMANDS: TypeAdapter[PublicCommand] = TypeAdapter(PublicCommand)
+
+
+class Accepted(Model):
+    """The act is on disk."""
+
+    seq: int
+    """Number of its last event."""

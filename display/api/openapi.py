@@ -1,0 +1,82 @@
+"""The OpenAPI 3.1 document, made from the resources and the command models."""
+
+import re
+from typing import Any, Literal
+
+from pydantic import TypeAdapter
+from pydantic.json_schema import GenerateJsonSchema
+
+from display.api.commands import Accepted, PublicCommand
+from display.api.problems import Problem
+from display.api.resources import RESOURCES, Resource
+
+_REF = "#/components/schemas/{model}"
+
+
+def document(version: str) -> dict[str, Any]:
+    """The whole document."""
+    wanted: list[tuple[str, Literal["serialization", "validation"], Any]] = [
+        *((r.path, "serialization", TypeAdapter(r.answer).core_schema) for r in RESOURCES),
+        ("command", "validation", TypeAdapter(PublicCommand).core_schema),
+        ("accepted", "serialization", TypeAdapter(Accepted).core_schema),
+        ("problem", "serialization", TypeAdapter(Problem).core_schema),
+    ]
+    refs, schemas = GenerateJsonSchema(ref_template=_REF).generate_definitions(wanted)
+    problem = {"application/problem+json": {"schema": refs["problem", "serialization"]}}
+    paths: dict[str, Any] = {r.path: {"get": _reading(r, refs[r.path, "serialization"], problem)} for r in RESOURCES}
+    paths["/commands"] = {
+        "post": {
+            "summary": "Hand in an act; answered once it is on disk",
+            "description": "Repeating a command with the same command_id is harmless.",
+            "operationId": "submit",
+            "requestBody": {
+                "required": True,
+                "content": {"application/json": {"schema": refs["command", "validation"]}},
+            },
+            "responses": {
+                "200": {
+                    "description": "On record",
+                    "content": {"application/json": {"schema": refs["accepted", "serialization"]}},
+                },
+                "default": {"description": "Refused, with the remedy", "content": problem},
+            },
+        }
+    }
+    paths["/changes"] = {
+        "get": {
+            "summary": "Live changes, as server-sent events; each carries the number of the latest event",
+            "operationId": "changes",
+            "responses": {
+                "200": {"description": "A stream", "content": {"text/event-stream": {"schema": {"type": "string"}}}}
+            },
+        }
+    }
+    return {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "Coldwright",
+            "version": version,
+            "description": "Reads and acts of one kitchen. Verdicts are aids, not legal clearance: local codes decide.",
+            "license": {"name": "MIT", "identifier": "MIT"},
+        },
+        "servers": [{"url": "/api/v1"}],
+        "paths": paths,
+        "components": {"schemas": schemas},
+    }
+
+
+def _reading(resource: Resource, schema: Any, problem: dict[str, Any]) -> dict[str, Any]:
+    in_path = re.findall(r"{(\w+)}", resource.path)
+    parameters = [{"name": n, "in": "path", "required": True, "schema": {"type": "string"}} for n in in_path]
+    parameters += [
+        {"name": n, "in": "query", "description": text, "schema": {"type": "string"}} for n, text in resource.query
+    ]
+    return {
+        "summary": resource.summary,
+        "operationId": "read" + "".join(w.capitalize() for w in re.findall(r"\w+", resource.path)),
+        "parameters": parameters,
+        "responses": {
+            "200": {"description": resource.summary, "content": {"application/json": {"schema": schema}}},
+            "default": {"description": "Not there, or a bad request", "content": problem},
+        },
+    }

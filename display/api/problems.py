@@ -1,0 +1,84 @@
+"""Refusals and faults as problem details (RFC 9457)."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response, json
+from pydantic import ValidationError
+
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.models import Model
+
+
+class Problem(Model):
+    """Problem details after RFC 9457, with ours beside them."""
+
+    type: str
+    """A URI reference that names the kind of problem."""
+    title: str
+    status: int
+    detail: str
+    thing: str = ""
+    """What was refused: the id of a task, lot, alarm, machine or order."""
+    present_status: str = ""
+    """Where that thing stands now."""
+    remedy: str = ""
+    """What would be accepted."""
+    errors: tuple[dict[str, str], ...] = ()
+    """Places in the request that are at fault."""
+
+
+_STATUS: Mapping[RefusalCode, int] = {
+    RefusalCode.UNKNOWN: 404,
+    RefusalCode.WRONG_STATE: 409,
+    RefusalCode.GATE_SHUT: 409,
+    RefusalCode.NOT_ALLOWED: 403,
+    RefusalCode.BAD_VALUE: 422,
+    RefusalCode.STALE: 409,
+}
+
+
+def answer(problem: Problem) -> Response:
+    """The problem as a response of its status."""
+    body = json.dumps(problem.model_dump(exclude_defaults=True) | {"status": problem.status})
+    return Response(body, status=problem.status, content_type="application/problem+json")
+
+
+def of_refusal(refusal: Refusal) -> Response:
+    """A refusal of the kitchen's."""
+    return answer(
+        Problem(
+            type=f"/problems/{refusal.code.value.replace('_', '-')}",
+            title=refusal.code.value.replace("_", " ").capitalize(),
+            # Not in the table: the record cannot be kept just now, and the same command may be sent again.
+            status=_STATUS.get(refusal.code, 503),
+            detail=f"{refusal.thing}: {refusal.status}. {refusal.remedy}",
+            thing=refusal.thing,
+            present_status=refusal.status,
+            remedy=refusal.remedy,
+        )
+    )
+
+
+def of_validation(error: ValidationError) -> Response:
+    """A request body that does not fit; every place at fault is named."""
+    places = tuple(
+        {"pointer": "/" + "/".join(str(part) for part in fault["loc"]), "detail": fault["msg"]}
+        for fault in error.errors(include_url=False, include_input=False, include_context=False)
+    )
+    return answer(
+        Problem(
+            type="/problems/bad-request",
+            title="Bad request",
+            status=422,
+            detail="The body does not fit the schema; see errors, and /api/v1/openapi.json.",
+            remedy="Correct the places named and send it again, with the same command_id.",
+            errors=places,
+        )
+    )
+
+
+def simple(status: int, title: str, detail: str, remedy: str = "") -> Response:
+    """Any other problem."""
+    kind: dict[str, Any] = {"type": "about:blank", "title": title, "status": status, "detail": detail}
+    return answer(Problem(**kind, remedy=remedy))

@@ -1,0 +1,198 @@
+"""What can be read: one entry a resource, from which both the routes and the OpenAPI document are made."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from pydantic import AwareDatetime, TypeAdapter
+
+from orchestrator.core import views
+from orchestrator.core.events import Recorded
+from orchestrator.core.ids import ProbeId, StationId, TaskId
+from orchestrator.core.models import Kitchen, Model, Plan
+from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
+from orchestrator.gateway.door import Gateway, Snapshot
+
+Query = dict[str, str]
+
+
+class Now(Model):
+    """The kitchen's clock and where the log stands."""
+
+    now: AwareDatetime
+    rate: float
+    """Kitchen seconds a real second; 0 while paused."""
+    practice: bool
+    """True in a demo: nothing shown is real."""
+    seq: int
+    """Of the last event."""
+    revision: int
+    """Of the plan."""
+    linked: bool
+    planning: bool
+    rejected: dict[str, int]
+    """Readings turned away, by reason."""
+
+
+class StationSummary(Model):
+    """A station."""
+
+    id: StationId
+    name: str
+
+
+class ReadingView(Model):
+    """One stored reading."""
+
+    celsius: float
+    measured_at: AwareDatetime
+    recorded_at: AwareDatetime
+
+
+class NotThere(LookupError):
+    """The thing asked for does not exist; the message says what does."""
+
+
+@dataclass(frozen=True, slots=True)
+class Resource:
+    """A thing that can be read."""
+
+    path: str
+    """Below /api/v1, OpenAPI style: ``/stations/{station}``."""
+    summary: str
+    answer: Any
+    """The type of the answer, for the document."""
+    read: Callable[[Gateway, dict[str, str], Query], Any]
+    query: tuple[tuple[str, str], ...] = ()
+    """Names and meanings of query parameters."""
+
+
+def _kitchen(snapshot: Snapshot) -> Kitchen:
+    if snapshot.state.kitchen is None:
+        raise NotThere("no kitchen has been taken over yet")
+    return snapshot.state.kitchen
+
+
+def _now(gateway: Gateway, _: dict[str, str], __: Query) -> Now:
+    s = gateway.snapshot()
+    return Now(
+        now=s.now,
+        rate=s.rate,
+        practice=s.practice,
+        seq=s.state.seq,
+        revision=s.state.revision,
+        linked=s.linked,
+        planning=s.planning,
+        rejected=dict(s.rejected),
+    )
+
+
+def _stations(gateway: Gateway, _: dict[str, str], __: Query) -> list[StationSummary]:
+    return [StationSummary(id=s.id, name=s.name) for s in _kitchen(gateway.snapshot()).stations]
+
+
+def _station(gateway: Gateway, path: dict[str, str], _: Query) -> StationView:
+    s = gateway.snapshot()
+    known = [station.id for station in _kitchen(s).stations]
+    if path["station"] not in known:
+        raise NotThere(f"no station {path['station']!r}; there are {', '.join(known)}")
+    return views.station_view(s.state, s.facts, s.now, StationId(path["station"]))
+
+
+def _board(gateway: Gateway, _: dict[str, str], __: Query) -> BoardView:
+    s = gateway.snapshot()
+    _kitchen(s)
+    return views.board_view(s.state, s.facts, s.now)
+
+
+def _task(gateway: Gateway, path: dict[str, str], _: Query) -> TaskView:
+    s = gateway.snapshot()
+    if s.state.plan is None or all(t.id != path["task"] for t in s.state.plan.tasks):
+        raise NotThere(f"no task {path['task']!r} in the plan; see /api/v1/plan")
+    return views.task_view(s.state, s.facts, s.now, TaskId(path["task"]))
+
+
+def _plan(gateway: Gateway, _: dict[str, str], __: Query) -> Plan:
+    plan = gateway.snapshot().state.plan
+    if plan is None:
+        raise NotThere("no plan has been adopted yet")
+    return plan
+
+
+def _alarms(gateway: Gateway, _: dict[str, str], __: Query) -> list[Alarm]:
+    return sorted(gateway.snapshot().state.alarms.values(), key=lambda a: a.raised_at)
+
+
+def _orders(gateway: Gateway, _: dict[str, str], __: Query) -> list[OrderView]:
+    s = gateway.snapshot()
+    _kitchen(s)
+    return list(views.order_views(s.state, s.facts, s.now))
+
+
+def _lots(gateway: Gateway, _: dict[str, str], __: Query) -> list[LotView]:
+    s = gateway.snapshot()
+    _kitchen(s)
+    return list(views.lot_views(s.state, s.facts, s.now))
+
+
+def _probes(gateway: Gateway, _: dict[str, str], __: Query) -> list[ProbeView]:
+    s = gateway.snapshot()
+    _kitchen(s)
+    return list(views.probe_views(s.state, s.facts, s.now))
+
+
+def _readings(gateway: Gateway, path: dict[str, str], query: Query) -> list[ReadingView]:
+    s = gateway.snapshot()
+    known = [p.id for p in _kitchen(s).probes]
+    if path["probe"] not in known:
+        raise NotThere(f"no probe {path['probe']!r}; there are {', '.join(known)}")
+    until = _instant(query, "until", s.now)
+    since = _instant(query, "since", until - timedelta(hours=2))
+    found = gateway.readings(ProbeId(path["probe"]), since, until)
+    return [ReadingView(celsius=r.celsius, measured_at=r.measured_at, recorded_at=r.recorded_at) for r in found]
+
+
+def _events(gateway: Gateway, _: dict[str, str], query: Query) -> list[Recorded]:
+    after, limit = _whole(query, "after", 0), _whole(query, "limit", 200)
+    return list(gateway.history(after, min(max(limit, 1), 1000)))
+
+
+def _instant(query: Query, name: str, default: datetime) -> datetime:
+    if name not in query:
+        return default
+    # A plus sign that was not escaped arrives as a blank.
+    return TypeAdapter(AwareDatetime).validate_python(query[name].replace(" ", "+"))
+
+
+def _whole(query: Query, name: str, default: int) -> int:
+    return TypeAdapter(int).validate_python(query.get(name, default))
+
+
+RESOURCES: tuple[Resource, ...] = (
+    Resource("/now", "The kitchen's clock and the state of the log", Now, _now),
+    Resource("/stations", "All stations", list[StationSummary], _stations),
+    Resource("/stations/{station}", "Everything on one station screen", StationView, _station),
+    Resource("/board", "The whole kitchen over its days", BoardView, _board),
+    Resource("/plan", "The adopted plan", Plan, _plan),
+    Resource("/tasks/{task}", "One task with all that a cook needs", TaskView, _task),
+    Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
+    Resource("/lots", "Lots and where they stand", list[LotView], _lots),
+    Resource("/alarms", "Alarms on record", list[Alarm], _alarms),
+    Resource("/probes", "Probes and what they last said", list[ProbeView], _probes),
+    Resource(
+        "/probes/{probe}/readings",
+        "Stored readings of one probe, in order",
+        list[ReadingView],
+        _readings,
+        (("since", "RFC 3339; default two hours before until"), ("until", "RFC 3339; default now")),
+    ),
+    Resource(
+        "/events",
+        "The log, in order",
+        list[Recorded],
+        _events,
+        (("after", "only events with a greater seq"), ("limit", "at most so many, up to 1000")),
+    ),
+)

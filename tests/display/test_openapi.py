@@ -1,0 +1,25 @@
+"""The OpenAPI document, against the validator of the OpenAPI project's own schema."""
+
+from openapi_spec_validator import OpenAPIV31SpecValidator
+
+from display.api.openapi import document
+from display.api.resources import RESOURCES
+
+
+def test_document_is_valid_openapi_3_1() -> None:
+    OpenAPIV31SpecValidator(document("1.2.3")).validate()
+
+
+def test_document_names_every_resource_and_every_act() -> None:
+    doc = document("1.2.3")
+    assert set(doc["paths"]) == {r.path for r in RESOURCES} | {"/commands", "/changes"}
+    body = doc["paths"]["/commands"]["post"]["requestBody"]["content"]["application/json"]["schema"]
+    assert set(body["discriminator"]["mapping"]) == {
+        "start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "enter_temperature",
+        "acknowledge_alarm", "undo", "stop_machine", "machine_back", "decide_lot", "decide_plan", "ask_replan",
+    }  # fmt: skip
+
+
+def test_document_does_not_offer_what_only_the_kitchen_itself_may_do() -> None:
+    schemas = document("1.2.3")["components"]["schemas"]
+    assert not {"Tick", "RecordFact", "OfferPlan", "ImportKitchen"} & set(schemas)
