@@ -1,198 +1,280 @@
-"""Small kitchens for tests: one base, one product, one churn, one fridge, one freezer, two crew, one order."""
+"""A small kitchen, made by hand: one custard and one sorbet, one churn, two days of orders."""
 
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from orchestrator.core.models import Kitchen, PlanRequest
+from orchestrator.core.models import Kitchen
 
-START = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
-"""Wednesday, 06:00 in London: the planning start of every kitchen made here."""
+WED = datetime(2026, 11, 25, tzinfo=UTC)
+"""Midnight at which the example week begins; London is on UTC in November."""
+_DAYS = ("Wed", "Thu", "Fri", "Sat", "Sun", "Mon")
 
 
-def at(day: int, clock: str) -> datetime:
-    """Day 0 is the Wednesday of `START`; ``clock`` as ``HH:MM`` (UTC, which is London's winter time)."""
+def at(text: str) -> datetime:
+    """``at("Thu 09:30")``: that instant of the example week."""
+    day, clock = text.split()
     hours, minutes = clock.split(":")
-    return START.replace(hour=0, minute=0) + timedelta(days=day, hours=int(hours), minutes=int(minutes))
+    return WED + timedelta(days=_DAYS.index(day), hours=int(hours), minutes=int(minutes))
 
 
-def shifts(start: str, end: str, *, days: int = 5, pause: tuple[str, str] | None = None) -> list[dict[str, Any]]:
-    """The same shift every day, with one break if ``pause`` is given."""
+def _shifts(start: str, end: str, days: tuple[str, ...] = _DAYS[:5], pause: str = "") -> list[dict[str, Any]]:
+    shifts = []
+    for day in days:
+        breaks = []
+        if pause:
+            begins = at(f"{day} {pause}")
+            breaks = [{"start": begins, "end": begins + timedelta(minutes=30)}]
+        shifts.append({"start": at(f"{day} {start}"), "end": at(f"{day} {end}"), "breaks": breaks})
+    return shifts
+
+
+_STATIONS = [{"id": "stove", "name": "Stove and churn"}, {"id": "counter", "name": "Counter"}]
+
+_EQUIPMENT: list[dict[str, Any]] = [
+    {"id": "hob-1", "name": "Hob 1", "kind": "hob", "station": "stove", "floor": "warm"},
+    {"id": "ice-bath", "name": "Ice bath", "kind": "ice bath", "station": "stove", "floor": "cold"},
+    {
+        "id": "fridge",
+        "name": "Fridge",
+        "kind": "fridge",
+        "station": "stove",
+        "floor": "cold",
+        "capacity": "24 L",
+        "shared": True,
+        "store": True,
+        "holds": {"low": 0, "high": 5, "grace": 20},
+    },
+    {
+        "id": "churn",
+        "name": "Churn",
+        "kind": "churn",
+        "station": "stove",
+        "floor": "churn",
+        "capacity": "6 L",
+        "least": "2 L",
+        "cleaning": {"rinse": 10, "full": 20, "skill": "churn"},
+    },
+    {
+        "id": "freezer",
+        "name": "Freezer",
+        "kind": "freezer",
+        "station": "stove",
+        "floor": "hard",
+        "capacity": "30 L",
+        "shared": True,
+        "store": True,
+        "holds": {"high": -15, "grace": 20},
+    },
+    {"id": "bench", "name": "Counter bench", "kind": "counter", "station": "counter", "floor": "warm"},
+]
+
+_CREW = [
+    {
+        "id": "early-cook",
+        "name": "Early cook",
+        "skills": ["stove", "churn"],
+        "shifts": _shifts("06:00", "14:00", pause="12:30"),
+    },
+    {"id": "late-cook", "name": "Late cook", "skills": ["stove", "churn"], "shifts": _shifts("13:00", "21:00")},
+    {
+        "id": "counter-hand",
+        "name": "Counter hand",
+        "skills": ["counter"],
+        "shifts": _shifts("09:00", "17:00", days=("Sat", "Sun")),
+    },
+    {"id": "manager", "name": "Manager", "skills": [], "shifts": _shifts("08:00", "16:00"), "manager": True},
+]
+
+_PROBES = [
+    {"id": "hob-1-core", "name": "Hob 1 core", "equipment": "hob-1", "reads": "core"},
+    {"id": "ice-bath-core", "name": "Ice bath core", "equipment": "ice-bath", "reads": "core"},
+    {"id": "fridge-air", "name": "Fridge air", "equipment": "fridge", "reads": "air"},
+    {"id": "freezer-air", "name": "Freezer air", "equipment": "freezer", "reads": "air"},
+]
+
+
+def _per_order() -> list[dict[str, Any]]:
     return [
         {
-            "start": at(day, start),
-            "end": at(day, end),
-            "breaks": [{"start": at(day, pause[0]), "end": at(day, pause[1])}] if pause else [],
-        }
-        for day in range(days)
+            "id": "temper",
+            "process": "temper",
+            "title": "Temper",
+            "equipment": "counter",
+            "duration": {"shortest": 15, "usual": 20, "longest": 30},
+            "attended": [{"when": "start", "minutes": 5}],
+            "skill": "counter",
+            "per": "order",
+        },
+        {
+            "id": "hand-over",
+            "process": "hand over",
+            "title": "Hand over",
+            "station": "counter",
+            "duration": {"shortest": 5, "usual": 10, "longest": 20},
+            "attended": [{"when": "throughout"}],
+            "skill": "counter",
+            "after": [{"step": "temper", "most": 30}],
+            "per": "order",
+        },
     ]
 
 
-def base_recipe() -> dict[str, Any]:
-    """Custard base: cooked on the hob, aged 12 to 72 h in the fridge."""
-    return {
-        "id": "custard-base",
-        "name": "Custard base",
-        "code": "C",
-        "makes": "component",
-        "yields": "8 L",
-        "batch": {"least": "2 L", "most": "12 L"},
-        "steps": [
-            {
-                "id": "cook",
-                "process": "cook",
-                "title": "Cook the custard base",
-                "equipment": "hob",
-                "duration": {"shortest": 30, "usual": 40, "longest": 50},
-                "attended": [{"when": "throughout"}],
-                "skill": "cook",
-                "takes": [{"ingredient": "milk", "amount": "5 L", "allergens": ["milk"]}],
-            },
-            {
-                "id": "age",
-                "process": "age",
-                "title": "Age the base",
-                "equipment": "fridge",
-                "load": "8 L",
-                "stay": {"least": 720, "most": 4320, "window": "quality"},
-            },
-        ],
-    }
+def _churn_and_harden(takes: list[dict[str, Any]], title: str, after: dict[str, Any]) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": "churn",
+            "process": "churn",
+            "title": f"Churn {title}",
+            "equipment": "churn",
+            "load": "5 L",
+            "duration": {"shortest": 25, "usual": 30, "longest": 45},
+            "attended": [{"when": "throughout"}],
+            "skill": "churn",
+            "takes": takes,
+            "gates": [{"at_most": 4, "says": "Base at most 4 °C"}],
+            "measure": "volume_l",
+            "loss": "200 ml",
+            "method": ["Pour in the base", "Draw off at −6 °C"],
+            "cautions": ["Keep hands out of the barrel"],
+            **after,
+        },
+        {
+            "id": "harden",
+            "process": "harden",
+            "title": f"Harden {title}",
+            "equipment": "freezer",
+            "load": "5 L",
+            "stay": {"least": 240, "most": 14400, "window": "quality"},
+        },
+    ]
 
 
-def product_recipe() -> dict[str, Any]:
-    """Basil custard: churned, hardened and kept in the freezer, handed over."""
-    return {
-        "id": "basil-custard",
-        "name": "Basil custard",
-        "code": "B",
-        "makes": "product",
-        "yields": "4 L",
-        "batch": {"least": "2 L", "most": "10 L"},
-        "base": "custard",
-        "steps": [
-            {
-                "id": "churn",
-                "process": "churn",
-                "title": "Churn basil custard",
-                "equipment": "churn",
-                "load": "4 L",
-                "duration": {"shortest": 15, "usual": 20, "longest": 30},
-                "attended": [{"when": "throughout"}],
-                "skill": "churn",
-                "takes": [{"component": "custard-base", "amount": "4 L"}],
-                "loss": "0.2 L",
-            },
-            {
-                "id": "freeze",
-                "process": "harden",
-                "title": "Harden basil custard",
-                "equipment": "freezer",
-                "load": "4 L",
-                "stay": {"least": 240, "most": 10080, "window": "quality"},
-            },
-            {
-                "id": "hand-over",
-                "process": "hand over",
-                "title": "Hand over basil custard",
-                "station": "counter",
-                "duration": {"shortest": 5, "usual": 10, "longest": 20},
-                "attended": [{"when": "throughout"}],
-                "skill": "serve",
-                "per": "order",
-            },
-        ],
-    }
+_CUSTARD_BASE = {
+    "id": "custard-base",
+    "name": "Custard base",
+    "code": "C",
+    "makes": "component",
+    "yields": "5 L",
+    "batch": {"least": "2 L", "most": "10 L"},
+    "shelf_life": 4320,
+    "steps": [
+        {
+            "id": "cook",
+            "process": "cook",
+            "title": "Cook the custard base",
+            "equipment": "hob",
+            "duration": {"shortest": 30, "usual": 40, "longest": 60},
+            "attended": [{"when": "throughout"}],
+            "skill": "stove",
+            "takes": [
+                {"ingredient": "whole milk", "amount": "3 L", "allergens": ["milk"]},
+                {"ingredient": "egg yolk", "amount": "600 g", "allergens": ["egg"]},
+            ],
+            "target": {"at_least": 82, "hold": 1, "ceiling": 85},
+            "critical": True,
+        },
+        {
+            "id": "chill",
+            "process": "chill",
+            "title": "Chill the custard base",
+            "equipment": "ice bath",
+            "duration": {"shortest": 60, "usual": 90, "longest": 240},
+            "attended": [{"when": "start", "minutes": 5}],
+            "skill": "stove",
+            "after": [{"step": "cook", "most": 15, "window": "safety"}],
+            "target": {"at_most": 5},
+            "critical": True,
+        },
+        {
+            "id": "age",
+            "process": "age",
+            "title": "Age the custard base",
+            "equipment": "fridge",
+            "load": "5 L",
+            "stay": {"least": 720, "most": 4320, "window": "safety"},
+        },
+    ],
+}
+
+_BASIL_CUSTARD = {
+    "id": "basil-custard",
+    "name": "Basil custard",
+    "code": "B",
+    "makes": "product",
+    "yields": "5 L",
+    "batch": {"least": "2 L", "most": "6 L"},
+    "steps": [
+        *_churn_and_harden([{"component": "custard-base", "amount": "5 L"}], "basil custard", {}),
+        *_per_order(),
+    ],
+}
+
+_DAMSON_SORBET = {
+    "id": "damson-sorbet",
+    "name": "Damson sorbet",
+    "code": "S",
+    "makes": "product",
+    "yields": "5 L",
+    "batch": {"least": "2 L", "most": "6 L"},
+    "steps": [
+        {
+            "id": "simmer",
+            "process": "simmer",
+            "title": "Simmer damsons",
+            "equipment": "hob",
+            "duration": {"shortest": 20, "usual": 30, "longest": 45},
+            "attended": [{"when": "throughout"}],
+            "skill": "stove",
+            "takes": [{"ingredient": "damsons", "amount": "4 kg"}],
+        },
+        {
+            "id": "chill",
+            "process": "chill",
+            "title": "Chill damson base",
+            "equipment": "ice bath",
+            "duration": {"shortest": 45, "usual": 60, "longest": 120},
+            "attended": [{"when": "start", "minutes": 5}],
+            "skill": "stove",
+            "target": {"at_most": 5},
+        },
+        {
+            "id": "age",
+            "process": "age",
+            "title": "Rest damson base",
+            "equipment": "fridge",
+            "load": "5 L",
+            "stay": {"least": 240, "most": 2880, "window": "quality"},
+        },
+        *_churn_and_harden([], "damson sorbet", {"after": [{"step": "age"}]}),
+        *_per_order(),
+    ],
+}
 
 
-def tiny_data() -> dict[str, Any]:
-    """The tiny kitchen as plain data, to be changed before it is validated."""
-    return {
-        "name": "Tiny kitchen",
+def small_kitchen(**changes: Any) -> Kitchen:
+    """Two stations, six machines and places, four of the crew, three recipes, two orders."""
+    data: dict[str, Any] = {
+        "name": "Small kitchen",
         "time_zone": "Europe/London",
-        "planning_start": START,
-        "horizon_days": 5,
-        "stations": [{"id": "stove", "name": "Stove and churn"}, {"id": "counter", "name": "Counter"}],
-        "equipment": [
-            {"id": "hob-1", "name": "Hob", "kind": "hob", "station": "stove", "floor": "warm"},
-            {
-                "id": "churn",
-                "name": "Churn",
-                "kind": "churn",
-                "station": "stove",
-                "floor": "churn",
-                "capacity": "5 L",
-                "least": "2 L",
-                "cleaning": {"rinse": 10, "full": 30, "skill": "clean"},
-            },
-            {
-                "id": "fridge",
-                "name": "Fridge",
-                "kind": "fridge",
-                "station": "stove",
-                "floor": "cold",
-                "capacity": "20 L",
-                "shared": True,
-                "store": True,
-            },
-            {
-                "id": "freezer",
-                "name": "Freezer",
-                "kind": "freezer",
-                "station": "stove",
-                "floor": "hard",
-                "capacity": "30 L",
-                "shared": True,
-                "store": True,
-            },
-        ],
-        "crew": [
-            {
-                "id": "early-cook",
-                "name": "Early cook",
-                "skills": ["cook", "churn", "clean"],
-                "shifts": shifts("06:00", "14:00", pause=("10:00", "10:30")),
-            },
-            {
-                "id": "counter-hand",
-                "name": "Counter hand",
-                "skills": ["serve", "clean"],
-                "shifts": shifts("09:00", "17:00"),
-                "manager": True,
-            },
-        ],
-        "recipes": [base_recipe(), product_recipe()],
+        "planning_start": at("Wed 06:00"),
+        "stations": _STATIONS,
+        "equipment": _EQUIPMENT,
+        "crew": _CREW,
+        "probes": _PROBES,
+        "recipes": [_CUSTARD_BASE, _BASIL_CUSTARD, _DAMSON_SORBET],
         "orders": [
             {
                 "id": "SAT-STALL",
                 "customer": "Market stall",
-                "lines": [{"product": "basil-custard", "quantity": "4 L"}],
-                "due": at(3, "11:00"),
-            }
-        ],
-        "stock": [],
-    }
-
-
-def tiny_kitchen(data: dict[str, Any] | None = None) -> Kitchen:
-    """The tiny kitchen as a model; ``data`` is a changed `tiny_data`."""
-    return Kitchen.model_validate(tiny_data() if data is None else data)
-
-
-def tiny_request(data: dict[str, Any] | None = None, *, now: datetime = START, **told: Any) -> PlanRequest:
-    """A request for a plan of the tiny kitchen."""
-    return PlanRequest(kitchen=tiny_kitchen(data), now=now, **told)
-
-
-def second_product() -> dict[str, Any]:
-    """Toasted hazelnut custard: the same steps with one allergen more and another base."""
-    recipe = product_recipe()
-    recipe.update(id="hazelnut-custard", name="Toasted hazelnut custard", code="H", base="hazelnut")
-    recipe["steps"][0] = {
-        **recipe["steps"][0],
-        "title": "Churn hazelnut custard",
-        "takes": [
-            {"component": "custard-base", "amount": "4 L"},
-            {"ingredient": "hazelnuts", "amount": "0.4 kg", "allergens": ["hazelnut"]},
+                "lines": [{"product": "basil-custard", "quantity": "4.8 L"}],
+                "due": at("Sat 11:00"),
+            },
+            {
+                "id": "SUN-CAFE",
+                "customer": "Café counter",
+                "lines": [{"product": "damson-sorbet", "quantity": "4.8 L"}],
+                "due": at("Sun 15:00"),
+            },
         ],
     }
-    return recipe
+    return Kitchen.model_validate({**data, **changes})
