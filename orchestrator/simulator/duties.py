@@ -1,0 +1,67 @@
+"""What people do beside the food: see alarms, decide about plans and lots, bring machines back."""
+
+from typing import Literal
+
+from orchestrator.core.commands import AcknowledgeAlarm, DecideLot, DecidePlan, MachineBack
+from orchestrator.core.ids import CrewId
+from orchestrator.core.models.alarm import AlarmStatus
+from orchestrator.core.state import LotStatus
+from orchestrator.simulator.people import Look, People
+
+
+def duties(crew: People, look: Look) -> None:
+    """All that is due now."""
+    person = crew.anyone(look.now)
+    if person is None:
+        return
+    _machines(crew, look, person)
+    _alarms(crew, look, person)
+    _proposal(crew, look)
+    _held_lots(crew, look)
+
+
+def _manager(crew: People, look: Look) -> CrewId | None:
+    return next((member.id for member in crew.roster.there(look.now) if member.manager), None)
+
+
+def _machines(crew: People, look: Look, person: CrewId) -> None:
+    for equipment, stop in look.state.machines.items():
+        if stop.until is None:
+            continue
+        if look.now < stop.until:
+            look.wake(stop.until)
+        elif not crew.left_alone(look, f"back {equipment}"):
+            name = crew.command_id(look.now, "back", equipment)
+            crew.submit(look, MachineBack(command_id=name, person=person, equipment=equipment), f"back {equipment}")
+
+
+def _alarms(crew: People, look: Look, person: CrewId) -> None:
+    unseen = (AlarmStatus.UNACKNOWLEDGED, AlarmStatus.RETURNED_UNACKNOWLEDGED)
+    for alarm in tuple(look.state.alarms.values()):
+        about = f"alarm {alarm.id} {alarm.escalated_at or alarm.raised_at:%d%H%M}"
+        if alarm.status in unseen and crew.noticed(look, about, 3, 12):
+            name = crew.command_id(look.now, "seen", alarm.id)
+            crew.submit(look, AcknowledgeAlarm(command_id=name, person=person, alarm=alarm.id), about)
+
+
+def _proposal(crew: People, look: Look) -> None:
+    proposal, manager = look.state.proposal, _manager(crew, look)
+    if proposal is None or manager is None or not crew.noticed(look, f"proposal {proposal.seq}", 2, 7):
+        return
+    name = crew.command_id(look.now, "plan", str(proposal.seq))
+    decision = DecidePlan(command_id=name, person=manager, proposal=proposal.seq, adopt=True)
+    crew.submit(look, decision, f"proposal {proposal.seq}")
+
+
+def _held_lots(crew: People, look: Look) -> None:
+    """A manager never releases what was too long or too warm: in doubt it is thrown away."""
+    manager = _manager(crew, look)
+    for lot, record in tuple(look.state.lots.items()):
+        about = f"lot {lot} {record.since:%d%H%M}"
+        if record.status is not LotStatus.ON_HOLD or manager is None or not crew.noticed(look, about, 8, 25):
+            continue
+        unharmed = record.reason.startswith("machine") or record.reason.startswith("ingredient")
+        decision: Literal["release", "discard"] = "release" if unharmed else "discard"
+        reason = "looked at and measured, nothing wrong with it" if unharmed else "not safe to use, thrown away"
+        name = crew.command_id(look.now, "lot", lot)
+        crew.submit(look, DecideLot(command_id=name, person=manager, lot=lot, decision=decision, reason=reason), about)
