@@ -7,13 +7,13 @@ from orchestrator.core.models import Kitchen, Plan
 from tests.fakes.kitchens import at, small_kitchen
 
 
-def _task(  # noqa: PLR0917
+def _task(
     kitchen: Kitchen, task_id: str, recipe: str, step_id: str, start: str, end: str, links: list[dict[str, Any]] | None
 ) -> dict[str, Any]:
     step = next(s for r in kitchen.recipes if r.id == recipe for s in r.steps if s.id == step_id)
     machines = {"hob": "hob-1", "ice bath": "ice-bath", "counter": "bench"}
     equipment = machines.get(step.equipment or "", step.equipment)
-    owner = task_id.split(".")[0]
+    owner = task_id.split(".", maxsplit=1)[0]
     minutes = int((at(end) - at(start)).total_seconds() // 60)
     stay = step.stay
     return {

@@ -1,0 +1,204 @@
+"""Where the plan stands by now: actual times, and what they push to the right. For warnings and views."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import lru_cache
+from typing import Final
+
+from orchestrator.core.ids import EquipmentId, TaskId
+from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
+from orchestrator.core.state import State, TaskRecord, TaskStatus
+from orchestrator.core.windows import actual_start, status_of
+
+UNKNOWN_STOP: Final = timedelta(hours=2)
+"""How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
+_TRIES: Final = 40
+_NO_DELAY: Final[Mapping[TaskId, datetime]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Projected:
+    """When a task began and ended, or is expected to."""
+
+    start: datetime
+    end: datetime
+
+
+class _Sweep:
+    """One pass over the plan, each task after whatever it waits for."""
+
+    def __init__(self, state: State, now: datetime, not_before: Mapping[TaskId, datetime]) -> None:
+        assert state.plan is not None
+        assert state.kitchen is not None
+        self.state = state
+        self.now = now
+        self.not_before = not_before
+        self.index: PlanIndex = plan_index(state.plan)
+        self.kitchen: KitchenIndex = kitchen_index(state.kitchen)
+        self.found: dict[TaskId, Projected] = {}
+        self.free_at: dict[EquipmentId, datetime] = {}
+
+    def run(self) -> dict[TaskId, Projected]:
+        for task_id in self.index.order:
+            task = self.index.tasks[task_id]
+            status = status_of(self.state, task)
+            if status is TaskStatus.WAITING:
+                self.found[task_id] = self._waiting(task)
+            else:
+                self.found[task_id] = self._begun(task, self.state.record(task_id), status)
+            self._occupy(task)
+        for task_id in self.index.order:
+            if self.index.tasks[task_id].kind is TaskKind.STAY:
+                self._end_stay(self.index.tasks[task_id])
+        return self.found
+
+    def _begun(self, task: PlannedTask, record: TaskRecord, status: TaskStatus) -> Projected:
+        start = actual_start(self.state, task) or task.start
+        if status is not TaskStatus.IN_HAND:
+            return Projected(start, record.finished_at or start)
+        if task.kind is TaskKind.STAY:
+            return Projected(start, max(task.end, self.now))
+        length = timedelta(minutes=task.duration.usual + record.extended_min)
+        return Projected(start, max(self.now, start + length))
+
+    def _waiting(self, task: PlannedTask) -> Projected:
+        if task.kind is TaskKind.STAY:
+            filler = self.index.filler(task)
+            start = self.found[filler.id].end if filler else max(task.start, self.now)
+            return Projected(start, max(start, task.end))
+        start = max(task.start, self.now, self.not_before.get(task.id, task.start))
+        for link in task.links:
+            start = max(start, self._after(task, link.after, link.least, link.most))
+        if task.equipment is not None:
+            start = max(start, self.free_at.get(task.equipment, start))
+            if task.kind is not TaskKind.CLEAN:
+                start = self._past_stop(task.equipment, start)
+        length = task.end - task.start
+        if start > task.start and task.attended and task.skill is not None:
+            start = self._manned(task, start, length)
+        return Projected(start, start + length)
+
+    def _after(self, task: PlannedTask, before_id: TaskId, least: int, most: int | None) -> datetime:
+        before = self.index.tasks.get(before_id)
+        if before is None:
+            return task.start
+        early = self.index.early.get((task.id, before_id), timedelta(0))
+        if before.kind is TaskKind.STAY and before.stay is not None and most == 0:
+            early = max(early, self.index.early.get((before_id, before_id), timedelta(0)))
+            return self.found[before_id].start + timedelta(minutes=before.stay.least) - early
+        return self.found[before_id].end + timedelta(minutes=least) - early
+
+    def _past_stop(self, equipment: EquipmentId, start: datetime) -> datetime:
+        stop = self.state.machines.get(equipment)
+        if stop is None:
+            return start
+        return max(start, stop.until if stop.until is not None else self.now + UNKNOWN_STOP)
+
+    def _manned(self, task: PlannedTask, start: datetime, length: timedelta) -> datetime:
+        """The next start at which somebody with the skill is there for every attended portion."""
+        hours = self.kitchen.hours.get(task.skill or "", ())
+        moved = start
+        for _ in range(_TRIES):
+            wait = max((_wait(hours, moved + o, n) for o, n in _portions(task, length)), default=timedelta(0))
+            if wait is NEVER:
+                return start
+            if not wait:
+                return moved
+            moved += wait
+        return start
+
+    def _occupy(self, task: PlannedTask) -> None:
+        record = self.state.tasks.get(task.id)
+        equipment = (record.equipment if record else None) or task.equipment
+        machine = self.kitchen.equipment.get(equipment) if equipment else None
+        if machine is None or machine.shared or task.kind is TaskKind.STAY:
+            return
+        end = self.found[task.id].end
+        self.free_at[machine.id] = max(end, self.free_at.get(machine.id, end))
+
+    def _end_stay(self, stay: PlannedTask) -> None:
+        """A stay lasts until the first task that takes it starts."""
+        if status_of(self.state, stay) not in {TaskStatus.WAITING, TaskStatus.IN_HAND}:
+            return
+        takers = self.index.takers(stay.id)
+        if takers:
+            start = self.found[stay.id].start
+            self.found[stay.id] = Projected(start, max(start, min(self.found[t.id].start for t in takers)))
+
+
+NEVER: Final = timedelta.max
+
+
+def _portions(task: PlannedTask, length: timedelta) -> list[tuple[timedelta, timedelta]]:
+    """Offset and length of each part of a task that needs hands."""
+    found = []
+    for part in task.attended:
+        minutes = timedelta(minutes=part.minutes or 0)
+        if part.when == "throughout":
+            found.append((timedelta(0), length))
+        elif part.when == "start":
+            found.append((timedelta(0), min(minutes, length)))
+        else:
+            found.append((max(timedelta(0), length - minutes), min(minutes, length)))
+    return found
+
+
+def _wait(hours: tuple[tuple[datetime, datetime], ...], begins: datetime, length: timedelta) -> timedelta:
+    """How long until somebody can give so much time in one piece; `NEVER` when nobody can."""
+    best = NEVER
+    for start, end in hours:
+        if start > begins and start - begins >= best:
+            break
+        first = max(start, begins)
+        if first + length <= end:
+            best = min(best, first - begins)
+    return best
+
+
+def project_from(state: State, now: datetime, not_before: Mapping[TaskId, datetime]) -> dict[TaskId, Projected]:
+    """Like `project`, had some waiting tasks to wait until an instant: what a late start would do."""
+    if state.plan is None or state.kitchen is None:
+        return {}
+    return _Sweep(state, now, not_before).run()
+
+
+class _AtNow:
+    """A state at an instant, compared by identity: a memo's key."""
+
+    __slots__ = ("now", "state")
+
+    def __init__(self, state: State, now: datetime) -> None:
+        self.state = state
+        self.now = now
+
+    def __hash__(self) -> int:
+        return hash((id(self.state), self.now))
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _AtNow) and other.state is self.state and other.now == self.now
+
+
+@lru_cache(maxsize=8)
+def _project(at: _AtNow) -> Mapping[TaskId, Projected]:
+    return project_from(at.state, at.now, _NO_DELAY)
+
+
+def project(state: State, now: datetime) -> Mapping[TaskId, Projected]:
+    """Every task of the plan: its actual times, else the plan's moved right as far as they must be.
+
+    A waiting task starts no sooner than planned, than now, than its links and joined stays allow, than
+    its machine is free (in the plan's order) and back from a stop; attended work that is moved goes to
+    the next time at which somebody with the skill is on shift. Work in hand ends at its usual length
+    and what was added, at the earliest now. Room in stores and people doing two things at once are not
+    looked at: re-planning does that.
+
+    Args:
+        state: what has happened, with a plan and a kitchen.
+        now: aware instant.
+
+    Returns:
+        By task; empty without a plan. Do not change it.
+    """
+    return _project(_AtNow(state, now))

@@ -1,0 +1,174 @@
+"""When a task may start, and when one in hand may end: from its links and stays, actual times first."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Protocol
+
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models import PlannedTask, TaskKind, TaskLink, WindowClass
+from orchestrator.core.plan_index import PlanIndex, plan_index
+from orchestrator.core.state import State, TaskStatus
+
+
+class Timed(Protocol):
+    """Something with a start and an end, such as a projected task."""
+
+    @property
+    def start(self) -> datetime:
+        """When it begins."""
+
+    @property
+    def end(self) -> datetime:
+        """When it ends."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """A window. For a task that waits it is the window of its start; for a stay in hand, of its end."""
+
+    opens: datetime | None = None
+    closes: datetime | None = None
+    cls: WindowClass | None = None
+    """Class of what sets ``closes``."""
+    opening_cls: WindowClass | None = None
+    """Class of what sets ``opens``, where that is more than the mere end of the task before."""
+    opened_by: TaskId | None = None
+    closed_by: TaskId | None = None
+    """The task before (or the stay) that sets each side."""
+    firm: bool = True
+    """True: what sets ``closes`` has happened in fact; False: it is still only expected."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    at: datetime
+    cls: WindowClass | None
+    by: TaskId
+    firm: bool
+
+
+def status_of(state: State, task: PlannedTask) -> TaskStatus:
+    """Where a task is in its life; stock on hand stays in its place without anybody having begun it."""
+    if task.id in state.tasks:
+        return state.tasks[task.id].status
+    if task.kind is TaskKind.STAY and not task.links:
+        return TaskStatus.IN_HAND
+    return TaskStatus.WAITING
+
+
+def actual_start(state: State, task: PlannedTask) -> datetime | None:
+    """When a task began in fact; none while it waits."""
+    record = state.tasks.get(task.id)
+    if record is not None:
+        return record.started_at or record.finished_at
+    return task.start if status_of(state, task) is TaskStatus.IN_HAND else None
+
+
+def actual_end(state: State, task: TaskId) -> datetime | None:
+    """When a task ended in fact, skipped ones included."""
+    record = state.tasks.get(task)
+    return record.finished_at if record else None
+
+
+def _start(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None) -> tuple[datetime, bool]:
+    actual = actual_start(state, task)
+    if actual is not None:
+        return actual, True
+    if live is not None and task.id in live:
+        return live[task.id].start, False
+    return task.start, False
+
+
+def _end(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None) -> tuple[datetime, bool]:
+    actual = actual_end(state, task.id)
+    if actual is not None:
+        return actual, True
+    if live is not None and task.id in live:
+        return live[task.id].end, False
+    record = state.tasks.get(task.id)
+    if record is not None and record.status is TaskStatus.IN_HAND and record.started_at is not None:
+        length = timedelta(minutes=task.duration.usual + record.extended_min)
+        return (record.started_at + length if task.kind is not TaskKind.STAY else task.end), False
+    return task.end, False
+
+
+def _sides(
+    state: State, index: PlanIndex, link: TaskLink, live: Mapping[TaskId, Timed] | None
+) -> tuple[_Side, _Side | None]:
+    """Earliest and latest start by one link: end of the task before + least, + most; start + least
+    and + most of a stay that this start would end."""
+    before = index.tasks[link.after]
+    if before.kind is TaskKind.STAY and before.stay is not None and link.most == 0:
+        begun, firm = _start(state, before, live)
+        least, most, cls = before.stay.least, before.stay.most, before.stay.window
+    else:
+        begun, firm = _end(state, before, live)
+        least, most, cls = link.least, link.most, link.window
+    opens = _Side(begun + timedelta(minutes=least), cls if least else None, before.id, firm)
+    if most is None:
+        return opens, None
+    return opens, _Side(begun + timedelta(minutes=most), cls, before.id, firm)
+
+
+def _in_hand(state: State, task: PlannedTask) -> Bounds:
+    begun = actual_start(state, task)
+    if task.kind is not TaskKind.STAY or task.stay is None or begun is None:
+        return Bounds()
+    stay = task.stay
+    return Bounds(
+        opens=begun + timedelta(minutes=stay.least),
+        closes=None if stay.most is None else begun + timedelta(minutes=stay.most),
+        cls=stay.window if stay.most is not None else None,
+        opening_cls=stay.window if stay.least else None,
+        opened_by=task.id,
+        closed_by=task.id if stay.most is not None else None,
+    )
+
+
+def bounds(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None = None) -> Bounds:
+    """The window of a task.
+
+    Args:
+        state: what has happened; its plan must hold the task.
+        task: the task asked about.
+        live: where tasks are expected by now, if known (see `projection.project`); without it the
+            plan's times stand for what has not happened yet.
+
+    Returns:
+        For a stay in hand, the window of its end; for work in hand, no bounds; otherwise the window
+        of the task's start, which stays as it was judged when the task has started.
+    """
+    if state.plan is None:
+        return Bounds()
+    if status_of(state, task) is TaskStatus.IN_HAND and task.kind is TaskKind.STAY:
+        return _in_hand(state, task)
+    if status_of(state, task) is TaskStatus.IN_HAND:
+        return Bounds()
+    return start_bounds(state, task, live)
+
+
+def start_bounds(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None = None) -> Bounds:
+    """The window of a task's start, also of one that has already started."""
+    if state.plan is None:
+        return Bounds()
+    index = plan_index(state.plan)
+    opening: _Side | None = None
+    closing: _Side | None = None
+    for link in task.links:
+        if link.after not in index.tasks:
+            continue
+        opens, closes = _sides(state, index, link, live)
+        if opening is None or opens.at > opening.at:
+            opening = opens
+        if closes is not None and (closing is None or closes.at < closing.at):
+            closing = closes
+    return Bounds(
+        opens=opening.at if opening else None,
+        closes=closing.at if closing else None,
+        cls=closing.cls if closing else None,
+        opening_cls=opening.cls if opening else None,
+        opened_by=opening.by if opening else None,
+        closed_by=closing.by if closing else None,
+        firm=closing.firm if closing else True,
+    )
