@@ -1,0 +1,152 @@
+"""A plan and its request, indexed for the rules of the checker."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property
+
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, RecipeId, TaskId
+from orchestrator.core.models import (
+    Actual,
+    Batch,
+    CrewMember,
+    Equipment,
+    Kitchen,
+    Order,
+    Peg,
+    Plan,
+    PlannedTask,
+    PlanRequest,
+    Recipe,
+    StockLot,
+    TaskKind,
+    Violation,
+)
+
+MINUTE = timedelta(minutes=1)
+NOTHING = timedelta(0)
+EPSILON = 0.011
+"""Amounts are compared to a hundredth of their unit: the planner counts hundredths."""
+
+
+def minutes(delta: timedelta) -> int:
+    """Whole minutes, rounded to the nearest."""
+    return round(delta.total_seconds() / 60)
+
+
+@dataclass(frozen=True)
+class Book:
+    """Everything the rules look up. Built once for a check."""
+
+    plan: Plan
+    request: PlanRequest
+
+    @property
+    def kitchen(self) -> Kitchen:
+        """The kitchen of the request."""
+        return self.request.kitchen
+
+    @cached_property
+    def tasks(self) -> Mapping[TaskId, PlannedTask]:
+        """Tasks of the plan by id."""
+        return {task.id: task for task in self.plan.tasks}
+
+    @cached_property
+    def actuals(self) -> Mapping[TaskId, Actual]:
+        """What has happened, by task."""
+        return {actual.task: actual for actual in self.request.actuals}
+
+    @cached_property
+    def recipes(self) -> Mapping[RecipeId, Recipe]:
+        """Recipes by id."""
+        return {recipe.id: recipe for recipe in self.kitchen.recipes}
+
+    @cached_property
+    def equipment(self) -> Mapping[EquipmentId, Equipment]:
+        """Machines by id."""
+        return {machine.id: machine for machine in self.kitchen.equipment}
+
+    @cached_property
+    def crew(self) -> Mapping[CrewId, CrewMember]:
+        """Crew by id."""
+        return {member.id: member for member in self.kitchen.crew}
+
+    @cached_property
+    def orders(self) -> Mapping[OrderId, Order]:
+        """Orders by id."""
+        return {order.id: order for order in self.kitchen.orders}
+
+    @cached_property
+    def batches(self) -> Mapping[LotCode, Batch]:
+        """Batches by lot."""
+        return {batch.lot: batch for batch in self.plan.batches}
+
+    @cached_property
+    def stock(self) -> Mapping[LotCode, StockLot]:
+        """Stock on hand by lot."""
+        return {lot.lot: lot for lot in self.kitchen.stock}
+
+    @cached_property
+    def pegs_of(self) -> Mapping[LotCode, tuple[Peg, ...]]:
+        """Pegs by the lot they take from."""
+        found: dict[LotCode, list[Peg]] = defaultdict(list)
+        for peg in self.plan.pegs:
+            found[peg.lot].append(peg)
+        return {lot: tuple(pegs) for lot, pegs in found.items()}
+
+    @cached_property
+    def followers(self) -> Mapping[TaskId, tuple[PlannedTask, ...]]:
+        """Tasks that have a link to this one."""
+        found: dict[TaskId, list[PlannedTask]] = defaultdict(list)
+        for task in self.plan.tasks:
+            for link in task.links:
+                found[link.after].append(task)
+        return {task: tuple(after) for task, after in found.items()}
+
+    def recipe_of(self, lot: LotCode) -> Recipe | None:
+        """The recipe a lot was made by, if both are known."""
+        batch, stock = self.batches.get(lot), self.stock.get(lot)
+        if batch is not None:
+            return self.recipes.get(batch.recipe)
+        return self.recipes.get(stock.recipe) if stock is not None else None
+
+    def status(self, task: PlannedTask) -> str:
+        """``waiting``, ``in hand``, ``done`` or ``skipped``."""
+        actual = self.actuals.get(task.id)
+        return "waiting" if actual is None else actual.status
+
+    def movable(self, task: PlannedTask) -> bool:
+        """Whether the plan still decides when and where the task starts.
+
+        What has begun is a fact; so is a stay of stock on hand, and one whose filling task is done.
+        """
+        if task.id in self.actuals:
+            return False
+        if task.kind is not TaskKind.STAY:
+            return True
+        fills = [self.actuals.get(link.after) for link in task.links]
+        return any(fill is None or fill.status == "in hand" for fill in fills)
+
+    def counts(self, *tasks: PlannedTask) -> bool:
+        """Whether a fault among these tasks is the plan's: at least one of them can still be moved."""
+        return any(self.movable(task) for task in tasks)
+
+    def slack(self, *tasks: PlannedTask) -> timedelta:
+        """Allowed difference: facts have seconds, while the planner counts whole minutes."""
+        return NOTHING if all(self.movable(task) for task in tasks) else MINUTE
+
+    def running(self) -> Iterable[PlannedTask]:
+        """Tasks that take up machines and hands: all but those skipped."""
+        return (task for task in self.plan.tasks if self.status(task) != "skipped")
+
+    def clock(self, instant: datetime) -> str:
+        """An instant on the kitchen's own clock, for people."""
+        return self.kitchen.local(instant).strftime("%a %d %b %H:%M")
+
+
+def fault(rule: str, says: str, *tasks: PlannedTask | TaskId) -> Violation:
+    """A violation of ``rule`` by these tasks."""
+    return Violation(
+        rule=rule, tasks=tuple(task.id if isinstance(task, PlannedTask) else task for task in tasks), says=says
+    )

@@ -1,0 +1,142 @@
+"""Rules of equipment: kind, load, capacity, one at a time, stopped, and clean-downs."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import timedelta
+from itertools import pairwise
+
+from orchestrator.core.check.book import EPSILON, NOTHING, Book, fault, minutes
+from orchestrator.core.models import Equipment, PlannedTask, TaskKind, Violation
+
+
+def right_machine(book: Book) -> Iterator[Violation]:
+    """Each task that needs a machine has one of the right kind, loaded between its least and its capacity."""
+    for task in book.plan.tasks:
+        if not book.movable(task):
+            continue
+        machine = book.equipment.get(task.equipment) if task.equipment is not None else None
+        if machine is None:
+            if task.equipment_kind is not None or task.equipment is not None:
+                says = f"{task.id} needs a {task.equipment_kind} and has {task.equipment or 'none'}"
+                yield fault("equipment kind", says, task)
+            continue
+        if task.kind is not TaskKind.CLEAN and machine.kind != task.equipment_kind:
+            says = f"{task.id} needs a {task.equipment_kind}; {machine.id} is a {machine.kind}"
+            yield fault("equipment kind", says, task)
+        yield from _load(task, machine)
+
+
+def _load(task: PlannedTask, machine: Equipment) -> Iterator[Violation]:
+    if task.kind is TaskKind.CLEAN or machine.capacity is None:
+        return
+    if task.load > machine.capacity.value + EPSILON:
+        yield fault("load", f"{task.id} loads {task.load:g}; {machine.id} takes {machine.capacity.value:g}", task)
+    if machine.least is not None and task.load < machine.least.value - EPSILON:
+        yield fault("load", f"{task.id} loads {task.load:g}; {machine.id} needs {machine.least.value:g}", task)
+
+
+def capacity(book: Book) -> Iterator[Violation]:
+    """At every instant: one task on a machine, or loads that sum to no more than its shared capacity."""
+    on: dict[str, list[PlannedTask]] = defaultdict(list)
+    for task in book.running():
+        if task.equipment is not None and task.end > task.start:
+            on[task.equipment].append(task)
+    for machine_id, tasks in sorted(on.items()):
+        machine = next((m for m in book.kitchen.equipment if m.id == machine_id), None)
+        if machine is None:
+            yield fault("equipment kind", f"there is no {machine_id}", *tasks)
+        elif machine.shared and machine.capacity is not None:
+            yield from _shared(book, machine, machine.capacity.value, tasks)
+        else:
+            yield from _unary(book, machine, tasks)
+
+
+def _unary(book: Book, machine: Equipment, tasks: list[PlannedTask]) -> Iterator[Violation]:
+    tasks = sorted(tasks, key=lambda task: task.start)
+    for index, first in enumerate(tasks):
+        for second in tasks[index + 1 :]:
+            if second.start >= first.end:
+                break
+            overlap = min(first.end, second.end) - second.start
+            if book.counts(first, second) and overlap > book.slack(first, second):
+                says = f"{first.id} and {second.id} are both on {machine.id} from {book.clock(second.start)}"
+                yield fault("double booked", f"{says} for {minutes(overlap)} min", first, second)
+
+
+def _shared(book: Book, machine: Equipment, most: float, tasks: list[PlannedTask]) -> Iterator[Violation]:
+    reported: set[frozenset[str]] = set()
+    for instant in sorted({task.start for task in tasks}):
+        inside = [task for task in tasks if task.start <= instant < task.end]
+        # Someone leaving within the minute is on the way out: facts have seconds, plans whole minutes.
+        staying = [task for task in inside if task.end - instant > book.slack(task)]
+        load = sum(task.load for task in staying)
+        key = frozenset(task.id for task in staying)
+        if load > most + EPSILON and book.counts(*staying) and key not in reported:
+            reported.add(key)
+            says = f"{machine.id} would hold {load:g} of {most:g} at {book.clock(instant)}"
+            yield fault("capacity", says, *staying)
+
+
+def stopped(book: Book) -> Iterator[Violation]:
+    """No task that can be moved is on a machine while it is stopped; a clean-down may be."""
+    for task in book.plan.tasks:
+        if task.kind is TaskKind.CLEAN or not book.movable(task):
+            continue
+        for stop in book.request.stops:
+            if stop.equipment == task.equipment and task.start < stop.end and stop.start < task.end:
+                span = f"from {book.clock(stop.start)} to {book.clock(stop.end)}"
+                yield fault("stopped", f"{task.id} is on {stop.equipment}, which is stopped {span}", task)
+
+
+def clean_downs(book: Book) -> Iterator[Violation]:
+    """Between runs of different base: a rinse when allergens only grow, a full clean when one drops."""
+    for machine in book.kitchen.equipment:
+        if machine.cleaning is None:
+            continue
+        on = sorted((t for t in book.running() if t.equipment == machine.id), key=lambda task: task.start)
+        runs = [task for task in on if task.kind is TaskKind.WORK]
+        cleans = [task for task in on if task.kind is TaskKind.CLEAN]
+        for first, second in pairwise(runs):
+            if book.movable(second) and _base(book, first) != _base(book, second):
+                yield from _between(book, machine, first, second, cleans)
+        for clean in cleans:
+            yield from _clean(book, machine, clean)
+
+
+def _between(
+    book: Book, machine: Equipment, first: PlannedTask, second: PlannedTask, cleans: list[PlannedTask]
+) -> Iterator[Violation]:
+    cleaning = machine.cleaning
+    if cleaning is None:
+        return
+    dropped = sorted(_allergens(book, first) - _allergens(book, second))
+    needed = timedelta(minutes=cleaning.full if dropped else cleaning.rinse)
+    slack = book.slack(first, second, *cleans)
+    found = [c for c in cleans if c.start >= first.end - slack and c.end <= second.start + slack]
+    longest = max((c.end - c.start for c in found), default=NOTHING)
+    if longest + (NOTHING if all(book.movable(c) for c in found) else slack) < needed or not found:
+        why = f"drops {', '.join(dropped)}" if dropped else "another base"
+        says = (
+            f"{machine.id}: {first.id} ends {book.clock(first.end)}, {second.id} starts {book.clock(second.start)} "
+            f"({why}): needs a clean-down of {minutes(needed)} min between, has {minutes(longest)}"
+        )
+        yield fault("clean-down", says, first, second)
+
+
+def _clean(book: Book, machine: Equipment, clean: PlannedTask) -> Iterator[Violation]:
+    cleaning = machine.cleaning
+    if cleaning is None or not book.movable(clean):
+        return
+    if clean.skill != cleaning.skill or not any(portion.when == "throughout" for portion in clean.attended):
+        says = f"{clean.id} must be attended throughout by one with the skill {cleaning.skill}"
+        yield fault("clean-down", says, clean)
+
+
+def _base(book: Book, task: PlannedTask) -> str:
+    recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
+    return str(task.recipe) if recipe is None else str(recipe.base or recipe.id)
+
+
+def _allergens(book: Book, task: PlannedTask) -> set[str]:
+    batch = book.batches.get(task.lot) if task.lot is not None else None
+    return set() if batch is None else set(batch.allergens)
