@@ -1,0 +1,110 @@
+"""What the planner is told, and when things that are in hand are expected to end."""
+
+from datetime import datetime, timedelta
+
+from orchestrator.core.ids import CrewId, LotCode, TaskId
+from orchestrator.core.models import Actual, Kitchen, PlannedTask, PlanRequest, Stop, TaskKind
+from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
+
+
+def horizon_end(kitchen: Kitchen) -> datetime:
+    """The instant at which every plan of this kitchen ends."""
+    return kitchen.planning_start + timedelta(days=kitchen.horizon_days)
+
+
+def expected_end(state: State, task: PlannedTask | TaskId, now: datetime) -> datetime:
+    """When a task ends: in fact if it has ended, else as its start and its usual minutes let expect.
+
+    Args:
+        state: What is known.
+        task: A task of the adopted plan, or its id.
+        now: The present instant; nothing that is in hand is expected to end before it.
+
+    Returns:
+        For work: its start, its usual minutes and those a cook added. For a stay: its planned end.
+
+    Raises:
+        KeyError: the id is not in the adopted plan.
+    """
+    planned = task if isinstance(task, PlannedTask) else _planned(state, task)
+    record = state.record(planned.id)
+    if record.finished_at is not None:
+        return record.finished_at
+    if record.started_at is not None:
+        if planned.kind is TaskKind.STAY:
+            return max(planned.end, now)
+        usual = timedelta(minutes=planned.duration.usual + record.extended_min)
+        return max(record.started_at + usual, now)
+    # Not begun: the plan holds, moved to the present if its time has passed.
+    return max(planned.start, now) + (planned.end - planned.start)
+
+
+def _planned(state: State, task: TaskId) -> PlannedTask:
+    if state.plan is None:
+        raise KeyError(task)
+    return state.plan.task(task)
+
+
+def plan_request(state: State, now: datetime) -> PlanRequest:
+    """Everything the planner needs to plan from the present.
+
+    Args:
+        state: What is known; a kitchen must have been imported.
+        now: The present instant.
+
+    Raises:
+        ValueError: no kitchen has been imported.
+    """
+    kitchen = state.kitchen
+    if kitchen is None:
+        raise ValueError("no kitchen has been imported: nothing can be planned")
+    tasks = state.plan.tasks if state.plan is not None else ()
+    recorded = [(task, state.tasks[task.id]) for task in tasks if task.id in state.tasks]
+    return PlanRequest(
+        kitchen=kitchen,
+        now=now,
+        previous=state.plan,
+        actuals=tuple(_actual(state, task, record, now) for task, record in recorded if _happened(record)),
+        stops=_stops(state, kitchen, now),
+        held_lots=_lots(state, LotStatus.ON_HOLD),
+        # Reworked food is used by a recipe of its own; whatever the lot was meant for is made again.
+        lost_lots=_lots(state, LotStatus.DISCARDED, LotStatus.REWORK),
+        stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
+    )
+
+
+def _happened(record: TaskRecord) -> bool:
+    return record.status is not TaskStatus.WAITING
+
+
+def _actual(state: State, task: PlannedTask, record: TaskRecord, now: datetime) -> Actual:
+    end = expected_end(state, task, now)
+    start = record.started_at or record.finished_at or end
+    status = record.status.value
+    crew: tuple[CrewId, ...] = (record.started_by,) if record.started_by is not None else ()
+    if task.hands > 1 or not crew:
+        crew = crew + tuple(who for span in task.spans[:1] for who in span.crew if who not in crew)
+    return Actual.model_validate(
+        {
+            "task": task.id,
+            "status": status,
+            "start": min(start, end),
+            "end": end,
+            "equipment": record.equipment or task.equipment,
+            "crew": crew[: max(task.hands, 1)] if task.attended else (),
+        }
+    )
+
+
+def _stops(state: State, kitchen: Kitchen, now: datetime) -> tuple[Stop, ...]:
+    """Machines stopped now; those without an end are stopped until the horizon's end."""
+    end = horizon_end(kitchen)
+    return tuple(
+        Stop(equipment=machine, start=min(stop.since, now), end=max(stop.until or end, now))
+        for machine, stop in state.machines.items()
+        if stop.until is None or stop.until > now
+    )
+
+
+def _lots(state: State, *wanted: LotStatus) -> tuple[LotCode, ...]:
+    return tuple(lot for lot, record in state.lots.items() if record.status in wanted)
