@@ -1,1 +1,1 @@
-"""The web screens: Flask, templates, static files, and the event stream."""
+"""The web screens: server-rendered pages, kept live by event streams."""

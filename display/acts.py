@@ -1,0 +1,184 @@
+"""Forms become commands: every button of every page ends here. Faults of a form name the field and the remedy."""
+
+from collections.abc import Callable
+from typing import Final
+
+from flask import Blueprint, Response, jsonify, make_response, redirect, request
+from werkzeug.wrappers import Response as WerkzeugResponse
+
+from display.forms import FormFault, Tapped
+from display.request import Message, back, doors, person_id, say, showing
+from orchestrator.core.commands import (
+    AcknowledgeAlarm,
+    AskReplan,
+    Command,
+    DecideLot,
+    DecidePlan,
+    EnterTemperature,
+    ExtendTask,
+    FinishTask,
+    FinishTray,
+    MachineBack,
+    ReportProblem,
+    SkipTask,
+    StartTask,
+    StopMachine,
+    Undo,
+)
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, TaskId
+from orchestrator.core.models import Measure
+
+blueprint = Blueprint("acts", __name__)
+
+Build = Callable[[Tapped], Command]
+
+
+def _start(form: Tapped) -> Command:
+    machine = form.text("equipment")
+    return StartTask(
+        **form.base(),
+        task=TaskId(form.need("task")),
+        equipment=EquipmentId(machine) if machine else None,
+        override_reason=form.text("override_reason"),
+    )
+
+
+def _finish(form: Tapped) -> Command:
+    measured: dict[Measure, float] = {}
+    if form.text("measure"):
+        measure = Measure(form.choice("measure", [m.value for m in Measure]))
+        if measure is Measure.TEMPERATURE_C:
+            measured[measure] = form.celsius("measured")
+        else:
+            measured[measure] = form.number("measured", 0, 100_000, example="2.4")
+    return FinishTask(
+        **form.base(),
+        task=TaskId(form.need("task")),
+        measured=measured,
+        override_reason=form.text("override_reason"),
+    )
+
+
+def _tray(form: Tapped) -> Command:
+    pieces = int(form.number("pieces", 0, 10_000, example="12", whole=True))
+    return FinishTray(**form.base(), task=TaskId(form.need("task")), pieces=pieces)
+
+
+def _extend(form: Tapped) -> Command:
+    minutes = int(form.number("minutes", 1, 1440, example="10", whole=True))
+    return ExtendTask(**form.base(), task=TaskId(form.need("task")), minutes=minutes)
+
+
+def _problem(form: Tapped) -> Command:
+    return ReportProblem.model_validate(
+        {
+            **form.base(),
+            "task": form.need("task"),
+            "what": form.choice("what", ["quality", "temperature", "machine", "ingredient", "other"]),
+            "text": form.text("text"),
+            "hold_lot": form.text("hold_lot") == "yes",
+        }
+    )
+
+
+def _skip(form: Tapped) -> Command:
+    return SkipTask(**form.base(), task=TaskId(form.need("task")), reason=form.need("reason"))
+
+
+def _temperature(form: Tapped) -> Command:
+    return EnterTemperature(**form.base(), task=TaskId(form.need("task")), celsius=form.celsius("temperature"))
+
+
+def _seen(form: Tapped) -> Command:
+    return AcknowledgeAlarm(**form.base(), alarm=AlarmId(form.need("alarm")))
+
+
+def _undo(form: Tapped) -> Command:
+    return Undo(**form.base(), act=int(form.number("act", 0, 10**12, example="1", whole=True)))
+
+
+def _stop(form: Tapped) -> Command:
+    return StopMachine(
+        **form.base(),
+        equipment=EquipmentId(form.need("equipment")),
+        until=form.instant("until"),
+        reason=form.text("reason"),
+    )
+
+
+def _machine_back(form: Tapped) -> Command:
+    return MachineBack(**form.base(), equipment=EquipmentId(form.need("equipment")))
+
+
+def _lot(form: Tapped) -> Command:
+    decision = form.choice("decision", ["release", "rework", "discard"])
+    return DecideLot.model_validate(
+        {**form.base(), "lot": LotCode(form.need("lot")), "decision": decision, "reason": form.need("reason")}
+    )
+
+
+def _plan(form: Tapped) -> Command:
+    proposal = int(form.number("proposal", 0, 10**12, example="1", whole=True))
+    return DecidePlan(**form.base(), proposal=proposal, adopt=form.choice("adopt", ["yes", "no"]) == "yes")
+
+
+def _replan(form: Tapped) -> Command:
+    return AskReplan(**form.base(), reason=form.text("reason"))
+
+
+ACTS: Final[dict[str, Build]] = {
+    "start": _start,
+    "finish": _finish,
+    "tray": _tray,
+    "extend": _extend,
+    "problem": _problem,
+    "skip": _skip,
+    "temperature": _temperature,
+    "seen": _seen,
+    "undo": _undo,
+    "stop": _stop,
+    "machine_back": _machine_back,
+    "lot": _lot,
+    "plan": _plan,
+    "replan": _replan,
+}
+
+
+@blueprint.post("/acts/<name>")
+def act(name: str) -> WerkzeugResponse:
+    """Carry out what a form asks; back to its page with the outcome, or the outcome as JSON for scripts."""
+    w = showing().words
+    build = ACTS.get(name)
+    if build is None:
+        says = w("form_unknown_act", text=name)
+        return _answer(Message("refused", says, w("form_unknown_act_remedy")), 404)
+    try:
+        command = build(Tapped(request.form, showing(), person_id()))
+    except FormFault as fault:
+        return _answer(Message("refused", fault.says, fault.remedy), 400)
+    try:
+        outcome = doors()[0].submit(command)
+    except TimeoutError:
+        return _answer(Message("late", w("late_answer"), w("late_remedy")), 504)
+    if isinstance(outcome, Refusal):
+        return _answer(refused(outcome), 409)
+    return _answer(Message("done", w(f"done_{name}")), 200)
+
+
+def refused(refusal: Refusal) -> Message:
+    """A refusal as a sentence with its remedy, and the page where more can be done about it."""
+    plan = showing().snapshot.state.plan
+    titles = {task.id: task.title for task in plan.tasks} if plan else {}
+    is_task = refusal.thing in titles
+    says, remedy = showing().sentences.refusal(refusal, titles.get(TaskId(refusal.thing), refusal.thing))
+    helps = refusal.code in {RefusalCode.GATE_SHUT, RefusalCode.BAD_VALUE, RefusalCode.WRONG_STATE}
+    return Message("refused", says, remedy, f"/task/{refusal.thing}" if is_task and helps else "")
+
+
+def _answer(message: Message, status: int) -> WerkzeugResponse:
+    if request.accept_mimetypes.best_match(["text/html", "application/json"]) == "application/json":
+        body: Response = jsonify(outcome=message.tone, says=message.says, remedy=message.remedy, more=message.more)
+        return make_response(body, status)
+    say(message)
+    return redirect(back(), 303)

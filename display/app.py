@@ -1,0 +1,109 @@
+"""The ASGI application: health and event streams answered here, everything else by Flask in threads.
+
+`create_app(gateway)` is all that a server needs. To add a page: a module in `display/pages` with a Flask
+blueprint ``pages`` (rendered with `display.web.page`) and its panels registered with `display.panels`;
+then name it in `display/pages/__init__.py`.
+"""
+
+import json
+import logging
+from collections.abc import Iterable, Mapping
+from html import escape
+
+from a2wsgi import WSGIMiddleware
+
+from display import panels
+from display.hub import Hub, Wanted
+from display.streams import Receive, Scope, Send, Streams, answer
+from display.views import CoreViews, Views
+from display.web import create_web
+from orchestrator.gateway.door import Gateway
+
+log = logging.getLogger(__name__)
+
+FLASK_THREADS = 8
+
+
+class Display:
+    """The screens of one kitchen, as an ASGI application."""
+
+    def __init__(self, gateway: Gateway, views: Views) -> None:
+        self.gateway = gateway
+        self.web = create_web(gateway, views)
+        self._views = views
+        self.hub = Hub(self._render_all, self._minute)
+        self._streams = Streams(self.hub)
+        self._pages = WSGIMiddleware(self.web, workers=FLASK_THREADS)
+        self._stop_listening = gateway.on_change(self.hub.changed)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request, or follow the server's life."""
+        if scope["type"] == "lifespan":
+            await self._live(receive, send)
+        elif scope["type"] != "http":
+            raise ValueError(f"only HTTP is spoken here, not {scope['type']}")
+        elif scope["path"] == "/healthz":
+            await self._health(send)
+        elif scope["path"] == "/streams" and scope["method"] == "GET":
+            await self._streams(scope, receive, send)
+        else:
+            await self._pages(scope, receive, send)
+
+    def close(self) -> None:
+        """End all streams; call it in the loop before the server is told to stop."""
+        self._stop_listening()
+        self.hub.close()
+
+    async def _live(self, receive: Receive, send: Send) -> None:
+        while True:
+            message = await receive()
+            if message["type"] == "lifespan.startup":
+                self.hub.start()
+                await send({"type": "lifespan.startup.complete"})
+            else:
+                self.close()
+                await send({"type": "lifespan.shutdown.complete"})
+                return
+
+    async def _health(self, send: Send) -> None:
+        snapshot = self.gateway.snapshot()
+        body = {
+            "status": "ok" if snapshot.linked else "engine does not accept commands",
+            "version": snapshot.version,
+            "revision": snapshot.state.revision,
+            "streams": len(self.hub),
+            "practice": snapshot.practice,
+        }
+        await answer(send, 200 if snapshot.linked else 503, json.dumps(body).encode(), "application/json")
+
+    def _minute(self) -> object:
+        return int(self.gateway.snapshot().now.timestamp() // 60)
+
+    def _render_all(self, wanted: Iterable[Wanted]) -> tuple[Mapping[Wanted, str], dict[str, object]]:
+        """Runs in the render thread, from one snapshot."""
+        snapshot = self.gateway.snapshot()
+        rendered: dict[Wanted, str] = {}
+        for reader, key in wanted:
+            showing = panels.Showing(self.gateway, self._views, snapshot, reader, self.web.jinja_env)
+            try:
+                rendered[reader, key] = panels.render_panel(showing, key)
+            except Exception:
+                log.exception("panel %s could not be rendered", key)
+                rendered[reader, key] = f'<p class="fault">{escape(showing.words("panel_fault"))}</p>'
+        clock = {
+            "now": snapshot.now.timestamp() * 1000,
+            "rate": snapshot.rate,
+            "version": snapshot.version,
+            "linked": snapshot.linked,
+        }
+        return rendered, clock
+
+
+def create_app(gateway: Gateway, views: Views | None = None) -> Display:
+    """The screens over a gateway.
+
+    Args:
+        gateway: The one door to the kitchen.
+        views: Where views come from; left out, from core.
+    """
+    return Display(gateway, views or CoreViews())

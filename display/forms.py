@@ -1,0 +1,109 @@
+"""What was typed and tapped, read field by field; a fault says which field, and what to write instead."""
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from typing import TypedDict
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+from display.panels import Showing
+from orchestrator.core.ids import CommandId, CrewId
+
+LONGEST_TEXT = 500
+
+
+class FormFault(Exception):
+    """A form that cannot be understood."""
+
+    def __init__(self, says: str, remedy: str) -> None:
+        super().__init__(f"{says} {remedy}")
+        self.says = says
+        self.remedy = remedy
+
+
+class Base(TypedDict):
+    """What every command carries."""
+
+    command_id: CommandId
+    person: CrewId | None
+    tapped_at: datetime | None
+
+
+class Tapped:
+    """A form as sent."""
+
+    def __init__(self, fields: Mapping[str, str], showing: Showing, person: CrewId | None) -> None:
+        self._fields = fields
+        self._showing = showing
+        self._w = showing.words
+        self._person = person
+
+    def _name(self, field: str) -> str:
+        return self._w(f"field_{field}")
+
+    def _fault(self, kind: str, field: str, **values: object) -> FormFault:
+        says = self._w(f"form_{kind}", field=self._name(field), text=repr(self.text(field)))
+        return FormFault(says, self._w(f"form_{kind}_remedy", **values))
+
+    def base(self) -> Base:
+        """Command id (made here only for a sender without one), person and time of the tap."""
+        given = self.text("command_id")
+        if len(given) > 100:
+            raise self._fault("range", "command_id", least="1", most="100")
+        return Base(
+            command_id=CommandId(given or uuid4().hex), person=self._person, tapped_at=self.instant("tapped_at")
+        )
+
+    def text(self, field: str) -> str:
+        """What was typed, without the space round it. Raises: FormFault when longer than 500 characters."""
+        typed = self._fields.get(field, "").strip()
+        if len(typed) > LONGEST_TEXT:
+            says = self._w("form_range", field=self._name(field), text=f"{typed[:20]!r} …")
+            raise FormFault(says, self._w("form_range_remedy", least=0, most=LONGEST_TEXT))
+        return typed
+
+    def need(self, field: str) -> str:
+        """The same, and it must be there. Raises: FormFault."""
+        typed = self.text(field)
+        if not typed:
+            raise self._fault("missing", field)
+        return typed
+
+    def number(self, field: str, least: float, most: float, *, example: str, whole: bool = False) -> float:
+        """A number with point or comma. Raises: FormFault."""
+        typed = self.need(field).replace(",", ".").replace("\u2212", "-")
+        try:
+            value = float(typed)
+        except ValueError:
+            raise self._fault("number", field, example=example) from None
+        if not least <= value <= most:  # also not a number, which compares false
+            raise self._fault("range", field, least=f"{least:g}", most=f"{most:g}")
+        if whole and value != int(value):
+            raise self._fault("number", field, example=example)
+        return value
+
+    def celsius(self, field: str) -> float:
+        """A temperature typed in the kitchen's unit, in degrees Celsius. Raises: FormFault."""
+        f = self._showing.formats
+        least, most = float(f.degrees(-60, 0).replace("\u2212", "-")), float(f.degrees(300, 0))
+        return f.celsius(self.number(field, least, most, example=f.degrees(4.0)))
+
+    def choice(self, field: str, choices: Sequence[str]) -> str:
+        """One of some. Raises: FormFault."""
+        typed = self.need(field)
+        if typed not in choices:
+            raise self._fault("choice", field, choices=", ".join(choices))
+        return typed
+
+    def instant(self, field: str) -> datetime | None:
+        """A date and time: RFC 3339, or without offset by the kitchen's clock. Raises: FormFault."""
+        typed = self.text(field)
+        if not typed:
+            return None
+        try:
+            instant = datetime.fromisoformat(typed)
+        except ValueError:
+            raise self._fault("instant", field) from None
+        if instant.tzinfo is None:
+            instant = instant.replace(tzinfo=ZoneInfo(self._showing.kitchen.time_zone))
+        return instant.astimezone(UTC)

@@ -1,0 +1,10 @@
+"""One module per page: a Flask blueprint named ``pages``, and the panels that it registers.
+
+To add a page, write a module like `station` and name its blueprint here.
+"""
+
+from flask import Blueprint
+
+from display.pages import person, station, stations, task
+
+BLUEPRINTS: tuple[Blueprint, ...] = (stations.pages, station.pages, task.pages, person.pages)

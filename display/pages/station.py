@@ -1,0 +1,130 @@
+"""The station screen: what one cook does now, what comes, and the cold places."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from flask import Blueprint, abort
+
+from display import drawing, panels
+from display.drawing import Curve
+from display.panels import Showing
+from display.request import page, showing
+from orchestrator.core.ids import StationId
+from orchestrator.core.state import TaskStatus
+from orchestrator.core.views.models import StationView, TaskView, WindowState, WindowView
+
+pages = Blueprint("station", __name__)
+
+LARGE = 2
+"""Tasks in hand that are shown large; more of them begin the list below."""
+LISTED = 12
+"""Rows of a list that are sent; the script shows as many as fit."""
+
+
+@pages.get("/station/<station>")
+def station_page(station: str) -> str:
+    """One station's screen."""
+    known = {str(s.id): s.name for s in showing().kitchen.stations}
+    if station not in known:
+        abort(404)
+    return page("station.html", station=station, name=known[station])
+
+
+@dataclass(frozen=True)
+class Figure:
+    """The one figure that is read from two metres, when it is not a temperature."""
+
+    until: datetime
+    ahead: str
+    """Key of the words under it while it counts down."""
+    over: str
+    """And once it is past."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A task in hand or due, with what is drawn of it."""
+
+    task: TaskView
+    due: bool
+    """Not started yet."""
+    figure: Figure
+    curve: Curve | None
+    tray: int
+    trays: int
+    says: str
+    gates: list[str]
+
+
+def _station(showing: Showing, station: str) -> StationView:
+    return showing.views.station(showing.snapshot, StationId(station))
+
+
+def figure(task: TaskView) -> Figure:
+    """Until when a task counts down: its start while due, its tray, else its end."""
+    if task.status == TaskStatus.WAITING:
+        return Figure(task.planned_start, "until_planned_start", "over_planned_start")
+    tray, trays = tray_of(task)
+    if trays > 1:
+        each = timedelta(minutes=task.usual_min / trays)
+        return Figure(task.planned_end - (trays - tray) * each, "until_tray", "over_tray")
+    return Figure(task.planned_end, "until_planned_end", "over_planned_end")
+
+
+def tray_of(task: TaskView) -> tuple[int, int]:
+    """Which tray is in work, of how many; (0, 0) when the task is not short-cycle work."""
+    if task.pieces_per_tray <= 0 or task.pieces_wanted <= 0:
+        return 0, 0
+    trays = -(-task.pieces_wanted // task.pieces_per_tray)
+    return min(task.pieces_made // task.pieces_per_tray + 1, trays), trays
+
+
+def job(showing: Showing, task: TaskView) -> Job:
+    """All that one column shows."""
+    drawn = None
+    if task.temperature is not None:
+        since = showing.now - timedelta(minutes=drawing.CURVE_MIN)
+        readings = showing.gateway.readings(task.temperature.probe, since, showing.now)
+        drawn = drawing.curve(readings, task.temperature, showing.now)
+    tray, trays = tray_of(task)
+    due = task.status == TaskStatus.WAITING
+    gates = showing.sentences.open_gates(task) if due else []
+    return Job(task, due, figure(task), drawn, tray, trays, " ".join(task.method[:1]), gates)
+
+
+def window_of(task: TaskView) -> WindowView:
+    """The window of a task; for one without, only its plan."""
+    if task.window is not None:
+        return task.window
+    waiting = task.status == TaskStatus.WAITING
+    planned = task.planned_start if waiting else task.planned_end
+    return WindowView(state=WindowState.OPEN, opens=None, planned=planned, closes=None)
+
+
+def _sill(showing: Showing, station: str) -> str:
+    return showing.render("panels/sill.html", {"view": _station(showing, station), "station": station})
+
+
+def _hand(showing: Showing, station: str) -> str:
+    view = _station(showing, station)
+    jobs = [job(showing, task) for task in view.in_hand[:LARGE]]
+    return showing.render("panels/hand.html", {"view": view, "jobs": jobs, "idle": view.idle})
+
+
+def _horizon(showing: Showing, station: str) -> str:
+    view = _station(showing, station)
+    rest = view.in_hand[LARGE:]
+    shown = {task.task for task in view.in_hand}
+    lists = []
+    for key, none, tasks in (
+        ("next_here", "none_next", (*rest, *(t for t in view.next_here if t.task not in shown))),
+        ("on_its_own", "none_own", view.on_its_own),
+    ):
+        rows = [(task, window_of(task)) for task in tasks[:LISTED]]
+        lists.append({"key": key, "none": none, "rows": rows, "hidden": len(tasks) - len(rows)})
+    return showing.render("panels/horizon.html", {"view": view, "lists": lists, "marks": drawing.marks()})
+
+
+panels.register("station-sill", _sill)
+panels.register("station-hand", _hand)
+panels.register("station-horizon", _horizon)

@@ -1,0 +1,117 @@
+"""The parts of pages that are kept live, by name, and what each is rendered from.
+
+A page module registers its panels once, at import: ``register("station-hand", render)`` where
+``render(showing, argument)`` returns HTML. A page shows one by its key, ``name`` or ``name:argument``
+(``station-hand:stove``), with ``{{ panel("station-hand:stove") }}`` in its template: that writes
+``<div data-panel="KEY">`` round the HTML, and the script asks ``/streams?panels=KEY,...`` for all that
+it finds. Panels are shared by everybody with the same language, role and clock format: they never
+carry a command id, nor anything of the person at the screen.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+from jinja2 import Environment
+from markupsafe import Markup
+
+from display.formats import Formats
+from display.reader import Reader
+from display.sentences import Sentences
+from display.views import Views
+from display.words import Words
+from orchestrator.core.models import Kitchen
+from orchestrator.gateway.door import Gateway, Snapshot
+
+
+@dataclass(frozen=True)
+class Showing:
+    """All that a page or panel is rendered from: one frozen picture, for one kind of reader."""
+
+    gateway: Gateway
+    views: Views
+    snapshot: Snapshot
+    reader: Reader
+    environment: Environment
+    streamed: bool = True
+    """Streamed panels carry no command id; forms of a page load carry their own."""
+    words: Words = field(init=False)
+    formats: Formats = field(init=False)
+    sentences: Sentences = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Words and formats follow from reader and kitchen."""
+        kitchen = self.snapshot.state.kitchen
+        zone, unit = (kitchen.time_zone, kitchen.temperature_unit) if kitchen else ("UTC", "C")
+        words = Words(self.reader.language)
+        object.__setattr__(self, "words", words)
+        formats = Formats(zone, unit, words, twelve_hours=self.reader.clock == "12")
+        object.__setattr__(self, "formats", formats)
+        object.__setattr__(self, "sentences", Sentences(words, formats, self.snapshot.now))
+
+    @property
+    def now(self) -> datetime:
+        """The kitchen's time of the picture."""
+        return self.snapshot.now
+
+    @property
+    def kitchen(self) -> Kitchen:
+        """The kitchen. Raises: KitchenMissing before one was taken over."""
+        if self.snapshot.state.kitchen is None:
+            raise KitchenMissing
+        return self.snapshot.state.kitchen
+
+    def name_of(self, person: str | None) -> str:
+        """Name of somebody of the crew; the id itself when unknown."""
+        crew = self.snapshot.state.kitchen.crew if self.snapshot.state.kitchen else ()
+        return next((member.name for member in crew if member.id == person), person or "")
+
+    def new_id(self) -> str:
+        """A command id for a form of a page load; empty for streamed panels."""
+        return "" if self.streamed else uuid4().hex
+
+    def render(self, template: str, context: Mapping[str, Any]) -> str:
+        """A template with words ``w``, formats ``f``, sentences ``s``, ``now`` and ``showing`` at hand."""
+        base = {
+            "w": self.words,
+            "f": self.formats,
+            "s": self.sentences,
+            "now": self.now,
+            "showing": self,
+            "panel": lambda key: framed(self, key),
+        }
+        return self.environment.get_template(template).render({**base, **context})
+
+
+class KitchenMissing(LookupError):
+    """No kitchen has been taken over yet."""
+
+
+PanelRender = Callable[[Showing, str], str]
+_PANELS: dict[str, PanelRender] = {}
+
+
+def register(name: str, render: PanelRender) -> None:
+    """Make a panel known. Raises: ValueError when the name is taken by another function."""
+    if _PANELS.setdefault(name, render) is not render:
+        raise ValueError(f"panel {name!r} is registered twice")
+
+
+def known(key: str) -> bool:
+    """Whether a panel of that key's name exists."""
+    return key.partition(":")[0] in _PANELS
+
+
+def render_panel(showing: Showing, key: str) -> str:
+    """HTML of the panel. Raises: KeyError for an unknown panel, or what its render function raises."""
+    name, _, argument = key.partition(":")
+    return _PANELS[name](showing, argument)
+
+
+def framed(showing: Showing, key: str) -> Markup:
+    """A panel with the element round it by which the script finds and renews it."""
+    return Markup('<div class="panel panel-{}" data-panel="{}">{}</div>').format(
+        key.partition(":")[0], key, Markup(render_panel(showing, key))
+    )

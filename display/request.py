@@ -1,0 +1,89 @@
+"""What pages need of the request at hand: a showing, the person at the screen, messages, a rendered page."""
+
+from typing import Any, Final, NamedTuple
+from urllib.parse import urlsplit
+
+from flask import current_app, flash, g, get_flashed_messages, request
+
+from display.panels import Showing
+from display.reader import Reader
+from display.views import Views
+from orchestrator.core.ids import CrewId
+from orchestrator.core.models import CrewMember
+from orchestrator.gateway.door import Gateway
+
+EXTENSION: Final = "coldwright"
+PERSON_COOKIE: Final = "person"
+
+
+class Message(NamedTuple):
+    """An outcome, shown once."""
+
+    tone: str
+    """``done``, ``refused`` or ``late``."""
+    says: str
+    remedy: str = ""
+    more: str = ""
+    """Path of a page that helps further."""
+
+
+def doors() -> tuple[Gateway, Views]:
+    """The gateway and the views of this application."""
+    gateway, views = current_app.extensions[EXTENSION]
+    return gateway, views
+
+
+def showing() -> Showing:
+    """One frozen picture for this request, the same however often it is asked for."""
+    if "showing" not in g:
+        gateway, views = doors()
+        snapshot = gateway.snapshot()
+        crew = snapshot.state.kitchen.crew if snapshot.state.kitchen else ()
+        picked = request.cookies.get(PERSON_COOKIE, "")
+        g.person = next((member for member in crew if member.id == picked), None)
+        role = "manager" if g.person is not None and g.person.manager else "cook"
+        reader = Reader.of(request.cookies.get("language", ""), role, request.cookies.get("clock", ""))
+        g.showing = Showing(gateway, views, snapshot, reader, current_app.jinja_env, streamed=False)
+    picture: Showing = g.showing
+    return picture
+
+
+def person() -> CrewMember | None:
+    """Who was picked at this screen, of the kitchen's own crew."""
+    showing()
+    member: CrewMember | None = g.person
+    return member
+
+
+def person_id() -> CrewId | None:
+    """Their id, for commands."""
+    member = person()
+    return member.id if member else None
+
+
+def local_path(url: str) -> str:
+    """The path of an address on this server; '/' for any other, so that nobody is sent elsewhere."""
+    parts = urlsplit(url)
+    if parts.netloc and parts.netloc != request.host:
+        return "/"
+    if not parts.path.startswith("/") or parts.path.startswith(("//", "/\\")):
+        return "/"
+    return parts.path + (f"?{parts.query}" if parts.query else "")
+
+
+def back() -> str:
+    """Where a form came from."""
+    return local_path(request.form.get("back") or request.referrer or "/")
+
+
+def say(message: Message) -> None:
+    """Show it on the next page."""
+    flash(list(message), "message")
+
+
+def page(template: str, **context: Any) -> str:
+    """A whole page: `base.html` round it knows the person, the clock, messages and PRACTICE."""
+    messages = [Message(*entry) for entry in get_flashed_messages(category_filter=["message"])]
+    picture = showing()
+    base = {"person": person(), "messages": messages, "snapshot": picture.snapshot, "path": request.full_path.rstrip("?")}
+    return picture.render(template, {**base, **context})

@@ -1,0 +1,139 @@
+"""Sentences put together from facts: windows, alarms, refusals, trends."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from display.drawing import live_state
+from display.formats import Formats
+from display.words import Words
+from orchestrator.core.errors import Refusal
+from orchestrator.core.models.alarm import Alarm, AlarmFacts
+from orchestrator.core.views.models import TaskView, TemperatureView, WindowState, WindowView
+
+STEADY_C_PER_MIN = 0.05
+"""Slower than this is called steady: it is within the noise of a kitchen probe."""
+
+
+class Sentences:
+    """For one language and one kitchen, at one instant."""
+
+    def __init__(self, words: Words, formats: Formats, now: datetime) -> None:
+        self._w = words
+        self._f = formats
+        self._now = now
+
+    def _when(self, instant: datetime | None) -> str:
+        return self._f.when(instant, self._now) if instant else "–"
+
+    def window_head(self, window: WindowView, temperature: TemperatureView | None = None) -> str:
+        """The state word and its countdown: 'Opens in 6 min'."""
+        w, length, now = self._w, self._f.between, self._now
+        match live_state(window, now):
+            case WindowState.SHUT | WindowState.OPENING if window.opens is not None:
+                if temperature and temperature.arrival_from and temperature.arrival_to:
+                    start, end = temperature.arrival_from, temperature.arrival_to
+                    return w("opens_between", start=self._f.clock(start), end=self._f.clock(end))
+                return w("opens_in", time=length(now, window.opens))
+            case WindowState.CLOSING if window.closes is not None:
+                return w("shuts_in", time=length(now, window.closes))
+            case WindowState.AT_RISK:
+                return w("at_risk", time=self._f.length(window.late_min))
+            case WindowState.MISSED:
+                late = (now - window.closes).total_seconds() / 60 if window.closes else window.late_min
+                return w("missed_by", time=self._f.length(max(late, 0)))
+            case _:
+                return w("open_now")
+
+    def window_facts(self, window: WindowView, temperature: TemperatureView | None = None) -> str:
+        """Plan and latest: 'plan 10:00 · by 11:40'."""
+        if live_state(window, self._now) is WindowState.MISSED:
+            return self._w("was_due", time=self._when(window.closes))
+        parts = []
+        if temperature and temperature.target_c is not None and temperature.arrival_from:
+            parts.append(self._w("to_celsius", celsius=self._f.limit(temperature.target_c)))
+        elif window.planned:
+            parts.append(self._w("plan_at", time=self._when(window.planned)))
+        if window.closes:
+            parts.append(self._w("by_at", time=self._when(window.closes)))
+        return " · ".join(parts)
+
+    def bar_label(self, window: WindowView) -> str:
+        """The whole bar in words, for who does not see it."""
+        state = live_state(window, self._now).value
+        opens, planned, closes = (self._when(x) for x in (window.opens, window.planned, window.closes))
+        return self._w("bar_label", state=state, opens=opens, planned=planned, closes=closes)
+
+    def trend(self, temperature: TemperatureView) -> str:
+        """'rising 1.6° a minute'."""
+        slope = temperature.slope_c_per_min
+        if temperature.by_hand and temperature.measured_at:
+            return self._w("measured_by_hand", time=self._when(temperature.measured_at))
+        if slope is None:
+            return ""
+        if abs(slope) < STEADY_C_PER_MIN:
+            return self._w("steady")
+        return self._w("rising" if slope > 0 else "falling", rate=self._f.rate(slope))
+
+    def open_gates(self, task: TaskView) -> list[str]:
+        """Start gates that still fail, each with what it was judged on."""
+        said = []
+        for gate in task.gates:
+            if gate.met is False and gate.celsius is not None:
+                said.append(self._w("gate_not_met", gate=gate.says, celsius=self._f.temperature(gate.celsius)))
+            elif gate.met is False:
+                said.append(gate.says)
+            elif gate.met is None:
+                said.append(self._w("gate_unknown", gate=gate.says))
+        return said
+
+    def alarm_head(self, facts: AlarmFacts) -> str:
+        """What is wrong, in a few words that are read from two metres."""
+        key = f"alarm_{facts.kind.value}" + ("_missed" if facts.missed else "")
+        celsius = self._f.temperature(facts.celsius)
+        return self._w(key, title=facts.title, limit=self._when(facts.limit_at), celsius=celsius)
+
+    def alarm_facts(self, facts: AlarmFacts) -> str:
+        """How long, until when, what is touched."""
+        w = self._w
+        said: list[str] = []
+        if facts.since:
+            length = self._f.between(facts.since, self._now)
+            said.append(w("fact_since", time=self._when(facts.since), length=length))
+        if facts.limit_c is not None:
+            said.append(w("fact_limit_c", celsius=self._f.limit(facts.limit_c)))
+        if facts.expected_at:
+            said.append(w("fact_expected", time=self._when(facts.expected_at)))
+        if facts.limit_at:
+            over = facts.missed and facts.limit_at < self._now
+            length = self._f.between(facts.limit_at, self._now)
+            said.append(w("fact_over", length=length) if over else w("fact_limit_at", time=self._when(facts.limit_at)))
+        if facts.reason:
+            said.append(facts.reason)
+        lots = facts.lots or ((facts.lot,) if facts.lot else ())
+        if lots:
+            said.append(w("fact_lots", lots=", ".join(lots)))
+        if facts.orders:
+            said.append(w("fact_orders", orders=", ".join(facts.orders)))
+        text = ", ".join(said)
+        return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+    def alarm_helps(self, facts: AlarmFacts) -> str:
+        """What can still be done, and until when that saves it."""
+        said = [self._w(f"help_{help_.value}") + "." for help_ in facts.helps]
+        if facts.save_by:
+            said.append(self._w("fact_save_by", time=self._when(facts.save_by)) + ".")
+        return " ".join(said)
+
+    def seen(self, alarm: Alarm, name_of: Callable[[str], str]) -> str:
+        """'seen 09:34 by Early cook'."""
+        if alarm.acknowledged_at is None:
+            return ""
+        by = alarm.acknowledged_by
+        who = name_of(by) if by else self._w("seen_by_somebody")
+        return self._w("seen_at", time=self._when(alarm.acknowledged_at), who=who)
+
+    def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
+        """Why an act was not carried out, and what would be accepted."""
+        says = self._w("refused", thing=title, status=refusal.status.rstrip("."))
+        remedy = refusal.remedy
+        return says, remedy if remedy.endswith((".", "!", "?")) or not remedy else f"{remedy}."

@@ -1,0 +1,78 @@
+"""The event streams as a small ASGI application: a page names its panels and is kept live."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any, Final
+from urllib.parse import parse_qs
+
+from display import panels
+from display.hub import Hub, Stream
+from display.reader import Reader
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+
+HEARTBEAT_S: Final = 15.0
+BLOCKED_S: Final = 20.0
+"""A browser that takes nothing for this long is cut off."""
+MOST_PANELS: Final = 20
+MOST_STREAMS: Final = 400
+
+
+async def answer(send: Send, status: int, body: bytes, content_type: str = "text/plain; charset=utf-8") -> None:
+    """A whole, short answer."""
+    headers = [(b"content-type", content_type.encode()), (b"content-length", str(len(body)).encode())]
+    headers += [(b"cache-control", b"no-store"), (b"x-content-type-options", b"nosniff")]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})
+
+
+class Streams:
+    """Answers ``GET /streams?panels=KEY,KEY&language=en&role=cook&clock=24``."""
+
+    def __init__(self, hub: Hub, *, heartbeat_s: float = HEARTBEAT_S, blocked_s: float = BLOCKED_S) -> None:
+        self._hub = hub
+        self._heartbeat_s = heartbeat_s
+        self._blocked_s = blocked_s
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send until the browser leaves, stops taking, or the hub closes."""
+        query = {key: values[-1] for key, values in parse_qs(scope["query_string"].decode("latin-1")).items()}
+        keys = tuple(dict.fromkeys(key for key in query.get("panels", "").split(",") if key))
+        unknown = [key for key in keys if not panels.known(key)]
+        if not keys or unknown or len(keys) > MOST_PANELS:
+            says = f"Unknown panels: {', '.join(unknown)}" if unknown else f"Name 1 to {MOST_PANELS} panels."
+            await answer(send, 400, says.encode())
+            return
+        if len(self._hub) >= MOST_STREAMS:
+            await answer(send, 503, f"More than {MOST_STREAMS} screens are open: close some.".encode())
+            return
+        reader = Reader.of(query.get("language", ""), query.get("role", ""), query.get("clock", ""))
+        stream = self._hub.open(reader, keys)
+        gone = asyncio.create_task(_until_gone(receive))
+        try:
+            gone.add_done_callback(lambda _: stream.close())
+            await self._send_all(stream, send)
+        except TimeoutError:
+            pass  # cut: returning without the last chunk closes the connection
+        finally:
+            gone.cancel()
+            self._hub.leave(stream)
+
+    async def _send_all(self, stream: Stream, send: Send) -> None:
+        headers = [(b"content-type", b"text/event-stream"), (b"cache-control", b"no-store")]
+        await send({"type": "http.response.start", "status": 200, "headers": headers})
+        text = "retry: 2000\n\n"
+        while not stream.closed:
+            if text:
+                message = {"type": "http.response.body", "body": text.encode(), "more_body": True}
+                await asyncio.wait_for(send(message), self._blocked_s)
+            text = await stream.take(self._heartbeat_s) or ": beat\n\n"
+        await asyncio.wait_for(send({"type": "http.response.body", "body": b""}), self._blocked_s)
+
+
+async def _until_gone(receive: Receive) -> None:
+    while (await receive())["type"] != "http.disconnect":
+        pass

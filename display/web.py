@@ -1,0 +1,83 @@
+"""The Flask application: pages and acts, with the rules that hold for every request."""
+
+import secrets
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, jsonify, request
+from werkzeug.exceptions import HTTPException
+
+from display import drawing
+from display.acts import blueprint as acts
+from display.pages import BLUEPRINTS
+from display.panels import KitchenMissing
+from display.request import EXTENSION, page, showing
+from display.views import Views
+from orchestrator.gateway.door import Gateway
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+
+
+def create_web(gateway: Gateway, views: Views) -> Flask:
+    """Pages over a gateway."""
+    web = Flask("display", template_folder="templates", static_folder="static")
+    web.secret_key = secrets.token_bytes(32)  # messages between two pages; a restart may forget them
+    web.config.update(SESSION_COOKIE_SAMESITE="Lax", SESSION_COOKIE_NAME="said", MAX_CONTENT_LENGTH=64 * 1024)
+    web.config["SEND_FILE_MAX_AGE_DEFAULT"] = 300
+    web.extensions[EXTENSION] = (gateway, views)
+    web.jinja_env.globals["draw"] = drawing
+    web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
+    web.before_request(_refuse_foreign)
+    web.after_request(_harden)
+    web.register_error_handler(HTTPException, _http_fault)
+    web.register_error_handler(KitchenMissing, _no_kitchen)
+    for blueprint in (acts, *BLUEPRINTS):
+        web.register_blueprint(blueprint)
+    return web
+
+
+def foreign() -> bool:
+    """Whether a browser says that another site made this request. Programs that say nothing pass."""
+    site = request.headers.get("Sec-Fetch-Site")
+    if site is not None:
+        return site not in {"same-origin", "none"}
+    source = request.headers.get("Origin") or request.headers.get("Referer")
+    return source is not None and urlsplit(source).netloc != request.host
+
+
+def _refuse_foreign() -> tuple[Response | str, int] | None:
+    if request.method in {"GET", "HEAD", "OPTIONS"} or not foreign():
+        return None
+    w = showing().words
+    if wants_json():
+        return jsonify(outcome="refused", says=w("foreign"), remedy=w("foreign_remedy")), 403
+    return page("fault.html", title=w("foreign"), remedy=w("foreign_remedy")), 403
+
+
+def wants_json() -> bool:
+    """Whether a script asks, not a page."""
+    return request.accept_mimetypes.best_match(["text/html", "application/json"]) == "application/json"
+
+
+def _harden(response: Response) -> Response:
+    response.headers.setdefault("Content-Security-Policy", POLICY)
+    response.headers.setdefault("X-Content-Type-Options", "nosniff")
+    response.headers.setdefault("Referrer-Policy", "same-origin")
+    if response.mimetype == "text/html":
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response
+
+
+def _http_fault(fault: HTTPException) -> tuple[str, int]:
+    w = showing().words
+    code = fault.code or 500
+    title = w("not_found") if code == 404 else fault.name
+    remedy = w("not_found_remedy") if code == 404 else (fault.description or "")
+    return page("fault.html", title=title, remedy=remedy), code
+
+
+def _no_kitchen(_: Exception) -> tuple[str, int]:
+    w = showing().words
+    return page("fault.html", title=w("no_kitchen"), remedy=w("no_kitchen_remedy")), 503
