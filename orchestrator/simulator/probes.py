@@ -1,0 +1,89 @@
+"""Thermometers on the network: they publish what they measure over MQTT, like any thermometer would."""
+
+import asyncio
+import json
+import logging
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import Final
+from urllib.parse import urlsplit
+
+import aiomqtt
+
+from orchestrator.core.ids import ProbeId
+
+LOG = logging.getLogger(__name__)
+TOPIC: Final = "coldwright/v1/probes/{probe}/reading"
+_AGAIN_S: Final = 1.0
+_MOST_WAITING: Final = 5000
+
+Measured = tuple[ProbeId, float, datetime, int]
+"""Probe, °C, measured at, seq."""
+
+
+def payload_of(celsius: float, measured_at: datetime | None = None, seq: int | None = None) -> str:
+    """A reading as it travels: a bare number, or JSON when there is more to say."""
+    if measured_at is None and seq is None:
+        return f"{celsius:g}"
+    body: dict[str, object] = {"celsius": celsius}
+    if measured_at is not None:
+        body["measured_at"] = measured_at.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    if seq is not None:
+        body["seq"] = seq
+    return json.dumps(body)
+
+
+def client_for(url: str, identifier: str | None = None) -> aiomqtt.Client:
+    """A client for ``mqtt://[user:password@]host[:port]``. Raises: ValueError for other addresses."""
+    parts = urlsplit(url)
+    if parts.scheme not in ("mqtt", "mqtts") or not parts.hostname:
+        raise ValueError(f"{url!r} is not a broker's address: write mqtt://HOST:PORT")
+    tls = aiomqtt.TLSParameters() if parts.scheme == "mqtts" else None
+    return aiomqtt.Client(
+        parts.hostname,
+        parts.port or (8883 if tls else 1883),
+        username=parts.username,
+        password=parts.password,
+        identifier=identifier,
+        tls_params=tls,
+    )
+
+
+async def publish_one(url: str, probe: str, payload: str) -> None:
+    """Send one reading, at least once. Raises: aiomqtt.MqttError when the broker cannot be reached."""
+    async with client_for(url) as client:
+        await client.publish(TOPIC.format(probe=probe), payload, qos=1)
+
+
+class Publisher:
+    """Sends readings as they come, and reconnects by itself; keeps the newest few thousand meanwhile."""
+
+    def __init__(self, url: str) -> None:
+        self._url = url
+        self._waiting: asyncio.Queue[Measured] = asyncio.Queue(_MOST_WAITING)
+        self._loop = asyncio.get_running_loop()
+        self.sent = 0
+
+    def send(self, readings: Sequence[Measured]) -> None:
+        """Hand over readings, from any thread."""
+        if not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._put, tuple(readings))
+
+    def _put(self, readings: Sequence[Measured]) -> None:
+        for reading in readings:
+            if self._waiting.full():
+                self._waiting.get_nowait()
+            self._waiting.put_nowait(reading)
+
+    async def run(self) -> None:
+        """Publish until cancelled."""
+        while True:
+            try:
+                async with client_for(self._url, "coldwright-practice-probes") as client:
+                    while True:
+                        probe, celsius, at, seq = await self._waiting.get()
+                        await client.publish(TOPIC.format(probe=probe), payload_of(celsius, at, seq), qos=1)
+                        self.sent += 1
+            except aiomqtt.MqttError as error:
+                LOG.info("the thermometers lost the broker (%s); trying again", error)
+                await asyncio.sleep(_AGAIN_S)

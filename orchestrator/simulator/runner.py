@@ -1,0 +1,130 @@
+"""Runs a kitchen in simulated time, from event to event, as fast as it can: for history and for tests."""
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.commands import Tick
+from orchestrator.core.due import next_due
+from orchestrator.core.ids import CommandId
+from orchestrator.gateway.door import Gateway
+from orchestrator.ports.event_log import Reading
+from orchestrator.simulator.clock import SimulatedClock
+from orchestrator.simulator.crew import Crew
+from orchestrator.simulator.physics import Physics, Thermometers
+from orchestrator.simulator.scene import Scene, scene_of
+from orchestrator.simulator.troubles import Troubles
+
+_LONGEST_STEP: Final = timedelta(minutes=5)
+_SHORTEST_STEP: Final = timedelta(seconds=20)
+_SETTLE_S: Final = 60.0
+
+Offer = Callable[[Sequence[Reading]], None]
+"""Hands readings in and returns when they are kept."""
+
+
+@dataclass(slots=True)
+class Cast:
+    """Everybody and everything simulated in one kitchen."""
+
+    crew: Crew
+    physics: Physics
+    thermometers: Thermometers
+    troubles: Troubles
+
+
+def cast_of(gateway: Gateway, at: datetime, *, seed: int = 0, variation: float = 1.0) -> Cast:
+    """People, heat, thermometers and troubles for the kitchen behind a door."""
+    kitchen = gateway.snapshot().state.kitchen
+    if kitchen is None:
+        raise ValueError("no kitchen has been imported yet")
+    physics = Physics(kitchen, at, seed)
+    thermometers = Thermometers(kitchen, physics)
+    crew = Crew(gateway, kitchen, seed=seed, variation=variation, measure_c=physics.core_c)
+    troubles = Troubles(gateway, kitchen, crew.roster, physics, thermometers, seed=seed)
+    return Cast(crew, physics, thermometers, troubles)
+
+
+@dataclass(slots=True)
+class Runner:
+    """Steps from one event to the next.
+
+    Args:
+        on_step: Called after every step, for invariants and progress.
+    """
+
+    gateway: Gateway
+    clock: SimulatedClock
+    cast: Cast
+    offer: Offer
+    on_step: Callable[[datetime], None] = lambda now: None
+    steps: int = 0
+    ticks: int = field(default=0)
+
+    def run(self, until: datetime) -> None:
+        """Step until that instant. Call it from a thread, never from the engine's loop."""
+        self.settle()
+        while self.clock.now() < until:
+            self.step(until)
+
+    def step(self, until: datetime) -> None:
+        """Let people act, then go to whatever comes next."""
+        now = self.clock.now()
+        self.cast.troubles.due(now)
+        look_again = self.cast.crew.look(now)
+        self.settle()
+        target = min(self._next(now, look_again), until)
+        self.clock.jump(target)
+        self.deliver(target)
+        self._tick(target)
+        self.settle()
+        self.steps += 1
+        self.on_step(target)
+
+    def _next(self, now: datetime, look_again: datetime) -> datetime:
+        state = self.gateway.snapshot().state
+        candidates = [look_again, now + _LONGEST_STEP]
+        if (due := next_due(state, now)) is not None:
+            candidates.append(due)
+        if (trouble := self.cast.troubles.next_at()) is not None:
+            candidates.append(trouble)
+        return max(min(candidates), now + _SHORTEST_STEP)
+
+    def deliver(self, now: datetime) -> None:
+        """Hand in all readings measured up to now."""
+
+        def scene() -> Scene:
+            return scene_of(self.gateway.snapshot().state)
+
+        measured = self.cast.thermometers.measure(now, scene)
+        readings = [Reading(probe, celsius, at, now, seq) for probe, celsius, at, seq in measured]
+        if readings:
+            self.offer(readings)
+
+    def _tick(self, now: datetime) -> None:
+        """The engine's own timers rang when the clock jumped; this one comes after theirs, so all is decided."""
+        self.ticks += 1
+        self.gateway.submit(Tick(command_id=CommandId(f"step-{now.timestamp():.0f}-{self.ticks}")))
+
+    def settle(self) -> None:
+        """Wait until the planner has nothing left to do.
+
+        Raises:
+            TimeoutError: it does not come to rest.
+        """
+        give_up = time.monotonic() + _SETTLE_S
+        calm = 0
+        while calm < 2:
+            picture = self.gateway.snapshot()
+            wanted = bool(picture.state.replan_reason) or (
+                picture.state.kitchen is not None and picture.state.plan is None
+            )
+            if picture.planning or wanted:
+                calm = 0
+                if time.monotonic() > give_up:
+                    raise TimeoutError(f"the planner does not come to rest: {picture.state.replan_reason}")
+                time.sleep(0.002)
+            else:
+                calm += 1
