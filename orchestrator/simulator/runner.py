@@ -11,7 +11,7 @@ from orchestrator.core.due import next_due
 from orchestrator.core.ids import CommandId
 from orchestrator.gateway.door import Gateway
 from orchestrator.ports.event_log import Reading
-from orchestrator.simulator.clock import SimulatedClock
+from orchestrator.simulator.clock import SettableClock
 from orchestrator.simulator.crew import Crew
 from orchestrator.simulator.physics import Physics, Thermometers
 from orchestrator.simulator.scene import Scene, scene_of
@@ -56,7 +56,7 @@ class Runner:
     """
 
     gateway: Gateway
-    clock: SimulatedClock
+    clock: SettableClock
     cast: Cast
     offer: Offer
     on_step: Callable[[datetime], None] = lambda now: None
@@ -76,7 +76,8 @@ class Runner:
         look_again = self.cast.crew.look(now)
         self.settle()
         target = min(self._next(now, look_again), until)
-        self.clock.jump(target)
+        if target > self.clock.now():
+            self.clock.jump(target)
         self.deliver(target)
         self._tick(target)
         self.settle()
