@@ -1,0 +1,99 @@
+"""An MQTT broker of our own: a child process on the loopback interface, ended with us."""
+
+import contextlib
+import json
+import socket
+import subprocess
+import sys
+import threading
+import time
+
+_STARTS_WITHIN_S = 10.0
+_STOPS_WITHIN_S = 3.0
+_MAX_PAYLOAD_BYTES = 262_144
+"""Of a message: retained alarms and foreign thermometers' documents fit; the library's default is 20 kB."""
+
+
+class EmbeddedBroker:
+    """Implements `ports.probes.Broker` with the broker that the `iotcore` package carries.
+
+    The broker has no way to be stopped, so it runs in a process of its own, in a session of its own: Ctrl-C in
+    the terminal does not end it before we do, and when we die it sees its standard input close and ends too.
+    """
+
+    def __init__(self, port: int = 0, host: str = "127.0.0.1") -> None:
+        """Prepare a broker on a port, or on a free one if it is 0."""
+        self._host = host
+        self._port = port
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        """Start and wait until it accepts connections. Started again, it keeps its port.
+
+        Raises:
+            OSError: the port is taken, or the broker does not come up.
+        """
+        if self._process is not None and self._process.poll() is None:
+            return
+        self._port = _free_port(self._host, self._port)
+        options = {"listen": self._host, "port": self._port, "max_payload_size": _MAX_PAYLOAD_BYTES}
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", __name__, json.dumps(options)], stdin=subprocess.PIPE, start_new_session=True
+        )
+        until = time.monotonic() + _STARTS_WITHIN_S
+        while not _accepts(self._host, self._port):
+            if self._process.poll() is not None or time.monotonic() > until:
+                self.stop()
+                raise OSError(f"the embedded MQTT broker did not start on {self._host}:{self._port}")
+            time.sleep(0.02)
+
+    def stop(self) -> None:
+        """Stop it; harmless when it does not run."""
+        process, self._process = self._process, None
+        if process is None:
+            return
+        if process.stdin is not None:
+            process.stdin.close()
+        try:
+            process.wait(_STOPS_WITHIN_S)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+    def alive(self) -> bool:
+        """Whether the process runs."""
+        return self._process is not None and self._process.poll() is None
+
+    def url(self) -> str:
+        """Where it listens, such as ``mqtt://127.0.0.1:1883``."""
+        return f"mqtt://{self._host}:{self._port}"
+
+
+def _free_port(host: str, port: int) -> int:
+    """The port itself if it is free, any free one for 0. Raises: OSError when it is taken."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            raise OSError(f"MQTT port {port} on {host} is taken: choose another, or 0 for a free one") from error
+        free: int = probe.getsockname()[1]
+        return free
+
+
+def _accepts(host: str, port: int) -> bool:
+    with contextlib.suppress(OSError), socket.create_connection((host, port), timeout=0.2):
+        return True
+    return False
+
+
+def _serve(options: dict[str, object]) -> None:
+    """The child: serve until standard input closes, which it does when the parent ends, however it ends."""
+    from iotcore import IotCoreBroker
+
+    threading.Thread(target=IotCoreBroker(**options).run_forever, daemon=True).start()
+    sys.stdin.buffer.read()
+
+
+if __name__ == "__main__":
+    _serve(json.loads(sys.argv[1]))
