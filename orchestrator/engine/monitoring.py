@@ -4,14 +4,11 @@ import asyncio
 import logging
 from collections.abc import Awaitable, Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from datetime import datetime, timedelta
-from types import MappingProxyType
 
 from orchestrator.core.commands import Command, RecordFact
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import ProbeId
-from orchestrator.core.models import ProbeFact, TaskKind
-from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.models import ProbeFact
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
@@ -20,8 +17,6 @@ from orchestrator.ports.clock import Clock
 from orchestrator.ports.event_log import Reading, ReadingsStore
 
 LOG = logging.getLogger(__name__)
-_WARM_UP_LEAST = timedelta(hours=2)
-_WARM_UP_MOST = timedelta(hours=24)
 _FOLDS_A_TURN = 200
 """The loop is let go after so many readings."""
 
@@ -43,6 +38,7 @@ class Monitoring:
         self._publisher = publisher
         self._submit = submit
         self._assessor: Assess | None = None
+        self._known: set[ProbeId] = set()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="readings")
         self._sent: dict[ProbeId, tuple[object, ...]] = {}
         self._sending: set[asyncio.Task[None]] = set()
@@ -64,17 +60,20 @@ class Monitoring:
         if assessor is None:
             return
         for number, reading in enumerate(readings, 1):
+            if reading.probe not in self._known:
+                continue
             fact = assessor.fold(reading, self._publisher.state)
             if record:
                 self._take(fact, assessor)
             if number % _FOLDS_A_TURN == 0:
                 await asyncio.sleep(0)
-        self._publisher.facts = MappingProxyType(dict(assessor.facts))
+        self._publisher.facts = assessor.facts
 
     def _get_assessor(self) -> Assess | None:
         kitchen = self._publisher.state.kitchen
         if self._assessor is None and kitchen is not None:
             self._assessor = self._rules.assessor(kitchen)
+            self._known = {probe.id for probe in kitchen.probes}
         return self._assessor
 
     def _take(self, fact: ProbeFact, assessor: Assess) -> None:
@@ -86,7 +85,7 @@ class Monitoring:
         if fact.meaning() == known:
             return
         self._sent[fact.probe] = fact.meaning()
-        self._publisher.facts = MappingProxyType(dict(assessor.facts))  # decided on together with the command
+        self._publisher.facts = assessor.facts  # decided on together with the command
         task = asyncio.ensure_future(self._record(fact))
         self._sending.add(task)
         task.add_done_callback(self._sending.discard)
@@ -104,17 +103,18 @@ class Monitoring:
             return
         for fact in assessor.silence(self._clock.now(), self._publisher.state):
             self._take(fact, assessor)
-        self._publisher.facts = MappingProxyType(dict(assessor.facts))
+        self._publisher.facts = assessor.facts
         self._publisher.publish()
 
     async def warm_up(self) -> None:
         """Fold the stored readings of the tasks in hand, so that a restart knows their curves."""
         state, now = self._publisher.state, self._clock.now()
-        if state.kitchen is None:
+        assessor = self._get_assessor()
+        if state.kitchen is None or assessor is None:
             return
-        since = warm_up_since(state, now)
         loop = asyncio.get_running_loop()
         for probe in state.kitchen.probes:
+            since = assessor.resume_from(probe.id, state, now)
             readings = await loop.run_in_executor(self._thread, self._store.between, probe.id, since, now)
             await self._fold(readings, record=False)
 
@@ -123,15 +123,3 @@ class Monitoring:
         if self._sending:
             await asyncio.wait(tuple(self._sending), timeout=5)
         self._thread.shutdown(wait=True)
-
-
-def warm_up_since(state: State, now: datetime) -> datetime:
-    """From when readings matter after a restart: the earliest start of work in hand, 2 h to 24 h back."""
-    work = {t.id for t in state.plan.tasks if t.kind is TaskKind.WORK} if state.plan is not None else set()
-    starts = [
-        record.started_at
-        for task, record in state.tasks.items()
-        if task in work and record.status is TaskStatus.IN_HAND and record.started_at is not None
-    ]
-    earliest = min([now - _WARM_UP_LEAST, *starts])
-    return max(earliest, now - _WARM_UP_MOST)

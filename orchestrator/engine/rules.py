@@ -38,7 +38,10 @@ class Assess(Protocol):
 
     @property
     def facts(self) -> Mapping[ProbeId, ProbeFact]:
-        """The latest of every probe."""
+        """The latest of every probe; a copy."""
+
+    def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
+        """From when on stored readings must be folded again after a restart."""
 
 
 @dataclass(frozen=True, slots=True)
