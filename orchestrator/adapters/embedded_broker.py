@@ -7,6 +7,7 @@ import subprocess
 import sys
 import threading
 import time
+from typing import Any
 
 _STARTS_WITHIN_S = 10.0
 _STOPS_WITHIN_S = 3.0
@@ -87,7 +88,7 @@ def _accepts(host: str, port: int) -> bool:
     return False
 
 
-def _serve(options: dict[str, object]) -> None:
+def _serve(options: dict[str, Any]) -> None:
     """The child: serve until standard input closes, which it does when the parent ends, however it ends."""
     from iotcore import IotCoreBroker
 

@@ -185,7 +185,7 @@ def _celsius(document: dict[str, Any]) -> float:
     value = document[named[0]]
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise _Bad(Reason.MALFORMED, f"{named[0]} is not a number: {str(value)[:40]!r}")
-    if isinstance(value, int) and abs(value) > 10**6 or not math.isfinite(value):
+    if (isinstance(value, int) and abs(value) > 10**6) or not math.isfinite(value):
         raise _Bad(Reason.ABSURD, f"{str(value)[:40]} is no temperature of a kitchen")
     return float(value) if named[0] == "celsius" else (float(value) - 32.0) / 1.8
 
