@@ -1,0 +1,186 @@
+"""What may stand in each kind of file."""
+
+from datetime import timedelta
+from typing import Annotated, Any, Final, Literal, Self
+from zoneinfo import ZoneInfo
+
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationInfo, WithJsonSchema, model_validator
+
+from orchestrator.core.ids import CrewId
+from orchestrator.core.models import (
+    Break,
+    CrewMember,
+    Equipment,
+    Model,
+    Order,
+    Probe,
+    Recipe,
+    Shift,
+    Station,
+    StockLot,
+    TopicMapping,
+    Warnings,
+)
+from orchestrator.kitchen.local_time import (
+    BREAK_PATTERN,
+    CLOCK_PATTERN,
+    DAY_PATTERN,
+    ZONE,
+    LocalInstant,
+    parse_clock,
+    parse_day,
+    span_utc,
+)
+
+LONGEST_SHIFT: Final = timedelta(hours=16)
+"""Beyond this the two times were most likely swapped."""
+
+
+def _known_zone(value: Any) -> Any:
+    try:
+        ZoneInfo(value)
+    except (KeyError, ValueError, TypeError, OSError):
+        raise ValueError(f"{value!r} is no time zone: write a name of the IANA list, like Europe/London") from None
+    return value
+
+
+ZoneName = Annotated[
+    str, BeforeValidator(_known_zone), WithJsonSchema({"type": "string", "examples": ["Europe/London"]})
+]
+
+
+class KitchenFile(Model):
+    """kitchen.yaml: the kitchen as a whole."""
+
+    name: str = Field(min_length=1)
+    time_zone: ZoneName
+    """Name of the IANA time zone whose clock hangs on the wall."""
+    planning_start: LocalInstant
+    """The first minute that is planned."""
+    horizon_days: int = Field(default=5, ge=1, le=14)
+    temperature_unit: Literal["C", "F"] = "C"
+    stations: tuple[Station, ...] = Field(min_length=1)
+    warnings: Warnings = Warnings()
+
+
+class ShiftInFile(Model):
+    """When somebody is there, on the kitchen's clock; ``to`` not later than ``from`` is the next day."""
+
+    day: str = Field(pattern=DAY_PATTERN)
+    from_: str = Field(alias="from", pattern=CLOCK_PATTERN)
+    to: str = Field(pattern=CLOCK_PATTERN)
+    breaks: tuple[Annotated[str, Field(pattern=BREAK_PATTERN)], ...] = ()
+    """Written ``"10:00-10:30"``."""
+    _shift: Shift = PrivateAttr()
+
+    @model_validator(mode="after")
+    def _to_instants(self, info: ValidationInfo) -> Self:
+        zone = (info.context or {}).get(ZONE) or ZoneInfo("UTC")
+        day = parse_day(self.day)
+        start, end = span_utc(day, parse_clock(self.from_), parse_clock(self.to), zone)
+        if end - start > LONGEST_SHIFT:
+            hours = (end - start).total_seconds() / 3600
+            raise ValueError(
+                f"the shift from {self.from_} to {self.to} lasts {hours:g} h: swap the two times, or split it"
+            )
+        breaks: list[Break] = []
+        for text in self.breaks:
+            first, last = (parse_clock(part) for part in text.split("-"))
+            after_midnight = first < parse_clock(self.from_)
+            rest = span_utc(day + timedelta(days=after_midnight), first, last, zone)
+            if not (start <= rest[0] < rest[1] <= end):
+                raise ValueError(f"the break {text} lies outside the shift: keep it between {self.from_} and {self.to}")
+            if breaks and rest[0] < breaks[-1].end:
+                raise ValueError(f"the break {text} begins before the one above ends: write them in order, apart")
+            breaks.append(Break(start=rest[0], end=rest[1]))
+        self._shift = Shift(start=start, end=end, breaks=tuple(breaks))
+        return self
+
+    @property
+    def shift(self) -> Shift:
+        """The same in aware UTC."""
+        return self._shift
+
+
+class CrewMemberInFile(Model):
+    """One of the crew, named by role."""
+
+    id: CrewId
+    name: str
+    skills: tuple[str, ...]
+    shifts: tuple[ShiftInFile, ...]
+    manager: bool = False
+
+    def to_core(self) -> CrewMember:
+        """With shifts in aware UTC, in order of time."""
+        shifts = tuple(sorted((entry.shift for entry in self.shifts), key=lambda shift: shift.start))
+        return CrewMember(id=self.id, name=self.name, skills=self.skills, shifts=shifts, manager=self.manager)
+
+
+class OrderInFile(Order):
+    """So much of some products, due at a time on the kitchen's clock."""
+
+    due: LocalInstant
+    earliest: LocalInstant | None = None
+
+    def to_core(self) -> Order:
+        """The plain order."""
+        return Order(**{name: getattr(self, name) for name in Order.model_fields})
+
+
+class StockLotInFile(StockLot):
+    """What is on hand when planning starts, with times on the kitchen's clock."""
+
+    made: LocalInstant
+    use_by: LocalInstant | None = None
+
+    def to_core(self) -> StockLot:
+        """The plain lot."""
+        return StockLot(**{name: getattr(self, name) for name in StockLot.model_fields})
+
+
+class EquipmentFile(Model):
+    """equipment.yaml: machines, and places with a capacity."""
+
+    equipment: tuple[Equipment, ...]
+
+
+class CrewFile(Model):
+    """crew.yaml: people by role, with skills and shifts."""
+
+    crew: tuple[CrewMemberInFile, ...]
+
+
+class ProbesFile(Model):
+    """probes.yaml: thermometers, and how their messages are understood."""
+
+    probes: tuple[Probe, ...] = ()
+    mappings: tuple[TopicMapping, ...] = ()
+
+
+class OrdersFile(Model):
+    """orders.yaml: what is wanted, and when."""
+
+    orders: tuple[OrderInFile, ...]
+
+
+class StockFile(Model):
+    """stock.yaml: what is on hand when planning starts."""
+
+    stock: tuple[StockLotInFile, ...]
+
+
+class RecipeFile(Recipe):
+    """recipes/<id>.yaml: how one product or component is made."""
+
+
+KINDS: Final[dict[str, type[Model]]] = {
+    "kitchen": KitchenFile,
+    "equipment": EquipmentFile,
+    "crew": CrewFile,
+    "probes": ProbesFile,
+    "orders": OrdersFile,
+    "stock": StockFile,
+    "recipe": RecipeFile,
+}
+"""File kinds by name."""

@@ -1,0 +1,238 @@
+"""A kitchen's folder as drafts: every file read, every part validated by itself, so that one bad entry
+does not hide the faults of the others."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+from zoneinfo import ZoneInfo
+
+from orchestrator.core.models import (
+    BatchSize,
+    CrewMember,
+    Equipment,
+    Model,
+    Order,
+    Probe,
+    Recipe,
+    Station,
+    Step,
+    StockLot,
+    TopicMapping,
+)
+from orchestrator.core.quantities import Quantity
+from orchestrator.kitchen.documents import Document, Path_, read_document
+from orchestrator.kitchen.faults import Fault, one_of
+from orchestrator.kitchen.files import (
+    CrewFile,
+    CrewMemberInFile,
+    EquipmentFile,
+    KitchenFile,
+    OrderInFile,
+    OrdersFile,
+    ProbesFile,
+    StockFile,
+    StockLotInFile,
+)
+from orchestrator.kitchen.validation import validate
+
+T = TypeVar("T")
+F = TypeVar("F", bound=Model)
+
+
+@dataclass(slots=True)
+class Entry(Generic[T]):
+    """One thing of a file, and where it stands."""
+
+    document: Document
+    path: Path_
+    raw: Any
+    value: T | None
+
+    def add(self, where: Path_, what: str, remedy: str) -> None:
+        """Note a fault at a part of it."""
+        self.document.add((*self.path, *where), what, remedy)
+
+    def raw_text(self, key: str) -> str | None:
+        """What is written under a key, if it is text."""
+        found = self.raw.get(key) if isinstance(self.raw, dict) else None
+        return found if isinstance(found, str) else None
+
+
+@dataclass(slots=True)
+class RecipeDraft:
+    """One recipe file: its steps that are right stand even if others are not."""
+
+    document: Document
+    id: str
+    recipe: Recipe | None
+    """The whole; nothing if any part is wrong."""
+    makes: str | None = None
+    code: str | None = None
+    yields: Quantity | None = None
+    batch: BatchSize | None = None
+    steps: dict[int, Step] = field(default_factory=dict)
+    """Those that are right, by position."""
+    step_ids: tuple[str | None, ...] = ()
+    """Of all steps, as written."""
+
+    def add(self, where: Path_, what: str, remedy: str) -> None:
+        """Note a fault at a part of it."""
+        self.document.add(where, what, remedy)
+
+
+@dataclass(slots=True)
+class Draft:
+    """All that was read, right or wrong."""
+
+    zone: ZoneInfo = field(default_factory=lambda: ZoneInfo("UTC"))
+    header: KitchenFile | None = None
+    documents: list[Document] = field(default_factory=list)
+    stations: list[Entry[Station]] = field(default_factory=list)
+    equipment: list[Entry[Equipment]] = field(default_factory=list)
+    crew: list[Entry[CrewMember]] = field(default_factory=list)
+    probes: list[Entry[Probe]] = field(default_factory=list)
+    mappings: list[Entry[TopicMapping]] = field(default_factory=list)
+    orders: list[Entry[Order]] = field(default_factory=list)
+    stock: list[Entry[StockLot]] = field(default_factory=list)
+    recipes: list[RecipeDraft] = field(default_factory=list)
+    loose: list[Fault] = field(default_factory=list)
+    """Faults of the folder itself."""
+
+    def faults(self) -> list[Fault]:
+        """All of them."""
+        return self.loose + [fault for document in self.documents for fault in document.faults]
+
+
+_FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "probes.yaml", "orders.yaml", "stock.yaml")
+_OPTIONAL = ("probes.yaml", "stock.yaml")
+
+
+def read_folder(folder: Path) -> Draft:
+    """Read every file of a kitchen's folder; faults are noted in the draft, never raised."""
+    draft = Draft()
+    if not folder.is_dir():
+        draft.loose.append(
+            Fault(str(folder), 0, 0, "there is no such folder", "name a folder with a kitchen.yaml in it")
+        )
+        return draft
+    found: dict[str, Document] = {}
+    for name in _FILES:
+        if name in _OPTIONAL and not (folder / name).exists():
+            continue
+        found[name] = read_document(folder, name)
+        draft.documents.append(found[name])
+    _read_header(draft, found["kitchen.yaml"])
+    draft.equipment = _entries(draft, found["equipment.yaml"], EquipmentFile, "equipment", Equipment)
+    crew = _entries(draft, found["crew.yaml"], CrewFile, "crew", CrewMemberInFile)
+    draft.crew = [_as_core(entry, CrewMemberInFile.to_core) for entry in crew]
+    orders = _entries(draft, found["orders.yaml"], OrdersFile, "orders", OrderInFile)
+    draft.orders = [_as_core(entry, OrderInFile.to_core) for entry in orders]
+    if "probes.yaml" in found:
+        draft.probes = _entries(draft, found["probes.yaml"], ProbesFile, "probes", Probe)
+        draft.mappings = _entries(draft, found["probes.yaml"], ProbesFile, "mappings", TopicMapping)
+    if "stock.yaml" in found:
+        lots = _entries(draft, found["stock.yaml"], StockFile, "stock", StockLotInFile)
+        draft.stock = [_as_core(entry, StockLotInFile.to_core) for entry in lots]
+    _read_recipes(draft, folder)
+    _stray_files(draft, folder)
+    return draft
+
+
+def _as_core(entry: Entry[F], convert: Callable[[F], T]) -> Entry[T]:
+    value = None if entry.value is None else convert(entry.value)
+    return Entry(entry.document, entry.path, entry.raw, value)
+
+
+def _read_header(draft: Draft, document: Document) -> None:
+    data = document.data
+    if not document.readable:
+        return
+    name = data.get("time_zone") if isinstance(data, dict) else None
+    if isinstance(name, str):
+        try:
+            draft.zone = ZoneInfo(name)
+        except (KeyError, ValueError, OSError):
+            draft.zone = ZoneInfo("UTC")  # the fault is noted below, as that of the key
+    draft.header = validate(document, KitchenFile, data, (), draft.zone)
+    listed = data.get("stations") if isinstance(data, dict) else None
+    for index, raw in enumerate(listed if isinstance(listed, list) else []):
+        value = draft.header.stations[index] if draft.header else None
+        draft.stations.append(Entry(document, ("stations", index), raw, value))
+
+
+def _entries(draft: Draft, document: Document, file: type[Model], key: str, model: type[F]) -> list[Entry[F]]:
+    """The entries under one key of a file, each validated by itself."""
+    if not document.readable:
+        return []
+    data = document.data
+    if not isinstance(data, dict):
+        document.add((), f"{document.file} is not a set of keys", f"begin with `{key}:` and list the entries below it")
+        return []
+    keys = tuple(file.model_fields)
+    if key == keys[0]:
+        for unknown in data.keys() - set(keys):
+            document.add((unknown,), f"unknown key {unknown!r}", one_of(keys, unknown))
+    if key not in data:
+        if file.model_fields[key].is_required():
+            document.add((), f"{key!r} is missing", f"begin with `{key}:` and list the entries below it")
+        return []
+    listed = data[key]
+    if not isinstance(listed, list):
+        document.add((key,), f"{key!r} is not a list", "begin each entry with a hyphen, or write [] for none")
+        return []
+    return [
+        Entry(document, (key, index), raw, validate(document, model, raw, (key, index), draft.zone))
+        for index, raw in enumerate(listed)
+    ]
+
+
+def _read_recipes(draft: Draft, folder: Path) -> None:
+    recipes = folder / "recipes"
+    names = sorted(path.name for path in recipes.iterdir() if path.suffix == ".yaml") if recipes.is_dir() else []
+    if not names:
+        draft.loose.append(
+            Fault("recipes", 0, 0, "there is no recipe", "add recipes/<id>.yaml for each product and component")
+        )
+    for name in names:
+        document = read_document(folder, f"recipes/{name}")
+        draft.documents.append(document)
+        if document.readable:
+            draft.recipes.append(_recipe_draft(document, name.removesuffix(".yaml"), draft.zone))
+
+
+def _recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
+    recipe = validate(document, Recipe, document.data, (), zone)
+    raw = document.data if isinstance(document.data, dict) else {}
+    listed = raw.get("steps")
+    steps = listed if isinstance(listed, list) else []
+    name = raw.get("id")
+    draft = RecipeDraft(document, name if isinstance(name, str) else stem, recipe)
+    draft.step_ids = tuple(step.get("id") if isinstance(step, dict) else None for step in steps)
+    if recipe is not None:
+        draft.makes, draft.code, draft.yields, draft.batch = recipe.makes, recipe.code, recipe.yields, recipe.batch
+        draft.steps = dict(enumerate(recipe.steps))
+        return draft
+    # The faults are noted already; what is right of the rest still takes part in the other checks.
+    scratch = Document(document.file)
+    for index, step in enumerate(steps):
+        value = validate(scratch, Step, step, ("steps", index), zone)
+        if value is not None:
+            draft.steps[index] = value
+    draft.yields = validate(scratch, Quantity, raw.get("yields"), ("yields",), zone)
+    draft.batch = validate(scratch, BatchSize, raw.get("batch"), ("batch",), zone)
+    draft.makes = str(raw["makes"]) if raw.get("makes") in ("product", "component") else None
+    draft.code = raw["code"] if isinstance(raw.get("code"), str) else None
+    return draft
+
+
+def _stray_files(draft: Draft, folder: Path) -> None:
+    """A YAML file that nothing reads is most likely misnamed: a silent loss."""
+    for path in sorted(folder.iterdir()):
+        if path.suffix in (".yaml", ".yml") and path.name not in _FILES:
+            draft.loose.append(Fault(path.name, 0, 0, "is not a file of a kitchen", one_of(_FILES, path.name)))
+    recipes = folder / "recipes"
+    for path in sorted(recipes.iterdir()) if recipes.is_dir() else ():
+        if path.suffix == ".yml":
+            what, remedy = "is not read", f"rename it to {path.stem}.yaml"
+            draft.loose.append(Fault(f"recipes/{path.name}", 0, 0, what, remedy))

@@ -1,0 +1,75 @@
+"""Reads a kitchen's folder, or tells everything that is wrong with it."""
+
+from pathlib import Path
+
+from orchestrator.core.models import Kitchen
+from orchestrator.kitchen.checks import check_all
+from orchestrator.kitchen.faults import KitchenFaults
+from orchestrator.kitchen.folder import Draft, read_folder
+
+
+def read_kitchen(folder: Path) -> Kitchen:
+    """The kitchen that a folder describes.
+
+    Args:
+        folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
+            probes.yaml and stock.yaml.
+
+    Returns:
+        The kitchen; all instants aware, UTC.
+
+    Raises:
+        KitchenFaults: Everything that is wrong, at once.
+    """
+    draft = read_folder(Path(folder))
+    check_all(draft)
+    faults = draft.faults()
+    if faults or draft.header is None:
+        raise KitchenFaults(faults)
+    return _compose(draft)
+
+
+def _compose(draft: Draft) -> Kitchen:
+    assert draft.header is not None  # checked by the caller
+    header = draft.header
+    return Kitchen(
+        name=header.name,
+        time_zone=header.time_zone,
+        planning_start=header.planning_start,
+        horizon_days=header.horizon_days,
+        temperature_unit=header.temperature_unit,
+        stations=header.stations,
+        equipment=tuple(entry.value for entry in draft.equipment if entry.value),
+        crew=tuple(entry.value for entry in draft.crew if entry.value),
+        probes=tuple(entry.value for entry in draft.probes if entry.value),
+        mappings=tuple(entry.value for entry in draft.mappings if entry.value),
+        recipes=tuple(entry.recipe for entry in draft.recipes if entry.recipe),
+        orders=tuple(entry.value for entry in draft.orders if entry.value),
+        stock=tuple(entry.value for entry in draft.stock if entry.value),
+        warnings=header.warnings,
+    )
+
+
+def check_summary(kitchen: Kitchen) -> dict[str, int]:
+    """What was read, counted, in the order in which people ask for it.
+
+    Args:
+        kitchen: A kitchen without faults.
+
+    Returns:
+        Counts by what they count, such as ``{"stations": 3, "equipment": 13, ...}``.
+    """
+    return {
+        "stations": len(kitchen.stations),
+        "equipment": len(kitchen.equipment),
+        "crew": len(kitchen.crew),
+        "shifts": sum(len(member.shifts) for member in kitchen.crew),
+        "probes": len(kitchen.probes),
+        "mappings": len(kitchen.mappings),
+        "products": sum(recipe.makes == "product" for recipe in kitchen.recipes),
+        "components": sum(recipe.makes == "component" for recipe in kitchen.recipes),
+        "steps": sum(len(recipe.steps) for recipe in kitchen.recipes),
+        "orders": len(kitchen.orders),
+        "order lines": sum(len(order.lines) for order in kitchen.orders),
+        "lots on hand": len(kitchen.stock),
+    }
