@@ -81,6 +81,8 @@ class Act:
     at: datetime
     before: Mapping[TaskId, TaskRecord | None]
     lots_before: Mapping[LotCode, LotRecord | None] = field(default_factory=dict)
+    command_id: CommandId = CommandId("")
+    """Of the command: its later events belong to the same act."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,109 @@
+"""What an event changes. Total over all events; a new state is made, the old one is never touched."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final, assert_never
+
+from orchestrator.core.events import (
+    ActUndone,
+    AlarmAcknowledged,
+    AlarmEscalated,
+    AlarmRaised,
+    AlarmReturned,
+    Event,
+    FactRecorded,
+    KitchenImported,
+    LotDecided,
+    LotHeld,
+    MachineReturned,
+    MachineStopped,
+    PlanAdopted,
+    PlanDeclined,
+    PlanProposed,
+    ProblemReported,
+    Recorded,
+    ReplanWanted,
+    TaskExtended,
+    TaskFinished,
+    TaskSkipped,
+    TaskStarted,
+    TemperatureEntered,
+    TrayFinished,
+)
+from orchestrator.core.evolve import alarms, lots, plans, tasks
+from orchestrator.core.ids import CommandId
+from orchestrator.core.state import MachineStop, State
+
+MOST_SEEN: Final = 5000
+"""So many commands are remembered, the newest: a queue that was offline for a day has far fewer."""
+
+
+def evolve(state: State, recorded: Recorded) -> State:
+    """The state after one more event of the log.
+
+    Args:
+        state: The state so far.
+        recorded: The next event; its seq must be one more than the state's.
+
+    Raises:
+        ValueError: an event is missing between them or comes twice.
+    """
+    if recorded.seq != state.seq + 1:
+        raise ValueError(f"event {recorded.seq} cannot follow {state.seq}: the log has a gap or a repeat")
+    changed = _apply(state, recorded, recorded.event)
+    return replace(changed, seq=recorded.seq, seen=_seen(state.seen, recorded))
+
+
+def _seen(seen: Mapping[CommandId, int], recorded: Recorded) -> dict[CommandId, int]:
+    kept = dict(seen)
+    kept.pop(recorded.command_id, None)  # the newest stands last
+    kept[recorded.command_id] = recorded.seq
+    if len(kept) > MOST_SEEN:
+        del kept[next(iter(kept))]
+    return kept
+
+
+def _apply(state: State, recorded: Recorded, event: Event) -> State:
+    match event:
+        case (
+            TaskStarted()
+            | TaskFinished()
+            | TrayFinished()
+            | TaskExtended()
+            | ProblemReported()
+            | TaskSkipped()
+            | TemperatureEntered()
+        ):
+            return tasks.apply(state, recorded, event)
+        case ActUndone():
+            return tasks.undo(state, event)
+        case LotHeld() | LotDecided():
+            return lots.apply(state, recorded, event)
+        case PlanAdopted() | PlanProposed() | PlanDeclined():
+            return plans.apply(state, recorded, event)
+        case AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned():
+            return alarms.apply(state, event)
+        case _:
+            return _apply_rest(state, event)
+
+
+def _apply_rest(
+    state: State, event: KitchenImported | MachineStopped | MachineReturned | ReplanWanted | FactRecorded
+) -> State:
+    match event:
+        case KitchenImported():
+            return replace(state, kitchen=event.kitchen)
+        case MachineStopped():
+            stop = MachineStop(event.at, event.until, event.reason, event.person)
+            return replace(state, machines={**state.machines, event.equipment: stop})
+        case MachineReturned():
+            return replace(state, machines={m: s for m, s in state.machines.items() if m != event.equipment})
+        case ReplanWanted():
+            return replace(state, replan_reason=event.reason or "asked for")
+        case FactRecorded():
+            return replace(state, facts={**state.facts, event.fact.probe: event.fact})
+        case _:
+            assert_never(event)
+
+
+__all__ = ["MOST_SEEN", "evolve"]

@@ -1,0 +1,61 @@
+"""What adopting, proposing and declining a plan change."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+
+from orchestrator.core.events import PlanAdopted, PlanDeclined, PlanProposed, Recorded
+from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.models import Plan, PlannedTask, TaskKind
+from orchestrator.core.state import LotRecord, LotStatus, Proposal, State, TaskRecord, TaskStatus
+
+
+def apply(state: State, recorded: Recorded, event: PlanAdopted | PlanProposed | PlanDeclined) -> State:
+    """A plan holds, waits or is gone; what has happened to tasks stays on record."""
+    if isinstance(event, PlanDeclined):
+        return replace(state, proposal=None)
+    if isinstance(event, PlanProposed):
+        proposal = Proposal(recorded.seq, event.plan, event.moves, event.waits_for, event.decide_by)
+        return replace(state, proposal=proposal, replan_reason="")
+    adopted = replace(
+        state,
+        plan=event.plan,
+        revision=state.revision + 1,
+        adopted_at=event.at,
+        moves=event.moves,
+        tasks=_stays_begun(event.plan, state.tasks, state.lots),
+    )
+    if event.provisional:
+        return adopted  # the full plan is still to come, and a proposal still waits
+    return replace(adopted, proposal=None, replan_reason="")
+
+
+def _stays_begun(
+    plan: Plan, tasks: Mapping[TaskId, TaskRecord], lots: Mapping[LotCode, LotRecord]
+) -> dict[TaskId, TaskRecord]:
+    """Stock on hand, and shares of a lot that a new plan divides anew, are in their place already."""
+    records = dict(tasks)
+    for task in plan.tasks:
+        record = records.get(task.id, TaskRecord())
+        if task.kind is not TaskKind.STAY or record.status is not TaskStatus.WAITING or _discarded(task, lots):
+            continue
+        since = _filled_at(task, records)
+        if since is not None:
+            records[task.id] = replace(
+                record, status=TaskStatus.IN_HAND, started_at=since, equipment=record.equipment or task.equipment
+            )
+    return records
+
+
+def _discarded(task: PlannedTask, lots: Mapping[LotCode, LotRecord]) -> bool:
+    record = lots.get(task.lot) if task.lot is not None else None
+    return record is not None and record.status is LotStatus.DISCARDED
+
+
+def _filled_at(task: PlannedTask, records: Mapping[TaskId, TaskRecord]) -> datetime | None:
+    """When what fills a stay ended in fact: the last of its tasks, if all have; stock was there at the start."""
+    if not task.links:
+        return task.start
+    ends = [records[link.after].finished_at if link.after in records else None for link in task.links]
+    known = [end for end in ends if end is not None]
+    return max(known) if len(known) == len(ends) else None

@@ -1,0 +1,136 @@
+"""What acts on tasks change, and how an act is taken back."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final, Literal, assert_never
+
+from orchestrator.core.events import (
+    ActUndone,
+    ProblemReported,
+    Recorded,
+    TaskExtended,
+    TaskFinished,
+    TaskSkipped,
+    TaskStarted,
+    TemperatureEntered,
+    TrayFinished,
+)
+from orchestrator.core.state import Act, State, TaskRecord, TaskStatus
+
+MOST_ACTS: Final = 50
+"""So many acts can be taken back."""
+
+TaskEvent = (
+    TaskStarted | TaskFinished | TrayFinished | TaskExtended | ProblemReported | TaskSkipped | TemperatureEntered
+)
+_What = Literal["started", "finished", "tray", "extended", "problem", "skipped", "temperature"]
+
+
+def apply(state: State, recorded: Recorded, event: TaskEvent) -> State:
+    """The task's record changes, and the act is kept so that it can be taken back."""
+    before = state.tasks.get(event.task)
+    acts = _acts(state, recorded, event, before)
+    after = _record(before or TaskRecord(), event)
+    return replace(state, tasks={**state.tasks, event.task: after}, acts=acts)
+
+
+def _record(record: TaskRecord, event: TaskEvent) -> TaskRecord:
+    match event:
+        case TaskStarted() | TaskFinished() | TaskSkipped():
+            return _turned(record, event)
+        case TrayFinished():
+            return replace(record, pieces=record.pieces + event.pieces)
+        case TaskExtended():
+            return replace(record, extended_min=record.extended_min + event.minutes)
+        case ProblemReported():
+            says = f"{event.what}: {event.text}" if event.text else event.what
+            return replace(record, problems=(*record.problems, says))
+        case TemperatureEntered():
+            return replace(record, hand_readings=(*record.hand_readings, (event.at, event.celsius)))
+        case _:
+            assert_never(event)
+
+
+def _turned(record: TaskRecord, event: TaskStarted | TaskFinished | TaskSkipped) -> TaskRecord:
+    """A new status; see `task_lifecycle`."""
+    match event:
+        case TaskStarted():
+            return replace(
+                record,
+                status=TaskStatus.IN_HAND,
+                started_at=event.at,
+                started_by=event.person,
+                equipment=event.equipment,
+                gates=event.gates,
+                reason=event.override_reason or record.reason,
+            )
+        case TaskFinished():
+            return replace(
+                record,
+                status=TaskStatus.DONE,
+                # A stay of stock on hand may end without its beginning being on record.
+                started_at=record.started_at or event.at,
+                finished_at=event.at,
+                finished_by=event.person,
+                measured={**record.measured, **event.measured},
+                reason=event.override_reason or record.reason,
+            )
+        case TaskSkipped():
+            return replace(
+                record,
+                status=TaskStatus.SKIPPED,
+                finished_at=event.at,
+                finished_by=event.person,
+                reason=event.reason,
+            )
+        case _:
+            assert_never(event)
+
+
+_WHAT: Final[Mapping[str, _What]] = {
+    "task_started": "started",
+    "task_finished": "finished",
+    "tray_finished": "tray",
+    "task_extended": "extended",
+    "problem_reported": "problem",
+    "task_skipped": "skipped",
+    "temperature_entered": "temperature",
+}
+
+
+def _acts(state: State, recorded: Recorded, event: TaskEvent, before: TaskRecord | None) -> tuple[Act, ...]:
+    """The first event of a command is the act; what follows in the same command belongs to it."""
+    last = state.acts[-1] if state.acts else None
+    if last is not None and last.command_id == recorded.command_id:
+        # Only what the act found counts, so a task changed twice keeps its first record.
+        joined = replace(last, before={event.task: before, **last.before})
+        return (*state.acts[:-1], joined)
+    act = Act(
+        seq=recorded.seq,
+        what=_WHAT[event.kind],
+        task=event.task,
+        person=event.person,
+        at=event.at,
+        before={event.task: before},
+        command_id=recorded.command_id,
+    )
+    return (*state.acts, act)[-MOST_ACTS:]
+
+
+def undo(state: State, event: ActUndone) -> State:
+    """Every task and lot that the act changed is as before it; an act no longer kept changes nothing."""
+    act = next((act for act in state.acts if act.seq == event.act), None)
+    if act is None:
+        return state
+    tasks, lots = dict(state.tasks), dict(state.lots)
+    for task, record in act.before.items():
+        if record is None:
+            tasks.pop(task, None)
+        else:
+            tasks[task] = record
+    for lot, lot_record in act.lots_before.items():
+        if lot_record is None:
+            lots.pop(lot, None)
+        else:
+            lots[lot] = lot_record
+    return replace(state, tasks=tasks, lots=lots, acts=tuple(a for a in state.acts if a.seq != act.seq))
