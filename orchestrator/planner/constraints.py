@@ -1,0 +1,205 @@
+"""The rules of the constraint model, one function each, in the order in which they are listed in `ALL`.
+
+In the formulas s and e are a job's start and end, p whether it is planned at all, a(m) whether it is on machine m,
+and h(k, w) whether worker w does its portion k.
+"""
+
+from collections.abc import Callable
+
+from ortools.sat.python import cp_model
+
+from orchestrator.core.models import WindowClass
+from orchestrator.planner.clean_downs import clean_downs
+from orchestrator.planner.free_time import Spans, both, merged, starts
+from orchestrator.planner.problem import Job, Place
+from orchestrator.planner.score import BREAK_EACH, PREFERENCE_PER_MIN
+from orchestrator.planner.structure import Window, portion_span, span
+from orchestrator.planner.variables import Board, JobVars, Term
+
+
+def order(board: Board) -> None:
+    """No job starts before the end of one that it follows: s(i) ≥ e(j)."""
+    for index, job, jobvars in board.placed():
+        if job.fixed is not None:
+            continue
+        for link in job.after:
+            before = board.jobs[link.after]
+            if before is not None and not (index in board.constants and link.after in board.constants):
+                board.model.add(jobvars.start >= before.end).only_enforce_if(jobvars.present)
+
+
+def windows(board: Board) -> None:
+    """least ≤ s(i) − e(j) ≤ most for a link, least ≤ e(i) − s(i) ≤ most for a stay.
+
+    Safety: as it stands. Quality: as it stands, or least − slack and most + slack at a price, if the setting allows
+    it. Preference: always with slack.
+    """
+    for window in board.structure.windows:
+        jobvars = board.jobs[window.job]
+        before = jobvars if window.after is None else board.jobs[window.after]
+        if jobvars is None or before is None or {window.job, window.after or window.job} <= board.constants.keys():
+            continue
+        length = jobvars.end - jobvars.start if window.after is None else jobvars.start - before.end
+        slack: Term = 0
+        if window.window is WindowClass.QUALITY and board.setting.slack:
+            slack = _slack(board, window, jobvars)
+        elif window.window is WindowClass.PREFERENCE:
+            if not board.setting.preferences:
+                continue
+            slack = _slack(board, window, jobvars)
+        if window.least > 0:
+            board.model.add(length >= window.least - slack).only_enforce_if(jobvars.present)
+        if window.most is not None:
+            board.model.add(length <= window.most + slack).only_enforce_if(jobvars.present)
+
+
+def _slack(board: Board, window: Window, jobvars: JobVars) -> Term:
+    length = None if board.guess is None else span(window, board.guess.places)
+    by = None if length is None else window.missed_by(length)
+    slack = board.integer(0, board.problem.horizon, by)
+    if window.window is WindowClass.PREFERENCE:
+        board.preferences.append(PREFERENCE_PER_MIN * slack)
+        return slack
+    broken = board.literal(bool(by))
+    board.model.add(slack == 0).only_enforce_if(~broken)
+    board.breaks.append(slack + BREAK_EACH * broken)
+    return slack
+
+
+def last_stays(board: Board) -> None:
+    """A stay that nothing follows ends when its longest is over or the horizon ends: e = min(s + longest, horizon)."""
+    for index, job, jobvars in board.placed():
+        if index in board.structure.rests and index not in board.constants:
+            board.model.add_min_equality(jobvars.end, [jobvars.start + job.longest, board.problem.horizon])
+
+
+def machines(board: Board) -> None:
+    """Each job is on exactly one of its machines: Σ a(m) = p; work starts only where no stop cuts into it."""
+    for index, job, jobvars in board.placed():
+        if index in board.constants or job.fixed is not None or not job.machines:
+            continue
+        if len(job.machines) > 1:
+            board.model.add(sum(jobvars.on.values()) == jobvars.present)
+        if job.stay or job.shortest == 0:
+            continue
+        for machine, there in jobvars.on.items():
+            _only_then(board, jobvars, starts(board.usable(machine), job.shortest), there)
+
+
+def _only_then(board: Board, jobvars: JobVars, spans: Spans, there: cp_model.IntVar) -> None:
+    """If ``there``, the job starts in one of the spans."""
+    possible = both(spans, jobvars.starts)
+    if possible != jobvars.starts:
+        domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in possible])
+        board.model.add_linear_expression_in_domain(jobvars.start, domain).only_enforce_if(there)
+
+
+def capacity(board: Board) -> None:
+    """One job at a time, NoOverlap, or together up to the capacity, Σ load ≤ capacity at every instant.
+
+    A machine in which more is already than it holds is not asked to hold less. Stays keep clear of stops.
+    """
+    for index, machine in enumerate(board.problem.machines):
+        users = [(i, j, v) for i, j, v in board.placed() if index in v.on and not (j.longest == 0 and not j.stay)]
+        if machine.shared and machine.capacity is None:
+            continue
+        intervals = [_interval(board, i, j, v, index) for i, j, v in users]
+        _stays_off_stops(board, index, [(j, i) for (_, j, _), i in zip(users, intervals, strict=True)])
+        if not machine.shared:
+            free = [x for (i, _, _), x in zip(users, intervals, strict=True) if i not in board.constants]
+            blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b in _blocked(board, index)]
+            board.model.add_no_overlap([*free, *blocks])
+        elif machine.capacity is not None:
+            loads = [j.load for _, j, _ in users]
+            board.model.add_cumulative(intervals, loads, max(machine.capacity, _already(board, index)))
+
+
+def _blocked(board: Board, machine: int) -> Spans:
+    """When jobs with a known place have the machine; where two of them overlap in fact, once."""
+    return merged(
+        (place.start, place.end)
+        for index, place in board.constants.items()
+        if place.machine == machine and index not in board.setting.left_out
+    )
+
+
+def _already(board: Board, machine: int) -> int:
+    """Most that jobs with a known place, and stays in hand as of now, put into the machine at once."""
+    events: list[tuple[int, int]] = []
+    for index, job, _ in board.placed():
+        place = board.constants.get(index)
+        if place is not None and place.machine == machine:
+            events += [(place.start, job.load), (place.end, -job.load)]
+        elif place is None and job.fixed is not None and job.fixed.machine == machine:
+            events += [(job.fixed.start, job.load), (board.problem.now + 1, -job.load)]
+    peak = level = 0
+    for _, load in sorted(events):
+        level += load
+        peak = max(peak, level)
+    return peak
+
+
+def _interval(board: Board, index: int, job: Job, jobvars: JobVars, machine: int) -> cp_model.IntervalVar:
+    there = jobvars.on[machine]
+    known = board.constants.get(index)
+    if known is not None:
+        return board.model.new_fixed_size_interval_var(known.start, known.end - known.start, "")
+    if not job.stay:
+        return board.model.new_optional_fixed_size_interval_var(jobvars.start, job.shortest, there, "")
+    place = board.place(index)
+    size = board.integer(0, board.problem.horizon, None if place is None else place.end - place.start)
+    return board.model.new_optional_interval_var(jobvars.start, size, jobvars.end, there, "")
+
+
+def _stays_off_stops(board: Board, machine: int, used: list[tuple[Job, cp_model.IntervalVar]]) -> None:
+    stops = board.problem.machines[machine].stops
+    blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b in stops]
+    for job, interval in used:
+        if blocks and job.stay and job.fixed is None:
+            board.model.add_no_overlap([interval, *blocks])
+
+
+def crew(board: Board) -> None:
+    """Each portion has its hands, Σ h(k, w) = hands · p, in one free span; nobody does two things at a time."""
+    busy: list[list[cp_model.IntervalVar]] = [[] for _ in board.problem.workers]
+    for index, job, jobvars in board.placed():
+        if index in board.constants or job.fixed is not None:
+            continue
+        for portion, hands in enumerate(jobvars.hands):
+            board.model.add(sum(hands.values()) == job.hands * jobvars.present)
+            spans = board.fits(job, portion)
+            for worker, does in hands.items():
+                _only_then(board, jobvars, spans[worker], does)
+                busy[worker].append(_portion(board, job, jobvars, portion, does))
+    for clean in board.cleans.values():
+        for (worker, full), does in clean.hands.items():
+            minutes = clean.minutes[full]
+            busy[worker].append(board.model.new_optional_fixed_size_interval_var(clean.start, minutes, does, ""))
+    for intervals in busy:
+        board.model.add_no_overlap(intervals)
+
+
+def _portion(board: Board, job: Job, jobvars: JobVars, portion: int, does: cp_model.IntVar) -> cp_model.IntervalVar:
+    begin, end = portion_span(job, portion, Place(0, job.shortest))
+    return board.model.new_optional_fixed_size_interval_var(jobvars.start + begin, end - begin, does, "")
+
+
+def hand_over(board: Board) -> None:
+    """No order is handed over before its earliest: e ≥ earliest for each of its last jobs."""
+    for due in board.problem.dues:
+        for job in due.jobs:
+            jobvars = board.jobs[job]
+            if jobvars is not None and due.earliest > 0 and job not in board.constants:
+                board.model.add(jobvars.end >= due.earliest).only_enforce_if(jobvars.present)
+
+
+ALL: tuple[Callable[[Board], None], ...] = (
+    order,
+    windows,
+    last_stays,
+    machines,
+    capacity,
+    clean_downs,
+    crew,
+    hand_over,
+)

@@ -1,0 +1,82 @@
+"""The goals of the constraint model as expressions: what `score` counts, in variables."""
+
+from orchestrator.planner.score import CLEAN_PER_MIN, EARLY_PER_MIN, FRESH_PER_MIN, MOVED, OTHER_WORKER
+from orchestrator.planner.variables import Board, JobVars, Term
+
+
+def met(board: Board) -> Term:
+    """Weights of the orders that are met; more is better."""
+    return sum(board.problem.dues[due].weight * literal for due, literal in board.met.items())
+
+
+def breaks(board: Board) -> Term:
+    """Minutes by which quality windows are missed, and a price for each; only with slack in the setting."""
+    return sum(board.breaks)
+
+
+def late(board: Board, most: int) -> Term:
+    """Σ weight · late, with late(d) ≥ e(j) − due(d) for each last job j of order d.
+
+    Args:
+        board: The model.
+        most: Upper bound of the sum that is known to be possible.
+
+    Returns:
+        The sum; each order's part is bounded by ``most`` too, which settles most orders at once.
+    """
+    parts: list[Term] = []
+    for index, due in enumerate(board.problem.dues):
+        if board.setting.left_out.intersection(due.jobs):
+            continue
+        ends = [board.at(job).end for job in due.jobs]
+        guess = board.guess
+        places = [guess.places[job] for job in due.jobs] if guess else []
+        hint = max([0, *(place.end - due.due for place in places if place is not None)])
+        minutes = board.integer(0, max(0, min(most // due.weight, board.problem.horizon - due.due)), hint)
+        for end in ends:
+            rule = board.model.add(minutes >= end - due.due)
+            if index in board.met:
+                rule.only_enforce_if(board.met[index])
+        parts.append(due.weight * minutes)
+    return sum(parts)
+
+
+def preference(board: Board) -> Term:
+    """Preferred windows, freshness, early components, clean-downs and changes, at the prices of `score`."""
+    problem = board.problem
+    parts: list[Term] = list(board.preferences)
+    for index in board.structure.fresh:
+        jobvars = board.jobs[index]
+        if jobvars is not None:
+            parts.append(FRESH_PER_MIN * (jobvars.end - jobvars.start - problem.jobs[index].shortest))
+    for index in board.structure.early:
+        jobvars = board.jobs[index]
+        if jobvars is not None and problem.jobs[index].fixed is None:
+            parts.append(EARLY_PER_MIN * (jobvars.end - problem.now))
+    for clean in board.cleans.values():
+        rinse, full = clean.minutes
+        parts.append(CLEAN_PER_MIN * (rinse * clean.rinse + full * clean.full))
+    for index, job, jobvars in board.placed():
+        if index < len(problem.previous) and not job.stay and job.fixed is None:
+            parts += _changes(board, index, jobvars)
+    return sum(parts)
+
+
+def _changes(board: Board, index: int, jobvars: JobVars) -> list[Term]:
+    """A price if the job starts at another instant or on another machine than before, and for each other hand."""
+    before, place = board.problem.previous[index], board.place(index)
+    if before is None:
+        return []
+    moved = board.literal(place is None or place.start != before.start or place.machine != before.machine)
+    board.model.add(jobvars.start == before.start).only_enforce_if(~moved)
+    if before.machine is not None:
+        if before.machine in jobvars.on:
+            board.model.add_implication(~moved, jobvars.on[before.machine])
+        else:
+            board.model.add_bool_and([moved])
+    parts: list[Term] = [MOVED * moved]
+    if len(before.workers) == len(jobvars.hands):
+        for gone, hands in zip(before.workers, jobvars.hands, strict=True):
+            kept = sum(hands[worker] for worker in set(gone) if worker in hands)
+            parts.append(OTHER_WORKER * (len(set(gone)) - kept))
+    return parts

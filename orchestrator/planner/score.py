@@ -1,0 +1,114 @@
+"""What a schedule is worth, counted without the solver: four goals, each settled before the next."""
+
+from dataclasses import dataclass
+
+from orchestrator.core.models import WindowClass
+from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.structure import span, structure
+
+# Prices of the last goal, ours: they weigh against each other only, never against the goals before.
+BREAK_EACH = 30
+"""A broken quality window counts as this many minutes more than those it is missed by."""
+PREFERENCE_PER_MIN = 10
+FRESH_PER_MIN = 4
+EARLY_PER_MIN = 1
+CLEAN_PER_MIN = 20
+MOVED = 600
+OTHER_WORKER = 600
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Score:
+    """Less is better, the first that differs decides."""
+
+    unmet: int
+    """Weights of the orders that are not met."""
+    breaks: int
+    """Minutes by which quality windows are missed, and `BREAK_EACH` for each."""
+    late: int
+    """Minutes late times the order's weight."""
+    preference: int
+    """All else, at the prices above."""
+
+
+def missed(problem: Problem, schedule: Schedule, window: WindowClass) -> list[int]:
+    """Minutes by which each window of a class is missed; only those that are."""
+    spans = ((w, span(w, schedule.places)) for w in structure(problem).windows if w.window is window)
+    return [by for w, minutes in spans if minutes is not None and (by := w.missed_by(minutes)) > 0]
+
+
+def lateness(problem: Problem, schedule: Schedule) -> tuple[int | None, ...]:
+    """Minutes late of each order: 0 when on time, none when it is not met."""
+    late: list[int | None] = []
+    for due in problem.dues:
+        places = [schedule.places[job] for job in due.jobs]
+        met = [place for place in places if place is not None]
+        late.append(None if len(met) < len(places) else max([0, *(place.end - due.due for place in met)]))
+    return tuple(late)
+
+
+def _freshness(problem: Problem, schedule: Schedule) -> int:
+    places = ((problem.jobs[job], schedule.places[job]) for job in structure(problem).fresh)
+    return sum(place.end - place.start - job.shortest for job, place in places if place is not None)
+
+
+def _earliness(problem: Problem, schedule: Schedule) -> int:
+    ends = (schedule.places[job] for job in structure(problem).early if problem.jobs[job].fixed is None)
+    return sum(max(0, place.end - problem.now) for place in ends if place is not None)
+
+
+def changes(problem: Problem, schedule: Schedule) -> tuple[int, int]:
+    """Work moved in time or to another machine, and hands replaced, against the adopted plan."""
+    moved = replaced = 0
+    for job, place, before in zip(problem.jobs, schedule.places, problem.previous, strict=False):
+        if job.stay or job.fixed is not None or place is None or before is None:
+            continue
+        moved += place.start != before.start or place.machine != before.machine
+        if len(before.workers) == len(place.workers):
+            replaced += sum(len(set(a) - set(b)) for a, b in zip(before.workers, place.workers, strict=True))
+    return moved, replaced
+
+
+def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float], ...]:
+    """Each goal by name, with its stage and what it came to, in minutes or counts."""
+    late = lateness(problem, schedule)
+    moved, replaced = changes(problem, schedule)
+    quality = missed(problem, schedule, WindowClass.QUALITY)
+    return (
+        ("orders not met", 1, float(sum(minutes is None for minutes in late))),
+        ("quality windows broken", 2, float(len(quality))),
+        ("minutes outside quality windows", 2, float(sum(quality))),
+        ("weighted minutes late", 3, float(sum(d.weight * (m or 0) for d, m in zip(problem.dues, late, strict=True)))),
+        ("minutes outside preferred windows", 4, float(sum(missed(problem, schedule, WindowClass.PREFERENCE)))),
+        ("minutes that products wait", 4, float(_freshness(problem, schedule))),
+        ("minutes of clean-downs", 4, float(sum(clean.end - clean.start for clean in schedule.cleans))),
+        ("minutes until components are made", 4, float(_earliness(problem, schedule))),
+        ("tasks moved", 4, float(moved)),
+        ("people changed", 4, float(replaced)),
+    )
+
+
+def score(problem: Problem, schedule: Schedule) -> Score:
+    """What a schedule is worth.
+
+    Args:
+        problem: What was asked for.
+        schedule: A place for each of its jobs; it need not keep the rules.
+
+    Returns:
+        The four goals; comparing two scores compares goal by goal.
+    """
+    late = lateness(problem, schedule)
+    quality = missed(problem, schedule, WindowClass.QUALITY)
+    moved, replaced = changes(problem, schedule)
+    return Score(
+        unmet=sum(due.weight for due, minutes in zip(problem.dues, late, strict=True) if minutes is None),
+        breaks=sum(quality) + BREAK_EACH * len(quality),
+        late=sum(due.weight * (minutes or 0) for due, minutes in zip(problem.dues, late, strict=True)),
+        preference=PREFERENCE_PER_MIN * sum(missed(problem, schedule, WindowClass.PREFERENCE))
+        + FRESH_PER_MIN * _freshness(problem, schedule)
+        + EARLY_PER_MIN * _earliness(problem, schedule)
+        + CLEAN_PER_MIN * sum(clean.end - clean.start for clean in schedule.cleans)
+        + MOVED * moved
+        + OTHER_WORKER * replaced,
+    )

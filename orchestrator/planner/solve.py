@@ -1,0 +1,183 @@
+"""Improve a schedule by constraint programming: goal after goal, each kept while the next is carried out."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from ortools.sat.python import cp_model
+
+from orchestrator.planner import constraints, objective
+from orchestrator.planner.budget import Budget, new_solver
+from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.read_off import read_off
+from orchestrator.planner.score import Score, score, terms
+from orchestrator.planner.variables import Board, Setting
+
+METHOD = "constraint model"
+WORKERS = 2
+SHARES = {"unmet": 0.3, "breaks": 0.35, "late": 0.5, "preference": 1.0}
+"""Of the time left when a goal's turn comes; a goal that is proven sooner leaves the rest to those after it."""
+OPEN = 10**9
+"""No bound known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What one model gave."""
+
+    schedule: Schedule | None
+    status: cp_model.CpSolverStatus
+    bound: float | None = None
+    """Proven by the solver for the goal that was asked for."""
+
+
+class _Tell(cp_model.CpSolverSolutionCallback):
+    """Passes each better schedule on as it is found."""
+
+    def __init__(self, board: Board, tell: Callable[[Schedule], None]) -> None:
+        super().__init__()
+        self._board = board
+        self._tell = tell
+
+    def on_solution_callback(self) -> None:
+        self._tell(read_off(self._board, self.value, METHOD))
+
+
+class Search:
+    """One problem, the best schedule so far, and the means to improve it."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        guess: Schedule | None,
+        budget: Budget,
+        seed: int,
+        on_better: Callable[[Schedule], None] | None,
+    ) -> None:
+        """Begin with a guess; it counts as the best so far only if it keeps every rule."""
+        self.problem = problem
+        self.budget = budget
+        self.seed = seed
+        self.on_better = on_better
+        self.hint = guess
+        self.best: Schedule | None = None
+        self.score: Score | None = None
+        if guess is not None and self._keeps_rules(guess):
+            self.best, self.score = guess, score(problem, guess)
+
+    def _keeps_rules(self, guess: Schedule) -> bool:
+        """Whether a schedule is a solution of the model, quality windows aside."""
+        board = self._board(Setting(left_out=left_out(guess), slack=True), guess)
+        solver = new_solver(self.budget, self.seed, 1)
+        solver.parameters.fix_variables_to_their_hinted_value = True
+        status = self.budget.run(solver, board.model, min(2.0, self.budget.left))
+        return status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+    def _board(self, setting: Setting, hint: Schedule | None) -> Board:
+        board = Board(self.problem, setting, hint)
+        for rule in constraints.ALL:
+            rule(board)
+        return board
+
+    def setting(self, goal: str, held: dict[int, Place] | None = None) -> Setting:
+        """What a model needs for a goal, given the best so far."""
+        known = self.score
+        return Setting(
+            left_out=left_out(self.best) if self.best is not None and goal != "unmet" else frozenset(),
+            optional=goal == "unmet",
+            slack=known is None or known.breaks > 0 or goal == "unmet",
+            preferences=goal == "preference",
+            held=held or {},
+        )
+
+    def improve(self, goal: str, seconds: float, held: dict[int, Place] | None = None) -> Found:
+        """Carry out one goal as far as time allows, the goals before it kept as they are."""
+        board = self._board(self.setting(goal, held), self.best or self.hint)
+        self._pose(board, goal)
+        solver = new_solver(self.budget, self.seed, WORKERS)
+        tell = None if goal == "unmet" else _Tell(board, self._accept)
+        status = self.budget.run(solver, board.model, seconds, tell)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return Found(None, status)
+        schedule = read_off(board, solver.value, METHOD)
+        self._accept(schedule)
+        return Found(schedule, status, solver.best_objective_bound)
+
+    def _pose(self, board: Board, goal: str) -> None:
+        known = self.score
+        if goal == "unmet":
+            board.model.maximize(objective.met(board))
+            return
+        if goal == "breaks":
+            board.model.minimize(objective.breaks(board))
+            return
+        if known is not None and known.breaks > 0:
+            board.model.add(objective.breaks(board) <= known.breaks)
+        late = objective.late(board, OPEN if known is None else known.late)
+        if goal == "late":
+            board.model.minimize(late)
+            return
+        if known is not None and known.late > 0:
+            board.model.add(late <= known.late)
+        board.model.minimize(objective.preference(board))
+
+    def _accept(self, schedule: Schedule) -> None:
+        """Keep a schedule if it is better than the best so far."""
+        value = score(self.problem, schedule)
+        if self.score is not None and value >= self.score:
+            return
+        self.best, self.score = schedule, value
+        if self.on_better is not None:
+            self.on_better(replace(schedule, terms=terms(self.problem, schedule)))
+
+
+def left_out(schedule: Schedule) -> frozenset[int]:
+    """Jobs without a place."""
+    return frozenset(i for i, place in enumerate(schedule.places) if place is None)
+
+
+def solve(
+    problem: Problem,
+    guess: Schedule | None,
+    *,
+    seconds: float,
+    seed: int = 0,
+    deterministic: bool = False,
+    on_better: Callable[[Schedule], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Schedule:
+    """The best schedule found in a given time.
+
+    Goals are carried out one after the other and kept: orders met without breaking a safety window, quality windows
+    broken as little as can be, weighted lateness, preferences (see `score`).
+
+    Args:
+        problem: What is asked for.
+        guess: Where to begin; a guess that keeps every rule is never made worse.
+        seconds: To spend at most.
+        seed: Same input, same seed and ``deterministic`` give the same schedule.
+        deterministic: One worker and the solver's own clock instead of the wall's.
+        on_better: Told of each better schedule.
+        stop: Asked about twenty times a second; True ends the search.
+
+    Returns:
+        The schedule with its terms; ``bound`` of the last goal only if every goal is proven. The guess, if nothing
+        else is found.
+
+    Raises:
+        ValueError: the model is invalid, with the solver's own words.
+    """
+    budget = Budget(seconds, deterministic=deterministic, stop=stop)
+    search = Search(problem, guess, budget, seed, on_better)
+    proven, bound = True, None
+    if search.score is None or search.score.unmet > 0:
+        proven = search.improve("unmet", SHARES["unmet"] * budget.left).status == cp_model.OPTIMAL
+    for goal in ("breaks", "late", "preference"):
+        if search.score is None or budget.left <= 0:
+            proven = False
+            break
+        if getattr(search.score, goal) > 0:
+            found = search.improve(goal, SHARES[goal] * budget.left)
+            proven = proven and found.status == cp_model.OPTIMAL
+            bound = found.bound
+    best = search.best or guess or Schedule(tuple(None for _ in problem.jobs))
+    return replace(best, terms=terms(problem, best), proven=proven, bound=bound if proven else None)

@@ -1,0 +1,155 @@
+"""What follows what in a problem, read once: followers, the orders each job serves, and the windows to keep."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from orchestrator.core.models import WindowClass
+from orchestrator.planner.problem import Job, Place, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A span of minutes to keep between ``least`` and ``most``.
+
+    With ``after`` it is the time from that job's end to the start of ``job``; without, the length of the stay ``job``.
+    """
+
+    job: int
+    after: int | None
+    least: int
+    most: int | None
+    window: WindowClass
+
+    def missed_by(self, minutes: int) -> int:
+        """By how many minutes a span misses the window: 0 inside it."""
+        over = 0 if self.most is None else minutes - self.most
+        return max(0, self.least - minutes, over)
+
+
+@dataclass(frozen=True, slots=True)
+class Structure:
+    """What a problem's jobs mean to each other."""
+
+    followers: tuple[tuple[int, ...], ...]
+    order: tuple[int, ...]
+    """Jobs so that each comes after all that it follows."""
+    reach: tuple[frozenset[int], ...]
+    """The orders (by position in ``dues``) that each job serves."""
+    windows: tuple[Window, ...]
+    """All that can still be kept or missed: what already happened is left out."""
+    fresh: tuple[int, ...]
+    """Stays of finished products, from which an order is served without another stay: kept short."""
+    early: tuple[int, ...]
+    """Work that makes something to be kept for later work: better early than late."""
+    rests: frozenset[int]
+    """Stays that nothing follows."""
+
+
+@lru_cache(maxsize=8)
+def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon: int) -> Structure:
+    followers: list[list[int]] = [[] for _ in jobs]
+    for index, job in enumerate(jobs):
+        for link in job.after:
+            followers[link.after].append(index)
+    order = topological(jobs)
+    reach = [frozenset(d for d, due in enumerate(dues) if index in due) for index in range(len(jobs))]
+    near = [bool(reach[index]) for index in range(len(jobs))]
+    for index in reversed(order):
+        for follower in followers[index]:
+            reach[index] |= reach[follower]
+            near[index] |= near[follower] and not jobs[follower].stay
+    rests = frozenset(i for i, job in enumerate(jobs) if job.stay and not followers[i])
+    fresh = tuple(i for i, job in enumerate(jobs) if job.stay and near[i] and i not in rests)
+    kept = {i for i, job in enumerate(jobs) if job.stay and not near[i] and i not in rests}
+    early = tuple(i for i, job in enumerate(jobs) if not job.stay and kept.intersection(followers[i]))
+    return Structure(
+        followers=tuple(tuple(f) for f in followers),
+        order=order,
+        reach=tuple(reach),
+        windows=tuple(_windows(jobs, horizon)),
+        fresh=fresh,
+        early=early,
+        rests=rests,
+    )
+
+
+def structure(problem: Problem) -> Structure:
+    """What the problem's jobs mean to each other.
+
+    Raises:
+        ValueError: jobs follow each other in a circle.
+    """
+    return _structure(problem.jobs, tuple(due.jobs for due in problem.dues), problem.horizon)
+
+
+def topological(jobs: tuple[Job, ...]) -> tuple[int, ...]:
+    """Jobs so that each comes after all that it follows.
+
+    Raises:
+        ValueError: jobs follow each other in a circle.
+    """
+    waiting = [len(job.after) for job in jobs]
+    followers: list[list[int]] = [[] for _ in jobs]
+    for index, job in enumerate(jobs):
+        for link in job.after:
+            followers[link.after].append(index)
+    ready = [index for index, count in enumerate(waiting) if count == 0]
+    for index in ready:
+        for follower in followers[index]:
+            waiting[follower] -= 1
+            if waiting[follower] == 0:
+                ready.append(follower)
+    if len(ready) < len(jobs):
+        stuck = next(jobs[index].id for index, count in enumerate(waiting) if count > 0)
+        raise ValueError(f"jobs follow each other in a circle through {stuck}")
+    return tuple(ready)
+
+
+def _windows(jobs: tuple[Job, ...], horizon: int) -> list[Window]:
+    found: list[Window] = []
+    for index, job in enumerate(jobs):
+        if job.stay and (job.fixed is None or job.fixed.end is None):
+            most = None if job.longest >= horizon else job.longest
+            found.append(Window(index, None, job.shortest, most, job.stay_window))
+        if job.fixed is not None:
+            continue
+        for link in job.after:
+            joined = link.most == 0 and (job.stay or jobs[link.after].stay)
+            window = WindowClass.SAFETY if joined else link.window
+            found.append(Window(index, link.after, link.least, link.most, window))
+    return found
+
+
+def span(window: Window, places: tuple[Place | None, ...]) -> int | None:
+    """How long the span is in a schedule; none when one of its jobs is left out."""
+    place = places[window.job]
+    if place is None:
+        return None
+    if window.after is None:
+        return place.end - place.start
+    before = places[window.after]
+    return None if before is None else place.start - before.end
+
+
+def fixed_place(job: Job) -> Place | None:
+    """Where a job is that already happened or is in hand with a known end; none if it can still be placed."""
+    fixed = job.fixed
+    if fixed is None or fixed.end is None:
+        return None
+    return Place(fixed.start, fixed.end, fixed.machine, tuple(fixed.workers for _ in job.portions))
+
+
+def portion_span(job: Job, index: int, place: Place) -> tuple[int, int]:
+    """From when to when the hands of a portion are needed."""
+    portion = job.portions[index]
+    if portion.when == "throughout":
+        return place.start, place.end
+    minutes = min(portion.minutes, place.end - place.start)
+    if portion.when == "start":
+        return place.start, place.start + minutes
+    return place.end - minutes, place.end
+
+
+def without(problem: Problem, left_out: frozenset[int]) -> tuple[int, ...]:
+    """Positions of the orders of which no job is left out."""
+    return tuple(d for d, due in enumerate(problem.dues) if not left_out.intersection(due.jobs))

@@ -1,0 +1,230 @@
+"""The variables of the constraint model, each with its hint: a hint that misses one variable is lost."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from orchestrator.planner.free_time import Spans, both, common, less, merged, starts
+from orchestrator.planner.problem import Job, Place, Problem, Schedule
+from orchestrator.planner.structure import Structure, fixed_place, portion_span, structure
+
+Term = cp_model.LinearExpr | int
+Literal = cp_model.IntVar
+
+
+@dataclass(slots=True)
+class JobVars:
+    """Where one job may be."""
+
+    start: Term
+    end: Term
+    present: Literal
+    starts: Spans = ()
+    """Allowed starts of work that is still to be placed."""
+    on: dict[int, Literal] = field(default_factory=dict)
+    """Machine → whether the job is there."""
+    hands: list[dict[int, Literal]] = field(default_factory=list)
+    """For each portion: worker → whether they do it."""
+
+
+@dataclass(slots=True)
+class CleanVars:
+    """The clean-down that prepares one run on one machine."""
+
+    start: Term
+    rinse: Literal
+    full: Literal
+    minutes: tuple[int, int]
+    """Of a rinse and of a full clean."""
+    hands: dict[tuple[int, bool], Literal] = field(default_factory=dict)
+    """(worker, full or rinse) → whether they do it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a model is built for."""
+
+    left_out: frozenset[int] = frozenset()
+    """Jobs of orders that are not met."""
+    optional: bool = False
+    """Orders may be left unmet."""
+    slack: bool = False
+    """Quality windows may be missed, at a price."""
+    preferences: bool = False
+    """Count the last goal."""
+    held: Mapping[int, Place] = field(default_factory=dict)
+    """Jobs that stay where they are while others are improved."""
+
+
+class Board:
+    """A constraint model of a problem, and what to read from its solutions."""
+
+    def __init__(self, problem: Problem, setting: Setting, guess: Schedule | None) -> None:
+        """Make the variables of all jobs; rules and goals come from `constraints` and `objective`."""
+        self.model = cp_model.CpModel()
+        self.problem = problem
+        self.setting = setting
+        self.guess = guess
+        self.structure: Structure = structure(problem)
+        self.true: Literal = self.model.new_constant(1)
+        self.constants = self._constants()
+        self.busy = self._busy()
+        self.met: dict[int, Literal] = {}
+        self.cleans: dict[tuple[int, int], CleanVars] = {}
+        self.breaks: list[Term] = []
+        self.preferences: list[Term] = []
+        self.late: list[Term] = []
+        self._present: dict[frozenset[int], Literal] = {}
+        self.jobs: list[JobVars | None] = [None] * len(problem.jobs)
+        for due in range(len(problem.dues)) if setting.optional else ():
+            jobs = problem.dues[due].jobs
+            self.met[due] = self.literal(bool(guess and all(guess.places[job] is not None for job in jobs)))
+        for index in self.structure.order:
+            if index not in setting.left_out:
+                self.jobs[index] = self._job(index)
+
+    def integer(self, low: int, high: int, hint: int | None) -> Literal:
+        """A whole number with its hint, which is brought inside the bounds."""
+        variable = self.model.new_int_var(low, high, "")
+        if self.guess is not None:
+            self.model.add_hint(variable, min(high, max(low, low if hint is None else hint)))
+        return variable
+
+    def literal(self, hint: bool | None) -> Literal:
+        """A yes or no with its hint."""
+        variable = self.model.new_bool_var("")
+        if self.guess is not None:
+            self.model.add_hint(variable, bool(hint))
+        return variable
+
+    def place(self, index: int) -> Place | None:
+        """Where the guess has a job."""
+        return None if self.guess is None else self.guess.places[index]
+
+    def at(self, index: int) -> JobVars:
+        """The variables of a job that is not left out.
+
+        Raises:
+            KeyError: it is left out.
+        """
+        jobvars = self.jobs[index]
+        if jobvars is None:
+            raise KeyError(index)
+        return jobvars
+
+    def placed(self) -> list[tuple[int, Job, JobVars]]:
+        """All jobs but those left out."""
+        return [(i, self.problem.jobs[i], v) for i, v in enumerate(self.jobs) if v is not None]
+
+    def _constants(self) -> dict[int, Place]:
+        """Jobs whose place is known: already happened, or held."""
+        fixed = {i: place for i, job in enumerate(self.problem.jobs) if (place := fixed_place(job)) is not None}
+        return {**self.setting.held, **fixed}
+
+    def _busy(self) -> list[list[tuple[int, int]]]:
+        """Minutes of each worker that the jobs with a known place take."""
+        busy: list[list[tuple[int, int]]] = [[] for _ in self.problem.workers]
+        for index, place in self.constants.items():
+            job = self.problem.jobs[index]
+            for portion, workers in enumerate(place.workers):
+                for worker in workers:
+                    busy[worker].append(portion_span(job, portion, place))
+        return busy
+
+    def free(self, worker: int) -> Spans:
+        """Minutes in which a worker is there and not held by a job with a known place."""
+        return less(self.problem.workers[worker].free, self.busy[worker])
+
+    def usable(self, machine: int) -> Spans:
+        """Minutes in which a machine is not stopped."""
+        return less(((0, self.problem.horizon),), self.problem.machines[machine].stops)
+
+    def _presence(self, index: int) -> Literal:
+        job = self.problem.jobs[index]
+        if not self.setting.optional or job.fixed is not None:
+            return self.true
+        served = self.structure.reach[index]
+        if served not in self._present:
+            self._present[served] = self._any_met(served) if served else self.true
+        if not served and job.after:
+            before = self.jobs[job.after[0].after]
+            return self.true if before is None else before.present
+        return self._present[served]
+
+    def _any_met(self, served: frozenset[int]) -> Literal:
+        met = [self.met[due] for due in sorted(served)]
+        if len(met) == 1:
+            return met[0]
+        guess = self.guess
+        hint = guess and any(all(guess.places[j] is not None for j in self.problem.dues[d].jobs) for d in served)
+        present = self.literal(bool(hint))
+        self.model.add_max_equality(present, met)
+        return present
+
+    def _job(self, index: int) -> JobVars:
+        job = self.problem.jobs[index]
+        known = self.constants.get(index)
+        if known is not None:
+            on = {} if known.machine is None else {known.machine: self.true}
+            hands = [dict.fromkeys(workers, self.true) for workers in known.workers]
+            return JobVars(known.start, known.end, self.true, on=on, hands=hands)
+        present = self._presence(index)
+        jobvars = self._stay(index, job, present) if job.stay else self._work(index, job, present)
+        jobvars.on = self._machines(index, job, present)
+        return jobvars
+
+    def _stay(self, index: int, job: Job, present: Literal) -> JobVars:
+        place, horizon = self.place(index), self.problem.horizon
+        if job.fixed is not None:
+            start: Term = job.fixed.start
+            end = self.integer(max(self.problem.now, job.fixed.start), horizon, None if place is None else place.end)
+            return JobVars(start, end, present)
+        joined = any(link.most == 0 for link in job.after)
+        low = 0 if joined else max(self.problem.now, job.release)
+        start = self.integer(low, horizon, None if place is None else place.start)
+        return JobVars(start, self.integer(low, horizon, None if place is None else place.end), present)
+
+    def _work(self, index: int, job: Job, present: Literal) -> JobVars:
+        minutes = job.shortest
+        low, high = max(self.problem.now, job.release), self.problem.horizon - minutes
+        allowed: Spans = ((low, high + 1),) if low <= high else ()
+        fits = [self.fits(job, portion) for portion in range(len(job.portions))]
+        for by_worker in fits:
+            allowed = both(allowed, common(list(by_worker.values()), low, high, at_least=job.hands))
+        if job.machines and minutes > 0:
+            runs = [starts(self.usable(machine), minutes) for machine in job.machines]
+            allowed = both(allowed, common(runs, low, high))
+        if not allowed:
+            self.model.add_bool_and([~present])
+        domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in allowed] or [[low, max(low, high)]])
+        start = self.model.new_int_var_from_domain(domain, "")
+        place = self.place(index)
+        if self.guess is not None:
+            self.model.add_hint(start, _nearest(allowed, low if place is None else place.start))
+        jobvars = JobVars(start, start + minutes, present, allowed)
+        for portion, by_worker in enumerate(fits):
+            there = place.workers[portion] if place is not None and portion < len(place.workers) else ()
+            able = {w: spans for w, spans in by_worker.items() if both(spans, allowed)}
+            jobvars.hands.append({w: self.literal(w in there) for w in able})
+        return jobvars
+
+    def fits(self, job: Job, portion: int) -> dict[int, Spans]:
+        """Worker → starts of the job at which they can do its portion."""
+        begin, end = portion_span(job, portion, Place(0, job.shortest))
+        return {worker: starts(self.free(worker), end - begin, begin) for worker in job.workers}
+
+    def _machines(self, index: int, job: Job, present: Literal) -> dict[int, Literal]:
+        if job.fixed is not None:
+            return {} if job.fixed.machine is None else {job.fixed.machine: self.true}
+        if len(job.machines) <= 1:
+            return dict.fromkeys(job.machines, present)
+        place = self.place(index)
+        return {machine: self.literal(place is not None and place.machine == machine) for machine in job.machines}
+
+
+def _nearest(allowed: Spans, instant: int) -> int:
+    """The allowed instant nearest to this one."""
+    if not allowed:
+        return instant
+    return min((min(max(instant, a), b - 1) for a, b in merged(allowed)), key=lambda found: abs(found - instant))
