@@ -29,7 +29,7 @@ from orchestrator.core.models import (
 _T = TypeVar("_T")
 
 
-class _Same(Generic[_T]):
+class Same(Generic[_T]):
     """Compares by identity, so that a memo need not hash a whole plan; keeps it alive meanwhile."""
 
     __slots__ = ("thing",)
@@ -41,7 +41,7 @@ class _Same(Generic[_T]):
         return id(self.thing)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.thing is self.thing
+        return isinstance(other, Same) and other.thing is self.thing
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +83,7 @@ def working(member: CrewMember) -> list[tuple[datetime, datetime]]:
 
 
 @lru_cache(maxsize=8)
-def _kitchen_index(same: _Same[Kitchen]) -> KitchenIndex:
+def _kitchen_index(same: Same[Kitchen]) -> KitchenIndex:
     kitchen = same.thing
     hours: dict[str, list[tuple[datetime, datetime]]] = defaultdict(list)
     for member in kitchen.crew:
@@ -108,7 +108,7 @@ def _kitchen_index(same: _Same[Kitchen]) -> KitchenIndex:
 
 def kitchen_index(kitchen: Kitchen) -> KitchenIndex:
     """The kitchen by id; the same kitchen gets the same index."""
-    return _kitchen_index(_Same(kitchen))
+    return _kitchen_index(Same(kitchen))
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +205,7 @@ def _lot_orders(plan: Plan) -> dict[LotCode, tuple[OrderId, ...]]:
 
 
 @lru_cache(maxsize=8)
-def _plan_index(same: _Same[Plan]) -> PlanIndex:
+def _plan_index(same: Same[Plan]) -> PlanIndex:
     plan = same.thing
     tasks = {t.id: t for t in plan.tasks}
     followers: dict[TaskId, list[tuple[TaskId, TaskLink]]] = defaultdict(list)
@@ -237,4 +237,4 @@ def _plan_index(same: _Same[Plan]) -> PlanIndex:
 
 def plan_index(plan: Plan) -> PlanIndex:
     """The plan by id; the same plan gets the same index."""
-    return _plan_index(_Same(plan))
+    return _plan_index(Same(plan))

@@ -39,6 +39,11 @@ class _Sweep:
         self.kitchen: KitchenIndex = kitchen_index(state.kitchen)
         self.found: dict[TaskId, Projected] = {}
         self.free_at: dict[EquipmentId, datetime] = {}
+        for task in self.index.tasks.values():
+            # Whatever is in a machine now comes first, also when it was begun out of the plan's order.
+            if task.kind is not TaskKind.STAY and status_of(state, task) is TaskStatus.IN_HAND:
+                self.found[task.id] = self._begun(task, state.record(task.id), TaskStatus.IN_HAND)
+                self._occupy(task)
 
     def run(self) -> dict[TaskId, Projected]:
         for task_id in self.index.order:
@@ -68,7 +73,7 @@ class _Sweep:
             filler = self.index.filler(task)
             start = self.found[filler.id].end if filler else max(task.start, self.now)
             return Projected(start, max(start, task.end))
-        start = max(task.start, self.now, self.not_before.get(task.id, task.start))
+        start = max(self.now, self.not_before.get(task.id, task.start))
         for link in task.links:
             start = max(start, self._after(task, link.after, link.least, link.most))
         if task.equipment is not None:
@@ -76,7 +81,7 @@ class _Sweep:
             if task.kind is not TaskKind.CLEAN:
                 start = self._past_stop(task.equipment, start)
         length = task.end - task.start
-        if start > task.start and task.attended and task.skill is not None:
+        if start != task.start and task.attended and task.skill is not None:
             start = self._manned(task, start, length)
         return Projected(start, start + length)
 
@@ -158,7 +163,7 @@ def _wait(hours: tuple[tuple[datetime, datetime], ...], begins: datetime, length
 
 
 def project_from(state: State, now: datetime, not_before: Mapping[TaskId, datetime]) -> dict[TaskId, Projected]:
-    """Like `project`, had some waiting tasks to wait until an instant: what a late start would do."""
+    """Like `project`, were some waiting tasks begun at another instant than planned: what a late start would do."""
     if state.plan is None or state.kitchen is None:
         return {}
     return _Sweep(state, now, not_before).run()

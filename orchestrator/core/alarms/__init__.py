@@ -1,0 +1,43 @@
+"""Alarms, derived from (state, facts, now) at every command and tick, and their life after ANSI/ISA-18.2."""
+
+from datetime import datetime
+
+from orchestrator.core.alarms.changes import changes
+from orchestrator.core.alarms.look import Look, alarm_id, look
+from orchestrator.core.alarms.order_alarms import order_conditions
+from orchestrator.core.alarms.place_alarms import place_conditions
+from orchestrator.core.alarms.target_alarms import target_conditions
+from orchestrator.core.alarms.window_alarms import window_conditions
+from orchestrator.core.events import Event
+from orchestrator.core.ids import AlarmId
+from orchestrator.core.models.alarm import AlarmFacts
+from orchestrator.core.state import Facts, State
+
+__all__ = ["Look", "alarm_events", "alarm_id", "conditions", "look"]
+
+
+def conditions(state: State, facts: Facts, now: datetime) -> dict[AlarmId, AlarmFacts]:
+    """Everything that needs somebody now, by alarm; one alarm for each subject.
+
+    Args:
+        state: what has happened.
+        facts: the freshest fact of every probe.
+        now: aware instant.
+
+    Returns:
+        Facts by alarm id; empty while there is no plan.
+    """
+    seen = look(state, facts, now)
+    if seen is None:
+        return {}
+    return {
+        **place_conditions(seen),
+        **target_conditions(seen),
+        **window_conditions(seen),
+        **order_conditions(seen),
+    }
+
+
+def alarm_events(state: State, facts: Facts, now: datetime) -> tuple[Event, ...]:
+    """What has to be put on record so that the alarms of the state are those of its conditions."""
+    return changes(state.alarms, conditions(state, facts, now), now)

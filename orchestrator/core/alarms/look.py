@@ -1,0 +1,121 @@
+"""What every derivation of alarms looks at: the state, the facts, the instant, and where the plan stands."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, StationId, TaskId
+from orchestrator.core.models import Equipment, PlannedTask, TaskKind
+from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
+from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
+from orchestrator.core.projection import Projected, project
+from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
+from orchestrator.core.windows import status_of
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One state at one instant, with its indexes and its projection."""
+
+    state: State
+    facts: Facts
+    now: datetime
+    kitchen: KitchenIndex
+    plan: PlanIndex
+    live: Mapping[TaskId, Projected]
+
+    def status(self, task: PlannedTask) -> TaskStatus:
+        """Where a task is in its life."""
+        return status_of(self.state, task)
+
+    def waiting_work(self) -> list[PlannedTask]:
+        """Work and clean-downs that have not begun, but for lots that are gone."""
+        return [
+            t
+            for t in self.plan.tasks.values()
+            if t.kind is not TaskKind.STAY and self.status(t) is TaskStatus.WAITING and not self.gone(t.lot)
+        ]
+
+    def gone(self, lot: LotCode | None) -> bool:
+        """Whether a lot was discarded or is to be reworked: its tasks will not happen."""
+        record = self.state.lots.get(lot) if lot is not None else None
+        return record is not None and record.status in {LotStatus.DISCARDED, LotStatus.REWORK}
+
+    def decided_since(self, lots: Iterable[LotCode | None], since: datetime) -> bool:
+        """Whether a person has decided about one of the lots since an instant."""
+        found = (self.state.lots.get(lot) for lot in lots if lot is not None)
+        return any(r is not None and r.status is not LotStatus.ON_HOLD and r.by and r.since >= since for r in found)
+
+    def standing(self, alarm: AlarmId) -> bool:
+        """Whether the alarm is on record and not over."""
+        known = self.state.alarms.get(alarm)
+        return known is not None and known.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED
+
+    def acknowledged(self, alarm: AlarmId) -> bool:
+        """Whether somebody has seen it since it was last raised."""
+        known = self.state.alarms.get(alarm)
+        return known is not None and known.status is AlarmStatus.ACKNOWLEDGED
+
+    def machine(self, task: PlannedTask) -> Equipment | None:
+        """The machine that a task is on, or is planned on."""
+        used = self.state.record(task.id).equipment or task.equipment
+        return self.kitchen.equipment.get(used) if used is not None else None
+
+    def stations(self, tasks: Iterable[PlannedTask]) -> tuple[StationId, ...]:
+        """On whose screens something about these tasks belongs: where it is done, where it is kept."""
+        found: dict[StationId, None] = {}
+        for task in tasks:
+            found[task.station] = None
+            machine = self.machine(task)
+            if machine is not None:
+                found[machine.station] = None
+        return tuple(found)
+
+    def orders(self, tasks: Iterable[PlannedTask]) -> tuple[OrderId, ...]:
+        """Orders touched by these tasks, through the pegs."""
+        return tuple(sorted({o for t in tasks for o in self.plan.orders_of(t)}))
+
+    def lots_in(self, equipment: EquipmentId) -> list[PlannedTask]:
+        """Tasks and stays in hand on a machine or in a store."""
+        found = []
+        for task in self.plan.tasks.values():
+            if task.lot is None or self.status(task) is not TaskStatus.IN_HAND or self.gone(task.lot):
+                continue
+            machine = self.machine(task)
+            if machine is not None and machine.id == equipment:
+                found.append(task)
+        return found
+
+    def may_begin(self, task: PlannedTask) -> bool:
+        """Whether everything before a task is over, what it takes is there, and its machine is usable."""
+        for link in task.links:
+            before = self.plan.tasks.get(link.after)
+            if before is None:
+                continue
+            status = self.status(before)
+            ends_stay = before.kind is TaskKind.STAY and link.most == 0
+            if status not in {TaskStatus.DONE, TaskStatus.SKIPPED} and not (ends_stay and status is TaskStatus.IN_HAND):
+                return False
+        return not self.stopped(task.equipment)
+
+    def stopped(self, equipment: EquipmentId | None) -> bool:
+        """Whether a machine cannot be used now."""
+        stop = self.state.machines.get(equipment) if equipment is not None else None
+        return stop is not None and (stop.until is None or self.now < stop.until)
+
+
+def look(state: State, facts: Facts, now: datetime) -> Look | None:
+    """All of it; none before there is a kitchen and a plan."""
+    if state.kitchen is None or state.plan is None:
+        return None
+    return Look(state, facts, now, kitchen_index(state.kitchen), plan_index(state.plan), project(state, now))
+
+
+def alarm_id(kind: AlarmKind, subject: str) -> AlarmId:
+    """``window_closing:B3.churn``."""
+    return AlarmId(f"{kind}:{subject}")
+
+
+def minutes(number: int) -> timedelta:
+    """So many minutes."""
+    return timedelta(minutes=number)

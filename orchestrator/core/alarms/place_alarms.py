@@ -1,0 +1,175 @@
+"""Stores too warm, probes gone silent, machines stopped, and lots on hold."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from orchestrator.core.alarms.look import Look, alarm_id, minutes
+from orchestrator.core.alarms.window_alarms import has_other_machine
+from orchestrator.core.ids import AlarmId, LotCode, StationId
+from orchestrator.core.models import Equipment, PlannedTask, ProbeFact, TaskKind
+from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.state import LotRecord, LotStatus, MachineStop, TaskStatus
+from orchestrator.core.windows import start_bounds
+
+
+def place_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
+    """Everything about places, probes, machines and held lots."""
+    found: dict[AlarmId, AlarmFacts] = {}
+    for equipment in look.kitchen.equipment.values():
+        found.update(_store(look, equipment))
+    for fact in look.facts.values():
+        found.update(_silent(look, fact))
+    for equipment_id, stop in look.state.machines.items():
+        if equipment_id in look.kitchen.equipment:
+            found.update(_stopped(look, look.kitchen.equipment[equipment_id], stop))
+    for lot, record in look.state.lots.items():
+        if record.status is LotStatus.ON_HOLD:
+            found.update(_held(look, lot, record))
+    return found
+
+
+def _unique_lots(tasks: list[PlannedTask]) -> tuple[LotCode, ...]:
+    return tuple(dict.fromkeys(t.lot for t in tasks if t.lot is not None))
+
+
+def _store(look: Look, place: Equipment) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """A store outside its temperatures longer than its grace: the limit is missed in fact."""
+    band = place.holds
+    if band is None:
+        return
+    for probe in look.kitchen.probes_at.get(place.id, ()):
+        fact = look.facts.get(probe.id)
+        if fact is None or probe.reads != "air" or fact.outside_since is None:
+            continue
+        limit_at = fact.outside_since + minutes(band.grace)
+        if look.now < limit_at:
+            continue
+        inside = look.lots_in(place.id)
+        cold = band.low is not None and fact.celsius is not None and fact.celsius < band.low
+        yield (
+            alarm_id(AlarmKind.STORE_WARM, place.id),
+            AlarmFacts(
+                kind=AlarmKind.STORE_WARM,
+                priority=Priority.CRITICAL,
+                missed=True,
+                title=place.name,
+                lots=_unique_lots(inside),
+                equipment=place.id,
+                probe=probe.id,
+                stations=(place.station,),
+                orders=look.orders(inside),
+                since=fact.outside_since,
+                limit_at=limit_at,
+                celsius=fact.celsius,
+                limit_c=band.low if cold else band.high,
+                helps=(Help.CHECK_DOOR, Help.MEASURE_BY_HAND, *((Help.MOVE_LOTS,) if inside else ())),
+            ),
+        )
+        return
+
+
+def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    probe = look.kitchen.probes.get(fact.probe)
+    place = look.kitchen.equipment.get(fact.equipment)
+    if probe is None or place is None or fact.silent_since is None:
+        return
+    inside = look.lots_in(place.id)
+    task = next((t for t in inside if t.kind is not TaskKind.STAY), None)
+    stations: dict[StationId, None] = {place.station: None}
+    if task is not None:
+        stations = {task.station: None, **stations}
+    yield (
+        alarm_id(AlarmKind.PROBE_SILENT, probe.id),
+        AlarmFacts(
+            kind=AlarmKind.PROBE_SILENT,
+            priority=Priority.WARNING if inside else Priority.NOTICE,
+            task=task.id if task else None,
+            title=probe.name,
+            lot=task.lot if task else None,
+            lots=_unique_lots(inside),
+            equipment=place.id,
+            probe=probe.id,
+            stations=tuple(stations),
+            orders=look.orders(inside),
+            since=fact.silent_since,
+            celsius=fact.celsius,
+            helps=(Help.MEASURE_BY_HAND,) if inside else (),
+        ),
+    )
+
+
+def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """A stopped machine that is wanted: by what is in it, or planned on it before it is back."""
+    if not look.stopped(machine.id):
+        return
+    wanting = [t for t in look.waiting_work() if t.equipment == machine.id and t.kind is TaskKind.WORK]
+    if stop.until is not None:
+        wanting = [t for t in wanting if t.start < stop.until]
+    inside = look.lots_in(machine.id)
+    if not wanting and not inside:
+        return
+    windows = [start_bounds(look.state, t, look.live).closes for t in wanting]
+    limits = [w for w in windows if w is not None]
+    limit = min(limits, default=None)
+    other = any(has_other_machine(look, t) for t in wanting)
+    yield (
+        alarm_id(AlarmKind.MACHINE_STOPPED, machine.id),
+        AlarmFacts(
+            kind=AlarmKind.MACHINE_STOPPED,
+            priority=Priority.WARNING,
+            title=machine.name,
+            lots=_unique_lots([*inside, *wanting]),
+            equipment=machine.id,
+            stations=look.stations([*inside, *wanting]),
+            orders=look.orders([*inside, *wanting]),
+            since=stop.since,
+            limit_at=limit,
+            expected_at=stop.until,
+            reason=stop.reason,
+            helps=(
+                *((Help.USE_OTHER_MACHINE,) if other else ()),
+                *((Help.REPAIR_BY,) if wanting else (Help.MOVE_LOTS,)),
+            ),
+            save_by=_save_by(look, wanting, limits),
+        ),
+    )
+
+
+def _save_by(look: Look, wanting: list[PlannedTask], limits: list[datetime]) -> datetime | None:
+    """Back by then, no window of what is planned on it is missed, each run after the one before it."""
+    if not limits:
+        return None
+    latest: datetime | None = None
+    for task in sorted(wanting, key=lambda t: t.start, reverse=True):
+        closes = start_bounds(look.state, task, look.live).closes
+        after = latest - (task.end - task.start) if latest is not None else None
+        latest = min((x for x in (closes, after) if x is not None), default=None)
+    return latest if latest is not None and latest >= look.now else None
+
+
+def _held(look: Look, lot: LotCode, record: LotRecord) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    tasks = [look.plan.tasks[t] for t in look.plan.lot_tasks.get(lot, ())]
+    here = [t for t in tasks if look.status(t) is TaskStatus.IN_HAND]
+    batch, stock = look.plan.batches.get(lot), look.kitchen.stock.get(lot)
+    recipe = batch.recipe if batch else stock.recipe if stock else None
+    nexts = [t for t in tasks if t.kind is TaskKind.WORK and look.status(t) is TaskStatus.WAITING]
+    shown = here or nexts[:1] or tasks[-1:]
+    starts: list[datetime] = [look.live[t.id].start for t in nexts]
+    starts += [look.live[k.id].start for s in here for k in look.plan.takers(s.id)]
+    yield (
+        alarm_id(AlarmKind.LOT_ON_HOLD, lot),
+        AlarmFacts(
+            kind=AlarmKind.LOT_ON_HOLD,
+            priority=Priority.WARNING,
+            title=look.kitchen.recipes[recipe].name if recipe in look.kitchen.recipes else lot,
+            lot=lot,
+            lots=(lot,),
+            equipment=here[0].equipment if here else None,
+            stations=look.stations(shown),
+            orders=look.plan.lot_orders.get(lot, ()),
+            since=record.since,
+            limit_at=min((s for s in starts if s > look.now + timedelta(minutes=1)), default=None),
+            reason=record.reason,
+            helps=(Help.DECIDE_LOT,),
+        ),
+    )

@@ -1,0 +1,83 @@
+"""Steps in hand that will not reach, or did not reach, their temperature in time, or passed their ceiling."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from orchestrator.core.alarms.look import Look, alarm_id
+from orchestrator.core.ids import AlarmId
+from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
+from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.state import TaskRecord, TaskStatus
+
+
+def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
+    """One alarm for each step in hand whose target is in danger or missed."""
+    by_task = {fact.task: fact for fact in look.facts.values() if fact.task is not None}
+    found: dict[AlarmId, AlarmFacts] = {}
+    for task in look.plan.tasks.values():
+        step = look.kitchen.step(task)
+        if task.kind is TaskKind.STAY or step is None or step.target is None or look.gone(task.lot):
+            continue
+        if look.status(task) is TaskStatus.IN_HAND:
+            found.update(_target(look, task, step.target, by_task.get(task.id)))
+    return found
+
+
+def longest_end(task: PlannedTask, record: TaskRecord) -> datetime | None:
+    """When a step in hand has taken as long as it may, with what was added."""
+    if record.started_at is None:
+        return None
+    return record.started_at + timedelta(minutes=task.duration.longest + record.extended_min)
+
+
+def _verdict(look: Look, task: PlannedTask, fact: ProbeFact | None, limit: datetime | None) -> tuple[str, bool]:
+    """What is wrong and whether it is a miss: the worst first; empty when nothing is."""
+    met = fact is not None and fact.met_at is not None
+    if fact is not None and fact.ceiling_broken_at is not None:
+        return "ceiling", True
+    if fact is not None and fact.cooling in {"first leg missed", "second leg missed"}:
+        return fact.cooling, True
+    if limit is not None and look.now >= limit and not met:
+        return "longest", True
+    if fact is not None and fact.cooling == "will be late":
+        return fact.cooling, False
+    arrival = fact.arrival_from if fact is not None else None
+    if limit is not None and arrival is not None and arrival > limit and not met:
+        return "longest", False
+    return "", False
+
+
+def _target(
+    look: Look, task: PlannedTask, target: Target, fact: ProbeFact | None
+) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    limit = longest_end(task, look.state.record(task.id))
+    reason, missed = _verdict(look, task, fact, limit)
+    if not reason:
+        return
+    wanted = target.at_least if target.at_least is not None else target.at_most
+    helps: tuple[Help, ...] = (Help.MEASURE_BY_HAND,)
+    if target.at_most is not None and reason != "ceiling":
+        helps = (Help.KEEP_COOLING, Help.MEASURE_BY_HAND)
+    yield (
+        alarm_id(AlarmKind.TARGET_MISSED, task.id),
+        AlarmFacts(
+            kind=AlarmKind.TARGET_MISSED,
+            priority=Priority.CRITICAL if missed else Priority.WARNING,
+            missed=missed,
+            task=task.id,
+            title=task.title,
+            lot=task.lot,
+            lots=(task.lot,) if task.lot else (),
+            equipment=look.state.record(task.id).equipment or task.equipment,
+            probe=fact.probe if fact else None,
+            stations=look.stations((task,)),
+            orders=look.orders((task,)),
+            since=fact.ceiling_broken_at if fact and reason == "ceiling" else look.state.record(task.id).started_at,
+            limit_at=limit,
+            expected_at=fact.arrival_from if fact else None,
+            celsius=fact.celsius if fact else None,
+            limit_c=target.ceiling if reason == "ceiling" else wanted,
+            reason=reason,
+            helps=helps,
+        ),
+    )

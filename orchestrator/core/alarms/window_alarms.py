@@ -1,0 +1,280 @@
+"""Windows about to be missed or missed, ageing and hardening cut short, and attended work not begun."""
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.alarms.look import Look, alarm_id, minutes
+from orchestrator.core.ids import AlarmId, LotCode, OrderId, TaskId
+from orchestrator.core.latest import latest_starts, latest_that_keeps
+from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.projection import Projected
+from orchestrator.core.state import TaskStatus
+from orchestrator.core.windows import Bounds, actual_start, bounds, start_bounds
+
+NARROW: Final = timedelta(minutes=5)
+"""Windows narrower than this are steps that follow each other at once."""
+HANDLING: Final = timedelta(minutes=2)
+"""What hands need between two taps: allowed for where a window is narrow. Common practice, no source."""
+
+
+def slack(window: Bounds) -> timedelta:
+    """How long after ``closes`` a start is still called in time."""
+    if window.opens is None or window.closes is None:
+        return timedelta(0)
+    return HANDLING if window.closes - window.opens < NARROW else timedelta(0)
+
+
+def lead(window: Bounds, window_lead_min: int) -> timedelta:
+    """How long before ``closes`` the clock warns: the kitchen's lead time, at most half the window."""
+    if window.opens is None or window.closes is None:
+        return minutes(window_lead_min)
+    return min(minutes(window_lead_min), max(timedelta(0), window.closes - window.opens) / 2)
+
+
+def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
+    """Windows by the clock and by the live plan; task lateness where no window speaks for the task."""
+    found: dict[AlarmId, AlarmFacts] = {}
+    waiting = look.waiting_work()
+    for task in waiting:
+        window = start_bounds(look.state, task, look.live)
+        found.update(_closing(look, task, window))
+        found.update(_planned_short(look, task, window))
+    for task in look.plan.tasks.values():
+        if task.kind is not TaskKind.STAY and actual_start(look.state, task) is not None and not look.gone(task.lot):
+            found.update(_begun(look, task))
+        elif task.kind is TaskKind.STAY and not look.plan.takers(task.id):
+            found.update(_kept_too_long(look, task))
+    for task in waiting:
+        if alarm_id(AlarmKind.WINDOW_CLOSING, task.id) not in found:
+            found.update(_late(look, task))
+    return found
+
+
+def _limiting(look: Look, task: PlannedTask, by: TaskId | None) -> PlannedTask:
+    return look.plan.tasks.get(by, task) if by is not None else task
+
+
+def _lots(look: Look, task: PlannedTask, by: TaskId | None) -> tuple[LotCode, ...]:
+    return tuple(dict.fromkeys(t.lot for t in (_limiting(look, task, by), task) if t.lot is not None))
+
+
+def _closing(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    if window.closes is None or window.cls is WindowClass.PREFERENCE:
+        return
+    closes = window.closes + slack(window)
+    missed = window.firm and look.now > closes
+    near = window.firm and look.now >= window.closes - lead(window, look.kitchen.kitchen.warnings.window_lead)
+    expected = look.live[task.id].start
+    if not (missed or near or expected > closes):
+        return
+    if missed and look.decided_since(_lots(look, task, window.closed_by), window.closes):
+        return
+    yield _closing_facts(look, task, window, missed, expected)
+
+
+def _closing_facts(
+    look: Look, task: PlannedTask, window: Bounds, missed: bool, expected: datetime
+) -> tuple[AlarmId, AlarmFacts]:
+    assert window.closes is not None
+    concerned = (task, _limiting(look, task, window.closed_by))
+    lots = _lots(look, task, window.closed_by)
+    save_by = None if missed else _save_window(look, task, window.closes)
+    return alarm_id(AlarmKind.WINDOW_CLOSING, task.id), AlarmFacts(
+        kind=AlarmKind.WINDOW_CLOSING,
+        priority=Priority.CRITICAL if missed else Priority.WARNING,
+        missed=missed,
+        task=task.id,
+        title=task.title,
+        lot=task.lot or (lots[0] if lots else None),
+        lots=lots,
+        equipment=task.equipment,
+        stations=look.stations(concerned),
+        orders=look.orders(concerned),
+        since=look.live[concerned[1].id].start
+        if concerned[1].kind is TaskKind.STAY
+        else look.live[concerned[1].id].end,
+        limit_at=window.closes,
+        expected_at=expected,
+        reason=window.cls or "",
+        helps=_window_helps(look, task, missed, window.cls, expected > window.closes),
+        save_by=save_by,
+    )
+
+
+def _since(look: Look, limiting: PlannedTask) -> datetime:
+    """From when the window's length counts: the start of a stay, the end of other work before."""
+    live = look.live[limiting.id]
+    return live.start if limiting.kind is TaskKind.STAY else live.end
+
+
+def _save_window(look: Look, task: PlannedTask, closes: datetime) -> datetime | None:
+    return latest_that_keeps(look.state, look.now, task.id, lambda live: live[task.id].start <= closes, closes)
+
+
+def _window_helps(
+    look: Look, task: PlannedTask, missed: bool, cls: WindowClass | None, at_risk: bool
+) -> tuple[Help, ...]:
+    if missed:
+        return (Help.DECIDE_LOT,) if cls is WindowClass.SAFETY else (Help.START_NOW,)
+    helps = [Help.START_NOW if look.may_begin(task) else Help.START_BY]
+    if look.stopped(task.equipment):
+        helps = [Help.REPAIR_BY]
+        if has_other_machine(look, task):
+            helps.insert(0, Help.USE_OTHER_MACHINE)
+    elif at_risk and task.equipment_kind == "churn":
+        helps.append(Help.CHURN_FIRST)
+    if at_risk and task.attended:
+        helps.append(Help.CALL_HANDS)
+    return tuple(helps)
+
+
+def has_other_machine(look: Look, task: PlannedTask) -> bool:
+    """Whether another machine of the kind can be used now."""
+    kinds = (e for e in look.kitchen.equipment.values() if e.kind == task.equipment_kind and e.id != task.equipment)
+    return any(not look.stopped(e.id) for e in kinds)
+
+
+def _planned_short(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """The live plan starts a task before its window opens: ageing or hardening will be cut short."""
+    expected = look.live[task.id].start
+    if window.opens is None or window.opening_cls is None or expected >= window.opens:
+        return
+    yield _short_facts(look, task, window, missed=False, expected=expected)
+
+
+def _short_facts(
+    look: Look, task: PlannedTask, window: Bounds, missed: bool, expected: datetime
+) -> tuple[AlarmId, AlarmFacts]:
+    concerned = (task, _limiting(look, task, window.opened_by))
+    lots = _lots(look, task, window.opened_by)
+    safety = window.opening_cls is WindowClass.SAFETY
+    return alarm_id(AlarmKind.TOO_SHORT, task.id), AlarmFacts(
+        kind=AlarmKind.TOO_SHORT,
+        priority=Priority.CRITICAL if missed else Priority.WARNING,
+        missed=missed,
+        task=task.id,
+        title=task.title,
+        lot=task.lot or (lots[0] if lots else None),
+        lots=lots,
+        equipment=task.equipment,
+        stations=look.stations(concerned),
+        orders=look.orders(concerned),
+        since=look.live[concerned[1].id].start,
+        limit_at=window.opens,
+        expected_at=expected,
+        reason=window.opening_cls or "",
+        helps=((Help.DECIDE_LOT,) if safety else ()) if missed else (Help.WAIT_UNTIL_OPEN,),
+    )
+
+
+def _begun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """A task that was begun outside its window. What was exceeded is not cured by starting late."""
+    begun = actual_start(look.state, task)
+    if begun is None or look.state.record(task.id).status is TaskStatus.SKIPPED:
+        return
+    window = start_bounds(look.state, task, look.live)
+    late_id = alarm_id(AlarmKind.WINDOW_CLOSING, task.id)
+    if window.closes is not None and window.firm and begun > window.closes + slack(window):
+        exceeded = (_limiting(look, task, window.closed_by), window.closes)
+        if window.cls is not WindowClass.PREFERENCE and _stays(look, task, late_id, window.cls, exceeded):
+            yield _closing_facts(look, task, window, True, begun)
+    if window.opens is not None and window.opening_cls is not None and begun < window.opens - HANDLING:
+        short_id = alarm_id(AlarmKind.TOO_SHORT, task.id)
+        cut = (_limiting(look, task, window.opened_by), begun)
+        if _stays(look, task, short_id, window.opening_cls, cut):
+            yield _short_facts(look, task, window, True, begun)
+
+
+def _stays(
+    look: Look, task: PlannedTask, alarm: AlarmId, cls: WindowClass | None, decision_from: tuple[PlannedTask, datetime]
+) -> bool:
+    """Whether a miss on record still needs somebody: safety until the lot was decided; quality until it was
+    seen and the task was begun by a named person with a reason (or is over)."""
+    limiting, since = decision_from
+    if look.decided_since((limiting.lot, task.lot), since):
+        return False
+    record = look.state.record(task.id)
+    explained = bool(record.started_by and record.reason)
+    if not look.standing(alarm):
+        # Raised anew only while somebody can still act, and never for what a person has answered for.
+        return record.status is TaskStatus.IN_HAND and (cls is WindowClass.SAFETY or not explained)
+    if cls is WindowClass.SAFETY:
+        return True
+    return not (look.acknowledged(alarm) and (explained or record.status is TaskStatus.DONE))
+
+
+def _kept_too_long(look: Look, stay: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """What no task is going to take comes to the end of its keeping time."""
+    if look.status(stay) is not TaskStatus.IN_HAND or look.gone(stay.lot):
+        return
+    window = bounds(look.state, stay)
+    if window.closes is None or window.cls is WindowClass.PREFERENCE:
+        return
+    if look.now < window.closes - lead(window, look.kitchen.kitchen.warnings.window_lead):
+        return
+    missed = look.now > window.closes
+    if missed and look.decided_since((stay.lot,), window.closes):
+        return
+    yield (
+        alarm_id(AlarmKind.WINDOW_CLOSING, stay.id),
+        AlarmFacts(
+            kind=AlarmKind.WINDOW_CLOSING,
+            priority=Priority.CRITICAL if missed else Priority.WARNING,
+            missed=missed,
+            task=stay.id,
+            title=stay.title,
+            lot=stay.lot,
+            lots=(stay.lot,) if stay.lot else (),
+            equipment=stay.equipment,
+            stations=look.stations((stay,)),
+            orders=look.orders((stay,)),
+            since=actual_start(look.state, stay),
+            limit_at=window.closes,
+            reason=window.cls or "",
+            helps=(Help.DECIDE_LOT,),
+        ),
+    )
+
+
+def _late(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """Attended work that could begin and has not, so long after its planned start."""
+    limit = task.start + minutes(look.kitchen.kitchen.warnings.late_start)
+    if not task.attended or look.now < limit or not look.may_begin(task):
+        return
+    assert look.state.plan is not None
+    assert look.state.kitchen is not None
+    latest = latest_starts(look.state.plan, look.state.kitchen).get(task.id)
+    save_by = None
+    if latest is not None:
+        ready = {o: look.kitchen.orders[o].due for o in look.plan.orders_of(task) if o in look.kitchen.orders}
+        save_by = latest_that_keeps(look.state, look.now, task.id, lambda live: in_time(look, live, ready), latest)
+    yield (
+        alarm_id(AlarmKind.TASK_LATE, task.id),
+        AlarmFacts(
+            kind=AlarmKind.TASK_LATE,
+            priority=Priority.NOTICE,
+            task=task.id,
+            title=task.title,
+            lot=task.lot,
+            lots=(task.lot,) if task.lot else (),
+            equipment=task.equipment,
+            stations=look.stations((task,)),
+            orders=look.orders((task,)),
+            since=task.start,
+            limit_at=limit,
+            expected_at=look.live[task.id].start,
+            helps=(Help.START_NOW, Help.CALL_HANDS),
+            save_by=save_by,
+        ),
+    )
+
+
+def in_time(look: Look, live: Mapping[TaskId, Projected], due: Mapping[OrderId, datetime]) -> bool:
+    """Whether a projection has all steps of these orders over by their due times."""
+    for order, limit in due.items():
+        for task_id in look.plan.order_tasks.get(order, ()):
+            if look.plan.tasks[task_id].kind is not TaskKind.STAY and live[task_id].end > limit:
+                return False
+    return True

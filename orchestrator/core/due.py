@@ -1,0 +1,100 @@
+"""When the kitchen must next be looked at although nobody does anything: derived from the state, never stored."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.alarms import Look, look
+from orchestrator.core.alarms.order_alarms import order_conditions
+from orchestrator.core.alarms.target_alarms import longest_end
+from orchestrator.core.alarms.window_alarms import lead, slack, window_conditions
+from orchestrator.core.ids import AlarmId
+from orchestrator.core.models import TaskKind
+from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.windows import bounds, start_bounds
+
+_RESOLUTION: Final = timedelta(seconds=1)
+_JUST_AFTER: Final = timedelta(microseconds=1)
+"""Misses begin after a limit, not at it."""
+
+
+def next_due(state: State, now: datetime) -> datetime | None:
+    """The earliest instant after ``now`` at which conditions or states may change by time alone.
+
+    Args:
+        state: what has happened; its own facts are looked at.
+        now: aware instant.
+
+    Returns:
+        The instant, to within a second for misses that only the live plan foresees; none when nothing
+        is ever due. Between now and then `alarms.conditions` names the same alarms, missed or not.
+    """
+    seen = look(state, state.facts, now)
+    if seen is None:
+        return None
+    instants = [i for i in _instants(seen) if i > now]
+    horizon = min(instants, default=None)
+    if horizon is None:
+        return None
+    return _first_change(state, now, horizon) or horizon
+
+
+def _instants(seen: Look) -> Iterator[datetime]:
+    yield from _window_instants(seen)
+    yield from _order_and_place_instants(seen)
+    if seen.state.proposal is not None:
+        yield seen.state.proposal.decide_by
+
+
+def _window_instants(seen: Look) -> Iterator[datetime]:
+    warnings = seen.kitchen.kitchen.warnings
+    for task in seen.plan.tasks.values():
+        status = seen.status(task)
+        if status is TaskStatus.WAITING and task.kind is not TaskKind.STAY:
+            yield task.start
+            yield task.start + timedelta(minutes=warnings.late_start)
+            window = start_bounds(seen.state, task, seen.live)
+        elif status is TaskStatus.IN_HAND:
+            longest = longest_end(task, seen.state.record(task.id))
+            if longest is not None and task.kind is not TaskKind.STAY:
+                yield longest
+            window = bounds(seen.state, task, seen.live)
+        else:
+            continue
+        if window.closes is not None and window.firm:
+            yield window.closes - lead(window, warnings.window_lead)
+            yield window.closes + slack(window) + _JUST_AFTER
+
+
+def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
+    for order in seen.kitchen.orders.values():
+        yield order.due - timedelta(minutes=seen.kitchen.kitchen.warnings.order_lead)
+        yield order.due + _JUST_AFTER
+    for equipment_id, stop in seen.state.machines.items():
+        if stop.until is not None and equipment_id in seen.kitchen.equipment:
+            yield stop.until
+    for fact in seen.facts.values():
+        place = seen.kitchen.equipment.get(fact.equipment)
+        if fact.outside_since is not None and place is not None and place.holds is not None:
+            yield fact.outside_since + timedelta(minutes=place.holds.grace)
+
+
+def _live_risks(state: State, now: datetime) -> frozenset[tuple[AlarmId, bool]]:
+    """What the passing of time pushes over a limit without any instant named for it."""
+    seen = look(state, state.facts, now)
+    if seen is None:
+        return frozenset()
+    found = {**window_conditions(seen), **order_conditions(seen)}
+    return frozenset((alarm, facts.missed) for alarm, facts in found.items())
+
+
+def _first_change(state: State, now: datetime, until: datetime) -> datetime | None:
+    """The first second in (now, until) at which the live plan foresees something else; none if none does."""
+    before = _live_risks(state, now)
+    if _live_risks(state, until - _JUST_AFTER) == before:
+        return None
+    same, other = now, until
+    while other - same > _RESOLUTION:
+        middle = same + (other - same) / 2
+        same, other = (middle, other) if _live_risks(state, middle) == before else (same, middle)
+    return other
