@@ -1,0 +1,177 @@
+"""Which lots there are, what of them is still free, and who is meant to take it."""
+
+import re
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
+from orchestrator.core.models import Actual, Batch, Kitchen, Peg, PlanRequest, Recipe, StockLot
+from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.planner.sizes import EPS, batch_steps, terminal_stay
+
+_ENDED = ("done", "skipped")
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """So much of a recipe for one consumer, taken at ``due`` at the latest."""
+
+    recipe: RecipeId
+    quantity: float
+    due: datetime
+    batch: LotCode | None = None
+    order: OrderId | None = None
+
+
+@dataclass(slots=True)
+class Ledger:
+    """Batches and pegs, as they grow while needs are met."""
+
+    request: PlanRequest
+    lost: frozenset[LotCode]
+    batches: dict[LotCode, Batch] = field(default_factory=dict)
+    pegs: list[Peg] = field(default_factory=list)
+    free: dict[LotCode, float] = field(default_factory=dict)
+    """What nobody is meant to take yet, of stock and batches, held ones excluded."""
+
+    @property
+    def kitchen(self) -> Kitchen:
+        """The kitchen asked about."""
+        return self.request.kitchen
+
+    def recipe(self, recipe: RecipeId) -> Recipe:
+        """The recipe of that id."""
+        return next(r for r in self.kitchen.recipes if r.id == recipe)
+
+    def stock(self, lot: LotCode) -> StockLot | None:
+        """The stock lot of that code, if it is one."""
+        return next((s for s in self.kitchen.stock if s.lot == lot), None)
+
+    def recipe_of(self, lot: LotCode) -> RecipeId | None:
+        """What a lot is."""
+        if lot in self.batches:
+            return self.batches[lot].recipe
+        stock = self.stock(lot)
+        return stock.recipe if stock else None
+
+    def pegged(self, recipe: RecipeId, *, batch: LotCode | None = None, order: OrderId | None = None) -> float:
+        """How much of a recipe is already meant for a consumer."""
+        mine = (p for p in self.pegs if p.batch == batch and p.order == order and self.recipe_of(p.lot) == recipe)
+        return sum(peg.quantity.value for peg in mine)
+
+    def peg(self, lot: LotCode, need: Need, quantity: float) -> None:
+        """Mean so much of a lot for a consumer, adding to what it has of it already."""
+        unit = self.recipe(need.recipe).yields.unit
+        self.free[lot] -= quantity
+        for index, known in enumerate(self.pegs):
+            if (known.lot, known.batch, known.order) == (lot, need.batch, need.order):
+                total = Quantity(value=known.quantity.value + quantity, unit=unit)
+                self.pegs[index] = known.model_copy(update={"quantity": total})
+                return
+        amount = Quantity(value=quantity, unit=unit)
+        self.pegs.append(Peg(lot=lot, batch=need.batch, order=need.order, quantity=amount))
+
+    def next_code(self, recipe: Recipe) -> LotCode:
+        """The next free lot code of a recipe: one above the highest ever used."""
+        before = self.request.previous.batches if self.request.previous else ()
+        codes = [*self.batches, *(b.lot for b in before), *(s.lot for s in self.kitchen.stock)]
+        numbers = [int(m.group(1)) for code in codes if (m := re.fullmatch(rf"{recipe.code}(\d+)", code))]
+        return LotCode(f"{recipe.code}{max(numbers, default=0) + 1}")
+
+    def take_free(self, need: Need) -> float:
+        """Meet a need from what is free, oldest first.
+
+        Returns:
+            What is still needed.
+        """
+        left = need.quantity
+        for lot in self._usable(need):
+            part = min(left, self.free[lot])
+            if part > EPS:
+                self.peg(lot, need, part)
+                left -= part
+        return left if left > EPS else 0.0
+
+    def _usable(self, need: Need) -> list[LotCode]:
+        stock = [s for s in self.kitchen.stock if s.recipe == need.recipe and self.free.get(s.lot, 0.0) > EPS]
+        fit = [s for s in stock if last_use(self.recipe(s.recipe), s) >= need.due]
+        codes = [s.lot for s in sorted(fit, key=lambda s: (s.made, s.lot))]
+        own = (b for b in self.batches.values() if b.recipe == need.recipe and self.free.get(b.lot, 0.0) > EPS)
+        return codes + [b.lot for b in own]
+
+
+def last_use(recipe: Recipe, stock: StockLot) -> datetime:
+    """Until when a stock lot may be taken."""
+    if stock.use_by is not None:
+        return stock.use_by
+    stay = terminal_stay(recipe)
+    most = stay.stay.most if stay is not None and stay.stay is not None else recipe.shelf_life
+    return stock.made + timedelta(minutes=most if most is not None else 525_600)
+
+
+def actuals_of(request: PlanRequest) -> dict[TaskId, Actual]:
+    """What has happened, by task."""
+    return {actual.task: actual for actual in request.actuals}
+
+
+def _took(request: PlanRequest, peg: Peg, kitchen_recipe: RecipeId | None) -> bool:
+    """Whether the consumer has begun the task that takes this lot."""
+    actuals = actuals_of(request)
+    if request.previous is None:
+        return False
+    stays = {t.id for t in request.previous.tasks if t.lot == peg.lot and str(t.id).endswith(f".{peg.consumer}")}
+    if stays:
+        return any(task in actuals and actuals[task].status in _ENDED for task in stays)
+    takers = (t for t in request.previous.tasks if t.lot == peg.batch and (peg.batch or t.order == peg.order))
+    return any(t.id in actuals and any(str(k.after).split(".")[0] == peg.lot for k in t.links) for t in takers)
+
+
+def _peg_stands(ledger: Ledger, peg: Peg) -> bool:
+    request = ledger.request
+    recipe = ledger.recipe_of(peg.lot)
+    if recipe is None:
+        return False
+    if peg.order is not None and all(order.id != peg.order for order in request.kitchen.orders):
+        return False
+    if peg.batch is not None and peg.batch not in ledger.batches:
+        return False
+    if peg.lot in ledger.lost or peg.lot in request.held_lots:
+        return _took(request, peg, recipe)
+    return peg.batch is None or peg.batch not in ledger.lost or _took(request, peg, recipe)
+
+
+def _open(request: PlanRequest, batch: Batch, recipe: Recipe) -> bool:
+    """Whether more of a batch may still be promised: its last work has not ended."""
+    work = [step for step in batch_steps(recipe) if step.stay is None]
+    last = actuals_of(request).get(TaskId(f"{batch.lot}.{work[-1].id}")) if work else None
+    return last is None or last.status not in _ENDED
+
+
+def opening_ledger(request: PlanRequest, lost: frozenset[LotCode]) -> Ledger:
+    """Batches and pegs of the adopted plan that still stand, and what is free of them and of the stock."""
+    ledger = Ledger(request, lost)
+    known = {recipe.id for recipe in request.kitchen.recipes}
+    if request.previous is not None:
+        ledger.batches = {b.lot: b for b in request.previous.batches if b.recipe in known}
+        ledger.pegs = [peg for peg in request.previous.pegs if _peg_stands(ledger, peg)]
+    used: dict[LotCode, float] = {}
+    for peg in ledger.pegs:
+        used[peg.lot] = used.get(peg.lot, 0.0) + peg.quantity.value
+    shut = {*lost, *request.held_lots}
+    for stock in request.kitchen.stock:
+        usable = (
+            stock.lot not in shut
+            and stock.recipe in known
+            and last_use(ledger.recipe(stock.recipe), stock) > (request.now)
+        )
+        same = stock.recipe in known and stock.quantity.unit is ledger.recipe(stock.recipe).yields.unit
+        ledger.free[stock.lot] = stock.quantity.value - used.get(stock.lot, 0.0) if usable and same else 0.0
+    for batch in ledger.batches.values():
+        usable = batch.lot not in shut and _open(request, batch, ledger.recipe(batch.recipe))
+        ledger.free[batch.lot] = batch.size.value - used.get(batch.lot, 0.0) if usable else 0.0
+    return ledger
+
+
+def unit_fits(recipe: Recipe, unit: Unit) -> bool:
+    """Whether an amount in that unit can be made by the recipe."""
+    return recipe.yields.unit is unit

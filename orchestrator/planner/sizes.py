@@ -1,0 +1,138 @@
+"""How large a batch may be: machine capacities, losses, least and most; and how a need is split into runs."""
+
+import math
+from dataclasses import dataclass
+
+from orchestrator.core.ids import RecipeId
+from orchestrator.core.models import Equipment, Kitchen, Recipe, Step
+from orchestrator.core.quantities import Quantity, Unit
+
+EPS = 1e-6
+"""Below this an amount is nothing: amounts are kept exact and not rounded."""
+_COUNTED = (Unit.EACH, Unit.TRAY)
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRange:
+    """Least and most output of one batch, in the unit of the recipe's yield."""
+
+    least: float
+    most: float
+
+
+def batch_steps(recipe: Recipe) -> tuple[Step, ...]:
+    """Steps done once a batch."""
+    return tuple(step for step in recipe.steps if step.per == "batch")
+
+
+def order_steps(recipe: Recipe) -> tuple[Step, ...]:
+    """Steps done once for each order line."""
+    return tuple(step for step in recipe.steps if step.per == "order")
+
+
+def terminal_stay(recipe: Recipe) -> Step | None:
+    """The stay in which the finished batch waits for its consumers; none if it does not end in one."""
+    steps = batch_steps(recipe)
+    return steps[-1] if steps and steps[-1].stay is not None else None
+
+
+def machines_of(kitchen: Kitchen, kind: str | None) -> tuple[Equipment, ...]:
+    """All machines of a kind."""
+    return tuple(machine for machine in kitchen.equipment if machine.kind == kind)
+
+
+def losses(recipe: Recipe) -> float:
+    """What stays in the machines, per batch, in the unit of the yield."""
+    return sum(step.loss.value for step in recipe.steps if step.loss is not None and step.per == "batch")
+
+
+def scale_for(recipe: Recipe, size: float) -> float:
+    """By what the recipe's amounts are multiplied so that ``size`` comes out after losses."""
+    return (size + losses(recipe)) / recipe.yields.value
+
+
+def scaled_load(load: Quantity | None, factor: float) -> float:
+    """A load at another size; trays and pieces are whole."""
+    if load is None:
+        return 0.0
+    value = load.value * factor
+    return float(math.ceil(value - EPS)) if load.unit in _COUNTED else value
+
+
+def _scale_range(kitchen: Kitchen, step: Step) -> tuple[float, float]:
+    if step.load is None or step.load.value <= 0 or step.equipment is None:
+        return 0.0, math.inf
+    least, most = math.inf, 0.0
+    for machine in machines_of(kitchen, step.equipment):
+        capacity = machine.capacity
+        if capacity is None or capacity.unit is not step.load.unit:
+            return 0.0, math.inf
+        held = math.floor(capacity.value) if capacity.unit in _COUNTED else capacity.value
+        most = max(most, held / step.load.value)
+        least = min(least, machine.least.value / step.load.value if machine.least and not machine.shared else 0.0)
+    return least, most
+
+
+def size_range(kitchen: Kitchen, recipe: Recipe) -> SizeRange:
+    """Least and most output of one batch, by the recipe and by every machine it passes through."""
+    lost, nominal = losses(recipe), recipe.yields.value
+    least, most = recipe.batch.least.value, recipe.batch.most.value
+    for step in batch_steps(recipe):
+        low, high = _scale_range(kitchen, step)
+        least, most = max(least, low * nominal - lost), min(most, high * nominal - lost)
+    if recipe.yields.unit in _COUNTED:
+        least, most = math.ceil(least - EPS), math.floor(most + EPS)
+    return SizeRange(least, most)
+
+
+def split(total: float, sizes: SizeRange, unit: Unit) -> tuple[float, ...]:
+    """As few runs as hold it, all of the same size, and none below the least.
+
+    Args:
+        total: What is needed, above 0.
+        sizes: Least and most of one run; ``most`` above 0.
+        unit: Pieces and trays come in whole numbers.
+
+    Returns:
+        The size of each run; together they are ``total`` or more.
+    """
+    runs = max(1, math.ceil(total / sizes.most - EPS))
+    each = total / runs
+    if unit in _COUNTED:
+        whole = math.ceil(total - EPS)
+        parts = [whole // runs + (1 if i < whole % runs else 0) for i in range(runs)]
+        return tuple(float(max(part, sizes.least)) for part in parts)
+    return tuple(min(max(each, sizes.least), sizes.most) for _ in range(runs))
+
+
+def why_not(kitchen: Kitchen, recipe: Recipe) -> str:
+    """Why a recipe cannot be made in this kitchen at all; empty if it can."""
+    for step in recipe.steps:
+        if step.equipment is not None and not machines_of(kitchen, step.equipment):
+            return f"{recipe.name}: there is no {step.equipment} for '{step.title}'"
+        if step.attended and sum(step.skill in member.skills for member in kitchen.crew) < step.hands:
+            return f"{recipe.name}: not enough of the crew can do '{step.title}' (skill {step.skill})"
+    sizes = size_range(kitchen, recipe)
+    if sizes.most <= EPS or sizes.least > sizes.most + EPS:
+        return f"{recipe.name}: no batch size fits both the recipe and the machines"
+    return ""
+
+
+def all_allergens(kitchen: Kitchen) -> dict[RecipeId, frozenset[str]]:
+    """Allergens of every recipe: its own, its ingredients' and its components', all the way down."""
+    recipes = {recipe.id: recipe for recipe in kitchen.recipes}
+    known: dict[RecipeId, frozenset[str]] = {}
+
+    def of(recipe: Recipe, path: tuple[RecipeId, ...]) -> frozenset[str]:
+        if recipe.id in known:
+            return known[recipe.id]
+        found = set(recipe.allergens)
+        for take in (take for step in recipe.steps for take in step.takes):
+            found.update(take.allergens)
+            below = recipes.get(take.component) if take.component is not None else None
+            if below is not None and below.id not in path:
+                found |= of(below, (*path, recipe.id))
+        known[recipe.id] = frozenset(found)
+        return known[recipe.id]
+
+    return {recipe.id: of(recipe, ()) for recipe in kitchen.recipes}
