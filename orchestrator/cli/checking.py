@@ -1,0 +1,44 @@
+"""``coldwright check``: all faults of a kitchen folder at once."""
+
+import json
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+
+def run(folder: Path, as_json: bool) -> int:
+    """Print what is wrong, or what was read.
+
+    Returns:
+        Exit status: 0 without faults, 2 with.
+    """
+    from orchestrator.kitchen import KitchenFaults, check_summary, read_kitchen
+
+    try:
+        kitchen = read_kitchen(folder)
+    except KitchenFaults as faults:
+        if as_json:
+            click.echo(
+                json.dumps({"ok": False, "faults": [asdict(f) for f in faults.faults]}, indent=2, ensure_ascii=False)
+            )
+        else:
+            print_faults(folder, faults)
+        return 2
+    counts = check_summary(kitchen)
+    if as_json:
+        click.echo(json.dumps({"ok": True, "faults": [], "counts": counts}, indent=2, ensure_ascii=False))
+    else:
+        click.echo(f"{kitchen.name}: no faults. " + ", ".join(f"{count} {what}" for what, count in counts.items()))
+    return 0
+
+
+def print_faults(folder: Path, faults: Exception) -> None:
+    """One fault a line on standard error, then how many."""
+    from orchestrator.kitchen import KitchenFaults
+
+    assert isinstance(faults, KitchenFaults)
+    for fault in faults.faults:
+        click.echo(fault.text(), err=True)
+    count = len(faults.faults)
+    click.echo(f"{count} {'fault' if count == 1 else 'faults'} in {folder}", err=True)

@@ -1,0 +1,179 @@
+"""The ``coldwright`` command. Exit status: 0 done, 1 refused, 2 bad input."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from orchestrator.cli.example import example_kitchen
+
+_FOLDER = click.Path(path_type=Path, file_okay=False)
+CAUTION = (
+    "Coldwright shows times, temperatures and cautions. It never clears food: your local code and a licensed "
+    "professional decide."
+)
+
+
+class Group(click.Group):
+    """Subcommands in the order in which a newcomer needs them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """As they were added."""
+        return list(self.commands)
+
+
+@click.group(cls=Group, epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="coldwright", prog_name="coldwright")
+def main() -> None:
+    """Production clock and kitchen display for small frozen-dessert kitchens."""
+
+
+def folder_or_example(folder: Path | None) -> Path:
+    """The folder asked for, else the example kitchen. Raises: click.UsageError when there is none."""
+    if folder is None:
+        try:
+            return example_kitchen()
+        except FileNotFoundError as error:
+            raise click.UsageError(str(error)) from error
+    if not folder.is_dir():
+        raise click.UsageError(f"there is no folder {folder}; 'coldwright new {folder}' writes a small kitchen there")
+    return folder
+
+
+@main.command()
+@click.option(
+    "--speed",
+    type=click.FloatRange(1, 3600),
+    default=60.0,
+    show_default=True,
+    help="Kitchen seconds a real second while a task is due; faster while nobody is needed.",
+)
+@click.option("--no-crew", is_flag=True, help="No simulated crew: you play cook.")
+@click.option(
+    "--variation",
+    type=click.FloatRange(0, 3),
+    default=1.0,
+    show_default=True,
+    help="How human the crew is; 0: always the usual times, never late.",
+)
+@click.option(
+    "--history/--no-history",
+    default=True,
+    show_default=True,
+    help="Begin on the second day, with the first one made quickly.",
+)
+@click.option(
+    "--troubles/--no-troubles", default=True, show_default=True, help="Whether the planted troubles come by themselves."
+)
+@click.option("--seed", type=int, default=3, show_default=True, help="Of everything left to chance.")
+@click.option("--fresh", is_flag=True, help="Forget an earlier demo and begin again.")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8480,
+    show_default=True,
+    help="Of the screens; another is taken when it is in use.",
+)
+@click.option(
+    "--data", type=_FOLDER, help="Where the demo keeps its record.  [default: demo-data in the user's cache folder]"
+)
+@click.option("--kitchen", type=_FOLDER, help="Another kitchen than the example.")
+def demo(kitchen: Path | None, **options: Any) -> None:
+    """Open a whole kitchen on a fast clock, with simulated crew and probes. PRACTICE only."""
+    from orchestrator.cli.running import run_demo
+
+    raise SystemExit(run_demo(folder_or_example(kitchen), **options))
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, required=False, metavar="[DIR]")
+@click.option(
+    "--data", type=_FOLDER, default=Path("coldwright-data"), show_default=True, help="Where the record is kept."
+)
+@click.option(
+    "--port", type=click.IntRange(1, 65535), default=8480, show_default=True, help="Of the screens; loopback only."
+)
+@click.option(
+    "--broker",
+    default="embedded",
+    show_default=True,
+    metavar="embedded|none|URL",
+    help="Where probes are heard: an own MQTT broker, none, or mqtt://HOST:PORT.",
+)
+def serve(folder: Path | None, data: Path, port: int, broker: str) -> None:
+    """Run a kitchen: its plan, screens and probes. The first start imports the folder; then the record rules."""
+    from orchestrator.cli.running import run_serve
+
+    raise SystemExit(run_serve(folder_or_example(folder), data=data, port=port, broker=broker))
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, required=False, metavar="[DIR]")
+@click.option(
+    "--now", metavar="INSTANT", help="RFC 3339, or local time of the kitchen.  [default: the folder's planning start]"
+)
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0, 3600),
+    default=6.0,
+    show_default=True,
+    help="How long to look for a better plan; 0: the quick first plan.",
+)
+@click.option(
+    "--seed", type=int, default=0, show_default=True, help="The same seed gives the same plan where time allows."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of that, and plan nothing.")
+def plan(*, folder: Path | None, now: str | None, seconds: float, seed: int, as_json: bool, schema: bool) -> None:
+    """Plan a kitchen folder and print it; touches nothing else."""
+    from orchestrator.cli import planning
+
+    if schema:
+        click.echo(planning.schema_text())
+        return
+    raise SystemExit(planning.run(folder_or_example(folder), now, seconds, seed, as_json))
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, required=False, metavar="[DIR]")
+@click.option("--json", "as_json", is_flag=True, help="Print the faults as JSON.")
+def check(folder: Path | None, as_json: bool) -> None:
+    """Read a kitchen folder and tell every fault at once, with file and line."""
+    from orchestrator.cli.checking import run
+
+    raise SystemExit(run(folder_or_example(folder), as_json))
+
+
+@main.command()
+@click.argument("folder", type=_FOLDER, metavar="DIR")
+def new(folder: Path) -> None:
+    """Write a minimal valid kitchen into a new folder."""
+    from orchestrator.kitchen import new_kitchen
+
+    try:
+        new_kitchen(folder)
+    except FileExistsError as error:
+        raise click.UsageError(str(error)) from error
+    click.echo(f"A small kitchen is in {folder}. Try: coldwright check {folder} && coldwright plan {folder}")
+
+
+@main.command()
+@click.argument("probe")
+@click.argument("value")
+@click.option(
+    "--url",
+    default="mqtt://127.0.0.1:1883",
+    show_default=True,
+    envvar="COLDWRIGHT_BROKER",
+    help="The broker; 'serve' and 'demo' print theirs.",
+)
+@click.option("--measured-at", metavar="INSTANT", help="RFC 3339; left out, it counts as measured on arrival.")
+def publish(probe: str, value: str, url: str, measured_at: str | None) -> None:
+    """Send one reading of a probe: degrees Celsius, or with F behind the number Fahrenheit."""
+    from orchestrator.cli.publishing import run
+
+    raise SystemExit(run(probe, value, url, measured_at))
+
+
+if __name__ == "__main__":
+    main()
