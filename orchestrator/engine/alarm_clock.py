@@ -45,8 +45,8 @@ class AlarmClock:
         self.armed_for: datetime | None = None
 
     def start(self) -> None:
-        """Arm both timers."""
-        self.rearm()
+        """Arm both timers, and look at once at what became due while nobody looked."""
+        self._ring()
         self._minute.arm(self._clock.now() + _MINUTE)
 
     def rearm(self, *, after_tick: bool = False) -> None:

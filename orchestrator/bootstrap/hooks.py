@@ -1,0 +1,89 @@
+"""What a demo or a test puts in the place of the real thing."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from orchestrator.adapters.apscheduler_timers import ApschedulerTimers
+from orchestrator.adapters.planner_process import PlannerProcess
+from orchestrator.adapters.scaled_clock import ScaledClock, ScaledTimers
+from orchestrator.adapters.system_clock import SystemClock
+from orchestrator.bootstrap.web_server import ASGIApp
+from orchestrator.core.models import Kitchen
+from orchestrator.engine import DeskSettings, Rules
+from orchestrator.engine.alarm_clock import TimersFactory
+from orchestrator.engine.rules import Assess
+from orchestrator.gateway.door import Gateway
+from orchestrator.ports.clock import Clock
+from orchestrator.ports.planning import Planner
+
+
+@dataclass(frozen=True, slots=True)
+class Hooks:
+    """All left out: a real kitchen."""
+
+    clock: Clock | None = None
+    timers: TimersFactory | None = None
+    planner: Planner | None = None
+    """Given, it is not closed by us."""
+    rules: Rules | None = None
+    desk: DeskSettings | None = None
+    app: Callable[[Gateway], ASGIApp] | None = None
+    """Makes the screens."""
+    web: bool = True
+    """False: no screens at all."""
+
+
+def rules_of(hooks: Hooks) -> Rules:
+    """Core's own, unless others are given."""
+    return hooks.rules or core_rules()
+
+
+def core_rules() -> Rules:
+    """The rules of the kitchen as core has them."""
+    from orchestrator.core.check import check
+    from orchestrator.core.decide import decide
+    from orchestrator.core.due import next_due
+    from orchestrator.core.evolve import evolve
+    from orchestrator.core.planning import plan_request
+
+    return Rules(decide, evolve, next_due, plan_request, check, _assessor)
+
+
+def _assessor(kitchen: Kitchen) -> Assess:
+    from orchestrator.engine.assess import Assessor
+
+    return Assessor(kitchen)
+
+
+def clock_of(hooks: Hooks) -> Clock:
+    """The wall clock, unless another is given."""
+    return hooks.clock or SystemClock()
+
+
+def timers_of(hooks: Hooks, clock: Clock) -> TimersFactory:
+    """APScheduler in a real kitchen; under a fast clock, that clock's own."""
+    if hooks.timers is not None:
+        return hooks.timers
+    if isinstance(clock, ScaledClock):
+        return lambda callback: ScaledTimers(clock, callback)
+    return ApschedulerTimers
+
+
+def planner_of(hooks: Hooks) -> Planner:
+    """The planner's own process, warm from the start, unless another is given."""
+    if hooks.planner is not None:
+        return hooks.planner
+    from orchestrator.planner.worker import serve
+
+    process = PlannerProcess(serve)
+    process.start()
+    return process
+
+
+def app_of(hooks: Hooks) -> Callable[[Gateway], ASGIApp]:
+    """The screens."""
+    if hooks.app is not None:
+        return hooks.app
+    from display.app import create_app
+
+    return create_app

@@ -1,0 +1,71 @@
+"""The service from start to a clean end."""
+
+import asyncio
+import logging
+import signal
+import sys
+from collections.abc import Callable
+
+from orchestrator.bootstrap.settings import Failure, Settings
+from orchestrator.bootstrap.system import System, build
+
+LOG = logging.getLogger(__name__)
+
+
+def serve(settings: Settings, say: Callable[[str], None] = print) -> int:
+    """Serve a kitchen until SIGINT or SIGTERM.
+
+    Args:
+        settings: Where things are kept, and where it listens.
+        say: Prints a line for people.
+
+    Returns:
+        The command's exit status: 0, 1 refused, 2 bad input.
+    """
+    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s", stream=sys.stderr)
+    for noisy in ("apscheduler", "mqtt", "uvicorn"):
+        logging.getLogger(noisy).setLevel(logging.WARNING)
+    try:
+        asyncio.run(_serve(settings, say))
+    except Failure as failure:
+        say(failure.text)
+        return failure.status
+    return 0
+
+
+async def _serve(settings: Settings, say: Callable[[str], None]) -> None:
+    stopping = stop_signal()
+    system = build(settings)
+    await system.start()
+    try:
+        announce(system, say)
+        await stopping.wait()
+        say("ending; what was acknowledged is on disk")
+    finally:
+        await system.stop()
+
+
+def announce(system: System, say: Callable[[str], None]) -> None:
+    """Say where to look and where to publish."""
+    kitchen = system.engine.picture.state.kitchen
+    mark = "PRACTICE - " if system.settings.practice else ""
+    say(f"{mark}{kitchen.name if kitchen else 'Coldwright'}: {system.url}")
+    if system.broker_url:
+        say(f"{mark}probes: {system.broker_url}, topic coldwright/v1/probes/<probe>/reading")
+
+
+def stop_signal() -> asyncio.Event:
+    """An event that SIGINT and SIGTERM set; the second SIGINT ends the process at once."""
+    stopping = asyncio.Event()
+    loop = asyncio.get_running_loop()
+
+    def stop(number: signal.Signals) -> None:
+        stopping.set()
+        loop.remove_signal_handler(number)
+
+    for number in (signal.SIGINT, signal.SIGTERM):
+        try:
+            loop.add_signal_handler(number, stop, number)
+        except NotImplementedError:  # Windows has no signals in its loops
+            signal.signal(number, lambda *_: loop.call_soon_threadsafe(stopping.set))
+    return stopping

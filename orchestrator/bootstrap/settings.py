@@ -1,0 +1,51 @@
+"""What a service is told when it is started."""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+EMBEDDED: Final = "embedded"
+NONE: Final = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Where things are kept, and where the service listens."""
+
+    data: Path
+    """Folder of the event log and the readings; made if it is missing."""
+    kitchen: Path | None = None
+    """Folder with the kitchen's files, taken over at the first start; from then on the log rules."""
+    host: str = "127.0.0.1"
+    """Loopback only, until there is a way to sign in."""
+    port: int = 0
+    """Of the screens; 0 chooses a free one."""
+    broker: str = EMBEDDED
+    """``embedded``, ``none``, or the URL of an MQTT broker."""
+    broker_port: int = 0
+    """Of the embedded broker; 0 chooses a free one."""
+    practice: bool = False
+    """Everything shown and printed is marked PRACTICE."""
+    planning_seconds: float = 4.0
+    """How long the planner may look for a better plan."""
+    client_id: str = "coldwright"
+    """Prefix of our identifiers at the broker; two services at one broker need two."""
+
+
+def default_data_folder() -> Path:
+    """``$COLDWRIGHT_DATA``, else ``coldwright`` in the user's data folder (XDG base directories)."""
+    if named := os.environ.get("COLDWRIGHT_DATA"):
+        return Path(named)
+    base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
+    return Path(base) / "coldwright"
+
+
+class Failure(Exception):
+    """Why the service does not start, in words."""
+
+    def __init__(self, text: str, status: int = 1) -> None:
+        """Keep the words, and the status that the command ends with: 1 refused, 2 bad input."""
+        super().__init__(text)
+        self.text = text
+        self.status = status

@@ -1,0 +1,196 @@
+"""Everything wired together on one loop: storage, broker, planner, engine, gateway, screens."""
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import Coroutine
+from typing import Any
+
+from orchestrator.adapters.data_folder import DataFolder
+from orchestrator.adapters.embedded_broker import EmbeddedBroker
+from orchestrator.adapters.mqtt_address import MqttAddress
+from orchestrator.adapters.mqtt_probes import MqttProbes
+from orchestrator.adapters.mqtt_status import MqttStatus
+from orchestrator.adapters.scaled_clock import ScaledClock
+from orchestrator.adapters.sql_event_log import SqlEventLog
+from orchestrator.adapters.sql_readings import SqlReadings
+from orchestrator.bootstrap.first_start import take_over
+from orchestrator.bootstrap.hooks import Hooks, app_of, clock_of, planner_of, rules_of, timers_of
+from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings
+from orchestrator.bootstrap.web_server import WebServer
+from orchestrator.core.models import Kitchen
+from orchestrator.engine import DeskSettings, Engine
+from orchestrator.gateway.local import LocalGateway
+from orchestrator.ports.event_log import LogUnavailable
+from orchestrator.ports.probes import RejectedCounts
+
+LOG = logging.getLogger(__name__)
+_BROKER_LOOKED_AT_EVERY_S = 1.0
+
+
+class System:
+    """A running kitchen. Start and stop it in one loop; after `start` the parts are there to be used.
+
+    `engine` and `gateway` are how it is acted on, `broker_url` is where probes publish, `url` where people look.
+    """
+
+    engine: Engine
+    gateway: LocalGateway
+    web: WebServer | None = None
+
+    def __init__(self, settings: Settings, hooks: Hooks | None = None) -> None:
+        """Decide what is used; nothing is opened or started yet."""
+        self.settings = settings
+        self.hooks = hooks or Hooks()
+        self.clock = clock_of(self.hooks)
+        self.rejected = RejectedCounts()
+        self._folder = DataFolder(settings.data)
+        self._broker = EmbeddedBroker(settings.broker_port) if settings.broker == EMBEDDED else None
+        self._tasks: list[asyncio.Task[None]] = []
+        self._ends = contextlib.AsyncExitStack()
+        self._mqtt: MqttAddress | None = None
+
+    @property
+    def url(self) -> str:
+        """Of the screens; empty without them."""
+        return self.web.url if self.web is not None else ""
+
+    @property
+    def broker_url(self) -> str:
+        """Of the broker, without user and password; empty without one."""
+        return self._mqtt.shown() if self._mqtt is not None else ""
+
+    async def start(self) -> None:
+        """Open, replay, take over the kitchen at the first start, and begin to work.
+
+        Raises:
+            Failure: why it does not start; nothing is left running.
+        """
+        try:
+            await self._start()
+        except BaseException as error:
+            await self.stop()
+            if isinstance(error, LogUnavailable | OSError):
+                raise Failure(str(error)) from error
+            raise
+
+    async def _start(self) -> None:
+        # What is begun first ends last: the stack undoes it in reverse, also after a failure half-way.
+        self._folder.take()
+        self._ends.callback(self._folder.release)
+        log = SqlEventLog(self._folder.event_log)
+        self._ends.callback(log.close)
+        readings = SqlReadings(self._folder.readings)
+        self._ends.callback(readings.close)
+        await self._start_broker()
+        planner = planner_of(self.hooks)
+        if self.hooks.planner is None:
+            self._ends.push_async_callback(planner.close)
+        self.engine = Engine(
+            rules=rules_of(self.hooks),
+            log=log,
+            readings=readings,
+            clock=self.clock,
+            timers=timers_of(self.hooks, self.clock),
+            planner=planner,
+            desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
+        )
+        await self.engine.start()
+        self._ends.push_async_callback(self.engine.stop)
+        self._follow_clock()
+        await take_over(self.engine, self.settings.kitchen)
+        self.gateway = LocalGateway(
+            self.engine,
+            log,
+            readings,
+            asyncio.get_running_loop(),
+            rejected=self.rejected,
+            broker_url=lambda: self.broker_url,
+            practice=self.settings.practice,
+        )
+        self._start_mqtt()
+        await self._start_web()
+
+    async def _start_broker(self) -> None:
+        if self._broker is not None:
+            await asyncio.to_thread(self._broker.start)
+            self._ends.push_async_callback(asyncio.to_thread, self._broker.stop)
+            self._mqtt = MqttAddress.parse(self._broker.url())
+        elif self.settings.broker != NONE:
+            try:
+                self._mqtt = MqttAddress.parse(self.settings.broker)
+            except ValueError as error:
+                raise Failure(str(error), 2) from error
+
+    def _follow_clock(self) -> None:
+        if not isinstance(self.clock, ScaledClock):
+            return
+        loop = asyncio.get_running_loop()
+
+        def changed() -> None:
+            if not loop.is_closed():
+                loop.call_soon_threadsafe(self.engine.touch)
+
+        self._ends.callback(self.clock.follow(changed))
+
+    def _kitchen(self) -> Kitchen | None:
+        return self.engine.picture.state.kitchen
+
+    def _start_mqtt(self) -> None:
+        if self._mqtt is None:
+            return
+        prefix = self.settings.client_id
+        feed = MqttProbes(self._mqtt, self._kitchen, self.clock, self.rejected, f"{prefix}-probes")
+        status = MqttStatus(
+            self._mqtt,
+            lambda: self.engine.picture.state.alarms,
+            practice=self.settings.practice,
+            identifier=f"{prefix}-status",
+        )
+        self._ends.callback(self.engine.follow(status.changed))
+        self._ends.push_async_callback(self._end_tasks)
+        self._run(feed.run(self.engine.on_readings), "probes")
+        self._run(status.run(), "status")
+        if self._broker is not None:
+            self._run(self._keep_broker(self._broker), "broker watch")
+
+    def _run(self, work: Coroutine[Any, Any, None], name: str) -> None:
+        task = asyncio.create_task(work, name=name)
+        task.add_done_callback(_report)
+        self._tasks.append(task)
+
+    async def _end_tasks(self) -> None:
+        for task in self._tasks:
+            task.cancel()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
+
+    async def _keep_broker(self, broker: EmbeddedBroker) -> None:
+        while True:
+            await asyncio.sleep(_BROKER_LOOKED_AT_EVERY_S)
+            if not broker.alive():
+                LOG.warning("the embedded broker ended; it is started again")
+                try:
+                    await asyncio.to_thread(broker.start)
+                except OSError as error:
+                    LOG.error("%s", error)
+
+    async def _start_web(self) -> None:
+        if not self.hooks.web:
+            return
+        self.web = WebServer(app_of(self.hooks)(self.gateway), self.settings.host, self.settings.port)
+        self._ends.push_async_callback(self.web.stop)
+        await self.web.start()
+
+    async def stop(self) -> None:
+        """End everything in the reverse order; what was acknowledged is on disk. Harmless to repeat."""
+        await self._ends.aclose()
+
+
+def _report(task: asyncio.Task[None]) -> None:
+    if not task.cancelled() and (error := task.exception()) is not None:
+        LOG.critical("the %s task ended: %r", task.get_name(), error, exc_info=error)
+
+
+def build(settings: Settings, hooks: Hooks | None = None) -> System:
+    """A system that is ready to start."""
+    return System(settings, hooks)
