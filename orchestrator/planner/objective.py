@@ -1,6 +1,6 @@
 """The goals of the constraint model as expressions: what `score` counts, in variables."""
 
-from orchestrator.planner.score import CLEAN_PER_MIN, EARLY_PER_MIN, FRESH_PER_MIN, MOVED, OTHER_WORKER
+from orchestrator.planner.score import CLEAN_PER_MIN, EARLY_PER_MIN, FRESH_FREE_MIN, FRESH_PER_MIN, MOVED, OTHER_WORKER
 from orchestrator.planner.variables import Board, JobVars, Term
 
 
@@ -42,13 +42,18 @@ def late(board: Board, most: int) -> Term:
 
 
 def preference(board: Board) -> Term:
-    """Preferred windows, freshness, early components, clean-downs and changes, at the prices of `score`."""
+    """Preferred windows, freshness, work done early, clean-downs and changes, at the prices of `score`."""
     problem = board.problem
     parts: list[Term] = list(board.preferences)
     for index in board.structure.fresh:
         jobvars = board.jobs[index]
         if jobvars is not None:
-            parts.append(FRESH_PER_MIN * (jobvars.end - jobvars.start - problem.jobs[index].shortest))
+            free = problem.jobs[index].shortest + FRESH_FREE_MIN
+            place = board.place(index)
+            over = board.integer(0, problem.horizon, None if place is None else place.end - place.start - free)
+            rule = board.model.add(over >= jobvars.end - jobvars.start - free)
+            rule.only_enforce_if(jobvars.present)
+            parts.append(FRESH_PER_MIN * over)
     for index in board.structure.early:
         jobvars = board.jobs[index]
         if jobvars is not None and problem.jobs[index].fixed is None:

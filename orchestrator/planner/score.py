@@ -11,6 +11,8 @@ BREAK_EACH = 30
 """A broken quality window counts as this many minutes more than those it is missed by."""
 PREFERENCE_PER_MIN = 10
 FRESH_PER_MIN = 4
+FRESH_FREE_MIN = 720
+"""A product may wait this long for nothing: finished on the last minute, it has no room for trouble."""
 EARLY_PER_MIN = 1
 CLEAN_PER_MIN = 20
 MOVED = 600
@@ -49,7 +51,7 @@ def lateness(problem: Problem, schedule: Schedule) -> tuple[int | None, ...]:
 
 def _freshness(problem: Problem, schedule: Schedule) -> int:
     places = ((problem.jobs[job], schedule.places[job]) for job in structure(problem).fresh)
-    return sum(place.end - place.start - job.shortest for job, place in places if place is not None)
+    return sum(max(0, p.end - p.start - job.shortest - FRESH_FREE_MIN) for job, p in places if p is not None)
 
 
 def _earliness(problem: Problem, schedule: Schedule) -> int:
@@ -80,9 +82,9 @@ def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float],
         ("minutes outside quality windows", 2, float(sum(quality))),
         ("weighted minutes late", 3, float(sum(d.weight * (m or 0) for d, m in zip(problem.dues, late, strict=True)))),
         ("minutes outside preferred windows", 4, float(sum(missed(problem, schedule, WindowClass.PREFERENCE)))),
-        ("minutes that products wait", 4, float(_freshness(problem, schedule))),
+        ("minutes that products wait too long", 4, float(_freshness(problem, schedule))),
         ("minutes of clean-downs", 4, float(sum(clean.end - clean.start for clean in schedule.cleans))),
-        ("minutes until components are made", 4, float(_earliness(problem, schedule))),
+        ("minutes until things are made", 4, float(_earliness(problem, schedule))),
         ("tasks moved", 4, float(moved)),
         ("people changed", 4, float(replaced)),
     )

@@ -38,7 +38,7 @@ class Structure:
     windows: tuple[Window, ...]
     """All that can still be kept or missed: what already happened is left out."""
     fresh: tuple[int, ...]
-    """Stays of finished products, from which an order is served without another stay: kept short."""
+    """Stays of finished products, from which an order is served without another stay: not to be too long."""
     early: tuple[int, ...]
     """Work that makes something to be kept for later work: better early than late."""
     rests: frozenset[int]
@@ -60,8 +60,7 @@ def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon
             near[index] |= near[follower] and not jobs[follower].stay
     rests = frozenset(i for i, job in enumerate(jobs) if job.stay and not followers[i])
     fresh = tuple(i for i, job in enumerate(jobs) if job.stay and near[i] and i not in rests)
-    kept = {i for i, job in enumerate(jobs) if job.stay and not near[i] and i not in rests}
-    early = tuple(i for i, job in enumerate(jobs) if not job.stay and kept.intersection(followers[i]))
+    early = tuple(i for i, job in enumerate(jobs) if not job.stay and any(jobs[f].stay for f in followers[i]))
     return Structure(
         followers=tuple(tuple(f) for f in followers),
         order=order,
