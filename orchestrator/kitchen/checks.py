@@ -1,7 +1,46 @@
 """What a schema cannot say: names that must exist, units that must agree, windows that must be reachable."""
 
+from collections.abc import Callable
+from typing import Final
+
+from orchestrator.kitchen.check_capacity import check_batches, check_runs
+from orchestrator.kitchen.check_crew import check_attended, check_shifts
+from orchestrator.kitchen.check_cycles import check_component_cycles, check_step_cycles
+from orchestrator.kitchen.check_duplicates import check_duplicates
+from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
+from orchestrator.kitchen.check_orders import check_orders, check_stock
+from orchestrator.kitchen.check_steps import check_steps
+from orchestrator.kitchen.check_units import check_equipment_units, check_order_units, check_recipe_units
+from orchestrator.kitchen.check_windows import check_windows
 from orchestrator.kitchen.folder import Draft
+
+CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
+    check_duplicates,
+    check_kitchen_names,
+    check_step_names,
+    check_order_names,
+    check_probe_names,
+    check_step_cycles,
+    check_component_cycles,
+    check_steps,
+    check_equipment_units,
+    check_recipe_units,
+    check_order_units,
+    check_batches,
+    check_runs,
+    check_windows,
+    check_shifts,
+    check_attended,
+    check_orders,
+    check_stock,
+)
 
 
 def check_all(draft: Draft) -> None:
-    """Run every check over a draft; faults are noted in its documents."""
+    """Run every check over a draft; faults are noted in its documents.
+
+    Each check looks only at what was read without fault and stays silent about names that stand in an
+    entry with faults of its own, so that one slip gives one fault.
+    """
+    for check in CHECKS:
+        check(draft)

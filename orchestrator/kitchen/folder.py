@@ -65,7 +65,7 @@ class RecipeDraft:
 
     document: Document
     id: str
-    recipe: Recipe | None
+    recipe: Recipe | None = None
     """The whole; nothing if any part is wrong."""
     makes: str | None = None
     code: str | None = None
@@ -96,6 +96,8 @@ class Draft:
     orders: list[Entry[Order]] = field(default_factory=list)
     stock: list[Entry[StockLot]] = field(default_factory=list)
     recipes: list[RecipeDraft] = field(default_factory=list)
+    listed: set[str] = field(default_factory=set)
+    """Keys whose lists could be read: only then is a name that is not on them unknown."""
     loose: list[Fault] = field(default_factory=list)
     """Faults of the folder itself."""
 
@@ -156,6 +158,8 @@ def _read_header(draft: Draft, document: Document) -> None:
             draft.zone = ZoneInfo("UTC")  # the fault is noted below, as that of the key
     draft.header = validate(document, KitchenFile, data, (), draft.zone)
     listed = data.get("stations") if isinstance(data, dict) else None
+    if isinstance(listed, list):
+        draft.listed.add("stations")
     for index, raw in enumerate(listed if isinstance(listed, list) else []):
         value = draft.header.stations[index] if draft.header else None
         draft.stations.append(Entry(document, ("stations", index), raw, value))
@@ -176,11 +180,14 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
     if key not in data:
         if file.model_fields[key].is_required():
             document.add((), f"{key!r} is missing", f"begin with `{key}:` and list the entries below it")
+        else:
+            draft.listed.add(key)
         return []
     listed = data[key]
     if not isinstance(listed, list):
         document.add((key,), f"{key!r} is not a list", "begin each entry with a hyphen, or write [] for none")
         return []
+    draft.listed.add(key)
     return [
         Entry(document, (key, index), raw, validate(document, model, raw, (key, index), draft.zone))
         for index, raw in enumerate(listed)
@@ -197,8 +204,10 @@ def _read_recipes(draft: Draft, folder: Path) -> None:
     for name in names:
         document = read_document(folder, f"recipes/{name}")
         draft.documents.append(document)
-        if document.readable:
-            draft.recipes.append(_recipe_draft(document, name.removesuffix(".yaml"), draft.zone))
+        stem = name.removesuffix(".yaml")
+        draft.recipes.append(
+            _recipe_draft(document, stem, draft.zone) if document.readable else RecipeDraft(document, stem)
+        )
 
 
 def _recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
