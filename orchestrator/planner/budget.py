@@ -14,7 +14,7 @@ class Budget:
         """Start the clock.
 
         Args:
-            seconds: In all; with ``deterministic`` the solver's own seconds, about as long.
+            seconds: In all; with ``deterministic`` the solver's own seconds, two to three of the wall's each.
             deterministic: One worker and the solver's own clock, so that the same input gives the same plan.
             stop: Asked about twenty times a second; True ends the search with the best plan so far.
         """

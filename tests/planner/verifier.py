@@ -1,0 +1,141 @@
+"""Verifies a schedule against its problem minute by minute: brute force, and no code of the planner's own."""
+
+from orchestrator.core.models import WindowClass
+from orchestrator.planner.problem import Family, Job, Place, Problem, Schedule
+
+
+def faults(problem: Problem, schedule: Schedule) -> list[str]:
+    """Every rule that the schedule breaks, in words; quality and preference windows are not rules."""
+    found: list[str] = []
+    placed = [(i, job, place) for i, job in enumerate(problem.jobs) if (place := schedule.places[i]) is not None]
+    for index, job, place in placed:
+        found += [f"{job.id}: {fault}" for fault in _own_faults(problem, schedule, index, job, place)]
+    found += _machine_faults(problem, placed)
+    found += _crew_faults(problem, schedule, placed)
+    found += _clean_faults(problem, schedule, placed)
+    for due in problem.dues:
+        ends = [schedule.places[job] for job in due.jobs]
+        found += [f"{due.order} early" for p in ends if p is not None and p.end < due.earliest]
+    return found
+
+
+def _own_faults(problem: Problem, schedule: Schedule, index: int, job: Job, place: Place) -> list[str]:
+    if job.fixed is not None:
+        same = place.start == job.fixed.start and (job.fixed.end in {None, place.end})
+        return [] if same and place.machine == job.fixed.machine else ["fixed, but moved"]
+    found: list[str] = []
+    length = place.end - place.start
+    if not job.stay and length != job.shortest:
+        found.append(f"lasts {length}")
+    if job.stay and job.stay_window is WindowClass.SAFETY and not job.shortest <= length <= job.longest:
+        found.append(f"safety stay of {length}")
+    followed = any(link.after == index for other in problem.jobs for link in other.after)
+    if job.stay and not followed and place.end != min(place.start + job.longest, problem.horizon):
+        found.append(f"a last stay that ends at {place.end}")
+    if place.end > problem.horizon or place.start < job.release:
+        found.append("outside the horizon or before its release")
+    if place.start < problem.now and not (job.stay and any(link.most == 0 for link in job.after)):
+        found.append("starts in the past")
+    if bool(job.machines) != (place.machine is not None) or (job.machines and place.machine not in job.machines):
+        found.append(f"on machine {place.machine}")
+    for link in job.after:
+        before = schedule.places[link.after]
+        if before is None:
+            found.append(f"follows {problem.jobs[link.after].id}, which is left out")
+            continue
+        gap = place.start - before.end
+        joined = link.most == 0 and (job.stay or problem.jobs[link.after].stay)
+        hard = link.window is WindowClass.SAFETY or joined
+        if gap < (link.least if hard else 0) or (hard and link.most is not None and gap > link.most):
+            found.append(f"{gap} min after {problem.jobs[link.after].id}")
+    for portion, workers in zip(job.portions, place.workers, strict=True):
+        if len(set(workers)) != job.hands or not set(workers) <= set(job.workers):
+            found.append(f"hands {workers} for {portion.when}")
+    return found
+
+
+def _needed(job: Job, place: Place) -> list[tuple[range, tuple[int, ...]]]:
+    spans = []
+    for portion, workers in zip(job.portions, place.workers, strict=True):
+        minutes = range(place.start, place.end)
+        if portion.when == "start":
+            minutes = minutes[: portion.minutes]
+        if portion.when == "end":
+            minutes = minutes[max(0, len(minutes) - portion.minutes) :]
+        spans.append((minutes, workers))
+    return spans
+
+
+def _machine_faults(problem: Problem, placed: list[tuple[int, Job, Place]]) -> list[str]:
+    found: list[str] = []
+    for index, machine in enumerate(problem.machines):
+        inside = [0] * (problem.horizon + 1)
+        for _, job, place in placed:
+            if place.machine != index:
+                continue
+            for minute in range(place.start, place.end):
+                inside[minute] += job.load if machine.shared else 1
+                if job.fixed is None and any(a <= minute < b for a, b in machine.stops):
+                    found.append(f"{job.id} on {machine.id} while it is stopped")
+        most = machine.capacity if machine.shared else 1
+        if most is not None and max(inside) > most:
+            found.append(f"{machine.id} holds {max(inside)} at {inside.index(max(inside))}")
+    return found
+
+
+def _crew_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, Job, Place]]) -> list[str]:
+    found: list[str] = []
+    for index, worker in enumerate(problem.workers):
+        there = {minute for a, b in worker.free for minute in range(a, b)}
+        busy: set[int] = set()
+        mine = [
+            (job.id, m) for _, job, place in placed if job.fixed is None for m, w in _needed(job, place) if index in w
+        ]
+        mine += [("clean-down", range(c.start, c.end)) for c in schedule.cleans if index in c.workers]
+        for what, minutes in mine:
+            if not set(minutes) <= there:
+                found.append(f"{worker.id} is not there for {what}")
+            if busy.intersection(minutes):
+                found.append(f"{worker.id} does two things during {what}")
+            busy.update(minutes)
+    return found
+
+
+def _rank(before: Family | None, run: Family) -> str:
+    if before is None or before.base == run.base:
+        return "none"
+    return "full" if before.allergens - run.allergens else "rinse"
+
+
+def _clean_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, Job, Place]]) -> list[str]:
+    found: list[str] = []
+    for index, machine in enumerate(problem.machines):
+        if not machine.cleaners:
+            continue
+        runs = sorted(
+            (place.start, place.end, i, job.family)
+            for i, job, place in placed
+            if place.machine == index
+            and job.family is not None
+            and (job.fixed is None or job.fixed.start >= problem.now)
+        )
+        last, state = 0, problem.families_before.get(index)
+        for start, end, job, family in runs:
+            kind = _rank(state, family)
+            cleans = [c for c in schedule.cleans if (c.machine, c.before) == (index, job)]
+            right = [c for c in cleans if c.full == (kind == "full")]
+            length = machine.full if kind == "full" else machine.rinse
+            ok = (
+                len(right) == 1
+                and right[0].start >= max(last, problem.now)
+                and right[0].end <= start
+                and right[0].end - right[0].start == length
+                and len(right[0].workers) == 1
+                and set(right[0].workers) <= set(machine.cleaners)
+            )
+            if kind == "none" and cleans:
+                found.append(f"needless clean-down before {problem.jobs[job].id}")
+            if kind != "none" and not ok:
+                found.append(f"no {kind} before {problem.jobs[job].id}")
+            last, state = end, family
+    return found
