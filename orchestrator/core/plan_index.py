@@ -126,8 +126,8 @@ class PlanIndex:
     lot_tasks: Mapping[LotCode, tuple[TaskId, ...]]
     order_tasks: Mapping[OrderId, tuple[TaskId, ...]]
     """Steps done once per order line, and what waits for the order in a store."""
-    early: Mapping[tuple[TaskId, TaskId], timedelta]
-    """How much too early the plan itself, openly, puts a task after another."""
+    early: Mapping[frozenset[TaskId], timedelta]
+    """How much too early the plan itself, openly, puts one of two tasks after the other."""
 
     def joined_stays(self, task: PlannedTask) -> list[PlannedTask]:
         """The stays that end as this task starts."""
@@ -231,7 +231,9 @@ def _plan_index(same: Same[Plan]) -> PlanIndex:
         lot_orders=_lot_orders(plan),
         lot_tasks={lot: tuple(ts) for lot, ts in lot_tasks.items()},
         order_tasks={o: tuple(ts) for o, ts in order_tasks.items()},
-        early={(b.task, b.after): timedelta(minutes=b.minutes) for b in plan.breaks if b.side == "too early"},
+        early={
+            frozenset((b.task, b.after)): timedelta(minutes=b.minutes) for b in plan.breaks if b.side == "too early"
+        },
     )
 
 

@@ -89,10 +89,11 @@ class _Sweep:
         before = self.index.tasks.get(before_id)
         if before is None:
             return task.start
-        early = self.index.early.get((task.id, before_id), timedelta(0))
         if before.kind is TaskKind.STAY and before.stay is not None and most == 0:
-            early = max(early, self.index.early.get((before_id, before_id), timedelta(0)))
+            joins = (frozenset({task.id, before_id}), frozenset({before_id}), *_fills(before))
+            early = max(self.index.early.get(pair, timedelta(0)) for pair in joins)
             return self.found[before_id].start + timedelta(minutes=before.stay.least) - early
+        early = self.index.early.get(frozenset({task.id, before_id}), timedelta(0))
         return self.found[before_id].end + timedelta(minutes=least) - early
 
     def _past_stop(self, equipment: EquipmentId, start: datetime) -> datetime:
@@ -131,6 +132,10 @@ class _Sweep:
         if takers:
             start = self.found[stay.id].start
             self.found[stay.id] = Projected(start, max(start, min(self.found[t.id].start for t in takers)))
+
+
+def _fills(stay: PlannedTask) -> list[frozenset[TaskId]]:
+    return [frozenset({stay.id, link.after}) for link in stay.links]
 
 
 NEVER: Final = timedelta.max

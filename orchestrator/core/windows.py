@@ -7,7 +7,7 @@ from typing import Protocol
 
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import PlannedTask, TaskKind, TaskLink, WindowClass
-from orchestrator.core.plan_index import PlanIndex, plan_index
+from orchestrator.core.plan_index import PlanIndex, kitchen_index, plan_index
 from orchestrator.core.state import State, TaskStatus
 
 
@@ -113,8 +113,17 @@ def _sides(
 
 def _in_hand(state: State, task: PlannedTask) -> Bounds:
     begun = actual_start(state, task)
-    if task.kind is not TaskKind.STAY or task.stay is None or begun is None:
+    if begun is None:
         return Bounds()
+    if task.kind is not TaskKind.STAY or task.stay is None:
+        step = kitchen_index(state.kitchen).step(task) if state.kitchen is not None else None
+        if step is not None and step.target is not None:
+            return Bounds()  # its temperature says when it is over, not the clock
+        added = state.record(task.id).extended_min
+        return Bounds(
+            opens=begun + timedelta(minutes=task.duration.shortest),
+            closes=begun + timedelta(minutes=task.duration.longest + added),
+        )
     stay = task.stay
     return Bounds(
         opens=begun + timedelta(minutes=stay.least),
@@ -136,15 +145,14 @@ def bounds(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None 
             plan's times stand for what has not happened yet.
 
     Returns:
-        For a stay in hand, the window of its end; for work in hand, no bounds; otherwise the window
-        of the task's start, which stays as it was judged when the task has started.
+        For a stay in hand, the window of its end; for work in hand, its shortest and longest end, and
+        no bounds where a target temperature decides; otherwise the window of the task's start, which
+        stays as it was judged when the task has started.
     """
     if state.plan is None:
         return Bounds()
-    if status_of(state, task) is TaskStatus.IN_HAND and task.kind is TaskKind.STAY:
-        return _in_hand(state, task)
     if status_of(state, task) is TaskStatus.IN_HAND:
-        return Bounds()
+        return _in_hand(state, task)
     return start_bounds(state, task, live)
 
 

@@ -161,7 +161,7 @@ def _held(look: Look, lot: LotCode, record: LotRecord) -> Iterator[tuple[AlarmId
         AlarmFacts(
             kind=AlarmKind.LOT_ON_HOLD,
             priority=Priority.WARNING,
-            title=look.kitchen.recipes[recipe].name if recipe in look.kitchen.recipes else lot,
+            title=look.kitchen.recipes[recipe].name if recipe is not None and recipe in look.kitchen.recipes else lot,
             lot=lot,
             lots=(lot,),
             equipment=here[0].equipment if here else None,

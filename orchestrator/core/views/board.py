@@ -1,0 +1,157 @@
+"""The whole kitchen over its days: a section from fire down to freezer."""
+
+from datetime import datetime, timedelta
+from typing import Final, Literal
+
+from orchestrator.core.alarms import Look, look
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models import Equipment, PlannedTask, TaskKind
+from orchestrator.core.models.alarm import AlarmKind
+from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.projection import UNKNOWN_STOP
+from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.views.hands import hands_profile
+from orchestrator.core.views.models import BlockView, BoardView, ProposalView, RowView
+from orchestrator.core.views.orders import build_orders
+from orchestrator.core.views.people import person_views, sorted_alarms
+from orchestrator.core.views.stores import air
+from orchestrator.core.views.task import on_hold
+from orchestrator.core.windows import bounds, start_bounds
+
+_FLOORS: Final = list(Floor)
+_Flag = Literal["", "moved", "at risk", "missed", "on hold"]
+_Status = Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
+_STATUS: Final[dict[TaskStatus, _Status]] = {
+    TaskStatus.WAITING: "planned",
+    TaskStatus.IN_HAND: "in hand",
+    TaskStatus.DONE: "done",
+    TaskStatus.SKIPPED: "skipped",
+}
+
+
+def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
+    """The production board.
+
+    Raises:
+        KeyError: there is no plan yet.
+    """
+    seen = look(state, facts, now)
+    if seen is None:
+        raise KeyError("plan")
+    plan = seen.plan.plan
+    flags = _flags(seen)
+    by_machine: dict[str, list[PlannedTask]] = {}
+    for task in plan.tasks:
+        machine = seen.machine(task)
+        if machine is not None and not (seen.gone(task.lot) and seen.status(task) is TaskStatus.WAITING):
+            by_machine.setdefault(machine.id, []).append(task)
+    places = sorted(seen.kitchen.equipment.values(), key=lambda e: _FLOORS.index(e.floor))
+    waits = state.proposal
+    return BoardView(
+        start=plan.start,
+        end=plan.end,
+        hands=hands_profile(seen, plan.start, plan.end),
+        rows=tuple(_row(seen, place, by_machine.get(place.id, []), flags) for place in places),
+        orders=build_orders(seen),
+        alarms=sorted_alarms(state.alarms.values()),
+        proposal=None
+        if waits is None
+        else ProposalView(proposal=waits.seq, moves=waits.moves, waits_for=waits.waits_for, decide_by=waits.decide_by),
+        plan_revision=state.revision,
+        adopted_at=state.adopted_at,
+        moves=state.moves,
+        people=person_views(seen),
+    )
+
+
+def _flags(look: Look) -> dict[TaskId, _Flag]:
+    """What has to be written at a block: moved by the last adoption, at risk or missed by its alarm."""
+    flags: dict[TaskId, _Flag] = {move.task: "moved" for move in look.state.moves if move.what != "gone"}
+    for alarm in look.state.alarms.values():
+        facts = alarm.facts
+        if facts.task is None or not look.standing(alarm.id) or facts.kind in _NO_BLOCK:
+            continue
+        flag: _Flag = "missed" if facts.missed else "at risk"
+        flags[facts.task] = flag
+        for stay in look.plan.joined_stays(look.plan.tasks[facts.task]) if facts.task in look.plan.tasks else ():
+            flags[stay.id] = flag
+    return flags
+
+
+_NO_BLOCK: Final = {AlarmKind.ORDER_LATE, AlarmKind.PROBE_SILENT, AlarmKind.TASK_LATE}
+
+
+def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[TaskId, _Flag]) -> RowView:
+    fact = air(look, place)
+    blocks = [_block(look, task, flags) for task in tasks]
+    stop = look.state.machines.get(place.id)
+    if stop is not None:
+        until = stop.until if stop.until is not None else max(look.now, stop.since) + UNKNOWN_STOP
+        blocks.append(
+            BlockView(
+                task=None,
+                label="",
+                title=stop.reason,
+                start=stop.since,
+                end=max(stop.since, until),
+                done_until=look.now,
+                status="stopped",
+            )
+        )
+    return RowView(
+        equipment=place.id,
+        name=place.name,
+        floor=place.floor,
+        store=place.store,
+        capacity=place.capacity,
+        celsius=fact.celsius if fact else None,
+        low_c=place.holds.low if place.holds else None,
+        high_c=place.holds.high if place.holds else None,
+        outside_since=fact.outside_since if fact else None,
+        stopped=look.stopped(place.id),
+        blocks=tuple(sorted(blocks, key=lambda b: (b.start, b.task or ""))),
+    )
+
+
+def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockView:
+    live, status = look.live[task.id], look.status(task)
+    opens, closes = _marks(look, task)
+    done_until = None
+    if status is TaskStatus.IN_HAND:
+        done_until = min(look.now, live.end)
+    elif status is TaskStatus.DONE:
+        done_until = live.end
+    clean = task.kind is TaskKind.CLEAN and status is TaskStatus.WAITING
+    return BlockView(
+        task=task.id,
+        label=task.lot or task.order or "",
+        title=task.title,
+        start=live.start,
+        end=live.end,
+        done_until=done_until,
+        status="clean" if clean else _STATUS[status],
+        flag="on hold" if on_hold(look, task.lot) else flags.get(task.id, ""),
+        litres=task.load if task.kind is TaskKind.STAY else 0.0,
+        opens=opens,
+        closes=closes,
+        feeds=tuple(dict.fromkeys(f for f, _ in look.plan.followers.get(task.id, ()))),
+    )
+
+
+def _marks(look: Look, task: PlannedTask) -> tuple[datetime | None, datetime | None]:
+    """Of a stay: earliest and latest leaving; of other tasks that wait: their latest start."""
+    status = look.status(task)
+    if task.kind is TaskKind.STAY and task.stay is not None:
+        if status is TaskStatus.IN_HAND:
+            window = bounds(look.state, task)
+            return window.opens, window.closes
+        return _planned_stay(look, task)
+    if status is not TaskStatus.WAITING:
+        return None, None
+    return None, start_bounds(look.state, task, look.live).closes
+
+
+def _planned_stay(look: Look, task: PlannedTask) -> tuple[datetime, datetime | None]:
+    start, stay = look.live[task.id].start, task.stay
+    assert stay is not None
+    return start + timedelta(minutes=stay.least), None if stay.most is None else start + timedelta(minutes=stay.most)

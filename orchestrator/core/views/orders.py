@@ -1,0 +1,52 @@
+"""Orders and their outlook by the live plan."""
+
+from datetime import datetime
+
+from orchestrator.core.alarms import Look, look
+from orchestrator.core.alarms.order_alarms import handed_over_at, ready_at
+from orchestrator.core.models import Order, OrderLine, Outlook
+from orchestrator.core.models.plan import spans_minutes
+from orchestrator.core.quantities import Unit
+from orchestrator.core.state import Facts, State
+from orchestrator.core.views.models import OrderView
+
+
+def order_views(state: State, facts: Facts, now: datetime) -> tuple[OrderView, ...]:
+    """All orders, by due time; none before there is a plan."""
+    seen = look(state, facts, now)
+    return () if seen is None else build_orders(seen)
+
+
+def build_orders(look: Look) -> tuple[OrderView, ...]:
+    """All orders, for builders that already have a look."""
+    return tuple(_order(look, o) for o in sorted(look.kitchen.orders.values(), key=lambda o: (o.due, o.id)))
+
+
+def _order(look: Look, order: Order) -> OrderView:
+    return OrderView(
+        order=order.id,
+        customer=order.customer,
+        due=order.due,
+        lines=tuple(_line(look, line) for line in order.lines),
+        outlook=_outlook(look, order),
+        handed_over_at=handed_over_at(look, order.id),
+        lots=tuple(dict.fromkeys(p.lot for p in look.plan.plan.pegs if p.order == order.id)),
+    )
+
+
+def _line(look: Look, line: OrderLine) -> str:
+    """``3 L basil custard``; pieces without a unit."""
+    recipe = look.kitchen.recipes.get(line.product)
+    name = recipe.name if recipe else line.product
+    unit = "" if line.quantity.unit is Unit.EACH else f" {line.quantity.unit}"
+    return f"{line.quantity.value:g}{unit} {name[:1].lower()}{name[1:]}"
+
+
+def _outlook(look: Look, order: Order) -> Outlook | None:
+    planned = next((o for o in look.plan.plan.outlooks if o.order == order.id), None)
+    ready = ready_at(look, order.id)
+    if planned is None or not planned.met or ready is None:
+        return planned
+    late = max(0, spans_minutes(order.due, ready))
+    margin = max(0, spans_minutes(ready, order.due))
+    return planned.model_copy(update={"ready_at": ready, "late_min": late, "margin_min": margin})

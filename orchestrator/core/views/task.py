@@ -1,0 +1,180 @@
+"""One task with all that a cook needs."""
+
+from datetime import datetime
+
+from orchestrator.core.alarms import Look, look
+from orchestrator.core.gates import judge
+from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
+from orchestrator.core.quantities import Unit
+from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
+from orchestrator.core.views.models import AmountView, GateView, TaskView
+from orchestrator.core.views.temperature import temperature_view
+from orchestrator.core.views.window import window_view
+
+
+def task_view(state: State, facts: Facts, now: datetime, task: TaskId) -> TaskView:
+    """One task of the adopted plan.
+
+    Raises:
+        KeyError: no plan, or no such task in it.
+    """
+    seen = look(state, facts, now)
+    if seen is None:
+        raise KeyError(task)
+    return build_task(seen, seen.plan.tasks[task])
+
+
+def build_task(look: Look, task: PlannedTask) -> TaskView:
+    """The view of one task, for builders that already have a look."""
+    record, live = look.state.record(task.id), look.live[task.id]
+    recipe = look.kitchen.recipes.get(task.recipe) if task.recipe is not None else None
+    step = look.kitchen.step(task)
+    machine = look.machine(task)
+    status = look.status(task)
+    made = step.cycle if step is not None else None
+    return TaskView(
+        task=task.id,
+        kind=task.kind,
+        title=task.title,
+        process=task.process.value,
+        lot=task.lot,
+        order=task.order,
+        recipe_name=recipe.name if recipe else "",
+        step_number=_number(recipe, step),
+        step_count=len(recipe.steps) if recipe else 0,
+        station=task.station,
+        equipment=machine.id if machine else None,
+        equipment_name=machine.name if machine else "",
+        status=status.value,
+        quantity=task.quantity,
+        started_at=record.started_at,
+        planned_start=live.start,
+        planned_end=live.end,
+        usual_min=task.duration.usual + record.extended_min,
+        longest_min=task.duration.longest + record.extended_min,
+        hands_min=hands_min(task),
+        crew=_crew(look, task),
+        method=step.method if step else (),
+        cautions=_cautions(step, machine.cautions if machine else ()),
+        allergens=allergens(look, task),
+        amounts=_amounts(look, task, step),
+        gates=_gates(look, task, status),
+        temperature=temperature_view(look, task),
+        window=window_view(look, task),
+        measure=step.measure if step else None,
+        pieces_per_tray=made.pieces if made else 0,
+        pieces_made=record.pieces,
+        pieces_wanted=_pieces(look, task, recipe) if made else 0,
+        problems=record.problems,
+        lot_on_hold=on_hold(look, task.lot),
+    )
+
+
+def hands_min(task: PlannedTask) -> int:
+    """Minutes of attended work in a task; 0: on its own."""
+    if any(part.when == "throughout" for part in task.attended):
+        return task.duration.usual
+    return min(task.duration.usual, sum(part.minutes or 0 for part in task.attended))
+
+
+def on_hold(look: Look, lot: LotCode | None) -> bool:
+    """Whether a lot waits for a decision."""
+    record = look.state.lots.get(lot) if lot is not None else None
+    return record is not None and record.status is LotStatus.ON_HOLD
+
+
+def allergens(look: Look, task: PlannedTask) -> tuple[str, ...]:
+    """Of the batch, or of everything pegged to the order for this recipe."""
+    if task.lot is not None:
+        return lot_allergens(look, task.lot)
+    found: set[str] = set()
+    for peg in look.plan.plan.pegs:
+        if peg.order == task.order and lot_recipe(look, peg.lot) == task.recipe:
+            found |= set(lot_allergens(look, peg.lot))
+    return tuple(sorted(found))
+
+
+def lot_recipe(look: Look, lot: LotCode) -> str | None:
+    """Which recipe a lot was made by; none for lots nobody knows."""
+    batch, stock = look.plan.batches.get(lot), look.kitchen.stock.get(lot)
+    return batch.recipe if batch else stock.recipe if stock else None
+
+
+def lot_allergens(look: Look, lot: LotCode) -> tuple[str, ...]:
+    """All of them; of stock on hand, those of its recipe."""
+    batch = look.plan.batches.get(lot)
+    if batch is not None:
+        return batch.allergens
+    stock = look.kitchen.stock.get(lot)
+    recipe = look.kitchen.recipes.get(stock.recipe) if stock else None
+    return tuple(sorted(_recipe_allergens(look, recipe))) if recipe else ()
+
+
+def _recipe_allergens(look: Look, recipe: Recipe) -> set[str]:
+    found = set(recipe.allergens)
+    for take in (t for s in recipe.steps for t in s.takes):
+        found |= set(take.allergens)
+        part = look.kitchen.recipes.get(take.component) if take.component else None
+        if part is not None and part.id != recipe.id:
+            found |= _recipe_allergens(look, part)
+    return found
+
+
+def _number(recipe: Recipe | None, step: Step | None) -> int:
+    return recipe.steps.index(step) + 1 if recipe is not None and step is not None else 0
+
+
+def _crew(look: Look, task: PlannedTask) -> tuple[str, ...]:
+    who = dict.fromkeys(c for span in task.spans for c in span.crew)
+    return tuple(look.kitchen.crew[c].name for c in who if c in look.kitchen.crew)
+
+
+def _cautions(step: Step | None, machine: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*(step.cautions if step else ()), *machine)))
+
+
+def _amounts(look: Look, task: PlannedTask, step: Step | None) -> tuple[AmountView, ...]:
+    """What to weigh or take, scaled to this batch, or to the order line of the step."""
+    if step is None or not step.takes:
+        return ()
+    scale = _scale(look, task)
+    return tuple(_amount(look, task, take, scale) for take in step.takes)
+
+
+def _scale(look: Look, task: PlannedTask) -> float:
+    if task.lot is not None and task.lot in look.plan.batches:
+        return look.plan.batches[task.lot].scale
+    order = look.kitchen.orders.get(task.order) if task.order else None
+    recipe = look.kitchen.recipes.get(task.recipe) if task.recipe else None
+    wanted = sum(line.quantity.value for line in order.lines if line.product == task.recipe) if order else 0.0
+    return wanted / recipe.yields.value if recipe and wanted else 1.0
+
+
+def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountView:
+    if take.component is None:
+        return AmountView(what=take.ingredient or "", quantity=take.amount.times(scale), allergens=take.allergens)
+    pegs = look.plan.plan.pegs
+    lots = [p.lot for p in pegs if p.consumer in {task.lot, task.order} and lot_recipe(look, p.lot) == take.component]
+    part = look.kitchen.recipes.get(take.component)
+    return AmountView(
+        what=part.name if part else take.component,
+        quantity=take.amount.times(scale),
+        lots=tuple(lots),
+        allergens=tuple(sorted({a for lot in lots for a in lot_allergens(look, lot)})),
+    )
+
+
+def _gates(look: Look, task: PlannedTask, status: TaskStatus) -> tuple[GateView, ...]:
+    """As they stand now while the task waits; afterwards as they were judged at its start."""
+    if status is TaskStatus.WAITING and task.kind is TaskKind.WORK:
+        evidence = judge(look.state, look.facts, task, look.now)
+    else:
+        evidence = look.state.record(task.id).gates
+    return tuple(GateView(says=e.says, met=e.met, celsius=e.celsius) for e in evidence)
+
+
+def _pieces(look: Look, task: PlannedTask, recipe: Recipe | None) -> int:
+    if recipe is None or recipe.yields.unit is not Unit.EACH:
+        return 0
+    return round(recipe.yields.value * _scale(look, task))
