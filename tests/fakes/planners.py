@@ -1,0 +1,43 @@
+"""A planner that answers what it is told to, when it is told to."""
+
+import asyncio
+from collections.abc import Callable
+from typing import Literal
+
+from orchestrator.core.models import Plan, PlanAnswer, PlanRequest
+from orchestrator.ports.planning import PlannerFailed
+
+
+class ScriptedPlanner:
+    """Answers with ``make(request)``; `hold` keeps full questions waiting until `let_go`."""
+
+    def __init__(self, make: Callable[[PlanRequest], Plan | None]) -> None:
+        self._make = make
+        self.asked: list[str] = []
+        self.cancelled = 0
+        self.fail_next = 0
+        self._open = asyncio.Event()
+        self._open.set()
+
+    def hold(self) -> None:
+        self._open.clear()
+
+    def let_go(self) -> None:
+        self._open.set()
+
+    async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+        self.asked.append(effort)
+        if self.fail_next:
+            self.fail_next -= 1
+            raise PlannerFailed("its process ended before it answered")
+        if effort == "full":
+            try:
+                await self._open.wait()
+            except asyncio.CancelledError:
+                self.cancelled += 1
+                raise
+        plan = self._make(request)
+        return PlanAnswer(plan=plan, violations=() if plan else ("no room",), seconds=0.0)
+
+    async def close(self) -> None:
+        """Nothing to end."""
