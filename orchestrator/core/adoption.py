@@ -1,0 +1,181 @@
+"""Whether a plan may be adopted at once, what it changes for people, and until when somebody may decide."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.check import check
+from orchestrator.core.ids import CrewId, TaskId
+from orchestrator.core.models import (
+    Actual,
+    Move,
+    Outlook,
+    Plan,
+    PlannedTask,
+    PlanRequest,
+    TaskKind,
+    Violation,
+    WindowBreak,
+    WindowClass,
+)
+from orchestrator.core.plan_index import plan_index
+from orchestrator.core.planning import plan_request
+from orchestrator.core.projection import project
+from orchestrator.core.state import State, TaskStatus
+
+SOON: Final = timedelta(minutes=60)
+"""Attended work that starts within this time is not moved without asking."""
+LEAST_TO_DECIDE: Final = timedelta(minutes=5)
+_MINUTE: Final = timedelta(minutes=1)
+_FRESH: Final = timedelta(minutes=10)
+"""A plan is judged as of when it was made for so long: tasks that it begins meanwhile are simply due."""
+
+
+def stale(state: State, plan: Plan, now: datetime) -> tuple[Plan, tuple[Violation, ...]]:
+    """The plan rebased on what has happened since it was made, and how it violates present facts.
+
+    A plan takes seconds to make and a person minutes to read; only what really conflicts makes it stale.
+    """
+    asof = plan.made_at if timedelta(0) <= now - plan.made_at <= _FRESH else now
+    request = plan_request(state, asof)
+    rebased = rebase(plan, request)
+    return rebased, check(rebased, request)
+
+
+def rebase(plan: Plan, request: PlanRequest) -> Plan:
+    """The plan with what has happened at its actual times; what has not happened stays where it is."""
+    actuals = {actual.task: actual for actual in request.actuals if actual.status != "skipped"}
+    tasks = tuple(_rebased(task, actuals[task.id]) if task.id in actuals else task for task in plan.tasks)
+    return plan if tasks == plan.tasks else plan.model_copy(update={"tasks": tasks})
+
+
+def _rebased(task: PlannedTask, actual: Actual) -> PlannedTask:
+    # A stay in hand ends when it is taken: that is the plan's to say.
+    ends = actual.status == "done" or task.kind is not TaskKind.STAY
+    end = actual.end if ends else max(task.end, actual.start)
+    return task.model_copy(update={"start": actual.start, "end": end, "equipment": actual.equipment or task.equipment})
+
+
+def moves(state: State, plan: Plan) -> tuple[Move, ...]:
+    """What a plan changes for people, against the adopted one, task by task in order of time."""
+    if state.plan is None:
+        return ()
+    before, after = plan_index(state.plan).tasks, plan_index(plan).tasks
+    found = []
+    for task_id in {**before, **after}:
+        if state.record(task_id).status is not TaskStatus.WAITING:
+            continue
+        move = _move(before.get(task_id), after.get(task_id))
+        if move is not None:
+            found.append(move)
+    return tuple(sorted(found, key=lambda move: (_first(move), move.task)))
+
+
+def _first(move: Move) -> datetime:
+    return min(instant for instant in (move.before, move.after) if instant is not None)
+
+
+def _move(before: PlannedTask | None, after: PlannedTask | None) -> Move | None:
+    if before is None or after is None:
+        task = before or after
+        if task is None or task.kind is TaskKind.STAY:
+            return None  # shares of a store follow the work around them
+        new = before is None
+        start, gone_from = (after.start if after else None), (before.start if before else None)
+        return Move(task=task.id, title=task.title, before=gone_from, after=start, what="new" if new else "gone")
+    return _difference(before, after)
+
+
+def _difference(before: PlannedTask, after: PlannedTask) -> Move | None:
+    shift = after.start - before.start
+    told = {"task": after.id, "title": after.title, "before": before.start, "after": after.start}
+    if after.kind is TaskKind.STAY:
+        other_place = before.equipment != after.equipment
+        return Move.model_validate({**told, "what": "other equipment"}) if other_place else None
+    if abs(shift) >= _MINUTE:
+        return Move.model_validate({**told, "what": "later" if shift > timedelta(0) else "earlier"})
+    if before.equipment != after.equipment:
+        return Move.model_validate({**told, "what": "other equipment"})
+    return Move.model_validate({**told, "what": "other people"}) if _people(before) != _people(after) else None
+
+
+def _people(task: PlannedTask) -> tuple[frozenset[CrewId], ...]:
+    return tuple(frozenset(span.crew) for span in sorted(task.spans, key=lambda span: span.start))
+
+
+def same(state: State, plan: Plan) -> bool:
+    """Whether a plan places and promises the same as the adopted one."""
+    held = state.plan
+    if held is None or moves(state, plan):
+        return False
+    waiting = [[t for t in p.tasks if state.record(t.id).status is TaskStatus.WAITING] for p in (held, plan)]
+    places = [{t.id: (t.start, t.end, t.equipment) for t in tasks} for tasks in waiting]
+    promises = [(frozenset(p.pegs), p.batches, _told(p.outlooks), frozenset(p.breaks)) for p in (held, plan)]
+    return places[0] == places[1] and promises[0] == promises[1]
+
+
+def _told(outlooks: tuple[Outlook, ...]) -> frozenset[tuple[object, ...]]:
+    return frozenset((o.order, o.met, o.ready_at, o.late_min) for o in outlooks)
+
+
+def waits_for(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
+    """Why a plan may not be adopted without a named person; empty when it may.
+
+    It waits if it makes an order newly late, newly breaks a quality window, changes who does a planned
+    task, or moves attended work that starts within the hour from where it stands by now.
+    """
+    if state.plan is None:
+        return ()
+    return (*_newly_late(state, plan, now), *_newly_broken(state, plan), *_hands(state, plan, now))
+
+
+def _newly_late(state: State, plan: Plan, now: datetime) -> Iterator[str]:
+    present = {outlook.order: outlook for outlook in state.plan.outlooks} if state.plan is not None else {}
+    live = project(state, now)
+    index = plan_index(state.plan) if state.plan is not None else None
+    due = {order.id: order.due for order in state.kitchen.orders} if state.kitchen is not None else {}
+    for outlook in plan.outlooks:
+        known = present.get(outlook.order)
+        if known is None or (outlook.met and outlook.late_min == 0):
+            continue
+        ends = [live[t].end for t in (index.order_tasks.get(outlook.order, ()) if index is not None else ())]
+        late_already = not known.met or known.late_min > 0 or max(ends, default=now) > due[outlook.order]
+        if not outlook.met and known.met:
+            yield f"{outlook.order} can no longer be made"
+        elif outlook.met and not late_already:
+            yield f"{outlook.order} would be {outlook.late_min} min late"
+
+
+def _newly_broken(state: State, plan: Plan) -> Iterator[str]:
+    present = {_window(named) for named in state.plan.breaks} if state.plan is not None else set()
+    for named in plan.breaks:
+        if named.window is WindowClass.QUALITY and _window(named) not in present:
+            yield f"{named.task} would be {named.minutes} min {named.side} after {named.after}"
+
+
+def _window(named: WindowBreak) -> tuple[TaskId, TaskId, str]:
+    return named.task, named.after, named.side
+
+
+def _hands(state: State, plan: Plan, now: datetime) -> Iterator[str]:
+    before = plan_index(state.plan).tasks if state.plan is not None else {}
+    after = plan_index(plan).tasks
+    live = project(state, now)
+    for task_id, planned in before.items():
+        if not planned.spans or state.record(task_id).status is not TaskStatus.WAITING:
+            continue
+        task = after.get(task_id)
+        if task is not None and _people(task) != _people(planned):
+            yield f"{planned.title} ({task_id}) would be done by other people"
+        stands = live[task_id].start if task_id in live else planned.start
+        new = task.start if task is not None else None
+        if stands <= now + SOON and (new is None or abs(new - stands) >= _MINUTE):
+            yield f"{planned.title} ({task_id}) starts within the hour and would be moved"
+        elif new is not None and new <= now + SOON < stands:
+            yield f"{planned.title} ({task_id}) would start within the hour"
+
+
+def decide_by(made: tuple[Move, ...], now: datetime) -> datetime:
+    """Until when a person may decide: the first start that would be moved, 5 to 60 minutes from now."""
+    first = min((_first(move) for move in made), default=now + SOON)
+    return min(max(first, now + LEAST_TO_DECIDE), now + SOON)

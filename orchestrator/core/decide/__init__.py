@@ -1,0 +1,146 @@
+"""What follows from a command: events to put on record and effects, or a refusal. Pure; `now` is given."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import assert_never
+
+from orchestrator.core.alarms import alarm_events
+from orchestrator.core.commands import (
+    AcknowledgeAlarm,
+    AskReplan,
+    Command,
+    DecideLot,
+    DecidePlan,
+    EnterTemperature,
+    ExtendTask,
+    FinishTask,
+    FinishTray,
+    ImportKitchen,
+    MachineBack,
+    OfferPlan,
+    RecordFact,
+    ReportProblem,
+    SkipTask,
+    StartTask,
+    StopMachine,
+    Tick,
+    Undo,
+)
+from orchestrator.core.decide import (
+    alarms,
+    finishing,
+    lots,
+    machines,
+    notes,
+    plans,
+    starting,
+    temperatures,
+    ticks,
+)
+from orchestrator.core.decide.case import Case, Decision, enter
+from orchestrator.core.decide.undo import undo
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.events import Event, Recorded
+from orchestrator.core.evolve import evolve
+from orchestrator.core.ids import ProbeId
+from orchestrator.core.models import ProbeFact
+from orchestrator.core.state import State
+
+_TaskCommand = StartTask | FinishTask | FinishTray | ExtendTask | ReportProblem | SkipTask | EnterTemperature | Undo
+_OtherCommand = (
+    AcknowledgeAlarm | StopMachine | MachineBack | DecideLot | OfferPlan | DecidePlan | AskReplan | RecordFact | Tick
+)
+
+
+def decide(state: State, command: Command, now: datetime, facts: Mapping[ProbeId, ProbeFact]) -> Decision | Refusal:
+    """Carry out a command.
+
+    Args:
+        state: Everything that is known.
+        command: What is asked; one that was carried out before changes nothing (see `State.seen`).
+        now: The present instant, aware, UTC.
+        facts: The latest fact of every probe.
+
+    Returns:
+        Events in order, alarms that they lead to included, and effects; or why nothing is done.
+    """
+    if command.command_id in state.seen:
+        return Decision()
+    if isinstance(command, RecordFact):
+        facts = {**facts, command.fact.probe: command.fact}
+    case = enter(state, command, now, facts)
+    outcome = case if isinstance(case, Refusal) else _carry_out(case, command)
+    return outcome if isinstance(outcome, Refusal) else _with_alarms(state, command, now, facts, outcome)
+
+
+def _with_alarms(
+    state: State, command: Command, now: datetime, facts: Mapping[ProbeId, ProbeFact], outcome: Decision
+) -> Decision:
+    """What the alarms make of the state that the events lead to."""
+    leads_to = state
+    for event in outcome.events:
+        recorded = Recorded(seq=leads_to.seq + 1, at=now, command_id=command.command_id, event=event)
+        leads_to = evolve(leads_to, recorded)
+    raised: tuple[Event, ...] = tuple(alarm_events(leads_to, facts, now)) if leads_to.kitchen is not None else ()
+    return Decision((*outcome.events, *raised), outcome.effects)
+
+
+def _carry_out(case: Case, command: Command) -> Decision | Refusal:
+    if isinstance(command, ImportKitchen):
+        return plans.import_kitchen(case, command)
+    if case.state.kitchen is None:
+        return Refusal(
+            code=RefusalCode.UNKNOWN, thing="kitchen", status="none has been imported", remedy="import a kitchen first"
+        )
+    if isinstance(command, _TaskCommand):
+        return _on_task(case, command)
+    return _on_rest(case, command)
+
+
+def _on_task(case: Case, command: _TaskCommand) -> Decision | Refusal:  # noqa: PLR0911 - a table of acts
+    match command:
+        case StartTask():
+            return starting.start(case, command)
+        case FinishTask():
+            return finishing.finish(case, command)
+        case SkipTask():
+            return finishing.skip(case, command)
+        case FinishTray():
+            return notes.tray(case, command)
+        case ExtendTask():
+            return notes.extend(case, command)
+        case ReportProblem():
+            return notes.problem(case, command)
+        case EnterTemperature():
+            return notes.temperature(case, command)
+        case Undo():
+            return undo(case, command)
+        case _:
+            assert_never(command)
+
+
+def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa: PLR0911 - a table of acts
+    match command:
+        case AcknowledgeAlarm():
+            return alarms.acknowledge(case, command)
+        case StopMachine():
+            return machines.stop(case, command)
+        case MachineBack():
+            return machines.back(case, command)
+        case DecideLot():
+            return lots.decide_lot(case, command)
+        case OfferPlan():
+            return plans.offer(case, command)
+        case DecidePlan():
+            return plans.decide_plan(case, command)
+        case AskReplan():
+            return plans.replan_asked(case, command)
+        case RecordFact():
+            return temperatures.record_fact(case, command)
+        case Tick():
+            return ticks.tick(case)
+        case _:
+            assert_never(command)
+
+
+__all__ = ["Decision", "decide"]

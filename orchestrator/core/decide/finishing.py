@@ -1,0 +1,187 @@
+"""Ending a step: what was measured, whether its target was met, and the stay that begins with it."""
+
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.commands import FinishTask, SkipTask
+from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, found, named, turn, with_replan
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.events import Event, LotHeld, TaskFinished, TaskSkipped, TaskStarted
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
+from orchestrator.core.quantities import Unit
+from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
+from orchestrator.core.task_lifecycle import TaskAct
+
+_UNITS: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+_LEAST_OF_EXPECTED: Final = 0.2
+_MOST_OF_EXPECTED: Final = 2.0
+"""Weights and volumes outside these shares of the expected are taken for slips; figures of ours."""
+
+
+def finish(case: Case, command: FinishTask) -> Decision | Refusal:
+    """End a step; the stays that it fills begin at the same instant."""
+    task = found(case, command.task)
+    if isinstance(task, Refusal):
+        return task
+    record = turn(case, task, TaskAct.FINISH)
+    if isinstance(record, Refusal):
+        return record
+    at = max(case.at, record.started_at or case.at)
+    step = case.known.step(task)
+    missed = _target_missed(case, task, step, record, at)
+    refusal = _may_end(case, task, record) or _measured(task, step, command) or _target(case, task, missed, command)
+    if refusal is not None:
+        return refusal
+    ended = TaskFinished(
+        task=task.id,
+        at=at,
+        person=case.person,
+        measured=command.measured,
+        override_reason=command.override_reason,
+    )
+    held = hold(case, task, f"{task.title}: {missed}", at) if missed and step is not None and step.critical else ()
+    off = abs(at - task.end) >= OFF_PLAN
+    why = f"{task.id} went on hold" if held else f"{task.id} ended {_off(at, task.end)}" if off else ""
+    return with_replan(case, (ended, *stays_begin(case, task, at), *held), why)
+
+
+def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | None:
+    if task.kind is TaskKind.STAY:
+        remedy = "start the task that takes it: the stay ends at that instant"
+        return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status="a stay ends by itself", remedy=remedy)
+    if record.started_at is not None and case.at < record.started_at - FAST_CLOCK:
+        status = f"it was started {case.clock(record.started_at)}, after that"
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="check the screen's clock")
+    return None
+
+
+def _target(case: Case, task: PlannedTask, missed: str, command: FinishTask) -> Refusal | None:
+    if not missed or (command.override_reason and case.person is not None):
+        return None
+    remedy = "go on until it is met, measure by hand, or name a person and a reason"
+    return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=missed, remedy=remedy)
+
+
+def _off(at: datetime, planned: datetime) -> str:
+    minutes = round((at - planned).total_seconds() / 60)
+    return f"{abs(minutes)} min {'late' if minutes > 0 else 'early'}"
+
+
+def stays_begin(case: Case, task: PlannedTask, at: datetime) -> tuple[Event, ...]:
+    """The stays whose last filling task ends now."""
+    events = []
+    for follower_id, _ in case.threads.followers.get(task.id, ()):
+        stay = case.threads.tasks[follower_id]
+        waits = case.state.record(stay.id).status is TaskStatus.WAITING
+        if stay.kind is TaskKind.STAY and waits and _others_ended(case, stay, task.id):
+            events.append(TaskStarted(task=stay.id, at=at, person=case.person, equipment=stay.equipment))
+    return tuple(events)
+
+
+def _others_ended(case: Case, stay: PlannedTask, but: TaskId) -> bool:
+    others = (case.state.record(link.after).status for link in stay.links if link.after != but)
+    return all(status in (TaskStatus.DONE, TaskStatus.SKIPPED) for status in others)
+
+
+def hold(case: Case, task: PlannedTask, reason: str, at: datetime) -> tuple[Event, ...]:
+    """The task's lot goes on hold, unless it is already or there is none."""
+    record = case.state.lots.get(task.lot) if task.lot is not None else None
+    if task.lot is None or (record is not None and record.status is not LotStatus.FREE):
+        return ()
+    return (LotHeld(lot=task.lot, at=at, reason=reason, task=task.id),)
+
+
+def _measured(task: PlannedTask, step: Step | None, command: FinishTask) -> Refusal | None:
+    """What the recipe asks to measure is there and can be."""
+    if step is None or step.measure is None or task.kind is not TaskKind.WORK:
+        return None
+    value = command.measured.get(step.measure)
+    name = step.measure.value
+    if value is None:
+        status = f"{name} is missing"
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=f"enter {name}")
+    if step.measure is not Measure.TEMPERATURE_C and not 0 < value < float("inf"):
+        status = f"{name} is {value:g}"
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="a number above 0")
+    expected = task.quantity
+    if expected is None or _UNITS.get(step.measure) is not expected.unit or step.measure is Measure.COUNT:
+        return None
+    low, high = _LEAST_OF_EXPECTED * expected.value, _MOST_OF_EXPECTED * expected.value
+    if low <= value <= high or command.override_reason:
+        return None
+    status = f"{name} is {value:g}, expected is {expected}"
+    remedy = f"between {low:g} and {high:g}, or a reason"
+    return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
+
+
+def _target_missed(case: Case, task: PlannedTask, step: Step | None, record: TaskRecord, at: datetime) -> str:
+    """Why the target of a step does not count as met; empty when it does or there is none."""
+    target = step.target if step is not None else None
+    if target is None:
+        return ""
+    facts = [fact for fact in case.facts.values() if fact.task == task.id]
+    if any(fact.met_at is not None for fact in facts) or _met_by_hand(target, record, at):
+        return ""
+    wanted = f"at least {target.at_least:g}" if target.at_least is not None else f"at most {target.at_most:g}"
+    held = f" for {target.hold} min" if target.hold else ""
+    seen = [fact.celsius for fact in facts if fact.celsius is not None] + [c for _, c in record.hand_readings[-1:]]
+    last = f", last {seen[-1]:.1f} °C" if seen else ", no reading"
+    return f"target {wanted} °C{held} was not met{last}"
+
+
+def _met_by_hand(target: Target, record: TaskRecord, at: datetime) -> bool:
+    """The latest readings by hand, without a break, are at the target for as long as asked."""
+    since: datetime | None = None
+    for measured_at, celsius in reversed(record.hand_readings):
+        low = target.at_least is not None and celsius < target.at_least
+        high = target.at_most is not None and celsius > target.at_most
+        if low or high or measured_at > at:
+            break
+        since = measured_at
+    last = record.hand_readings[-1][0] if record.hand_readings else None
+    return since is not None and last is not None and last - since >= timedelta(minutes=target.hold)
+
+
+def skip(case: Case, command: SkipTask) -> Decision | Refusal:
+    """Leave out the step whose turn it is; what it would have filled begins, a critical one holds the lot."""
+    task = found(case, command.task)
+    if isinstance(task, Refusal):
+        return task
+    record = turn(case, task, TaskAct.SKIP)
+    if isinstance(record, Refusal):
+        return record
+    refusal = _may_skip(case, task)
+    if refusal is not None:
+        return refusal
+    before = [case.state.record(link.after).finished_at for link in task.links]
+    at = max([case.at, *(end for end in before if end is not None)])
+    left_out = TaskSkipped(task=task.id, at=at, person=case.person, reason=command.reason)
+    stays = [s for s in case.threads.joined_stays(task) if case.state.record(s.id).status is TaskStatus.IN_HAND]
+    ends = tuple(TaskFinished(task=stay.id, at=at, person=case.person) for stay in stays)
+    step = case.known.step(task)
+    critical = step is not None and step.critical
+    held = hold(case, task, f"critical step left out: {task.title}", at) if critical else ()
+    events: tuple[Event, ...] = (left_out, *ends, *stays_begin(case, task, at), *held)
+    return with_replan(case, events, f"{task.id} was skipped")
+
+
+def _may_skip(case: Case, task: PlannedTask) -> Refusal | None:
+    who = named(case, task.id, "to skip it")
+    if isinstance(who, Refusal):
+        return who
+    if task.kind is not TaskKind.WORK:
+        says = "a clean-down" if task.kind is TaskKind.CLEAN else "a stay"
+        remedy = "do it: clean-downs are never traded away" if task.kind is TaskKind.CLEAN else "skip a step beside it"
+        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=f"{says} is not skipped", remedy=remedy)
+    for link in task.links:
+        before = case.threads.tasks.get(link.after)
+        if before is None:
+            continue
+        status = case.state.record(before.id).status
+        in_store = before.kind is TaskKind.STAY and status is TaskStatus.IN_HAND
+        if not in_store and status not in (TaskStatus.DONE, TaskStatus.SKIPPED):
+            says = f"its turn has not come: {before.id} is {status.value}"
+            remedy = f"finish or skip {before.id} first"
+            return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=says, remedy=remedy)
+    return None

@@ -1,0 +1,80 @@
+"""Acts that tell something about a step without ending it: trays, more time, problems, temperatures."""
+
+from orchestrator.core.commands import EnterTemperature, ExtendTask, FinishTray, ReportProblem
+from orchestrator.core.decide.case import Case, Decision, found, turn, with_replan
+from orchestrator.core.decide.finishing import hold
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.events import Event, ProblemReported, TaskExtended, TemperatureEntered, TrayFinished
+from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.state import TaskStatus
+from orchestrator.core.task_lifecycle import TaskAct
+
+
+def tray(case: Case, command: FinishTray) -> Decision | Refusal:
+    """One more tray of short-cycle work."""
+    task = _ready(case, command, TaskAct.FINISH_TRAY)
+    if isinstance(task, Refusal):
+        return task
+    step = case.known.step(task)
+    if step is None or step.cycle is None:
+        return Refusal(
+            code=RefusalCode.WRONG_STATE, thing=task.id, status="it is not made in trays", remedy="finish it as a whole"
+        )
+    return Decision((TrayFinished(task=task.id, at=case.at, person=case.person, pieces=command.pieces),))
+
+
+def extend(case: Case, command: ExtendTask) -> Decision | Refusal:
+    """A step needs longer."""
+    task = _ready(case, command, TaskAct.EXTEND)
+    if isinstance(task, Refusal):
+        return task
+    if task.kind is TaskKind.STAY:
+        remedy = "start the task that takes it later"
+        return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status="a stay has no length", remedy=remedy)
+    event = TaskExtended(task=task.id, at=case.at, person=case.person, minutes=command.minutes)
+    return with_replan(case, (event,), f"{task.id} needs {command.minutes} min longer")
+
+
+def problem(case: Case, command: ReportProblem) -> Decision | Refusal:
+    """Something is wrong with a step or its food; on demand its lot goes on hold."""
+    task = _ready(case, command, TaskAct.REPORT)
+    if isinstance(task, Refusal):
+        return task
+    if command.hold_lot and task.lot is None:
+        return Refusal(
+            code=RefusalCode.WRONG_STATE,
+            thing=task.id,
+            status="no lot of its own",
+            remedy="report it at the lot's step",
+        )
+    told = ProblemReported(task=task.id, at=case.at, person=case.person, what=command.what, text=command.text)
+    reason = f"{command.what}: {command.text}" if command.text else command.what
+    held = hold(case, task, reason, case.at) if command.hold_lot else ()
+    return with_replan(case, (told, *held), f"lot {task.lot} went on hold" if held else "")
+
+
+def temperature(case: Case, command: EnterTemperature) -> Decision | Refusal:
+    """A reading by hand; above the ceiling of a critical step in hand, the lot goes on hold."""
+    task = _ready(case, command, TaskAct.MEASURE)
+    if isinstance(task, Refusal):
+        return task
+    event: Event = TemperatureEntered(task=task.id, at=case.at, person=case.person, celsius=command.celsius)
+    step = case.known.step(task)
+    target = step.target if step is not None else None
+    ceiling = target.ceiling if target is not None else None
+    in_hand = case.state.record(task.id).status is TaskStatus.IN_HAND
+    if step is None or not step.critical or not in_hand or ceiling is None or command.celsius <= ceiling:
+        return Decision((event,))
+    reason = f"{task.title}: {command.celsius:.1f} °C by hand, never above {ceiling:g} °C"
+    held = hold(case, task, reason, case.at)
+    return with_replan(case, (event, *held), f"lot {task.lot} went on hold" if held else "")
+
+
+def _ready(
+    case: Case, command: FinishTray | ExtendTask | ReportProblem | EnterTemperature, act: TaskAct
+) -> PlannedTask | Refusal:
+    task = found(case, command.task)
+    if isinstance(task, Refusal):
+        return task
+    record = turn(case, task, act)
+    return record if isinstance(record, Refusal) else task

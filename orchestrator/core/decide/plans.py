@@ -1,0 +1,83 @@
+"""The kitchen's import, and plans: offered, adopted, waiting for a person, declined."""
+
+from typing import Final
+
+from orchestrator.core import adoption
+from orchestrator.core.commands import AskReplan, DecidePlan, ImportKitchen, OfferPlan
+from orchestrator.core.decide.case import Case, Decision, named, with_replan
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.events import Event, KitchenImported, PlanAdopted, PlanDeclined, PlanProposed
+from orchestrator.core.models import Violation
+
+_NAMED_VIOLATIONS: Final = 3
+
+
+def import_kitchen(case: Case, command: ImportKitchen) -> Decision | Refusal:
+    """Take over a kitchen folder, once, and ask for its first plan."""
+    if case.state.kitchen is not None:
+        return Refusal(
+            code=RefusalCode.WRONG_STATE,
+            thing=command.kitchen.name,
+            status=f"{case.state.kitchen.name} was imported already",
+            remedy="begin with an empty record to import another kitchen",
+        )
+    return with_replan(case, (KitchenImported(kitchen=command.kitchen),), "first plan")
+
+
+def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
+    """Adopt a plan at once, let it wait for a person, or refuse it because facts have changed."""
+    plan, violations = adoption.stale(case.state, command.plan, case.now)
+    if violations:
+        return _stale(violations)
+    if adoption.same(case.state, plan):
+        return Decision()
+    made = adoption.moves(case.state, plan)
+    waits_for = adoption.waits_for(case.state, plan, case.now)
+    if command.provisional or case.state.plan is None or not waits_for:
+        adopted = PlanAdopted(plan=plan, at=case.now, person=None, moves=made, provisional=command.provisional)
+        return Decision((adopted,))
+    by = adoption.decide_by(made, case.now)
+    return Decision((PlanProposed(plan=plan, at=case.now, moves=made, waits_for=waits_for, decide_by=by),))
+
+
+def _stale(violations: tuple[Violation, ...]) -> Refusal:
+    says = "; ".join(violation.says for violation in violations[:_NAMED_VIOLATIONS])
+    more = len(violations) - _NAMED_VIOLATIONS
+    return Refusal(
+        code=RefusalCode.STALE,
+        thing="plan",
+        status=says + (f"; and {more} more" if more > 0 else ""),
+        remedy="a plan made from present facts",
+    )
+
+
+def decide_plan(case: Case, command: DecidePlan) -> Decision | Refusal:
+    """A named person adopts or declines the plan that waits."""
+    proposal = case.state.proposal
+    if proposal is None or proposal.seq != command.proposal:
+        status = "no plan waits" if proposal is None else f"plan {proposal.seq} waits instead"
+        remedy = "nothing" if proposal is None else f"decide about plan {proposal.seq}"
+        return Refusal(code=RefusalCode.STALE, thing=f"plan {command.proposal}", status=status, remedy=remedy)
+    who = named(case, f"plan {command.proposal}", "to decide")
+    if isinstance(who, Refusal):
+        return who
+    if not command.adopt:
+        return Decision((PlanDeclined(proposal=proposal.seq, at=case.now, person=who),))
+    plan, violations = adoption.stale(case.state, proposal.plan, case.now)
+    if violations:
+        return _stale(violations)
+    adopted = PlanAdopted(plan=plan, at=case.now, person=who, moves=adoption.moves(case.state, plan))
+    return Decision((adopted,))
+
+
+def replan_asked(case: Case, command: AskReplan) -> Decision:
+    """Somebody asks for a new plan."""
+    return with_replan(case, (), command.reason or "asked for")
+
+
+def overdue_proposal(case: Case) -> tuple[Event, ...]:
+    """Nobody decided in time: the present plan stands."""
+    proposal = case.state.proposal
+    if proposal is None or case.now < proposal.decide_by:
+        return ()
+    return (PlanDeclined(proposal=proposal.seq, at=case.now, person=None),)

@@ -1,0 +1,155 @@
+"""Starting a step: its turn, its lot, its machine, its gates, its window."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from orchestrator.core import gates
+from orchestrator.core.commands import StartTask
+from orchestrator.core.decide.case import Case, Decision, found, named, turn, with_replan
+from orchestrator.core.decide.machine_free import free_machine
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.events import Event, GateEvidence, TaskFinished, TaskStarted
+from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.state import LotStatus, TaskStatus
+from orchestrator.core.task_lifecycle import TaskAct
+
+_ENDED = (TaskStatus.DONE, TaskStatus.SKIPPED)
+
+
+def start(case: Case, command: StartTask) -> Decision | Refusal:
+    """Begin a step; the stay that it takes from ends at the same instant."""
+    task = found(case, command.task)
+    if isinstance(task, Refusal):
+        return task
+    record = turn(case, task, TaskAct.START)
+    if isinstance(record, Refusal):
+        return record
+    refusal = _its_turn(case, task) or _lots_usable(case, task)
+    if refusal is not None:
+        return refusal
+    at = max([case.at, *_ends_before(case, task)])
+    machine = free_machine(case, task, command.equipment)
+    if isinstance(machine, Refusal):
+        return machine
+    evidence = gates.judge(case.state, case.facts, task, case.now, machine)
+    refusal = _gates(case, task, evidence, command) or _window(case, task, at, command)
+    if refusal is not None:
+        return refusal
+    started = TaskStarted(
+        task=task.id,
+        at=at,
+        person=case.person,
+        equipment=machine,
+        gates=evidence,
+        override_reason=command.override_reason,
+    )
+    stays = [s for s in case.threads.joined_stays(task) if case.state.record(s.id).status is TaskStatus.IN_HAND]
+    ends: tuple[Event, ...] = tuple(TaskFinished(task=stay.id, at=at, person=case.person) for stay in stays)
+    other = machine is not None and machine != task.equipment
+    return with_replan(case, (started, *ends), f"{task.id} is on {machine}" if other else "")
+
+
+def _its_turn(case: Case, task: PlannedTask) -> Refusal | None:
+    if task.kind is TaskKind.STAY:
+        remedy = "finish the task before it: the stay begins at that instant"
+        return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status="a stay begins by itself", remedy=remedy)
+    for link in task.links:
+        before = case.threads.tasks.get(link.after)
+        if before is None:
+            continue
+        status = case.state.record(before.id).status
+        if status in _ENDED or (before.kind is TaskKind.STAY and status is TaskStatus.IN_HAND):
+            continue
+        return Refusal(
+            code=RefusalCode.WRONG_STATE,
+            thing=task.id,
+            status=f"its turn has not come: {before.title} ({before.id}) is {status.value}",
+            remedy=f"finish {before.id} first",
+        )
+    return None
+
+
+def _lots_usable(case: Case, task: PlannedTask) -> Refusal | None:
+    """Neither its own lot nor one that it takes from is on hold or gone."""
+    lots = [task.lot] if task.lot is not None else []
+    before = (case.threads.tasks.get(link.after) for link in task.links)
+    lots += [b.lot for b in before if b is not None and b.lot is not None]
+    for lot in lots:
+        record = case.state.lots.get(lot)
+        if record is None or record.status is LotStatus.FREE or task.kind is TaskKind.CLEAN:
+            continue
+        held = record.status is LotStatus.ON_HOLD
+        remedy = "decide about the lot first" if held else "wait for the new plan: it will be made again"
+        status = f"lot {lot} is {record.status.value}: {record.reason}"
+        return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
+    return None
+
+
+def _ends_before(case: Case, task: PlannedTask) -> Iterator[datetime]:
+    """A queued tap may carry a clock a little behind: nothing starts before what it follows has ended."""
+    for link in task.links:
+        record = case.state.record(link.after)
+        end = record.finished_at or record.started_at
+        if end is not None:
+            yield end
+
+
+def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], command: StartTask) -> Refusal | None:
+    shut = [gate for gate in evidence if gate.met is not True]
+    if not shut:
+        return None
+    unmet = [gate for gate in shut if gate.met is False]
+    words = "; ".join(_gate_words(gate) for gate in shut)
+    if unmet and gates.is_safety(case.state, task):
+        remedy = "wait until the gate is met: a safety step may not start before"
+        return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=words, remedy=remedy)
+    if case.person is None or not command.override_reason:
+        remedy = "measure by hand" if not unmet else "wait until the gate is met"
+        remedy += ", or name a person and a reason"
+        return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=words, remedy=remedy)
+    return None
+
+
+def _gate_words(gate: GateEvidence) -> str:
+    return f"{gate.says}: " + ("no reading" if gate.celsius is None else f"{gate.celsius:.1f} °C")
+
+
+def _window(case: Case, task: PlannedTask, at: datetime, command: StartTask) -> Refusal | None:
+    for window, opens, closes in _windows(case, task):
+        if at < opens and window is not WindowClass.PREFERENCE:
+            says = f"its window opens {case.clock(opens)}"
+            if window is WindowClass.SAFETY:
+                remedy = f"wait until {case.clock(opens)}: a safety window may not be cut short"
+                return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=says, remedy=remedy)
+            if not command.override_reason or isinstance(named(case, task.id, "to start early"), Refusal):
+                remedy = f"wait until {case.clock(opens)}, or name a person and a reason"
+                return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=says, remedy=remedy)
+        missed = closes is not None and at > closes and window is WindowClass.SAFETY
+        if missed and closes is not None and not _released_since(case, task, closes):
+            says = f"its safety window closed {case.clock(closes)}"
+            return Refusal(
+                code=RefusalCode.WRONG_STATE, thing=task.id, status=says, remedy="decide about the lot first"
+            )
+    return None
+
+
+def _windows(case: Case, task: PlannedTask) -> Iterator[tuple[WindowClass, datetime, datetime | None]]:
+    """Class, opening and closing of each window on the start, from actual times."""
+    for link in task.links:
+        before, record = case.threads.tasks.get(link.after), case.state.record(link.after)
+        if before is None:
+            continue
+        if before.kind is TaskKind.STAY and before.stay is not None:
+            origin, least, most, window = record.started_at, before.stay.least, before.stay.most, before.stay.window
+        else:
+            origin, least, most, window = record.finished_at, link.least, link.most, link.window
+        if origin is not None:
+            closes = None if most is None else origin + timedelta(minutes=most)
+            yield window, origin + timedelta(minutes=least), closes
+
+
+def _released_since(case: Case, task: PlannedTask, missed_at: datetime) -> bool:
+    """Whether a named person released the lot knowing of the miss."""
+    lots = {task.lot} | {b.lot for link in task.links if (b := case.threads.tasks.get(link.after)) is not None}
+    records = [case.state.lots.get(lot) for lot in lots if lot is not None]
+    return any(r is not None and r.status is LotStatus.FREE and r.since >= missed_at for r in records)

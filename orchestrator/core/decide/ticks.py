@@ -1,0 +1,66 @@
+"""What the passing of time alone brings: proposals lapse, machines come back, missed safety windows hold lots."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from orchestrator.core.decide.case import Case, Decision, with_replan
+from orchestrator.core.decide.plans import overdue_proposal
+from orchestrator.core.events import Event, LotHeld, MachineReturned
+from orchestrator.core.ids import LotCode
+from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.state import LotStatus, TaskStatus
+
+
+def tick(case: Case) -> Decision:
+    """Everything that is due by now, at once; how late the tick comes does not matter."""
+    lapsed = overdue_proposal(case)
+    back = tuple(_machines_back(case))
+    held = tuple(_missed_in_fact(case)) if case.plan is not None else ()
+    reason = f"lot {held[0].lot} went on hold" if held else f"{back[0].equipment} is back" if back else ""
+    events: tuple[Event, ...] = (*lapsed, *back, *held)
+    return with_replan(case, events, reason)
+
+
+def _machines_back(case: Case) -> Iterator[MachineReturned]:
+    for machine, stop in case.state.machines.items():
+        if stop.until is not None and stop.until <= case.now:
+            yield MachineReturned(equipment=machine, at=stop.until, person=None)
+
+
+def _missed_in_fact(case: Case) -> Iterator[LotHeld]:
+    """A safety maximum that has passed: of a stay in hand, or of a task that should have followed."""
+    held: set[LotCode] = set()
+    for task in case.threads.tasks.values():
+        for lot, missed_at, says in _maxima(case, task):
+            if lot is None or lot in held or missed_at >= case.now or not _free(case, lot, missed_at):
+                continue
+            held.add(lot)
+            yield LotHeld(lot=lot, at=case.now, reason=says, task=task.id)
+
+
+def _maxima(case: Case, task: PlannedTask) -> Iterator[tuple[LotCode | None, datetime, str]]:
+    record = case.state.record(task.id)
+    if task.kind is TaskKind.STAY:
+        stay = task.stay
+        safety = stay is not None and stay.window is WindowClass.SAFETY
+        if stay is None or not safety or stay.most is None or record.started_at is None:
+            return
+        if record.status is TaskStatus.IN_HAND:
+            limit = record.started_at + timedelta(minutes=stay.most)
+            yield task.lot, limit, f"{task.title}: longer than its safety limit, {case.clock(limit)}"
+        return
+    if record.status is not TaskStatus.WAITING:
+        return
+    for link in task.links:
+        before, ended = case.threads.tasks.get(link.after), case.state.record(link.after).finished_at
+        if link.window is not WindowClass.SAFETY or link.most is None or before is None or ended is None:
+            continue
+        if before.kind is not TaskKind.STAY:
+            limit = ended + timedelta(minutes=link.most)
+            yield before.lot or task.lot, limit, f"{task.title} did not follow by its safety limit, {case.clock(limit)}"
+
+
+def _free(case: Case, lot: LotCode, missed_at: datetime) -> bool:
+    """Not held or gone already, nor released by somebody who knew of the miss."""
+    record = case.state.lots.get(lot)
+    return record is None or (record.status is LotStatus.FREE and record.since < missed_at)
