@@ -114,7 +114,9 @@ class Formats:
         """``9 g``, ``1.25 kg``, ``250 ml``, ``5.2 L``, ``36``, ``6 trays``."""
         value = quantity.value
         if quantity.unit is Unit.KILOGRAM:
-            return f"{_trim(value * 1000, 1 if value < 0.1 else 0)}{THIN}g" if value < 1 else f"{_trim(value, 2)}{THIN}kg"
+            return (
+                f"{_trim(value * 1000, 1 if value < 0.1 else 0)}{THIN}g" if value < 1 else f"{_trim(value, 2)}{THIN}kg"
+            )
         if quantity.unit is Unit.LITRE:
             return f"{_trim(value * 1000, 0)}{THIN}ml" if 0 < value < 1 else f"{_trim(value, 1)}{THIN}L"
         if quantity.unit is Unit.TRAY:

@@ -99,6 +99,9 @@ def register(name: str, render: PanelRender) -> None:
         raise ValueError(f"panel {name!r} is registered twice")
 
 
+register("clock", lambda showing, argument: "")  # for pages without panels, so that their clock runs and links
+
+
 def known(key: str) -> bool:
     """Whether a panel of that key's name exists."""
     return key.partition(":")[0] in _PANELS

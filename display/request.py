@@ -85,5 +85,10 @@ def page(template: str, **context: Any) -> str:
     """A whole page: `base.html` round it knows the person, the clock, messages and PRACTICE."""
     messages = [Message(*entry) for entry in get_flashed_messages(category_filter=["message"])]
     picture = showing()
-    base = {"person": person(), "messages": messages, "snapshot": picture.snapshot, "path": request.full_path.rstrip("?")}
+    base = {
+        "person": person(),
+        "messages": messages,
+        "snapshot": picture.snapshot,
+        "path": request.full_path.rstrip("?"),
+    }
     return picture.render(template, {**base, **context})

@@ -74,6 +74,23 @@ class Sentences:
             return self._w("steady")
         return self._w("rising" if slope > 0 else "falling", rate=self._f.rate(slope))
 
+    def arrival(self, temperature: TemperatureView) -> str:
+        """In how long the target is expected: '4–6 min'."""
+        if temperature.arrival_from is None or temperature.arrival_to is None:
+            return self._w("arrival_unknown")
+        first, last = (
+            max(0, int((at - self._now).total_seconds() // 60))
+            for at in (temperature.arrival_from, temperature.arrival_to)
+        )
+        return f"{first}–{self._f.length(last)}" if first < last < 60 else self._f.length(last)
+
+    def countdown(self, until: datetime) -> str:
+        """'1:52' to the second within the hour, '3 h 18' beyond; with a plus once it is past."""
+        seconds = (until - self._now).total_seconds()
+        whole = int(abs(seconds))
+        text = f"{whole // 60}:{whole % 60:02d}" if whole < 3600 else self._f.length(whole / 60)
+        return text if seconds >= 0 else f"+{text}"
+
     def open_gates(self, task: TaskView) -> list[str]:
         """Start gates that still fail, each with what it was judged on."""
         said = []

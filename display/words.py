@@ -49,6 +49,9 @@ ENGLISH: Final[Mapping[str, str]] = {
     "alarm_mark_seen": "Mark as seen",
     "seen_at": "seen {time} by {who}",
     "seen_by_somebody": "somebody",
+    "alarm_over": "over since {time}",
+    "nothing_else": "Nothing else in hand.",
+    "expected": "expected {amount}",
     "more_alarms": "and {count} more",
     "open": "Open",
     # -- last act
@@ -311,7 +314,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": ENGLISH}
 
 CLIENT_KEYS: Final = (
     "opens_in opens_between open_now shuts_in at_risk missed_by linked offline offline_head offline_says "
-    "sending not_sent not_sent_remedy late_answer late_remedy close weighed and_more until_planned_end "
+    "sending details not_sent not_sent_remedy late_answer late_remedy close weighed and_more until_planned_end "
     "over_planned_end until_planned_start over_planned_start until_tray over_tray min hour_letter day_letter "
     "under_a_minute"
 ).split()

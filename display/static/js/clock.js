@@ -1,0 +1,64 @@
+// The kitchen's clock: server time, rate and pause; redraws countdowns and bars each second.
+import { draw, stateOf, headOf } from "./bars.js";
+import { countdown, length, say } from "./words.js";
+
+const body = document.body;
+const clock = { at: Number(body.dataset.now), rate: Number(body.dataset.rate), heard: performance.now() };
+const local = new Intl.DateTimeFormat(body.dataset.language, {
+  timeZone: body.dataset.zone, hour: "2-digit", minute: "2-digit",
+  ...(body.dataset.clock === "12" ? { hour: "numeric", hour12: true } : { hourCycle: "h23" }),
+});
+
+export function now() {
+  return clock.at + (performance.now() - clock.heard) * clock.rate;
+}
+
+export function set({ now: at, rate }) {
+  Object.assign(clock, { at, rate, heard: performance.now() });
+  tick();
+}
+
+export function timeOf(at) {
+  return local.format(at);
+}
+
+function put(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+export function tick(root = document) {
+  const at = now();
+  for (const e of root.querySelectorAll("[data-live-clock]")) put(e, timeOf(at));
+  for (const e of root.querySelectorAll("[data-until]")) put(e, countdown((Date.parse(e.dataset.until) - at) / 1000));
+  for (const e of root.querySelectorAll("[data-left]")) put(e, length(Math.max(0, Date.parse(e.dataset.left) - at) / 60000));
+  for (const e of root.querySelectorAll("[data-flip]"))
+    put(e, Date.parse(e.dataset.flip) >= at ? e.dataset.ahead : e.dataset.over);
+  for (const e of root.querySelectorAll("[data-arrival-from]")) put(e, arrival(e, at));
+  for (const e of root.querySelectorAll("[data-bar]")) {
+    const state = draw(e, at);
+    const row = e.closest(".row, .facts-window");
+    const head = row?.querySelector("[data-head]");
+    if (head) put(head, headOf(e, head, at));
+    const cell = row?.querySelector("[data-state-of]");
+    if (cell) mark(cell, state);
+  }
+}
+
+function arrival(element, at) {
+  const [from, to] = [element.dataset.arrivalFrom, element.dataset.arrivalTo].map((x) => Math.max(0, Math.floor((Date.parse(x) - at) / 60000)));
+  return from < to && to < 60 ? `${from}–${length(to)}` : length(to);
+}
+
+function mark(cell, state) {
+  const name = `state state-${state.replace(" ", "-")}`;
+  if (cell.className === name) return;
+  cell.className = name;
+  for (const shape of cell.querySelectorAll(".mark")) shape.classList.toggle("is-on", shape.classList.contains(`mark-${state.split(" ")[0]}`));
+}
+
+export function start() {
+  tick();
+  setInterval(tick, 1000);
+}
+
+export { say, stateOf };

@@ -1,0 +1,65 @@
+// What is fitted into a panel after it has come or changed: ticks of what is weighed, rows that fit.
+import { say } from "./words.js";
+
+const store = {
+  has: (name) => sessionStorage.getItem(name) === "1",
+  set: (name, on) => (on ? sessionStorage.setItem(name, "1") : sessionStorage.removeItem(name)),
+};
+
+export function settle(root = document) {
+  for (const list of root.querySelectorAll("[data-amounts]")) fold(list);
+  if (root.querySelector("[data-rows]")) fit();
+}
+
+// Weighed ones fold to a count, so that what is left to weigh is seen.
+function fold(list) {
+  const boxes = [...list.querySelectorAll("[data-tick]")];
+  list.querySelector(".weighed")?.remove();
+  const done = boxes.filter((box) => (box.checked = store.has(`tick ${box.dataset.tick}`)));
+  for (const box of boxes) box.closest(".amount").hidden = done.length > 1 && box.checked;
+  if (done.length > 1) {
+    const label = document.createElement("label");
+    label.className = "weighed";
+    const box = Object.assign(document.createElement("input"), { type: "checkbox", checked: true });
+    box.addEventListener("change", () => {
+      store.set(`tick ${done.at(-1).dataset.tick}`, false);
+      fold(list);
+    });
+    const text = document.createElement("span");
+    text.textContent = say("weighed", { count: done.length, names: done.map((d) => d.dataset.name).join(", ") });
+    label.append(box, text);
+    list.prepend(label);
+  }
+}
+
+// Shows as many rows as have room, shared between both lists, and says how many are not seen.
+export function fit() {
+  const panel = document.querySelector(".horizon");
+  if (!panel) return;
+  const lists = [...panel.querySelectorAll("[data-rows]")];
+  const small = matchMedia("(max-width: 700px)").matches;
+  const room = small ? 24 : Math.max(2, Math.floor((panel.clientHeight - 27 * lists.length - 30) / 50));
+  const counts = lists.map((list) => list.children.length);
+  const shown = counts.map(() => 0);
+  for (let left = room; left > 0; ) {
+    let took = false;
+    for (let i = 0; i < lists.length && left > 0; i++)
+      if (shown[i] < counts[i]) { shown[i]++; left--; took = true; }
+    if (!took) break;
+  }
+  let more = 0;
+  lists.forEach((list, i) => {
+    [...list.children].forEach((row, at) => (row.hidden = at >= shown[i]));
+    more += counts[i] - shown[i] + Number(list.dataset.already);
+  });
+  const foot = panel.querySelector("[data-more]");
+  if (foot) foot.textContent = more ? say("and_more", { count: more }) : "";
+}
+
+document.addEventListener("change", (event) => {
+  const box = event.target.closest?.("[data-tick]");
+  if (!box) return;
+  store.set(`tick ${box.dataset.tick}`, box.checked);
+  fold(box.closest("[data-amounts]"));
+});
+addEventListener("resize", fit);
