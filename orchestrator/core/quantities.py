@@ -9,17 +9,29 @@ import re
 from enum import StrEnum
 from typing import Annotated, Any, Final
 
-from pydantic import BeforeValidator, ConfigDict, ValidationInfo, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+    model_serializer,
+    model_validator,
+)
 from pydantic import BaseModel as _BaseModel
-from pydantic import model_serializer, model_validator
 
 UNITS_REQUIRED: Final = "units_required"
 """Key of the validation context under which a bare number is a fault (set when reading YAML)."""
 
 _MINUTES = {"min": 1, "h": 60, "d": 1440}
-_DURATION = re.compile(r"(\d+(?:\.\d+)?)\s*(d|h|min)\b\s*")
-_TEMPERATURE = re.compile(r"([-+−]?\d+(?:\.\d+)?)\s*°?\s*([CF])")
-_QUANTITY = re.compile(r"(\d+(?:\.\d+)?)\s*([A-Za-z]+)")
+# Nine digits are plenty for a kitchen, and keep every number finite.
+_NUMBER = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
+_DURATION = re.compile(rf"({_NUMBER})\s*(d|h|min)\b\s*")
+_TEMPERATURE = re.compile(rf"([-+−]?{_NUMBER})\s*°?\s*([CF])")
+_QUANTITY = re.compile(rf"(-?{_NUMBER})\s*([A-Za-z]+)")
+_DECIMALS: Final = 9
+"""Amounts are kept to so many decimals, which text carries exactly: what is written is read back the same."""
 
 
 class Unit(StrEnum):
@@ -43,7 +55,9 @@ _SCALES: dict[str, tuple[float, Unit]] = {
 
 
 def _bare_number(value: Any, info: ValidationInfo, example: str) -> bool:
-    if isinstance(value, bool) or not isinstance(value, int | float):
+    if isinstance(value, bool):
+        raise ValueError(f"{str(value).lower()} is no number: write it like {example!r}")
+    if not isinstance(value, int | float):
         return False
     if info.context and info.context.get(UNITS_REQUIRED):
         raise ValueError(f"the unit is missing: write it, for example {example!r}")
@@ -58,9 +72,10 @@ def _parse_minutes(value: Any, info: ValidationInfo) -> Any:
     matches = list(_DURATION.finditer(value.strip()))
     if not matches or "".join(m.group(0) for m in matches) != value.strip():
         raise ValueError(f"{value!r} is not a duration: write '45 min', '12 h', '1 h 30 min' or '5 d'")
-    total = sum(float(m.group(1)) * _MINUTES[m.group(2)] for m in matches)
+    # A third of an hour is 20 min: rounding of floats must not make a fault of it.
+    total = round(sum(float(m.group(1)) * _MINUTES[m.group(2)] for m in matches), 6)
     if total != int(total):
-        raise ValueError(f"{value!r} is not a whole number of minutes")
+        raise ValueError(f"{value!r} is not a whole number of minutes: write whole minutes")
     return int(total)
 
 
@@ -76,8 +91,16 @@ def _parse_celsius(value: Any, info: ValidationInfo) -> Any:
     return number if match.group(2) == "C" else (number - 32.0) / 1.8
 
 
-_DURATION_SCHEMA = {"type": "string", "pattern": r"^(\d+(\.\d+)?\s*(d|h|min)\s*)+$", "examples": ["45 min", "12 h"]}
-_CELSIUS_SCHEMA = {"type": "string", "pattern": r"^[-+−]?\d+(\.\d+)?\s*°?\s*[CF]$", "examples": ["4 °C", "180 °F"]}
+_DURATION_SCHEMA = {
+    "type": "string",
+    "pattern": r"^([0-9]{1,9}(\.[0-9]{1,9})?\s*(d|h|min)\s*)+$",
+    "examples": ["45 min", "12 h"],
+}
+_CELSIUS_SCHEMA = {
+    "type": "string",
+    "pattern": r"^[-+−]?[0-9]{1,9}(\.[0-9]{1,9})?\s*°?\s*[CF]$",
+    "examples": ["4 °C", "180 °F"],
+}
 
 Minutes = Annotated[int, BeforeValidator(_parse_minutes), WithJsonSchema(_DURATION_SCHEMA, mode="validation")]
 """Whole minutes; written ``45 min``, ``12 h``, ``1 h 30 min`` or ``5 d``."""
@@ -95,12 +118,14 @@ class Quantity(_BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    value: float
+    value: Annotated[float, AfterValidator(lambda value: round(value, _DECIMALS) + 0.0), Field(allow_inf_nan=False)]
     unit: Unit
 
     @model_validator(mode="before")
     @classmethod
-    def _from_text(cls, data: Any) -> Any:
+    def _from_text(cls, data: Any, info: ValidationInfo) -> Any:
+        if isinstance(data, dict) and info.context and info.context.get(UNITS_REQUIRED):
+            raise ValueError("an amount is not a set of keys: write it like '5 L' or '250 g'")
         if isinstance(data, int | float) and not isinstance(data, bool):
             raise ValueError("the unit is missing: write it, for example '5 L' or '250 g'")
         if not isinstance(data, str):
@@ -110,16 +135,22 @@ class Quantity(_BaseModel):
             known = ", ".join(_SCALES)
             raise ValueError(f"{data!r} is not an amount: write a number and one of {known}")
         scale, unit = _SCALES[match.group(2)]
+        if match.group(1).startswith("-") and info.context and info.context.get(UNITS_REQUIRED):
+            raise ValueError(f"{data!r} is less than nothing: write it without the minus")
         return {"value": float(match.group(1)) * scale, "unit": unit}
 
     @model_serializer
     def _to_text(self) -> str:
-        return f"{self.value:.10g} {self.unit}"
+        return f"{self.value:.{_DECIMALS}f}".rstrip("0").rstrip(".") + f" {self.unit}"
 
     @classmethod
     def __get_pydantic_json_schema__(cls, core_schema: Any, handler: Any) -> dict[str, Any]:
         units = "|".join(_SCALES)
-        return {"type": "string", "pattern": rf"^\d+(\.\d+)?\s*({units})$", "examples": ["5 L", "250 g"]}
+        return {
+            "type": "string",
+            "pattern": rf"^[0-9]{{1,9}}(\.[0-9]{{1,9}})?\s*({units})$",
+            "examples": ["5 L", "250 g"],
+        }
 
     def times(self, factor: float) -> "Quantity":
         """The same unit, ``factor`` times as much."""
