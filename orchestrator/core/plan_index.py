@@ -126,6 +126,8 @@ class PlanIndex:
     lot_tasks: Mapping[LotCode, tuple[TaskId, ...]]
     order_tasks: Mapping[OrderId, tuple[TaskId, ...]]
     """Steps done once per order line, and what waits for the order in a store."""
+    at_machine: Mapping[EquipmentId, tuple[PlannedTask, ...]]
+    """By machine: what is planned on it, in the plan's order."""
     early: Mapping[frozenset[TaskId], timedelta]
     """How much too early the plan itself, openly, puts one of two tasks after the other."""
 
@@ -204,6 +206,11 @@ def _lot_orders(plan: Plan) -> dict[LotCode, tuple[OrderId, ...]]:
     return found
 
 
+def _early(plan: Plan) -> dict[frozenset[TaskId], timedelta]:
+    named = (b for b in plan.breaks if b.side == "too early")
+    return {frozenset((b.task, b.after)): timedelta(minutes=b.minutes) for b in named}
+
+
 @lru_cache(maxsize=8)
 def _plan_index(same: Same[Plan]) -> PlanIndex:
     plan = same.thing
@@ -211,12 +218,15 @@ def _plan_index(same: Same[Plan]) -> PlanIndex:
     followers: dict[TaskId, list[tuple[TaskId, TaskLink]]] = defaultdict(list)
     lot_tasks: dict[LotCode, list[TaskId]] = defaultdict(list)
     order_tasks: dict[OrderId, list[TaskId]] = defaultdict(list)
+    at_machine: dict[EquipmentId, list[PlannedTask]] = defaultdict(list)
     orders = {o.order for o in plan.outlooks} | {p.order for p in plan.pegs if p.order}
     for task in plan.tasks:
         for link in task.links:
             followers[link.after].append((task.id, link))
         if task.lot is not None:
             lot_tasks[task.lot].append(task.id)
+        if task.equipment is not None:
+            at_machine[task.equipment].append(task)
         consumer = OrderId(task.id.rsplit(".", 1)[-1])
         if task.order is not None:
             order_tasks[task.order].append(task.id)
@@ -231,9 +241,8 @@ def _plan_index(same: Same[Plan]) -> PlanIndex:
         lot_orders=_lot_orders(plan),
         lot_tasks={lot: tuple(ts) for lot, ts in lot_tasks.items()},
         order_tasks={o: tuple(ts) for o, ts in order_tasks.items()},
-        early={
-            frozenset((b.task, b.after)): timedelta(minutes=b.minutes) for b in plan.breaks if b.side == "too early"
-        },
+        at_machine={e: tuple(ts) for e, ts in at_machine.items()},
+        early=_early(plan),
     )
 
 

@@ -96,7 +96,22 @@ class Look:
             ends_stay = before.kind is TaskKind.STAY and link.most == 0
             if status not in {TaskStatus.DONE, TaskStatus.SKIPPED} and not (ends_stay and status is TaskStatus.IN_HAND):
                 return False
-        return not self.stopped(task.equipment)
+        return not self.stopped(task.equipment) and self._machine_free(task)
+
+    def _machine_free(self, task: PlannedTask) -> bool:
+        """Nothing else is in a machine that takes one thing at a time; runs and clean-downs keep
+        the plan's order."""
+        machine = self.kitchen.equipment.get(task.equipment) if task.equipment is not None else None
+        if machine is None or machine.shared:
+            return True
+        for other in self.plan.at_machine.get(machine.id, ()):
+            status = self.status(other)
+            if status is TaskStatus.IN_HAND and self.machine(other) == machine:
+                return False
+            earlier = TaskKind.CLEAN in {task.kind, other.kind} and other.start < task.start
+            if earlier and status is TaskStatus.WAITING and not self.gone(other.lot):
+                return False
+        return True
 
     def stopped(self, equipment: EquipmentId | None) -> bool:
         """Whether a machine cannot be used now."""
