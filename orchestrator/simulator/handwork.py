@@ -113,6 +113,8 @@ def finishes(crew: People, look: Look) -> None:
             continue  # the machine stands still, and the food in it
         if step is not None and step.cycle is not None and _tray(crew, look, task, record, step):
             continue
+        record = look.state.record(task.id)
+        assert record.started_at is not None
         end = record.started_at + drawn_length(crew, task) + timedelta(minutes=record.extended_min)
         if end > look.now:
             look.wake(end)

@@ -1,0 +1,278 @@
+"""What simulated people do at a gateway that carries out whatever it is told."""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from orchestrator.core.commands import (
+    AcknowledgeAlarm,
+    Command,
+    DecideLot,
+    DecidePlan,
+    EnterTemperature,
+    ExtendTask,
+    FinishTask,
+    FinishTray,
+    MachineBack,
+    StartTask,
+)
+from orchestrator.core.errors import RefusalCode
+from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.models import Measure, ProbeFact
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+from orchestrator.core.state import LotRecord, LotStatus, MachineStop, Proposal, State, TaskStatus
+from orchestrator.simulator.crew import Crew
+from tests.fakes.doors import FakeDoor, refusal
+from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.plans import small_plan
+
+COOK, CHILL, CHURN = TaskId("C1.cook"), TaskId("C1.chill"), TaskId("B1.churn")
+
+
+def door_at(when: str) -> FakeDoor:
+    kitchen = small_kitchen()
+    return FakeDoor(State(kitchen=kitchen, plan=small_plan(kitchen)), at(when))
+
+
+def crew_at(door: FakeDoor, **options: Any) -> Crew:
+    return Crew(door, small_kitchen(), **{"variation": 0.0, **options})
+
+
+def go_through(door: FakeDoor, crew: Crew, until: datetime) -> None:
+    while door.now < until:
+        door.now = max(min(crew.look(door.now), until), door.now + timedelta(seconds=20))
+
+
+def at_target(door: FakeDoor, probe: str, equipment: str, task: TaskId, met_at: datetime | None) -> None:
+    fact = ProbeFact(probe=ProbeId(probe), equipment=EquipmentId(equipment), task=task, met_at=met_at)
+    door.facts = {**door.facts, fact.probe: fact}
+
+
+def test_crew_before_the_planned_start_waits_and_says_until_when() -> None:
+    door = door_at("Wed 07:57")
+    assert crew_at(door).look(door.now) == at("Wed 08:00")
+    assert door.commands == []
+
+
+def test_crew_at_the_planned_start_starts_as_the_planned_person() -> None:
+    door = door_at("Wed 08:00")
+    crew_at(door).look(door.now)
+    assert [(c.task, c.person) for c in door.of(StartTask)] == [(COOK, CrewId("early-cook"))]
+
+
+def test_crew_without_variation_finishes_after_the_usual_time() -> None:
+    door = door_at("Wed 08:00")
+    crew = crew_at(door)
+    at_target(door, "hob-1-core", "hob-1", COOK, at("Wed 08:20"))
+    go_through(door, crew, at("Wed 08:41"))
+    assert door.state.record(COOK).finished_at == at("Wed 08:40")
+
+
+def test_crew_with_variation_stays_between_shortest_and_longest() -> None:
+    lengths = set()
+    for seed in range(12):
+        door = door_at("Wed 07:59")
+        crew = crew_at(door, seed=seed, variation=1.0)
+        at_target(door, "hob-1-core", "hob-1", COOK, at("Wed 08:20"))
+        go_through(door, crew, at("Wed 09:30"))
+        record = door.state.record(COOK)
+        assert record.started_at is not None
+        assert record.finished_at is not None
+        assert at("Wed 08:00") <= record.started_at <= at("Wed 08:18")
+        length = record.finished_at - record.started_at
+        assert timedelta(minutes=30) <= length <= timedelta(minutes=60)
+        lengths.add(length)
+    assert len(lengths) > 3
+
+
+def test_crew_waits_for_the_target_and_asks_for_more_time_at_the_longest() -> None:
+    door = door_at("Wed 08:00")
+    crew = crew_at(door)
+    at_target(door, "hob-1-core", "hob-1", COOK, None)
+    go_through(door, crew, at("Wed 09:01"))
+    assert door.of(FinishTask) == []
+    assert [c.minutes for c in door.of(ExtendTask)][:1] == [10]
+
+
+def test_crew_does_not_start_what_its_predecessor_still_holds_up() -> None:
+    door = door_at("Wed 08:50")
+    door.set(COOK, status=TaskStatus.IN_HAND, started_at=at("Wed 08:45"), started_by=CrewId("early-cook"))
+    crew_at(door).look(door.now)
+    assert door.of(StartTask) == []
+
+
+def test_crew_with_full_hands_starts_nothing_more_until_somebody_else_is_free() -> None:
+    door = door_at("Wed 10:31")
+    door.set(COOK, status=TaskStatus.IN_HAND, started_at=at("Wed 10:20"), started_by=CrewId("early-cook"))
+    crew = crew_at(door)
+    crew.look(door.now)
+    assert TaskId("S1.simmer") not in [c.task for c in door.of(StartTask)]
+
+
+def test_crew_whose_planned_person_stays_away_is_replaced_after_a_while() -> None:
+    door = door_at("Wed 13:05")
+    for task in (COOK, CHILL):
+        door.set(task, status=TaskStatus.DONE, started_at=at("Wed 08:00"), finished_at=at("Wed 09:00"))
+    crew = crew_at(door)
+    crew.roster.away[CrewId("early-cook")] = (at("Wed 06:00"), at("Wed 14:00"))
+    crew.look(door.now)
+    assert [(c.task, c.person) for c in door.of(StartTask)] == [(TaskId("S1.simmer"), CrewId("late-cook"))]
+
+
+def test_gate_shut_makes_people_measure_by_hand_and_wait_then_insist_with_a_reason() -> None:
+    door = door_at("Thu 09:00")
+    for task in ("C1.cook", "C1.chill", "S1.simmer", "S1.chill"):
+        door.set(TaskId(task), status=TaskStatus.DONE, started_at=at("Wed 08:00"), finished_at=at("Wed 10:00"))
+    door.set(TaskId("C1.age.B1"), status=TaskStatus.IN_HAND, started_at=at("Wed 10:15"))
+    shut = refusal(RefusalCode.GATE_SHUT, CHURN, "wait until the gate is met, or name a person and a reason")
+    door.refuse = [(lambda c: isinstance(c, StartTask) and not c.override_reason, shut) for _ in range(6)]
+    crew = crew_at(door, measure_c=lambda lot: 4.6)
+    go_through(door, crew, at("Thu 09:25"))
+    assert [(c.task, c.celsius) for c in door.of(EnterTemperature)][:1] == [(CHURN, 4.6)]
+    starts = [c for c in door.of(StartTask) if c.task == CHURN]
+    assert [c.override_reason for c in starts[:2]] == ["", ""]
+    assert starts[-1].override_reason != ""
+    started = door.state.record(CHURN).started_at
+    assert started is not None
+    assert started > at("Thu 09:15")
+
+
+def test_gate_without_a_probe_is_confirmed_by_hand_at_once() -> None:
+    door = door_at("Thu 09:00")
+    for task in ("C1.cook", "C1.chill", "S1.simmer", "S1.chill"):
+        door.set(TaskId(task), status=TaskStatus.DONE, started_at=at("Wed 08:00"), finished_at=at("Wed 10:00"))
+    door.set(TaskId("C1.age.B1"), status=TaskStatus.IN_HAND, started_at=at("Wed 10:15"))
+    unread = refusal(RefusalCode.GATE_SHUT, CHURN, "measure by hand, or name a person and a reason")
+    door.refuse = [(lambda c: isinstance(c, StartTask), unread)]
+    crew_at(door).look(door.now)
+    assert [c.override_reason for c in door.of(StartTask)] == ["", "read off by hand"]
+    assert door.state.record(CHURN).status is TaskStatus.IN_HAND
+
+
+def test_finish_enters_what_the_step_asks_for() -> None:
+    door = door_at("Thu 09:31")
+    door.set(CHURN, status=TaskStatus.IN_HAND, started_at=at("Thu 09:00"), started_by=CrewId("early-cook"))
+    crew_at(door).look(door.now)
+    finished = next(c for c in door.of(FinishTask) if c.task == CHURN)
+    assert finished.measured == {Measure.VOLUME_L: 5.0}
+    assert finished.person == "early-cook"
+
+
+def test_finish_refused_is_tried_again_with_a_reason() -> None:
+    door = door_at("Thu 09:31")
+    door.set(CHURN, status=TaskStatus.IN_HAND, started_at=at("Thu 09:00"), started_by=CrewId("early-cook"))
+    door.refuse = [(lambda c: isinstance(c, FinishTask), refusal(RefusalCode.BAD_VALUE, CHURN))]
+    go_through(door, crew_at(door), at("Thu 09:36"))
+    assert [bool(c.override_reason) for c in door.of(FinishTask)] == [False, True]
+
+
+def test_at_night_nobody_acts_but_what_ends_by_itself_is_ended() -> None:
+    door = door_at("Wed 23:00")
+    door.set(CHILL, status=TaskStatus.IN_HAND, started_at=at("Wed 21:00"), started_by=CrewId("late-cook"))
+    door.set(COOK, status=TaskStatus.DONE, started_at=at("Wed 20:00"), finished_at=at("Wed 20:40"))
+    crew_at(door).look(door.now)
+    assert [(c.task, c.person) for c in door.of(FinishTask)] == [(CHILL, None)]
+    assert door.of(StartTask) == []
+
+
+def alarm(raised: datetime) -> Alarm:
+    facts = AlarmFacts(kind=AlarmKind.STORE_WARM, priority=Priority.CRITICAL)
+    return Alarm(id=AlarmId("store_warm:freezer"), facts=facts, status=AlarmStatus.UNACKNOWLEDGED, raised_at=raised)
+
+
+def test_alarm_is_seen_after_a_few_minutes_by_somebody_who_is_there() -> None:
+    door = door_at("Wed 07:00")
+    raised = alarm(door.now)
+    door.state = replace(door.state, alarms={raised.id: raised})
+    crew = crew_at(door)
+    crew.look(door.now)
+    assert door.of(AcknowledgeAlarm) == []
+    go_through(door, crew, at("Wed 07:13"))
+    assert [(c.alarm, c.person) for c in door.of(AcknowledgeAlarm)] == [(raised.id, "early-cook")]
+
+
+def test_proposal_is_decided_by_the_manager_and_only_while_there() -> None:
+    door = door_at("Wed 07:00")
+    assert door.state.plan is not None
+    waits = Proposal(41, door.state.plan, (), ("late",), at("Wed 10:00"))
+    door.state = replace(door.state, proposal=waits)
+    crew = crew_at(door)
+    go_through(door, crew, at("Wed 07:40"))
+    assert door.of(DecidePlan) == []
+    go_through(door, crew, at("Wed 08:10"))
+    assert {(c.proposal, c.adopt, c.person) for c in door.of(DecidePlan)} == {(41, True, "manager")}
+
+
+@pytest.mark.parametrize(("reason", "decision"), [("stayed too long", "discard"), ("machine: belt", "release")])
+def test_held_lot_is_released_only_when_nothing_was_unsafe(reason: str, decision: str) -> None:
+    door = door_at("Wed 09:00")
+    held = LotRecord(LotStatus.ON_HOLD, at("Wed 08:59"), reason)
+    door.state = replace(door.state, lots={LotCode("C1"): held})
+    go_through(door, crew_at(door), at("Wed 09:40"))
+    decided = door.of(DecideLot)[0]
+    assert (decided.lot, decided.decision, decided.person) == ("C1", decision, "manager")
+
+
+def test_machine_is_brought_back_when_its_time_is_over() -> None:
+    door = door_at("Wed 09:00")
+    stop = MachineStop(at("Wed 07:00"), at("Wed 09:10"), "belt", None)
+    door.state = replace(door.state, machines={EquipmentId("churn"): stop})
+    crew = crew_at(door)
+    crew.look(door.now)
+    assert door.of(MachineBack) == []
+    door.now = at("Wed 09:10")
+    crew.look(door.now)
+    assert [c.equipment for c in door.of(MachineBack)] == ["churn"]
+
+
+def test_crew_sent_away_does_nothing() -> None:
+    door = door_at("Wed 08:00")
+    crew = crew_at(door)
+    crew.on = False
+    crew.look(door.now)
+    assert door.commands == []
+
+
+def test_same_seed_gives_the_same_acts() -> None:
+    def acts(seed: int) -> list[tuple[Any, ...]]:
+        door = door_at("Wed 07:59")
+        crew = crew_at(door, seed=seed, variation=1.0)
+        at_target(door, "hob-1-core", "hob-1", COOK, at("Wed 08:20"))
+        go_through(door, crew, at("Wed 13:00"))
+        return [(c.kind, c.command_id) for c in door.commands]
+
+    assert acts(5) == acts(5)
+    assert acts(5) != acts(6)
+
+
+def cones() -> FakeDoor:
+    """The small kitchen's cook step turned into trays of six, so many minutes each."""
+    kitchen = small_kitchen()
+    base = kitchen.recipes[0]
+    step = base.steps[0].model_copy(update={"duration": None, "target": None, "measure": Measure.COUNT})
+    step = step.model_validate({**step.model_dump(), "cycle": {"pieces": 6, "each": 10}})
+    recipe = base.model_copy(update={"steps": (step, *base.steps[1:])})
+    kitchen = kitchen.model_copy(update={"recipes": (recipe, *kitchen.recipes[1:])})
+    plan = small_plan()
+    tasks = [
+        t.model_validate(
+            {**t.model_dump(), "quantity": "16 each", "duration": {"shortest": 30, "usual": 30, "longest": 30}}
+        )
+        if t.id == COOK
+        else t
+        for t in plan.tasks
+    ]
+    return FakeDoor(State(kitchen=kitchen, plan=plan.model_copy(update={"tasks": tuple(tasks)})), at("Wed 08:00"))
+
+
+def test_trays_come_out_one_by_one_and_are_counted() -> None:
+    door = cones()
+    assert door.state.kitchen is not None
+    crew = Crew(door, door.state.kitchen, variation=0.0)
+    go_through(door, crew, at("Wed 08:32"))
+    trays: list[Command] = door.of(FinishTray)
+    assert [c.pieces for c in trays if isinstance(c, FinishTray)] == [6, 6, 4]
+    assert door.state.record(COOK).measured == {Measure.COUNT: 16.0}
+    assert door.state.record(COOK).finished_at == at("Wed 08:30")
