@@ -78,10 +78,12 @@ class Monitoring:
 
     def _take(self, fact: ProbeFact, assessor: Assess) -> None:
         """Put a fact on record if it means something else than the last one did."""
+        recorded = self._publisher.state.facts.get(fact.probe)
+        if recorded is not None and fact.measured_at is None and fact.silent_since is None:
+            return  # just restarted: not having listened yet is no news about a probe that was silent before
         known = self._sent.get(fact.probe)
         if known is None:
-            recorded = self._publisher.state.facts.get(fact.probe)
-            known = recorded.meaning() if recorded is not None else None
+            known = (recorded or ProbeFact(probe=fact.probe, equipment=fact.equipment)).meaning()
         if fact.meaning() == known:
             return
         self._sent[fact.probe] = fact.meaning()
@@ -113,9 +115,12 @@ class Monitoring:
         if state.kitchen is None or assessor is None:
             return
         loop = asyncio.get_running_loop()
+        latest = await loop.run_in_executor(self._thread, self._store.latest)
         for probe in state.kitchen.probes:
             since = assessor.resume_from(probe.id, state, now)
             readings = await loop.run_in_executor(self._thread, self._store.between, probe.id, since, now)
+            if not readings and probe.id in latest:
+                readings = [latest[probe.id]]  # since when it is silent
             await self._fold(readings, record=False)
 
     async def close(self) -> None:

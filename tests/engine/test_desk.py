@@ -1,0 +1,183 @@
+"""The planning desk: repair first when the plan is broken, one question at a time, retries that show."""
+
+import asyncio
+from collections.abc import Sequence
+
+from orchestrator.core.commands import AskReplan, ImportKitchen
+from orchestrator.core.events import PlanAdopted
+from orchestrator.core.ids import CommandId
+from orchestrator.core.models import Plan, PlanRequest, Violation
+from orchestrator.engine import DeskSettings, Engine
+from tests.fakes.clocks import HandClock
+from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
+from tests.fakes.kitchens import small_kitchen
+from tests.fakes.planners import ScriptedPlanner
+from tests.fakes.plans import small_plan
+from tests.fakes.rules import small_rules
+
+FAST = DeskSettings(seconds=0.1, debounce_s=0.005, first_retry_s=0.01, longest_retry_s=0.05)
+
+
+class Checker:
+    """A checker that finds what it is told to find."""
+
+    def __init__(self) -> None:
+        self.fails = False
+
+    def __call__(self, plan: Plan, request: PlanRequest) -> Sequence[Violation]:
+        return [Violation(rule="crew", tasks=(), says="nobody is there")] if self.fails else []
+
+
+class Desk:
+    """An engine with a kitchen, a scripted planner and a checker."""
+
+    def __init__(self) -> None:
+        self.log = MemoryEventLog()
+        self.planner = ScriptedPlanner(lambda request: small_plan(request.kitchen))
+        self.check = Checker()
+        clock = HandClock()
+        self.engine = Engine(
+            rules=small_rules(self.check),
+            log=self.log,
+            readings=MemoryReadings(),
+            clock=clock,
+            timers=clock.timers,
+            planner=self.planner,
+            desk=FAST,
+        )
+
+    async def open(self) -> "Desk":
+        await self.engine.start()
+        await self.engine.submit(ImportKitchen(command_id=CommandId("import"), kitchen=small_kitchen()))
+        await self.quiet()
+        return self
+
+    async def ask(self, name: str) -> None:
+        await self.engine.submit(AskReplan(command_id=CommandId(name), reason=name))
+
+    async def quiet(self) -> None:
+        async with asyncio.timeout(5):
+            await asyncio.sleep(0.03)
+            while self.engine.picture.planning:
+                await asyncio.sleep(0.01)
+
+    def adopted(self) -> list[bool]:
+        """Whether each adopted plan was provisional."""
+        return [r.event.provisional for r in self.log.records if isinstance(r.event, PlanAdopted)]
+
+
+async def test_desk_first_plan_repairs_first_then_full() -> None:
+    desk = await Desk().open()
+    assert desk.planner.asked == ["repair", "full"]
+    assert desk.adopted() == [True, False]
+    assert desk.engine.picture.state.plan is not None
+    await desk.engine.stop()
+
+
+async def test_desk_valid_plan_asks_only_for_full() -> None:
+    desk = await Desk().open()
+    desk.planner.asked.clear()
+    await desk.ask("late")
+    await desk.quiet()
+    assert desk.planner.asked == ["full"]
+    await desk.engine.stop()
+
+
+async def test_desk_several_wishes_at_once_are_one_question() -> None:
+    desk = await Desk().open()
+    desk.planner.asked.clear()
+    await asyncio.gather(*(desk.ask(f"w{n}") for n in range(8)))
+    await desk.quiet()
+    assert desk.planner.asked == ["full"]
+    await desk.engine.stop()
+
+
+async def test_desk_wish_while_planning_waits_for_the_answer_then_asks_once() -> None:
+    desk = await Desk().open()
+    desk.planner.asked.clear()
+    desk.planner.hold()
+    await desk.ask("one")
+    await asyncio.sleep(0.03)
+    await desk.ask("two")
+    await desk.ask("three")
+    await asyncio.sleep(0.03)
+    assert desk.engine.picture.planning
+    assert desk.planner.asked == ["full"]
+    desk.planner.let_go()
+    await desk.quiet()
+    assert desk.planner.asked == ["full", "full"]
+    assert desk.planner.cancelled == 0
+    await desk.engine.stop()
+
+
+async def test_desk_plan_breaks_while_planning_drops_question_and_repairs() -> None:
+    desk = await Desk().open()
+    desk.planner.asked.clear()
+    desk.planner.hold()
+    await desk.ask("one")
+    await asyncio.sleep(0.03)
+    desk.check.fails = True
+    await desk.ask("broken")
+    await asyncio.sleep(0.05)
+    assert desk.planner.cancelled == 1
+    assert desk.planner.asked[:3] == ["full", "repair", "full"]
+    desk.check.fails = False
+    desk.planner.let_go()
+    await desk.quiet()
+    await desk.engine.stop()
+
+
+async def test_desk_facts_that_never_rest_cannot_starve_the_full_plan() -> None:
+    desk = await Desk().open()
+    adopted = desk.adopted().count(False)
+    desk.check.fails = True
+    desk.planner.hold()
+    for n in range(12):
+        await desk.ask(f"w{n}")
+        await asyncio.sleep(0.03)
+    assert desk.planner.cancelled <= 2
+    desk.planner.let_go()
+    await desk.quiet()
+    assert desk.adopted().count(False) > adopted
+    await desk.engine.stop()
+
+
+async def test_desk_planner_fails_is_shown_and_asked_again() -> None:
+    desk = await Desk().open()
+    desk.planner.fail_next = 2
+    desk.planner.asked.clear()
+    troubles: set[str] = set()
+    desk.engine.follow(lambda: troubles.add(desk.engine.picture.trouble))
+    await desk.ask("late")
+    async with asyncio.timeout(5):
+        while len(desk.planner.asked) < 3:
+            await asyncio.sleep(0.01)
+    await desk.quiet()
+    assert desk.planner.asked == ["full", "full", "full"]
+    assert "no new plan: its process ended before it answered" in troubles
+    assert desk.engine.picture.trouble == ""
+    assert desk.engine.picture.linked
+    await desk.engine.stop()
+
+
+async def test_desk_restart_with_wish_open_asks_again() -> None:
+    desk = await Desk().open()
+    desk.planner.hold()
+    await desk.ask("late")
+    await desk.engine.stop()
+    clock, planner = HandClock(), ScriptedPlanner(lambda request: small_plan(request.kitchen))
+    again = Engine(
+        rules=small_rules(),
+        log=desk.log,
+        readings=MemoryReadings(),
+        clock=clock,
+        timers=clock.timers,
+        planner=planner,
+        desk=FAST,
+    )
+    await again.start()
+    async with asyncio.timeout(5):
+        while not planner.asked:
+            await asyncio.sleep(0.01)
+    assert planner.asked == ["full"]
+    await again.stop()
