@@ -193,7 +193,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "skip_step": "Skip step",
     "skip_reason": "Why it is left out",
     "skip_says": "Skipping a critical step puts its lot on hold.",
-    "needs_person": "Needs a person: pick one at the top.",
+    "needs_person": "Say who you are first",
     # -- outcomes
     "done_start": "Started",
     "done_finish": "Done",

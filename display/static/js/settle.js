@@ -30,6 +30,27 @@ function fold(list) {
     label.append(box, text);
     list.prepend(label);
   }
+  crop(list);
+}
+
+// One row of amounts; what has no room is counted, and stands on the details page.
+function crop(list) {
+  list.querySelector(".more-amounts")?.remove();
+  const chips = [...list.querySelectorAll(".amount:not([hidden]), .weighed")];
+  for (const chip of chips) chip.classList.remove("cropped");
+  if (list.scrollWidth <= list.clientWidth) return;
+  const more = document.createElement("a");
+  more.className = "more-amounts";
+  more.href = `/task/${list.dataset.amounts}`;
+  list.append(more);
+  const cropped = [];
+  for (const chip of chips.slice(1).reverse()) {
+    more.textContent = say("and_more", { count: cropped.length });
+    if (cropped.length && list.scrollWidth <= list.clientWidth) break;
+    chip.classList.add("cropped");
+    cropped.push(chip);
+  }
+  more.textContent = say("and_more", { count: cropped.length });
 }
 
 // Shows as many rows as have room, shared between both lists, and says how many are not seen.
@@ -62,4 +83,4 @@ document.addEventListener("change", (event) => {
   store.set(`tick ${box.dataset.tick}`, box.checked);
   fold(box.closest("[data-amounts]"));
 });
-addEventListener("resize", fit);
+addEventListener("resize", () => settle());
