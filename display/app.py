@@ -9,6 +9,7 @@ import json
 import logging
 from collections.abc import Iterable, Mapping
 from html import escape
+from typing import Any, cast
 
 from a2wsgi import WSGIMiddleware
 
@@ -33,7 +34,8 @@ class Display:
         self._views = views
         self.hub = Hub(self._render_all, self._minute)
         self._streams = Streams(self.hub)
-        self._pages = WSGIMiddleware(self.web, workers=FLASK_THREADS)
+        # Typed by its own names for the same shapes; see the ASGI and WSGI specifications.
+        self._pages: Any = WSGIMiddleware(cast(Any, self.web), workers=FLASK_THREADS)
         self._stop_listening = gateway.on_change(self.hub.changed)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -83,14 +85,15 @@ class Display:
         """Runs in the render thread, from one snapshot."""
         snapshot = self.gateway.snapshot()
         rendered: dict[Wanted, str] = {}
+        memo: dict[object, object] = {}
         for reader, key in wanted:
-            showing = panels.Showing(self.gateway, self._views, snapshot, reader, self.web.jinja_env)
+            showing = panels.Showing(self.gateway, self._views, snapshot, reader, self.web.jinja_env, memo=memo)
             try:
                 rendered[reader, key] = panels.render_panel(showing, key)
             except Exception:
                 log.exception("panel %s could not be rendered", key)
                 rendered[reader, key] = f'<p class="fault">{escape(showing.words("panel_fault"))}</p>'
-        clock = {
+        clock: dict[str, object] = {
             "now": snapshot.now.timestamp() * 1000,
             "rate": snapshot.rate,
             "version": snapshot.version,

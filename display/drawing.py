@@ -89,7 +89,8 @@ def window_bar(window: WindowView, now: datetime) -> Bar:
         return Bar(state, 0, 0, 0, None, 0, None, None)
     hatch_to = nearness(_minutes(now, window.opens)) if window.opens else 0.0
     wall = nearness(_minutes(now, window.closes)) if window.closes else None
-    jaws_from, jaw_start_px = None, 0.0
+    jaws_from: float | None = None
+    jaw_start_px = 0.0
     if window.closes is not None and window.lead_min > 0:
         begins = _minutes(now, window.closes) - window.lead_min
         jaws_from = max(nearness(begins), hatch_to)
@@ -120,7 +121,8 @@ def fill_strip(store: StoreView) -> tuple[list[Block], float]:
     The trough is 100 wide; a block past it is drawn past the wall, at most 12 more.
     """
     capacity = store.capacity.value
-    blocks, at = [], 0.0
+    blocks: list[Block] = []
+    at = 0.0
     for lot in sorted(store.blocks, key=lambda block: block.booked):
         width = 100.0 * lot.litres / capacity if capacity else 0.0
         start, end = min(at, 112.0), min(at + width, 112.0)

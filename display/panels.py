@@ -11,7 +11,7 @@ carry a command id, nor anything of the person at the screen.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar, cast
 from uuid import uuid4
 
 from jinja2 import Environment
@@ -25,6 +25,8 @@ from display.words import Words
 from orchestrator.core.models import Kitchen
 from orchestrator.gateway.door import Gateway, Snapshot
 
+T = TypeVar("T")
+
 
 @dataclass(frozen=True)
 class Showing:
@@ -37,6 +39,8 @@ class Showing:
     environment: Environment
     streamed: bool = True
     """Streamed panels carry no command id; forms of a page load carry their own."""
+    memo: dict[object, object] = field(default_factory=dict)
+    """Views computed for this snapshot; shared by all that are rendered from it."""
     words: Words = field(init=False)
     formats: Formats = field(init=False)
     sentences: Sentences = field(init=False)
@@ -62,6 +66,12 @@ class Showing:
         if self.snapshot.state.kitchen is None:
             raise KitchenMissing
         return self.snapshot.state.kitchen
+
+    def once(self, key: object, compute: Callable[[], T]) -> T:
+        """What ``compute`` gives, computed once a snapshot."""
+        if key not in self.memo:
+            self.memo[key] = compute()
+        return cast(T, self.memo[key])
 
     def name_of(self, person: str | None) -> str:
         """Name of somebody of the crew; the id itself when unknown."""

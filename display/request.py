@@ -1,5 +1,6 @@
 """What pages need of the request at hand: a showing, the person at the screen, messages, a rendered page."""
 
+import json
 from typing import Any, Final, NamedTuple
 from urllib.parse import urlsplit
 
@@ -78,12 +79,12 @@ def back() -> str:
 
 def say(message: Message) -> None:
     """Show it on the next page."""
-    flash(list(message), "message")
+    flash(json.dumps(message), "message")
 
 
 def page(template: str, **context: Any) -> str:
     """A whole page: `base.html` round it knows the person, the clock, messages and PRACTICE."""
-    messages = [Message(*entry) for entry in get_flashed_messages(category_filter=["message"])]
+    messages = [Message(*json.loads(str(entry))) for entry in get_flashed_messages(category_filter=["message"])]
     picture = showing()
     base = {
         "person": person(),

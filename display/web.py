@@ -1,6 +1,7 @@
 """The Flask application: pages and acts, with the rules that hold for every request."""
 
 import secrets
+from importlib.metadata import version
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, jsonify, request
@@ -8,6 +9,8 @@ from werkzeug.exceptions import HTTPException
 
 from display import drawing
 from display.acts import blueprint as acts
+from display.api import problems
+from display.api.blueprint import api_blueprint
 from display.pages import BLUEPRINTS
 from display.panels import KitchenMissing
 from display.request import EXTENSION, page, showing
@@ -33,7 +36,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)
     web.register_error_handler(KitchenMissing, _no_kitchen)
-    for blueprint in (acts, *BLUEPRINTS):
+    for blueprint in (acts, *BLUEPRINTS, api_blueprint(gateway, version("coldwright"))):
         web.register_blueprint(blueprint)
     return web
 
@@ -70,9 +73,11 @@ def _harden(response: Response) -> Response:
     return response
 
 
-def _http_fault(fault: HTTPException) -> tuple[str, int]:
-    w = showing().words
+def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
     code = fault.code or 500
+    if request.path.startswith("/api/"):
+        return problems.simple(code, fault.name, fault.description or fault.name)
+    w = showing().words
     title = w("not_found") if code == 404 else fault.name
     remedy = w("not_found_remedy") if code == 404 else (fault.description or "")
     return page("fault.html", title=title, remedy=remedy), code

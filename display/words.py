@@ -312,12 +312,37 @@ ENGLISH: Final[Mapping[str, str]] = {
 
 TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": ENGLISH}
 
-CLIENT_KEYS: Final = (
-    "opens_in opens_between open_now shuts_in at_risk missed_by linked offline offline_head offline_says "
-    "sending details not_sent not_sent_remedy late_answer late_remedy close weighed and_more until_planned_end "
-    "over_planned_end until_planned_start over_planned_start until_tray over_tray min hour_letter day_letter "
-    "under_a_minute"
-).split()
+CLIENT_KEYS: Final = [
+    "opens_in",
+    "opens_between",
+    "open_now",
+    "shuts_in",
+    "at_risk",
+    "missed_by",
+    "linked",
+    "offline",
+    "offline_head",
+    "offline_says",
+    "sending",
+    "details",
+    "not_sent",
+    "not_sent_remedy",
+    "late_answer",
+    "late_remedy",
+    "close",
+    "weighed",
+    "and_more",
+    "until_planned_end",
+    "over_planned_end",
+    "until_planned_start",
+    "over_planned_start",
+    "until_tray",
+    "over_tray",
+    "min",
+    "hour_letter",
+    "day_letter",
+    "under_a_minute",
+]
 """Words that scripts need, for what they redraw each second."""
 
 

@@ -1,5 +1,6 @@
 """The station screen: what one cook does now, what comes, and the cold places."""
 
+import functools
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -57,7 +58,8 @@ class Job:
 
 
 def _station(showing: Showing, station: str) -> StationView:
-    return showing.views.station(showing.snapshot, StationId(station))
+    view = functools.partial(showing.views.station, showing.snapshot, StationId(station))
+    return showing.once(("station", station), view)
 
 
 def figure(task: TaskView) -> Figure:

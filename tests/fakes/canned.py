@@ -176,13 +176,52 @@ NEXT = (
     task("M2.simmer", "Simmer damsons", hands_min=30, start=260, window=window(None, 260, None)),
 )
 OWN = (
-    task("C3.chill", "Chill custard base", status="in hand", equipment_name="Ice bath", hands_min=0, start=-20,
-         temperature=heating(probe="ice-bath-core", celsius=21.4, slope_c_per_min=-0.4, target_c=5.0, arrival_from=later(39), arrival_to=later(52), cooling="on course"),
-         window=window(39, 52, 148, "shut")),
-    task("G1.dehydrate", "Dehydrate grapefruit zest", status="in hand", equipment_name="Dehydrator", hands_min=0, start=-200, window=window(198, 218, 318, "shut")),
-    task("H1.harden", "Harden hazelnut custard", status="in hand", equipment_name="Freezer", hands_min=0, start=-300, window=window(388, 1518, 2958, "shut")),
-    task("C1.age", "Age custard base", status="in hand", equipment_name="Fridge", hands_min=0, start=-800, window=window(None, 48, 3000)),
-)  # fmt: skip
+    task(
+        "C3.chill",
+        "Chill custard base",
+        status="in hand",
+        equipment_name="Ice bath",
+        hands_min=0,
+        start=-20,
+        temperature=heating(
+            probe="ice-bath-core",
+            celsius=21.4,
+            slope_c_per_min=-0.4,
+            target_c=5.0,
+            arrival_from=later(39),
+            arrival_to=later(52),
+            cooling="on course",
+        ),
+        window=window(39, 52, 148, "shut"),
+    ),
+    task(
+        "G1.dehydrate",
+        "Dehydrate grapefruit zest",
+        status="in hand",
+        equipment_name="Dehydrator",
+        hands_min=0,
+        start=-200,
+        window=window(198, 218, 318, "shut"),
+    ),
+    task(
+        "H1.harden",
+        "Harden hazelnut custard",
+        status="in hand",
+        equipment_name="Freezer",
+        hands_min=0,
+        start=-300,
+        window=window(388, 1518, 2958, "shut"),
+    ),
+    task(
+        "C1.age",
+        "Age custard base",
+        status="in hand",
+        equipment_name="Fridge",
+        hands_min=0,
+        start=-800,
+        window=window(None, 48, 3000),
+    ),
+)
 PEOPLE = (
     PersonView.model_validate({"id": "early-cook", "name": "Early cook", "on_shift": True, "manager": False}),
     PersonView.model_validate({"id": "manager", "name": "Manager", "on_shift": True, "manager": True}),
@@ -195,10 +234,18 @@ def store(
     """A cold place with its lots."""
     filled = sum(litres for _, litres, booked in blocks if not booked)
     data: dict[str, Any] = {
-        "equipment": id_, "name": name, "floor": floor, "celsius": celsius, "silent_since": None, "outside_since": None,
-        "low_c": None, "high_c": None, "capacity": capacity, "filled": filled,
-        "blocks": tuple(FillBlock(lot=lot, litres=litres, booked=booked) for lot, litres, booked in blocks),  # type: ignore[arg-type]
-    }  # fmt: skip
+        "equipment": id_,
+        "name": name,
+        "floor": floor,
+        "celsius": celsius,
+        "silent_since": None,
+        "outside_since": None,
+        "low_c": None,
+        "high_c": None,
+        "capacity": capacity,
+        "filled": filled,
+        "blocks": tuple(FillBlock(lot=lot, litres=litres, booked=booked) for lot, litres, booked in blocks),
+    }
     return StoreView.model_validate({**data, **more})
 
 
@@ -217,10 +264,19 @@ LAST_ACT = LastActView(
 def busy_station(**changes: Any) -> StationView:
     """The stove on Thursday morning, all well."""
     data: dict[str, Any] = {
-        "station": "stove", "name": "Stove and churn", "in_hand": (COOK, BAKE), "next_here": NEXT, "on_its_own": OWN,
-        "stores": STORES, "alarms": (), "last_act": LAST_ACT, "idle": None, "people": PEOPLE,
-        "plan_revision": 3, "proposal_waits": False,
-    }  # fmt: skip
+        "station": "stove",
+        "name": "Stove and churn",
+        "in_hand": (COOK, BAKE),
+        "next_here": NEXT,
+        "on_its_own": OWN,
+        "stores": STORES,
+        "alarms": (),
+        "last_act": LAST_ACT,
+        "idle": None,
+        "people": PEOPLE,
+        "plan_revision": 3,
+        "proposal_waits": False,
+    }
     return StationView.model_validate({**data, **changes})
 
 
@@ -230,18 +286,38 @@ def alarm(id_: str, status: str, raised: float, facts: dict[str, Any], **more: A
 
 
 WARM_FREEZER = alarm(
-    "store_warm:freezer", "unacknowledged", -5,
+    "store_warm:freezer",
+    "unacknowledged",
+    -5,
     {
-        "kind": "store_warm", "priority": "critical", "missed": True, "title": "Freezer", "equipment": "freezer",
-        "lots": ("S0", "H1"), "orders": ("SAT-STALL",), "since": later(-20), "celsius": -12.4, "limit_c": -15.0,
-        "stations": ("stove",), "helps": ("check_door", "move_lots"),
+        "kind": "store_warm",
+        "priority": "critical",
+        "missed": True,
+        "title": "Freezer",
+        "equipment": "freezer",
+        "lots": ("S0", "H1"),
+        "orders": ("SAT-STALL",),
+        "since": later(-20),
+        "celsius": -12.4,
+        "limit_c": -15.0,
+        "stations": ("stove",),
+        "helps": ("check_door", "move_lots"),
     },
-)  # fmt: skip
+)
 LATE_ZEST = alarm(
-    "task_late:G1.take-out", "acknowledged", -12,
-    {"kind": "task_late", "priority": "warning", "title": "Take grapefruit zest out", "since": later(-12), "stations": ("stove",)},
-    acknowledged_at=later(-8), acknowledged_by="early-cook",
-)  # fmt: skip
+    "task_late:G1.take-out",
+    "acknowledged",
+    -12,
+    {
+        "kind": "task_late",
+        "priority": "warning",
+        "title": "Take grapefruit zest out",
+        "since": later(-12),
+        "stations": ("stove",),
+    },
+    acknowledged_at=later(-8),
+    acknowledged_by="early-cook",
+)
 
 
 def troubled_station() -> StationView:
