@@ -221,7 +221,8 @@ def _measured_at(value: Any, received: Received) -> datetime:
     try:
         return _in_time(kitchen_instant(instant.astimezone(UTC), received), received)
     except OverflowError as error:
-        raise _Bad(Reason.STALE, f"measured_at is out of all time: {value[:40]!r}") from error
+        reason = Reason.STALE if instant.year < received.wall.year else Reason.FUTURE
+        raise _Bad(reason, f"measured_at is out of all time: {value[:40]!r}") from error
 
 
 def kitchen_instant(measured_at: datetime, received: Received) -> datetime:
