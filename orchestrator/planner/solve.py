@@ -7,6 +7,7 @@ from ortools.sat.python import cp_model
 
 from orchestrator.planner import constraints, objective
 from orchestrator.planner.budget import Budget, new_solver
+from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
 from orchestrator.planner.problem import Place, Problem, Schedule
 from orchestrator.planner.read_off import read_off
 from orchestrator.planner.score import Score, score, terms
@@ -16,6 +17,10 @@ METHOD = "constraint model"
 WORKERS = 2
 SHARES = {"unmet": 0.3, "breaks": 0.35, "late": 0.5, "preference": 1.0}
 """Of the time left when a goal's turn comes; a goal that is proven sooner leaves the rest to those after it."""
+SMALL = 25
+"""Up to so many batches and orders one model of everything is as good as anything; beyond, it finds little."""
+ROUND_S = 2.0
+"""Seconds for one neighbourhood."""
 OPEN = 10**9
 """No bound known."""
 
@@ -26,8 +31,6 @@ class Found:
 
     schedule: Schedule | None
     status: cp_model.CpSolverStatus
-    bound: float | None = None
-    """Proven by the solver for the goal that was asked for."""
 
 
 class _Tell(cp_model.CpSolverSolutionCallback):
@@ -61,6 +64,8 @@ class Search:
         self.hint = guess
         self.best: Schedule | None = None
         self.score: Score | None = None
+        self.bound: float | None = None
+        """Of the goal carried out last."""
         if guess is not None and self._keeps_rules(guess):
             self.best, self.score = guess, score(problem, guess)
 
@@ -100,7 +105,23 @@ class Search:
             return Found(None, status)
         schedule = read_off(board, solver.value, METHOD)
         self._accept(schedule)
-        return Found(schedule, status, solver.best_objective_bound)
+        self.bound = solver.best_objective_bound
+        return Found(schedule, status)
+
+    def carry_out(self, goal: str, seconds: float) -> bool:
+        """One goal: by one model of everything if the problem is small, else by neighbourhoods.
+
+        Returns:
+            Whether what was reached is proven to be the best.
+        """
+        if self.best is None or len(groups(self.problem)) <= SMALL:
+            return self.improve(goal, seconds).status == cp_model.OPTIMAL
+        around = Neighbourhoods(self.problem, self.seed)
+        until = self.budget.left - seconds
+        while self.budget.left > max(until, 0.0) and getattr(self.score, goal) > 0:
+            found = self.improve(goal, min(ROUND_S, self.budget.left - until), around.held(self.best))
+            around.learn(found.status == cp_model.OPTIMAL, found.schedule is not None)
+        return False
 
     def _pose(self, board: Board, goal: str) -> None:
         known = self.score
@@ -168,7 +189,8 @@ def solve(
     """
     budget = Budget(seconds, deterministic=deterministic, stop=stop)
     search = Search(problem, guess, budget, seed, on_better)
-    proven, bound = True, None
+    proven = True
+    bound: float | None = None
     if search.score is None or search.score.unmet > 0:
         proven = search.improve("unmet", SHARES["unmet"] * budget.left).status == cp_model.OPTIMAL
     for goal in ("breaks", "late", "preference"):
@@ -176,8 +198,7 @@ def solve(
             proven = False
             break
         if getattr(search.score, goal) > 0:
-            found = search.improve(goal, SHARES[goal] * budget.left)
-            proven = proven and found.status == cp_model.OPTIMAL
-            bound = found.bound
+            proven = search.carry_out(goal, SHARES[goal] * budget.left) and proven
+            bound = search.bound
     best = search.best or guess or Schedule(tuple(None for _ in problem.jobs))
     return replace(best, terms=terms(problem, best), proven=proven, bound=bound if proven else None)

@@ -91,6 +91,6 @@ def _batch(lot: str, first: int, litres: int, cook: int, family: Family) -> list
     jobs.append(churn)
     jobs.append(work(f"{lot}.harden", 240, machines=(5,), load=litres, after=after(0, 0)))
     jobs.append(stay(f"{lot}.keep.O", first + 4, 0, 5760, machines=(6,), load=litres))
-    jobs.append(work(f"O.{lot}.temper", 30, after=after(0, 0)))
-    jobs.append(work(f"O.{lot}.hand-over", 10, portions=THROUGHOUT, workers=(0, 1, 2, 3), after=after(0, 120)))
+    jobs.append(work(f"O-{lot}.temper", 30, after=after(0, 0)))
+    jobs.append(work(f"O-{lot}.hand-over", 10, portions=THROUGHOUT, workers=(0, 1, 2, 3), after=after(0, 120)))
     return jobs
