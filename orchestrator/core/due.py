@@ -14,6 +14,7 @@ from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.windows import bounds, start_bounds
 
 _RESOLUTION: Final = timedelta(seconds=1)
+_SAMPLES: Final = 4
 _JUST_AFTER: Final = timedelta(microseconds=1)
 """Misses begin after a limit, not at it."""
 
@@ -41,6 +42,7 @@ def next_due(state: State, now: datetime) -> datetime | None:
 
 def _instants(seen: Look) -> Iterator[datetime]:
     yield from _window_instants(seen)
+    yield from (i for spans in seen.kitchen.hours.values() for span in spans for i in span)
     yield from _order_and_place_instants(seen)
     if seen.state.proposal is not None:
         yield seen.state.proposal.decide_by
@@ -89,11 +91,19 @@ def _live_risks(state: State, now: datetime) -> frozenset[tuple[AlarmId, bool]]:
 
 
 def _first_change(state: State, now: datetime, until: datetime) -> datetime | None:
-    """The first second in (now, until) at which the live plan foresees something else; none if none does."""
+    """The first second in (now, until) at which the live plan foresees something else; none if none does.
+
+    Looked for at a few instants between, since a shift's end may bring a risk that passes again.
+    """
     before = _live_risks(state, now)
-    if _live_risks(state, until - _JUST_AFTER) == before:
+    same = now
+    for part in range(1, _SAMPLES + 1):
+        other = now + (until - _JUST_AFTER - now) * part / _SAMPLES
+        if _live_risks(state, other) != before:
+            break
+        same = other
+    else:
         return None
-    same, other = now, until
     while other - same > _RESOLUTION:
         middle = same + (other - same) / 2
         same, other = (middle, other) if _live_risks(state, middle) == before else (same, middle)

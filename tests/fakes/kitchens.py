@@ -11,10 +11,11 @@ _DAYS = ("Wed", "Thu", "Fri", "Sat", "Sun", "Mon")
 
 
 def at(text: str) -> datetime:
-    """``at("Thu 09:30")``: that instant of the example week."""
+    """``at("Thu 09:30")``: that instant of the example week; ``at("Thu+6 09:30")``: six days later."""
     day, clock = text.split()
+    day, _, later = day.partition("+")
     hours, minutes = clock.split(":")
-    return WED + timedelta(days=_DAYS.index(day), hours=int(hours), minutes=int(minutes))
+    return WED + timedelta(days=_DAYS.index(day) + int(later or 0), hours=int(hours), minutes=int(minutes))
 
 
 def _shifts(start: str, end: str, days: tuple[str, ...] = _DAYS[:5], pause: str = "") -> list[dict[str, Any]]:

@@ -100,10 +100,10 @@ _WINDOWS = {
     # What sets the earliest and the latest start of each task: the ends before it, plus least and most.
     "C1.chill": ("Wed 08:40", "Wed 08:55", "safety"),
     "B1.churn": ("Wed 22:15", "Sat 10:15", "safety"),
-    "SAT-STALL.B.temper": ("Thu 13:30", "Sun 09:30", "quality"),
+    "SAT-STALL.B.temper": ("Thu 13:30", "Thu+10 09:30", "quality"),
     "SAT-STALL.B.hand-over": ("Sat 10:40", "Sat 11:10", "quality"),
     "S1.churn": ("Wed 16:00", "Fri 12:00", "quality"),
-    "SUN-CAFE.S.temper": ("Thu 14:30", "Sun 10:30", "quality"),
+    "SUN-CAFE.S.temper": ("Thu 14:30", "Thu+10 10:30", "quality"),
     "SUN-CAFE.S.hand-over": ("Sun 14:40", "Sun 15:10", "quality"),
 }
 

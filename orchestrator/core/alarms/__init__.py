@@ -7,7 +7,7 @@ from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.place_alarms import place_conditions
 from orchestrator.core.alarms.target_alarms import target_conditions
-from orchestrator.core.alarms.window_alarms import window_conditions
+from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
 from orchestrator.core.events import Event
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmFacts
@@ -31,6 +31,7 @@ def conditions(state: State, facts: Facts, now: datetime) -> dict[AlarmId, Alarm
     if seen is None:
         return {}
     return {
+        **held_misses(seen),
         **place_conditions(seen),
         **target_conditions(seen),
         **window_conditions(seen),

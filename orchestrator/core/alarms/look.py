@@ -41,6 +41,11 @@ class Look:
         record = self.state.lots.get(lot) if lot is not None else None
         return record is not None and record.status in {LotStatus.DISCARDED, LotStatus.REWORK}
 
+    def on_hold(self, lot: LotCode | None) -> bool:
+        """Whether a lot waits for a decision."""
+        record = self.state.lots.get(lot) if lot is not None else None
+        return record is not None and record.status is LotStatus.ON_HOLD
+
     def decided_since(self, lots: Iterable[LotCode | None], since: datetime) -> bool:
         """Whether a person has decided about one of the lots since an instant."""
         found = (self.state.lots.get(lot) for lot in lots if lot is not None)

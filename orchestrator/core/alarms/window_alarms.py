@@ -52,6 +52,18 @@ def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     return found
 
 
+def held_misses(look: Look) -> dict[AlarmId, AlarmFacts]:
+    """Misses on record whose lot waits for a decision, also when a new plan no longer has the task."""
+    return {
+        alarm.id: alarm.facts
+        for alarm in look.state.alarms.values()
+        if alarm.facts.kind in {AlarmKind.WINDOW_CLOSING, AlarmKind.TOO_SHORT}
+        and alarm.facts.missed
+        and look.standing(alarm.id)
+        and any(look.on_hold(lot) for lot in alarm.facts.lots)
+    }
+
+
 def _limiting(look: Look, task: PlannedTask, by: TaskId | None) -> PlannedTask:
     return look.plan.tasks.get(by, task) if by is not None else task
 

@@ -15,7 +15,6 @@ from orchestrator.core.views.models import BlockView, BoardView, ProposalView, R
 from orchestrator.core.views.orders import build_orders
 from orchestrator.core.views.people import person_views, sorted_alarms
 from orchestrator.core.views.stores import air
-from orchestrator.core.views.task import on_hold
 from orchestrator.core.windows import bounds, start_bounds
 
 _FLOORS: Final = list(Floor)
@@ -130,7 +129,7 @@ def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockVi
         end=live.end,
         done_until=done_until,
         status="clean" if clean else _STATUS[status],
-        flag="on hold" if on_hold(look, task.lot) else flags.get(task.id, ""),
+        flag="on hold" if look.on_hold(task.lot) else flags.get(task.id, ""),
         litres=task.load if task.kind is TaskKind.STAY else 0.0,
         opens=opens,
         closes=closes,

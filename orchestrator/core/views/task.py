@@ -7,7 +7,7 @@ from orchestrator.core.gates import judge
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.quantities import Unit
-from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
+from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.models import AmountView, GateView, TaskView
 from orchestrator.core.views.temperature import temperature_view
 from orchestrator.core.views.window import window_view
@@ -67,7 +67,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         pieces_made=record.pieces,
         pieces_wanted=_pieces(look, task, recipe) if made else 0,
         problems=record.problems,
-        lot_on_hold=on_hold(look, task.lot),
+        lot_on_hold=look.on_hold(task.lot),
     )
 
 
@@ -76,12 +76,6 @@ def hands_min(task: PlannedTask) -> int:
     if any(part.when == "throughout" for part in task.attended):
         return task.duration.usual
     return min(task.duration.usual, sum(part.minutes or 0 for part in task.attended))
-
-
-def on_hold(look: Look, lot: LotCode | None) -> bool:
-    """Whether a lot waits for a decision."""
-    record = look.state.lots.get(lot) if lot is not None else None
-    return record is not None and record.status is LotStatus.ON_HOLD
 
 
 def allergens(look: Look, task: PlannedTask) -> tuple[str, ...]:

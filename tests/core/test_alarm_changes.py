@@ -1,0 +1,47 @@
+"""The states of ANSI/ISA-18.2 as a table: every state, with and without its condition."""
+
+import pytest
+
+from orchestrator.core.alarms.changes import changes
+from orchestrator.core.ids import AlarmId, OrderId
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+from tests.fakes.kitchens import at
+
+ID = AlarmId("store_warm:freezer")
+MILD = AlarmFacts(kind=AlarmKind.STORE_WARM, priority=Priority.WARNING, orders=(OrderId("A"),), celsius=-14.0)
+SAME = MILD.model_copy(update={"celsius": -12.0, "expected_at": at("Fri 03:00")})
+FEWER = MILD.model_copy(update={"orders": ()})
+MISSED = MILD.model_copy(update={"missed": True})
+GRAVER = MILD.model_copy(update={"priority": Priority.CRITICAL})
+MORE_ORDERS = MILD.model_copy(update={"orders": (OrderId("A"), OrderId("B"))})
+
+UNSEEN, SEEN, OVER = AlarmStatus.UNACKNOWLEDGED, AlarmStatus.ACKNOWLEDGED, AlarmStatus.RETURNED_UNACKNOWLEDGED
+
+
+@pytest.mark.parametrize(
+    ("status", "condition", "told"),
+    [
+        (None, None, []),
+        (None, MILD, ["alarm_raised"]),
+        (UNSEEN, SAME, []),
+        (UNSEEN, FEWER, []),
+        (UNSEEN, MISSED, ["alarm_escalated"]),
+        (UNSEEN, GRAVER, ["alarm_escalated"]),
+        (UNSEEN, MORE_ORDERS, ["alarm_escalated"]),
+        (UNSEEN, None, ["alarm_returned"]),
+        (SEEN, SAME, []),
+        (SEEN, MISSED, ["alarm_escalated"]),
+        (SEEN, MORE_ORDERS, ["alarm_escalated"]),
+        (SEEN, None, ["alarm_returned"]),
+        (OVER, MILD, ["alarm_raised"]),
+        (OVER, None, []),
+    ],
+)
+def test_changes_of_an_alarm_follow_the_table(
+    status: AlarmStatus | None, condition: AlarmFacts | None, told: list[str]
+) -> None:
+    known = {} if status is None else {ID: Alarm(id=ID, facts=MILD, status=status, raised_at=at("Fri 02:00"))}
+    found = changes(known, {} if condition is None else {ID: condition}, at("Fri 02:30"))
+    assert [event.kind for event in found] == told
+    for event in found:
+        assert (event.alarm, event.at) == (ID, at("Fri 02:30"))  # type: ignore[union-attr]
