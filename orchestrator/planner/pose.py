@@ -34,6 +34,9 @@ from orchestrator.planner.problem import (
 from orchestrator.planner.specs import place_of
 
 _MINUTE = timedelta(minutes=1)
+HAND_OVER_MIN = 180
+"""An order without an earliest instant is handed over in the last three hours before it is due (our rule: without it
+a plan would temper and hand over on Thursday what is wanted on Saturday)."""
 
 
 def floor_min(origin: datetime, instant: datetime) -> int:
@@ -47,8 +50,8 @@ def ceil_min(origin: datetime, instant: datetime) -> int:
 
 
 def hundredths(load: float) -> int:
-    """A load as the problem counts it, rounded up so that a full store is never overfilled."""
-    return math.ceil(load * 100 - 1e-6)
+    """A load as the problem counts it."""
+    return round(load * 100)
 
 
 class _Indices:
@@ -122,16 +125,19 @@ def _job(at: _Indices, spec: TaskSpec) -> Job:
 
 
 def _candidates(at: _Indices, spec: TaskSpec) -> tuple[int, ...]:
-    """Machines of the kind that can take the load."""
-    if spec.kind is TaskKind.CLEAN:
+    """Machines of the kind that can take the load; if none can, all of them, and capacity will say no."""
+    if spec.kind is TaskKind.CLEAN or spec.equipment_kind is None:
         return ()
-    fitting = []
+    fitting, all_of_kind = [], []
     for index, machine in enumerate(at.request.kitchen.equipment):
         most = math.inf if machine.capacity is None else machine.capacity.value
         least = machine.least.value if machine.least is not None and not machine.shared else 0.0
-        if machine.kind == spec.equipment_kind and least - 1e-6 <= spec.load <= most + 1e-6:
+        if machine.kind != spec.equipment_kind:
+            continue
+        all_of_kind.append(index)
+        if least - 1e-6 <= spec.load <= most + 1e-6:
             fitting.append(index)
-    return tuple(fitting)
+    return tuple(fitting or all_of_kind)
 
 
 def _precedence(at: _Indices, spec: TaskSpec, link: TaskLink) -> Precedence:
@@ -190,13 +196,15 @@ def _fixed_stay(at: _Indices, spec: TaskSpec) -> Fixed | None:
 
 
 def _release(at: _Indices, spec: TaskSpec) -> int:
-    """The last task of an order line is not done before the order may be handed over."""
+    """The last task of an order line is done when the order may be handed over, and not long before it is due."""
     order = next((o for o in at.request.kitchen.orders if o.id == spec.order), None)
-    if order is None or order.earliest is None or spec.kind is not TaskKind.WORK or spec.id not in _last_ids(at):
+    if order is None or spec.kind is not TaskKind.WORK or spec.id not in _last_ids(at):
         return 0
-    minutes = spec.duration.usual
-    earliest, due = ceil_min(at.origin, order.earliest), floor_min(at.origin, order.due)
-    return max(0, min(earliest, max(due - minutes, earliest - minutes)))
+    latest = floor_min(at.origin, order.due) - spec.duration.usual
+    if order.earliest is None:
+        return max(0, min(latest, floor_min(at.origin, order.due) - HAND_OVER_MIN))
+    # Counted from its end: what is ready before the earliest instant waits for it.
+    return max(0, ceil_min(at.origin, order.earliest) - spec.duration.usual)
 
 
 def _last_ids(at: _Indices) -> frozenset[TaskId]:

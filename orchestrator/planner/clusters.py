@@ -1,0 +1,124 @@
+"""Places a group of jobs that must follow each other closely: all of them or none."""
+
+from collections.abc import Callable, Iterator
+
+from orchestrator.planner import bits
+from orchestrator.planner.lags import Network, bounds
+from orchestrator.planner.placer import Placer
+
+TRIES = 60
+"""Places tried for a group before it counts as having none."""
+_STEPS = (1, 1, 5, 10, 15, 30, 60, 60, 120, 240, 480)
+
+Wish = Callable[[int, int, int], tuple[int, bool]]
+"""Of a job with its earliest and latest start: the instant wished for, and whether earlier is better than later."""
+
+
+class _Search:
+    """Depth first, one job of the group after the other."""
+
+    def __init__(self, placer: Placer, members: list[int], wish: Wish) -> None:
+        self.placer, self.members, self.wish = placer, members, wish
+        self.low, self.high = bounds(placer.net, placer.starts)
+        self.tries = 0
+
+    def run(self, order: list[int]) -> bool:
+        if any(self.low[job] > self.high[job] for job in self.members):
+            return False
+        return self._next(order)
+
+    def _next(self, order: list[int]) -> bool:
+        if not order:
+            return True
+        domains = self._domains(order)
+        if domains is None:
+            return False
+        job, rest = order[0], order[1:]
+        target, early = self.wish(job, self.low[job], self.high[job])
+        for start in candidates(domains[job], target, early=early):
+            self.tries += 1
+            if self.tries > TRIES:
+                return False
+            before = self.placer.copy()
+            if self.placer.commit(job, start) and self._next(rest):
+                return True
+            self.placer.restore(before)
+        return False
+
+    def _domains(self, order: list[int]) -> dict[int, int] | None:
+        """Where each of the jobs left could go, given the others; none if one of them has no place."""
+        found: dict[int, int] = {}
+        for job in order:
+            found[job] = self.placer.domain(job, self.low[job], self.high[job])
+            if not found[job]:
+                return None
+        for job in self.members:
+            if job not in found:
+                found[job] = 1 << self.placer.starts[job]
+        for _ in range(2):
+            self._narrow(found)
+        return found if all(found[job] for job in order) else None
+
+    def _narrow(self, domains: dict[int, int]) -> None:
+        net, horizon = self.placer.net, self.placer.problem.horizon
+        for job in self.members:
+            for lag in net.into[job]:
+                if lag.before not in domains:
+                    continue
+                minutes = self.placer.problem.jobs[lag.before].shortest
+                most = net.most(lag)
+                least, most = minutes + lag.least, minutes + (horizon if most is None else most)
+                domains[job] &= bits.spread(domains[lag.before], least, most)
+                domains[lag.before] &= bits.spread(domains[job], -most, -least)
+
+
+def candidates(domain: int, target: int, *, early: bool) -> Iterator[int]:
+    """Minutes of a set, nearest to the target first on the better side, then on the other, in growing steps."""
+    sides = (_earlier, _later) if early else (_later, _earlier)
+    for side in sides:
+        yield from side(domain, target)
+
+
+def _earlier(domain: int, target: int) -> Iterator[int]:
+    at = bits.last(domain, target)
+    for step in _STEPS:
+        if at is None:
+            return
+        yield at
+        at = bits.last(domain, at - step)
+
+
+def _later(domain: int, target: int) -> Iterator[int]:
+    at = bits.first(domain, target)
+    for step in _STEPS:
+        if at is None:
+            return
+        yield at
+        at = bits.first(domain, at + step)
+
+
+def place_cluster(placer: Placer, cluster: int, wish: Wish, *, backward: bool) -> bool:
+    """Place a group of jobs.
+
+    Args:
+        placer: Where everything else is; changed only on success.
+        cluster: Number of the group.
+        wish: Where each job would best go.
+        backward: The last job of the group is placed first.
+
+    Returns:
+        True if all of them have a place now.
+    """
+    members = placer.net.clusters[cluster]
+    before = placer.copy()
+    if _Search(placer, members, wish).run(members[::-1] if backward else members):
+        return True
+    placer.restore(before)
+    return False
+
+
+def neighbours(net: Network, cluster: int) -> tuple[set[int], set[int]]:
+    """Groups that come right before a group and right after it."""
+    before = {net.cluster_of.get(lag.before) for job in net.clusters[cluster] for lag in net.into[job]}
+    after = {net.cluster_of.get(lag.job) for job in net.clusters[cluster] for lag in net.out[job]}
+    return {c for c in before if c not in (None, cluster)}, {c for c in after if c not in (None, cluster)}  # type: ignore[misc]

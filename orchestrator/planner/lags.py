@@ -1,0 +1,211 @@
+"""What follows what, seen from work alone: a stay between two jobs is a lag with a least and a most."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from orchestrator.core.models import WindowClass
+from orchestrator.planner.problem import Problem
+
+CLUSTER_MIN = 1440
+"""Jobs that must follow each other within so many minutes are placed together: a day, so that the night
+between two shifts is looked at before the first of them is placed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lag:
+    """``job`` starts between ``least`` and ``most`` minutes after ``before`` ends."""
+
+    before: int
+    job: int
+    least: int
+    most: int | None
+    window: WindowClass
+    stay: int | None = None
+    """The stay that fills the time between."""
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """``job`` ends a stay that is there already: it starts between these minutes."""
+
+    job: int
+    stay: int
+    low: int
+    high: int | None
+    window: WindowClass
+
+
+@dataclass(slots=True)
+class Network:
+    """Lags by job, in both directions, and what hangs together."""
+
+    problem: Problem
+    into: dict[int, list[Lag]] = field(default_factory=lambda: defaultdict(list))
+    out: dict[int, list[Lag]] = field(default_factory=lambda: defaultdict(list))
+    anchors: dict[int, list[Anchor]] = field(default_factory=lambda: defaultdict(list))
+    rests: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
+    """Stays that nobody ends, by the job that fills them."""
+    order: list[int] = field(default_factory=list)
+    """Work so that each comes after all it follows."""
+    clusters: list[list[int]] = field(default_factory=list)
+    """Work to be placed, grouped; inside a group in order."""
+    cluster_of: dict[int, int] = field(default_factory=dict)
+    relaxed: set[tuple[int, int]] = field(default_factory=set)
+    """(job, what it follows) of those windows whose most can no longer be kept."""
+
+    def free_jobs(self) -> list[int]:
+        """Work that may still be placed, in order."""
+        return [job for job in self.order if self.problem.jobs[job].fixed is None]
+
+    def downstream(self, jobs: list[int]) -> set[int]:
+        """These jobs and all that follows them."""
+        found, queue = set(jobs), list(jobs)
+        while queue:
+            for lag in self.out[queue.pop()]:
+                if lag.job not in found:
+                    found.add(lag.job)
+                    queue.append(lag.job)
+        return found
+
+    def most(self, lag: Lag) -> int | None:
+        """The most of a lag, unless it has been given up."""
+        return None if (lag.job, lag.before) in self.relaxed else lag.most
+
+
+def network(problem: Problem) -> Network:
+    """Read a problem's precedences."""
+    net = Network(problem)
+    ends: dict[int, list[int]] = defaultdict(list)
+    for index, job in enumerate(problem.jobs):
+        for link in job.after:
+            if problem.jobs[link.after].stay and not job.stay:
+                ends[link.after].append(index)
+    for index, job in enumerate(problem.jobs):
+        if job.stay:
+            _read_stay(net, index, ends[index])
+            continue
+        for link in job.after:
+            if not problem.jobs[link.after].stay:
+                _add(net, Lag(link.after, index, link.least, link.most, link.window))
+    net.order = _topological(net)
+    _group(net)
+    return net
+
+
+def _add(net: Network, lag: Lag) -> None:
+    net.into[lag.job].append(lag)
+    net.out[lag.before].append(lag)
+
+
+def _read_stay(net: Network, index: int, consumers: list[int]) -> None:
+    job, horizon = net.problem.jobs[index], net.problem.horizon
+    most = None if job.longest >= horizon else job.longest
+    if job.fixed is not None:
+        for consumer in consumers if job.fixed.end is None else ():
+            high = None if most is None else job.fixed.start + most
+            low = job.fixed.start + job.shortest
+            net.anchors[consumer].append(Anchor(consumer, index, low, high, job.stay_window))
+        return
+    for link in job.after:
+        fills = link.most == 0
+        for consumer in consumers:
+            stay = index if fills else None
+            _add(net, Lag(link.after, consumer, job.shortest, most if fills else None, job.stay_window, stay))
+        if not consumers and fills:
+            net.rests[link.after].append(index)
+
+
+def _topological(net: Network) -> list[int]:
+    work = [i for i, job in enumerate(net.problem.jobs) if not job.stay]
+    waiting = {job: len(net.into[job]) for job in work}
+    ready = [job for job in work if waiting[job] == 0]
+    for job in ready:
+        for lag in net.out[job]:
+            waiting[lag.job] -= 1
+            if waiting[lag.job] == 0:
+                ready.append(lag.job)
+    return ready
+
+
+def _group(net: Network) -> None:
+    leader = {job: job for job in net.free_jobs()}
+
+    def find(job: int) -> int:
+        while leader[job] != job:
+            job = leader[job]
+        return job
+
+    for job in leader:
+        for lag in net.into[job]:
+            if lag.before in leader and lag.most is not None and lag.most <= CLUSTER_MIN:
+                leader[find(job)] = find(lag.before)
+    groups: dict[int, list[int]] = defaultdict(list)
+    for job in net.free_jobs():
+        groups[find(job)].append(job)
+    for number, members in enumerate(groups.values()):
+        net.clusters.append(members)
+        net.cluster_of |= dict.fromkeys(members, number)
+
+
+Bounds = tuple[dict[int, int], dict[int, int]]
+
+
+def bounds(net: Network, starts: dict[int, int]) -> Bounds:
+    """Earliest and latest start of every job, given where some are.
+
+    Args:
+        net: The lags.
+        starts: Starts of the work already placed, fixed work included.
+
+    Returns:
+        Two maps by job. Low above high means that these starts leave the job no room.
+    """
+    problem = net.problem
+    low, high = {}, {}
+    for job in net.order:
+        if job in starts:
+            low[job] = high[job] = starts[job]
+            continue
+        low[job] = max(problem.now, problem.jobs[job].release, *(a.low for a in net.anchors[job]), 0)
+        highs = [a.high for a in net.anchors[job] if a.high is not None and (job, a.stay) not in net.relaxed]
+        high[job] = min([problem.horizon - problem.jobs[job].shortest, *highs])
+    for _ in range(6):
+        if not _sweep(net, starts, low, high):
+            break
+    return low, high
+
+
+def _end_offset(net: Network, job: int) -> int:
+    fixed = net.problem.jobs[job].fixed
+    if fixed is not None and fixed.end is not None:
+        return fixed.end - fixed.start
+    return net.problem.jobs[job].shortest
+
+
+def _sweep(net: Network, starts: dict[int, int], low: dict[int, int], high: dict[int, int]) -> bool:
+    changed = False
+    for job in net.order:
+        if job in starts:
+            continue
+        for lag in net.into[job]:
+            end = _end_offset(net, lag.before)
+            most = net.most(lag)
+            if low[lag.before] + end + lag.least > low[job]:
+                low[job] = low[lag.before] + end + lag.least
+                changed = True
+            if most is not None and high[lag.before] + end + most < high[job]:
+                high[job] = high[lag.before] + end + most
+                changed = True
+    for job in reversed(net.order):
+        if job in starts:
+            continue
+        end = _end_offset(net, job)
+        for lag in net.out[job]:
+            most = net.most(lag)
+            if high[lag.job] - lag.least - end < high[job]:
+                high[job] = high[lag.job] - lag.least - end
+                changed = True
+            if most is not None and low[lag.job] - most - end > low[job]:
+                low[job] = low[lag.job] - most - end
+                changed = True
+    return changed
