@@ -6,7 +6,7 @@ from typing import Final
 from orchestrator.core.commands import EnterTemperature, ExtendTask, FinishTask, FinishTray, StartTask
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, ProbeId
-from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, TaskKind
+from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, Target, TaskKind
 from orchestrator.core.state import TaskRecord, TaskStatus
 from orchestrator.simulator.measures import measured
 from orchestrator.simulator.people import Look, People
@@ -158,11 +158,14 @@ def _fact(crew: People, task: PlannedTask) -> ProbeFact | None:
 
 def _at_target(crew: People, look: Look, task: PlannedTask, record: TaskRecord, step: Step | None) -> bool:
     """Wait for the temperature that the recipe asks for, asking for more time at the longest."""
-    fact = _fact(crew, task)
-    if step is None or step.target is None or fact is None or fact.met_at is not None:
+    if step is None or step.target is None:
         return True
-    if fact.silent_since is not None:
-        return True  # nothing to wait for: it is measured by hand
+    fact = _fact(crew, task)
+    heard = fact is not None and fact.silent_since is None
+    if (fact is not None and fact.met_at is not None) or (
+        not heard and _reached_by_hand(crew, look, task, step.target)
+    ):
+        return True
     assert record.started_at is not None
     longest = record.started_at + timedelta(minutes=task.duration.longest + record.extended_min)
     if look.now >= longest and record.extended_min < _MOST_EXTENSIONS_MIN:
@@ -171,8 +174,19 @@ def _at_target(crew: People, look: Look, task: PlannedTask, record: TaskRecord, 
         command = ExtendTask(command_id=name, person=person, task=task.id, minutes=_LONGER_MIN)
         crew.submit(look, command, f"longer {task.id}")
         return False
-    look.wake(look.now + timedelta(minutes=1))
+    crew.leave(look, f"finish {task.id}", timedelta(minutes=1 if heard else _LONGER_MIN))
     return look.now >= longest
+
+
+def _reached_by_hand(crew: People, look: Look, task: PlannedTask, target: Target) -> bool:
+    """No probe says it: somebody takes the hand-held thermometer."""
+    person = crew.anyone(look.now, look.state.record(task.id).started_by)
+    celsius = crew.measure_c(str(task.lot or task.order or ""))
+    if person is None or celsius is None:
+        return False
+    _measure_by_hand(crew, look, task, person)
+    shown = round(celsius, 1)
+    return shown >= target.at_least if target.at_least is not None else shown <= (target.at_most or 0.0)
 
 
 def _who_ends(crew: People, look: Look, task: PlannedTask, record: TaskRecord) -> CrewId | None:

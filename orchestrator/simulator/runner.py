@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -20,6 +20,8 @@ from orchestrator.simulator.troubles import Troubles
 _LONGEST_STEP: Final = timedelta(minutes=5)
 _SHORTEST_STEP: Final = timedelta(seconds=20)
 _SETTLE_S: Final = 60.0
+_QUIET_S: Final = 0.1
+"""A wish for a plan that the planner has not taken up after so long will not be."""
 
 Offer = Callable[[Sequence[Reading]], None]
 """Hands readings in and returns when they are kept."""
@@ -61,7 +63,8 @@ class Runner:
     offer: Offer
     on_step: Callable[[datetime], None] = lambda now: None
     steps: int = 0
-    ticks: int = field(default=0)
+    ticks: int = 0
+    _answered: tuple[str, int] | None = None
 
     def run(self, until: datetime) -> None:
         """Step until that instant. Call it from a thread, never from the engine's loop."""
@@ -115,17 +118,17 @@ class Runner:
         Raises:
             TimeoutError: it does not come to rest.
         """
-        give_up = time.monotonic() + _SETTLE_S
-        calm = 0
-        while calm < 2:
+        begun, busy_at = time.monotonic(), time.monotonic()
+        while True:
             picture = self.gateway.snapshot()
-            wanted = bool(picture.state.replan_reason) or (
-                picture.state.kitchen is not None and picture.state.plan is None
-            )
-            if picture.planning or wanted:
-                calm = 0
-                if time.monotonic() > give_up:
-                    raise TimeoutError(f"the planner does not come to rest: {picture.state.replan_reason}")
-                time.sleep(0.002)
-            else:
-                calm += 1
+            wish = (picture.state.replan_reason, picture.state.revision)
+            if picture.planning or (picture.state.kitchen is not None and picture.state.plan is None):
+                busy_at = time.monotonic()
+            elif not wish[0] or wish == self._answered:
+                return
+            elif time.monotonic() - busy_at > _QUIET_S:
+                self._answered = wish  # the answer was the present plan: the wish stands, nothing more comes
+                return
+            if time.monotonic() - begun > _SETTLE_S:
+                raise TimeoutError(f"the planner does not come to rest: {picture.state.replan_reason}")
+            time.sleep(0.002)

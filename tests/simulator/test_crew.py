@@ -172,9 +172,20 @@ def test_at_night_nobody_acts_but_what_ends_by_itself_is_ended() -> None:
     door = door_at("Wed 23:00")
     door.set(CHILL, status=TaskStatus.IN_HAND, started_at=at("Wed 21:00"), started_by=CrewId("late-cook"))
     door.set(COOK, status=TaskStatus.DONE, started_at=at("Wed 20:00"), finished_at=at("Wed 20:40"))
+    at_target(door, "ice-bath-core", "ice-bath", CHILL, at("Wed 22:40"))
     crew_at(door).look(door.now)
     assert [(c.task, c.person) for c in door.of(FinishTask)] == [(CHILL, None)]
     assert door.of(StartTask) == []
+
+
+@pytest.mark.parametrize(("celsius", "ends"), [(4.9, True), (7.5, False)])
+def test_target_without_a_probe_is_measured_by_hand_before_the_end(celsius: float, ends: bool) -> None:
+    door = door_at("Wed 10:20")
+    door.set(COOK, status=TaskStatus.DONE, started_at=at("Wed 08:00"), finished_at=at("Wed 08:40"))
+    door.set(CHILL, status=TaskStatus.IN_HAND, started_at=at("Wed 08:45"), started_by=CrewId("early-cook"))
+    crew_at(door, measure_c=lambda lot: celsius).look(door.now)
+    assert [(c.task, c.celsius) for c in door.of(EnterTemperature)] == [(CHILL, celsius)]
+    assert bool(door.of(FinishTask)) is ends
 
 
 def alarm(raised: datetime) -> Alarm:

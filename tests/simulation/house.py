@@ -1,0 +1,73 @@
+"""A whole house in one process, in simulated time: real engine and planner, simulated people and heat."""
+
+import asyncio
+import threading
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Literal, Self
+
+from orchestrator.adapters.scaled_clock import ScaledClock
+from orchestrator.bootstrap import Hooks, Settings, System, build
+from orchestrator.bootstrap.history import QUICK_DESK, offer_to
+from orchestrator.core.models import Kitchen, PlanAnswer, PlanRequest
+from orchestrator.gateway.local import LocalGateway
+from orchestrator.planner.plan import make_plan
+from orchestrator.simulator.runner import Cast, Runner, cast_of
+
+
+class PlannerHere:
+    """Implements `ports.planning.Planner` in this process, by the first guess and by repair: the same every time."""
+
+    async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+        """A plan without the solver."""
+        return await asyncio.to_thread(make_plan, request, effort="repair", seconds=seconds, seed=0, deterministic=True)
+
+    async def close(self) -> None:
+        """Nothing to end."""
+
+
+class House:
+    """Use as a context manager; inside, everything runs and the clock stands until somebody moves it."""
+
+    def __init__(self, kitchen: Path, data: Path, start: datetime) -> None:
+        self.clock = ScaledClock(start, 0.0)
+        settings = Settings(data=data, kitchen=kitchen, broker="none", practice=True)
+        hooks = Hooks(clock=self.clock, planner=PlannerHere(), desk=QUICK_DESK, web=False)
+        self._system: System = build(settings, hooks)
+        self._loop = asyncio.new_event_loop()
+        self._thread = threading.Thread(target=self._loop.run_forever, name="house", daemon=True)
+
+    def __enter__(self) -> Self:
+        self._thread.start()
+        self._wait(self._system.start())
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._wait(self._system.stop())
+        self._loop.call_soon_threadsafe(self._loop.stop)
+        self._thread.join(10)
+        self._loop.close()
+
+    def _wait(self, work: "asyncio.Future[None] | object") -> None:
+        asyncio.run_coroutine_threadsafe(work, self._loop).result(60)  # type: ignore[arg-type]
+
+    @property
+    def gateway(self) -> LocalGateway:
+        """The door."""
+        return self._system.gateway
+
+    @property
+    def kitchen(self) -> Kitchen:
+        """Whose house it is."""
+        kitchen = self.gateway.snapshot().state.kitchen
+        assert kitchen is not None
+        return kitchen
+
+    def runner(self, *, seed: int, variation: float, on_step: Callable[[datetime], None]) -> tuple[Runner, Cast]:
+        """People, heat and a driver."""
+        cast = cast_of(self.gateway, self.clock.now(), seed=seed, variation=variation)
+        return Runner(self.gateway, self.clock, cast, offer_to(self._system, self._loop), on_step), cast

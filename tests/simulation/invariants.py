@@ -1,0 +1,148 @@
+"""What must hold after every step of a simulated week; kept apart from the code that makes it hold."""
+
+from collections import Counter
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from orchestrator.core.alarms import conditions
+from orchestrator.core.commands import Command, Tick
+from orchestrator.core.events import (
+    AlarmEscalated,
+    AlarmRaised,
+    AlarmReturned,
+    Recorded,
+    TaskFinished,
+    TaskStarted,
+    TrayFinished,
+)
+from orchestrator.core.evolve import evolve
+from orchestrator.core.ids import AlarmId, CommandId, EquipmentId, TaskId
+from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
+from orchestrator.core.state import State, TaskStatus
+from orchestrator.gateway.door import Accepted, Gateway, Outcome
+
+FORESEEABLE = (AlarmKind.WINDOW_CLOSING, AlarmKind.ORDER_LATE, AlarmKind.STORE_WARM, AlarmKind.TARGET_MISSED)
+"""Kinds that begin as a warning and become a miss."""
+
+
+@dataclass(slots=True)
+class Counted:
+    """A gateway that remembers what was acknowledged through it. Implements `door.Gateway` by passing on."""
+
+    inner: Gateway
+    acknowledged: dict[CommandId, Command] = field(default_factory=dict)
+
+    def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
+        """Pass on and remember."""
+        outcome = self.inner.submit(command, timeout_s)
+        if isinstance(outcome, Accepted) and not isinstance(command, Tick):
+            assert command.command_id not in self.acknowledged, f"{command.command_id} was used twice"
+            self.acknowledged[command.command_id] = command
+        return outcome
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self.inner, name)
+
+
+@dataclass(slots=True)
+class Watch:
+    """Reads the log as it grows and checks it."""
+
+    gateway: Gateway
+    log: list[Recorded] = field(default_factory=list)
+    replayed: State = field(default_factory=State)
+    running: dict[EquipmentId, TaskId] = field(default_factory=dict)
+    warned: dict[AlarmId, datetime] = field(default_factory=dict)
+    """Alarms that stand as a warning, since when."""
+    misses: dict[AlarmId, tuple[datetime | None, datetime]] = field(default_factory=dict)
+    """First warning (if any) and miss of each alarm that came to one."""
+    alarms: dict[AlarmId, datetime] = field(default_factory=dict)
+    """First raising of every alarm."""
+    steps: int = 0
+
+    def __call__(self, now: datetime) -> None:
+        """After a step."""
+        self.steps += 1
+        picture = self.gateway.snapshot()
+        while fresh := self.gateway.history(after=self.replayed.seq, limit=500):
+            for recorded in fresh:
+                self._take(recorded)
+        assert picture.linked, "the engine stopped"
+        assert self.replayed == picture.state, "replay differs from the live state"
+        self._alarms_are_those_of_the_conditions(now)
+
+    def _take(self, recorded: Recorded) -> None:
+        assert recorded.seq == self.replayed.seq + 1, "the log has a gap"
+        assert not self.log or recorded.at >= self.log[-1].at, "time ran backwards"
+        self.replayed = evolve(self.replayed, recorded)
+        self.log.append(recorded)
+        self._machines(recorded)
+        self._warnings(recorded)
+
+    def _machines(self, recorded: Recorded) -> None:
+        """A machine that takes one thing at a time never has two."""
+        event = recorded.event
+        kitchen = self.replayed.kitchen
+        assert kitchen is not None
+        unary = {e.id for e in kitchen.equipment if not e.shared}
+        if isinstance(event, TaskStarted) and event.equipment in unary:
+            taken = self.running.get(event.equipment)
+            assert taken is None, f"{event.equipment} has {taken} and {event.task} at {event.at}"
+            self.running[event.equipment] = event.task
+        if isinstance(event, TaskFinished):
+            self.running = {machine: task for machine, task in self.running.items() if task != event.task}
+
+    def _warnings(self, recorded: Recorded) -> None:
+        event = recorded.event
+        if isinstance(event, AlarmRaised | AlarmEscalated):
+            self.alarms.setdefault(event.alarm, event.at)
+            if not event.facts.missed:
+                self.warned.setdefault(event.alarm, event.at)
+            elif event.alarm not in self.misses:
+                self.misses[event.alarm] = (self.warned.get(event.alarm), event.at)
+        if isinstance(event, AlarmReturned):
+            self.warned.pop(event.alarm, None)
+
+    def _alarms_are_those_of_the_conditions(self, now: datetime) -> None:
+        """Each due instant was handled: what is so now is on record now."""
+        picture = self.gateway.snapshot()
+        so = set(conditions(picture.state, picture.facts, now))
+        standing = {k for k, a in picture.state.alarms.items() if a.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED}
+        assert standing == so, f"at {now}: on record {standing - so}, not on record {so - standing}"
+
+    def of(self, kind: AlarmKind) -> dict[AlarmId, datetime]:
+        """Alarms of a kind, and when each was first raised."""
+        return {alarm: at for alarm, at in self.alarms.items() if alarm.startswith(f"{kind}:")}
+
+    def unwarned_misses(self) -> dict[AlarmId, datetime]:
+        """Misses that nobody was told of before."""
+        kinds = tuple(f"{kind}:" for kind in FORESEEABLE)
+        return {
+            alarm: missed
+            for alarm, (warned, missed) in self.misses.items()
+            if alarm.startswith(kinds) and (warned is None or warned >= missed)
+        }
+
+    def acts_on_record(self, counted: Counted) -> None:
+        """Nothing acknowledged is lost or doubled."""
+        recorded = Counter(
+            (r.command_id, r.event.kind, getattr(r.event, "task", None))
+            for r in self.log
+            if isinstance(r.event, TaskStarted | TaskFinished | TrayFinished)
+        )
+        assert max(recorded.values()) == 1
+        on_record = {r.command_id for r in self.log}
+        lost = {name for name, c in counted.acknowledged.items() if name not in on_record}
+        assert lost == set(), f"acknowledged but not on record: {lost}"
+
+    def everybody_at_work(self, kitchen_crew_shifts: dict[str, list[tuple[datetime, datetime]]]) -> None:
+        """Nobody starts attended work outside their shift."""
+        for recorded in self.log:
+            event = recorded.event
+            if isinstance(event, TaskStarted) and event.person is not None:
+                shifts = kitchen_crew_shifts[event.person]
+                assert any(start <= event.at <= end + timedelta(hours=2) for start, end in shifts), event
+
+    def done(self, task: TaskId) -> bool:
+        """Whether a task has ended."""
+        return self.replayed.record(task).status is TaskStatus.DONE
