@@ -1,0 +1,172 @@
+"""Everything wired: a reading over real MQTT shows through the gateway, a restart knows all, an end is clean."""
+
+import asyncio
+import json
+import urllib.request
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+
+import aiomqtt
+import pytest
+
+from orchestrator.adapters.mqtt_address import MqttAddress
+from orchestrator.adapters.scaled_clock import ScaledClock
+from orchestrator.bootstrap import Failure, Hooks, Settings, System, build
+from orchestrator.core.commands import StopMachine
+from orchestrator.core.ids import CommandId, EquipmentId, ProbeId
+from orchestrator.core.models import Kitchen
+from orchestrator.gateway.door import Accepted
+from orchestrator.kitchen import read_kitchen
+from tests.fakes.planners import ScriptedPlanner
+
+EXAMPLE = Path(__file__).parents[2] / "config"
+FRIDGE = ProbeId("fridge-air")
+
+
+@pytest.fixture(scope="module")
+def kitchen() -> Kitchen:
+    return read_kitchen(EXAMPLE)
+
+
+def settings(tmp_path: Path, **changes: object) -> Settings:
+    return Settings(**{"data": tmp_path / "data", "kitchen": EXAMPLE, **changes})  # type: ignore[arg-type]
+
+
+@pytest.fixture
+async def run() -> AsyncIterator[Callable[..., System]]:
+    systems: list[System] = []
+
+    async def start(of: Settings, **hooks: object) -> System:
+        planner = ScriptedPlanner(lambda request: None)
+        system = build(of, Hooks(planner=planner, **hooks))  # type: ignore[arg-type]
+        await system.start()
+        systems.append(system)
+        return system
+
+    yield start  # type: ignore[misc]
+    for system in systems:
+        await system.stop()
+
+
+def get(url: str) -> tuple[int, bytes]:
+    with urllib.request.urlopen(url, timeout=5) as answer:
+        return answer.status, answer.read()
+
+
+async def test_system_first_start_takes_kitchen_over_and_serves(
+    run: Callable[..., System], tmp_path: Path, kitchen: Kitchen
+) -> None:
+    system = await run(settings(tmp_path))
+    assert system.gateway.snapshot().state.kitchen == kitchen
+    status, body = await asyncio.to_thread(get, f"{system.url}/healthz")
+    assert status == 200
+    assert json.loads(body)["status"] == "ok"
+    assert system.url.startswith("http://127.0.0.1:")
+    assert system.broker_url.startswith("mqtt://127.0.0.1:")
+
+
+async def test_system_reading_over_mqtt_is_shown_and_kept(run: Callable[..., System], tmp_path: Path) -> None:
+    clock = ScaledClock(read_kitchen(EXAMPLE).planning_start)
+    system = await run(settings(tmp_path), clock=clock, web=False)
+    address = MqttAddress.parse(system.broker_url)
+    async with aiomqtt.Client(address.host, address.port) as client:
+        async with asyncio.timeout(10):
+            while FRIDGE not in system.gateway.snapshot().facts or not system.gateway.snapshot().facts[FRIDGE].celsius:
+                await client.publish(f"coldwright/v1/probes/{FRIDGE}/reading", "3.5", qos=1)
+                await asyncio.sleep(0.05)
+        await client.publish(f"coldwright/v1/probes/{FRIDGE}/reading", "hot", qos=1)
+        async with asyncio.timeout(10):
+            while not system.gateway.snapshot().rejected:
+                await asyncio.sleep(0.01)
+    assert system.gateway.snapshot().facts[FRIDGE].celsius == 3.5
+    assert system.gateway.snapshot().rejected == {"malformed": 1}
+    await system.stop()
+    again = await run(settings(tmp_path), clock=ScaledClock(clock.now()), web=False)
+    assert again.gateway.snapshot().facts[FRIDGE].celsius == 3.5
+
+
+async def test_system_restart_knows_what_was_acknowledged(run: Callable[..., System], tmp_path: Path) -> None:
+    system = await run(settings(tmp_path, broker="none"), web=False)
+    command = StopMachine(command_id=CommandId("c1"), equipment=EquipmentId("churn"), reason="will not turn")
+    first = await asyncio.to_thread(system.gateway.submit, command)
+    assert isinstance(first, Accepted)
+    state = system.gateway.snapshot().state
+    await system.stop()
+    again = await run(settings(tmp_path, broker="none", kitchen=None), web=False)
+    after = again.gateway.snapshot().state
+    assert after.machines == state.machines
+    assert "churn" in after.machines
+    assert await asyncio.to_thread(again.gateway.submit, command) == first
+
+
+async def test_system_data_folder_in_use_is_refused(run: Callable[..., System], tmp_path: Path) -> None:
+    await run(settings(tmp_path, broker="none"), web=False)
+    with pytest.raises(Failure, match="is used by another service"):
+        await run(settings(tmp_path, broker="none"), web=False)
+
+
+async def test_system_port_taken_is_refused_and_nothing_is_left_running(
+    run: Callable[..., System], tmp_path: Path
+) -> None:
+    first = await run(settings(tmp_path, broker="none"))
+    assert first.web is not None
+    other = settings(tmp_path, data=tmp_path / "other", port=first.web.port, broker="none")
+    with pytest.raises(Failure, match="cannot be listened on"):
+        await run(other)
+    second = await run(settings(tmp_path, data=tmp_path / "other", broker="none"))  # its folder is free again
+    assert second.url != first.url
+
+
+async def test_system_without_kitchen_says_what_to_do(run: Callable[..., System], tmp_path: Path) -> None:
+    with pytest.raises(Failure, match="no kitchen yet") as caught:
+        await run(settings(tmp_path, kitchen=None, broker="none"), web=False)
+    assert caught.value.status == 2
+
+
+async def test_system_kitchen_with_faults_names_them_all(run: Callable[..., System], tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(Failure) as caught:
+        await run(settings(tmp_path, kitchen=tmp_path / "empty", broker="none"), web=False)
+    assert caught.value.status == 2
+    assert "kitchen.yaml" in caught.value.text
+
+
+async def test_system_broker_that_is_no_url_is_bad_input(run: Callable[..., System], tmp_path: Path) -> None:
+    with pytest.raises(Failure, match="mqtt://host:1883") as caught:
+        await run(settings(tmp_path, broker="localhost"), web=False)
+    assert caught.value.status == 2
+
+
+async def test_system_broker_killed_is_started_again(run: Callable[..., System], tmp_path: Path) -> None:
+    system = await run(settings(tmp_path), web=False)
+    broker = system._broker
+    assert broker is not None
+    assert broker._process is not None
+    broker._process.kill()
+    async with asyncio.timeout(10):
+        while broker.alive():
+            await asyncio.sleep(0.01)
+        while not broker.alive():
+            await asyncio.sleep(0.01)
+
+
+async def test_system_edited_kitchen_is_reported_and_not_taken(
+    run: Callable[..., System], tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    folder = tmp_path / "kitchen"
+    _copy(EXAMPLE, folder)
+    first = await run(settings(tmp_path, kitchen=folder, broker="none"), web=False)
+    before = first.gateway.snapshot().state.kitchen
+    await first.stop()
+    edited = (folder / "kitchen.yaml").read_text()
+    (folder / "kitchen.yaml").write_text(edited.replace("name:", "name: Another", 1))
+    again = await run(settings(tmp_path, kitchen=folder, broker="none"), web=False)
+    assert again.gateway.snapshot().state.kitchen == before
+    assert "and not in use: name" in caplog.text
+
+
+def _copy(source: Path, target: Path) -> None:
+    for file in source.rglob("*.yaml"):
+        to = target / file.relative_to(source)
+        to.parent.mkdir(parents=True, exist_ok=True)
+        to.write_text(file.read_text())
