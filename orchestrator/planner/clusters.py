@@ -121,4 +121,4 @@ def neighbours(net: Network, cluster: int) -> tuple[set[int], set[int]]:
     """Groups that come right before a group and right after it."""
     before = {net.cluster_of.get(lag.before) for job in net.clusters[cluster] for lag in net.into[job]}
     after = {net.cluster_of.get(lag.job) for job in net.clusters[cluster] for lag in net.out[job]}
-    return {c for c in before if c not in (None, cluster)}, {c for c in after if c not in (None, cluster)}  # type: ignore[misc]
+    return {c for c in before if c not in (None, cluster)}, {c for c in after if c not in (None, cluster)}

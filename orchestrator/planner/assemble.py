@@ -1,0 +1,258 @@
+"""A schedule becomes a plan again: tasks with instants, people and windows, clean-downs, outlooks, breaks."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
+from math import ceil
+
+from orchestrator.core.ids import OrderId, TaskId
+from orchestrator.core.models import (
+    Actual,
+    Attended,
+    AttendedSpan,
+    Duration,
+    Order,
+    Outlook,
+    Plan,
+    PlannedTask,
+    PlanRequest,
+    PlanTerm,
+    Process,
+    Stay,
+    TaskKind,
+    TaskLink,
+    TaskSpec,
+    WindowBreak,
+    WindowClass,
+)
+from orchestrator.planner.demand import Demand
+from orchestrator.planner.explain import why_break, why_late
+from orchestrator.planner.lots import actuals_of
+from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule
+from orchestrator.planner.structure import portion_span
+
+_NO_REASON: Mapping[OrderId, str] = {}
+
+
+def assemble(
+    request: PlanRequest,
+    demand: Demand,
+    problem: Problem,
+    schedule: Schedule,
+    *,
+    unmet: Mapping[OrderId, str] = _NO_REASON,
+) -> Plan:
+    """Put a schedule back into instants and names.
+
+    Args:
+        request: What was asked; all its orders get an outlook.
+        demand: Batches, pegs and tasks; spec i is job i of the problem.
+        problem: What `pose` made of them.
+        schedule: A place for every job.
+        unmet: Orders left out of the demand, and why.
+
+    Returns:
+        A plan. It has not been checked.
+    """
+    writer = _Writer(request, demand, problem, schedule)
+    tasks = writer.tasks()
+    lacking = {**{u.order: u.reason for u in demand.unmet}, **unmet}
+    return Plan(
+        made_at=request.now,
+        start=problem.origin,
+        end=writer.instant(problem.horizon),
+        batches=demand.batches,
+        pegs=demand.pegs,
+        tasks=tasks,
+        outlooks=tuple(_outlook(writer, tasks, order, lacking) for order in request.kitchen.orders),
+        breaks=tuple(_breaks(request, tasks)),
+        terms=tuple(PlanTerm(name=name, value=value, stage=stage) for name, stage, value in schedule.terms),
+        method=schedule.method,
+    )
+
+
+class _Writer:
+    """Minutes to instants, indices to ids."""
+
+    def __init__(self, request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule) -> None:
+        self.request, self.demand, self.problem, self.schedule = request, demand, problem, schedule
+        self.actuals = actuals_of(request)
+        before = request.previous.tasks if request.previous is not None else ()
+        self.held = {task.id for task in before if task.held_in_place}
+
+    def instant(self, minute: int) -> datetime:
+        return self.problem.origin + timedelta(minutes=minute)
+
+    def tasks(self) -> tuple[PlannedTask, ...]:
+        """All placed tasks with their clean-downs, in order of their start."""
+        placed: dict[TaskId, PlannedTask] = {}
+        for index, spec in enumerate(self.demand.specs):
+            place = self.schedule.places[index]
+            if place is not None:
+                placed[spec.id] = self._task(index, spec, place)
+        for clean in self.schedule.cleans:
+            task = self._clean(clean, placed)
+            placed[task.id] = task
+            run = self.demand.specs[clean.before].id
+            link = TaskLink(after=task.id)
+            placed[run] = placed[run].model_copy(update={"links": (*placed[run].links, link)})
+        with_windows = (self._with_window(task, placed) for task in placed.values())
+        return tuple(sorted(with_windows, key=lambda task: (task.start, task.end, task.id)))
+
+    def _task(self, index: int, spec: TaskSpec, place: Place) -> PlannedTask:
+        start, end = self._times(spec, place)
+        job = self.problem.jobs[index]
+        spans = []
+        for portion, workers in enumerate(place.workers):
+            since, until = portion_span(job, portion, place)
+            if until > since and workers:
+                spans.append(self._span(max(self.instant(since), start), min(self.instant(until), end), workers))
+        machine = None if place.machine is None else self.request.kitchen.equipment[place.machine].id
+        return PlannedTask(
+            **_fields(spec),
+            equipment=machine,
+            start=start,
+            end=end,
+            spans=tuple(span for span in spans if span.end > span.start),
+            held_in_place=spec.id in self.held,
+        )
+
+    def _times(self, spec: TaskSpec, place: Place) -> tuple[datetime, datetime]:
+        """Facts keep their seconds."""
+        actual: Actual | None = self.actuals.get(spec.id)
+        start, end = self.instant(place.start), self.instant(place.end)
+        if actual is None:
+            return start, end
+        if actual.status != "in hand":
+            return actual.start, actual.end
+        return actual.start, max(end, actual.start)
+
+    def _span(self, start: datetime, end: datetime, workers: tuple[int, ...]) -> AttendedSpan:
+        crew = tuple(self.request.kitchen.crew[worker].id for worker in workers)
+        return AttendedSpan(start=start, end=end, crew=crew)
+
+    def _clean(self, clean: CleanDown, placed: Mapping[TaskId, PlannedTask]) -> PlannedTask:
+        machine = self.request.kitchen.equipment[clean.machine]
+        run = self.demand.specs[clean.before]
+        name = f"{machine.id}.clean.{run.lot or run.order}"
+        while name in placed:
+            name += "-again"
+        minutes = clean.end - clean.start
+        start, end = self.instant(clean.start), self.instant(clean.end)
+        what = "Clean" if clean.full else "Rinse"
+        how = "fully, an allergen drops" if clean.full else "allergens only grow"
+        recipe = next((r.name for r in self.request.kitchen.recipes if r.id == run.recipe), str(run.recipe))
+        before = [
+            task for task in placed.values() if task.equipment == machine.id and task.end <= start and task.recipe
+        ]
+        last = max(before, key=lambda task: task.end, default=None)
+        return PlannedTask(
+            id=TaskId(name),
+            kind=TaskKind.CLEAN,
+            process=Process.CLEAN,
+            title=f"{what} the {machine.name.lower()} for {recipe.lower()} ({how})",
+            lot=run.lot,
+            order=run.order,
+            station=machine.station,
+            equipment_kind=machine.kind,
+            duration=Duration(shortest=minutes, usual=minutes, longest=minutes),
+            attended=(Attended(when="throughout"),),
+            skill=machine.cleaning.skill if machine.cleaning is not None else None,
+            links=(TaskLink(after=last.id),) if last is not None else (),
+            equipment=machine.id,
+            start=start,
+            end=end,
+            spans=(self._span(start, end, clean.workers),),
+        )
+
+    def _with_window(self, task: PlannedTask, placed: Mapping[TaskId, PlannedTask]) -> PlannedTask:
+        opens: datetime | None = None
+        closes: tuple[datetime, WindowClass] | None = None
+        for link in task.links:
+            before = placed.get(link.after)
+            if before is None:
+                continue
+            first, latest = _allowed(task, link, before)
+            opens = first if opens is None else max(opens, first)
+            if latest is not None and (closes is None or latest[0] < closes[0]):
+                closes = latest
+        shut = closes if closes is not None else (None, None)
+        return task.model_copy(update={"opens": opens, "closes": shut[0], "closing_class": shut[1]})
+
+
+def _fields(spec: TaskSpec) -> dict[str, object]:
+    return {name: getattr(spec, name) for name in TaskSpec.model_fields}
+
+
+def _minutes(count: int) -> timedelta:
+    return timedelta(minutes=count)
+
+
+def _allowed(
+    task: PlannedTask, link: TaskLink, before: PlannedTask
+) -> tuple[datetime, tuple[datetime, WindowClass] | None]:
+    """Earliest and latest start by one link; the consumer of a stay is bound by the stay's length."""
+    joined = link.most == 0 and before.stay is not None
+    if joined and before.stay is not None:
+        stay: Stay = before.stay
+        closes = None if stay.most is None else (before.start + _minutes(stay.most), stay.window)
+        return before.start + _minutes(stay.least), closes
+    if task.kind is TaskKind.STAY:
+        return before.end, None
+    latest = None if link.most is None else (before.end + _minutes(link.most), link.window)
+    return before.end + _minutes(link.least), latest
+
+
+def _outlook(writer: _Writer, tasks: tuple[PlannedTask, ...], order: Order, lacking: Mapping[OrderId, str]) -> Outlook:
+    due = next((d for d in writer.problem.dues if d.order == order.id), None)
+    places = [writer.schedule.places[job] for job in due.jobs] if due is not None else [None]
+    own = [task.end for task in tasks if task.order == order.id and task.kind is TaskKind.WORK]
+    if order.id in lacking or None in places or not own:
+        reason = lacking.get(order.id) or "it finds no place within the horizon and the safety windows"
+        return Outlook(order=order.id, met=False, ready_at=None, late_min=0, margin_min=0, reason=reason)
+    ready = max(own)
+    off = (ready - order.due).total_seconds() / 60
+    late = max(0, ceil(off))
+    reason = why_late(writer.request, writer.demand, writer.problem, writer.schedule, order.id) if late else ""
+    return Outlook(order=order.id, met=True, ready_at=ready, late_min=late, margin_min=max(0, int(-off)), reason=reason)
+
+
+def _breaks(request: PlanRequest, tasks: tuple[PlannedTask, ...]) -> Iterable[WindowBreak]:
+    """Quality windows that the plan misses, as far as it can still decide about them."""
+    placed = {task.id: task for task in tasks}
+    happened = set(actuals_of(request))
+    for task in tasks:
+        for link in task.links:
+            before = placed.get(link.after)
+            if before is None or (task.id in happened and before.id in happened):
+                continue
+            joined = TaskKind.STAY in (task.kind, before.kind) and link.most == 0
+            if joined and before.stay is not None and task.kind is not TaskKind.STAY:
+                stay = before.stay
+                missed = _missed(before.end - before.start, stay.least, stay.most)
+                window = stay.window
+            elif not joined:
+                missed, window = _missed(task.start - before.end, link.least, link.most), link.window
+            else:
+                continue
+            if missed is not None and window is WindowClass.QUALITY:
+                side, by = missed
+                reason = why_break(request, task, before, side)
+                yield WindowBreak.model_validate(
+                    {
+                        "task": task.id,
+                        "after": before.id,
+                        "window": window,
+                        "minutes": by,
+                        "side": side,
+                        "reason": reason,
+                    }
+                )
+
+
+def _missed(span: timedelta, least: int, most: int | None) -> tuple[str, int] | None:
+    minutes = round(span.total_seconds() / 60)
+    if minutes < least:
+        return "too early", least - minutes
+    if most is not None and minutes > most:
+        return "too late", minutes - most
+    return None

@@ -1,0 +1,206 @@
+"""Why an order is late or unmet, or a window missed, in plain words: which machine, person, shift or window binds."""
+
+from datetime import timedelta
+
+from orchestrator.core.ids import OrderId
+from orchestrator.core.models import PlannedTask, PlanRequest
+from orchestrator.planner.demand import Demand
+from orchestrator.planner.lags import bounds, network
+from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.structure import portion_span
+
+
+class _Words:
+    """Names and clock times for people."""
+
+    def __init__(self, request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule) -> None:
+        self.request, self.demand, self.problem, self.schedule = request, demand, problem, schedule
+
+    def clock(self, minute: int) -> str:
+        instant = self.request.kitchen.local(self.problem.origin + timedelta(minutes=minute))
+        return instant.strftime("%a %d %b %H:%M")
+
+    def job(self, job: int) -> str:
+        spec = self.demand.specs[job]
+        return f"'{spec.title}' ({spec.lot or spec.order})"
+
+    def machine(self, machine: int) -> str:
+        return self.request.kitchen.equipment[machine].name
+
+    def place(self, job: int) -> Place | None:
+        return self.schedule.places[job]
+
+
+def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule, order: OrderId) -> str:
+    """What holds a late order up.
+
+    Walks back from its last task along what each task waits for without slack, to the first that waits for a
+    machine, for people, or for the present.
+
+    Args:
+        request: What was asked.
+        demand: Tasks; spec i is job i.
+        problem: What `pose` made of them.
+        schedule: Where they are.
+        order: A late order.
+
+    Returns:
+        A sentence.
+    """
+    words = _Words(request, demand, problem, schedule)
+    due = next((d for d in problem.dues if d.order == order), None)
+    if due is None:
+        return "nothing is made for it"
+    job = max(due.jobs, key=lambda j: _end(words, j))
+    stays: list[str] = []
+    for _ in range(len(problem.jobs)):
+        before = _binding(words, job)
+        if before is None:
+            break
+        if problem.jobs[before].stay and problem.jobs[before].shortest:
+            hours = problem.jobs[before].shortest / 60
+            stays.append(f"{words.job(before)} takes at least {hours:g} h")
+        job = before
+    said = _what_binds(words, job)
+    return f"{said}; then {' and '.join(stays[:2])}" if stays else said
+
+
+def _end(words: _Words, job: int) -> int:
+    place = words.place(job)
+    return place.end if place is not None else 0
+
+
+def _binding(words: _Words, job: int) -> int | None:
+    """What comes right before a job without slack; none if nothing before it holds it up."""
+    place = words.place(job)
+    if place is None or words.problem.jobs[job].fixed is not None:
+        return None
+    for link in words.problem.jobs[job].after:
+        before = words.place(link.after)
+        if before is None:
+            continue
+        made = words.problem.jobs[link.after]
+        if made.stay:
+            if place.start <= before.start + made.shortest:
+                return link.after
+        elif place.start <= before.end + link.least:
+            return link.after
+    return None
+
+
+def _what_binds(words: _Words, job: int) -> str:
+    place, made = words.place(job), words.problem.jobs[job]
+    name = words.job(job)
+    if place is None:
+        return f"{name} has no place"
+    if made.fixed is not None:
+        return f"{name} ends only {words.clock(place.end)}"
+    if place.start <= words.problem.now:
+        return f"{name} cannot start before now, {words.clock(words.problem.now)}"
+    at = words.clock(place.start)
+    taken = _machine_taken(words, job, place)
+    if taken:
+        return f"{name} waits for the {taken} until {at}"
+    people = _people_missing(words, job, place)
+    if people:
+        return f"{name} waits for people until {at}: {people}"
+    return f"{name} finds no earlier place than {at}"
+
+
+def _machine_taken(words: _Words, job: int, place: Place) -> str:
+    """Which machine was not to be had in the minute before, and why."""
+    made = words.problem.jobs[job]
+    if not made.machines:
+        return ""
+    said = []
+    for machine in made.machines:
+        blocked = _blocked(words, job, machine, place.start - 1)
+        if not blocked:
+            return ""
+        said.append(f"{words.machine(machine)} ({blocked})")
+    return " and the ".join(said)
+
+
+def _blocked(words: _Words, job: int, machine: int, minute: int) -> str:
+    made = words.problem.machines[machine]
+    if any(start <= minute < end for start, end in made.stops):
+        return "stopped"
+    clean = next((c for c in words.schedule.cleans if c.machine == machine and c.start <= minute < c.end), None)
+    if clean is not None:
+        return "clean-down"
+    there = [
+        (index, words.problem.jobs[index].load)
+        for index, place in enumerate(words.schedule.places)
+        if place is not None and index != job and place.machine == machine and place.start <= minute < place.end
+    ]
+    if there and not made.shared:
+        return f"taken by {words.job(there[0][0])}"
+    full = made.capacity is not None and sum(load for _, load in there) + words.problem.jobs[job].load > made.capacity
+    return "full" if made.shared and full else ""
+
+
+def _people_missing(words: _Words, job: int, place: Place) -> str:
+    made = words.problem.jobs[job]
+    for index in range(len(made.portions)):
+        start, _ = portion_span(made, index, place)
+        there = [w for w in made.workers if any(a <= start - 1 < b for a, b in words.problem.workers[w].free)]
+        skill = words.demand.specs[job].skill
+        if len(there) < made.hands:
+            return f"too few with the skill {skill} are there before"
+        names = ", ".join(words.request.kitchen.crew[w].name for w in there)
+        busy = [w for w in there if _busy(words, w, start - 1)]
+        if len(there) - len(busy) < made.hands:
+            return f"{names} at other work"
+    return ""
+
+
+def _busy(words: _Words, worker: int, minute: int) -> bool:
+    if any(worker in c.workers and c.start <= minute < c.end for c in words.schedule.cleans):
+        return True
+    for index, place in enumerate(words.schedule.places):
+        if place is None:
+            continue
+        for portion, who in enumerate(place.workers):
+            start, end = portion_span(words.problem.jobs[index], portion, place)
+            if worker in who and start <= minute < end:
+                return True
+    return False
+
+
+def why_unmet(request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule, order: OrderId) -> str:
+    """What leaves an order without a place.
+
+    Returns:
+        A sentence that names the first step without a place, and the safety window or the horizon that shuts it out.
+    """
+    words = _Words(request, demand, problem, schedule)
+    net = network(problem)
+    fixed = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
+    low, high = bounds(net, fixed)
+    missing = [
+        job for job in net.order if words.place(job) is None and order in _serves(problem, net.downstream([job]))
+    ]
+    if not missing:
+        return "it finds no place within the horizon"
+    shut = [job for job in missing if low[job] > high[job]] or missing
+    job = shut[0]
+    passed = [a for a in net.anchors[job] if a.high is not None and a.high < low[job]]
+    if passed and passed[0].high is not None:
+        stay = words.job(passed[0].stay)
+        return f"{words.job(job)} would have to start by {words.clock(passed[0].high)}: {stay} may not last longer"
+    if low[job] > high[job]:
+        latest = words.clock(high[job])
+        return f"{words.job(job)} cannot start before {words.clock(low[job])}, and would have to by {latest}"
+    since, until = words.clock(low[job]), words.clock(high[job])
+    return f"{words.job(job)} finds neither machine nor people between {since} and {until}"
+
+
+def _serves(problem: Problem, jobs: set[int]) -> set[str]:
+    return {due.order for due in problem.dues if jobs.intersection(due.jobs)}
+
+
+def why_break(request: PlanRequest, task: PlannedTask, before: PlannedTask, side: str) -> str:
+    """Why a quality window is missed, in a sentence."""
+    clock = request.kitchen.local(task.start).strftime("%a %d %b %H:%M")
+    what = "sooner" if side == "too late" else "later"
+    return f"'{task.title}' finds no place {what} than {clock} after '{before.title}'"

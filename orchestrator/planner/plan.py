@@ -1,0 +1,140 @@
+"""From a request to a checked plan."""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Literal
+
+from orchestrator.core.check import check
+from orchestrator.core.ids import LotCode, OrderId
+from orchestrator.core.models import Plan, PlanAnswer, PlanRequest, Violation, WindowClass
+from orchestrator.planner.assemble import assemble
+from orchestrator.planner.demand import Demand, explode
+from orchestrator.planner.explain import why_unmet
+from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.lags import bounds, network
+from orchestrator.planner.pose import pose
+from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.repair import repair
+from orchestrator.planner.score import score
+
+Effort = Literal["repair", "full"]
+_ROUNDS = 12
+"""How often the question is put anew, each time without a lot or an order that finds no place."""
+_LEAST_SOLVE_S = 0.2
+
+
+@dataclass(slots=True)
+class _Question:
+    """A request, less what has turned out impossible."""
+
+    request: PlanRequest
+    unmet: dict[OrderId, str] = field(default_factory=dict)
+    held: set[LotCode] = field(default_factory=set)
+
+    def effective(self) -> PlanRequest:
+        """The request without the orders that cannot be met, and with the lots that can no longer be used held."""
+        kitchen = self.request.kitchen
+        orders = tuple(order for order in kitchen.orders if order.id not in self.unmet)
+        held = tuple(dict.fromkeys((*self.request.held_lots, *sorted(self.held))))
+        changed = kitchen.model_copy(update={"orders": orders})
+        return self.request.model_copy(update={"kitchen": changed, "held_lots": held})
+
+
+@dataclass(frozen=True, slots=True)
+class _Posed:
+    request: PlanRequest
+    demand: Demand
+    problem: Problem
+    guess: Schedule
+
+
+def make_plan(
+    request: PlanRequest, *, effort: Effort, seconds: float, seed: int = 0, deterministic: bool = False
+) -> PlanAnswer:
+    """Plan, and check what was planned.
+
+    Args:
+        request: Everything the planner is told.
+        effort: ``repair``: a usable plan by re-insertion, in well under a second. ``full``: the best found in time.
+        seconds: Time for ``full``, of which the first guess takes milliseconds.
+        seed: Of the search.
+        deterministic: Same request and seed, same plan, at the price of one search at a time.
+
+    Returns:
+        The best plan that passes `check`; without one, the violations of the best that does not.
+    """
+    began = time.perf_counter()
+    question = _Question(request)
+    posed = _pose(question)
+    schedules = [posed.guess]
+    left = seconds - (time.perf_counter() - began)
+    if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs:
+        schedules.insert(0, _improve(posed, seconds=left, seed=seed, deterministic=deterministic))
+    ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
+    plan, faults = _first_sound(question, posed, ranked)
+    return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
+
+
+def _improve(posed: _Posed, *, seconds: float, seed: int, deterministic: bool) -> Schedule:
+    # Imported late: the solver takes longer to load than a repair takes to make.
+    from orchestrator.planner.solve import solve
+
+    return solve(posed.problem, posed.guess, seconds=seconds, seed=seed, deterministic=deterministic)
+
+
+def _pose(question: _Question) -> _Posed:
+    """Put the question; where an order finds no place, put it again without what stands in the way."""
+    for _ in range(_ROUNDS):
+        request = question.effective()
+        demand = explode(request)
+        problem = pose(request, demand)
+        if _hold_what_has_passed(question, demand, problem):
+            continue
+        guess = repair(problem)
+        missing = [d.order for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
+        if not missing:
+            break
+        for order in missing:
+            why = why_unmet(request, demand, problem, guess, OrderId(order))
+            question.unmet.setdefault(OrderId(order), why)
+    return _Posed(request, demand, problem, guess)
+
+
+def _hold_what_has_passed(question: _Question, demand: Demand, problem: Problem) -> bool:
+    """Lots whose safety window closes before anybody could use them are used by no plan; their food is made anew."""
+    net = network(problem)
+    starts = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
+    low, _ = bounds(net, starts)
+    found: set[LotCode] = set()
+    for anchors in net.anchors.values():
+        for anchor in anchors:
+            lot = demand.specs[anchor.stay].lot
+            late = anchor.high is not None and low[anchor.job] > anchor.high
+            if late and anchor.window is WindowClass.SAFETY and problem.jobs[anchor.job].fixed is None and lot:
+                found.add(lot)
+    new = found - question.held
+    question.held |= found
+    return bool(new)
+
+
+def _first_sound(question: _Question, posed: _Posed, ranked: list[Schedule]) -> tuple[Plan | None, tuple[str, ...]]:
+    """The first that passes the check, a fresh first guess last of all."""
+    faults: tuple[str, ...] = ()
+    later: list[Callable[[], Schedule]] = [_as_it_is(s) for s in ranked]
+    later.append(lambda: first_guess(posed.problem))
+    for make in later:
+        plan = assemble(question.request, posed.demand, posed.problem, make(), unmet=question.unmet)
+        found = check(plan, question.request)
+        if not found:
+            return plan, ()
+        faults = faults or tuple(_says(violation) for violation in found)
+    return None, faults
+
+
+def _as_it_is(schedule: Schedule) -> Callable[[], Schedule]:
+    return lambda: schedule
+
+
+def _says(violation: Violation) -> str:
+    return f"{violation.rule}: {violation.says}"
