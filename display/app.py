@@ -48,6 +48,8 @@ class Display:
             await self._health(send)
         elif scope["path"] == "/streams" and scope["method"] == "GET":
             await self._streams(scope, receive, send)
+        elif scope["path"] == "/api/v1/changes" and scope["method"] == "GET":
+            await self._streams.changes(receive, send)
         else:
             await self._pages(scope, receive, send)
 
@@ -97,6 +99,7 @@ class Display:
             "now": snapshot.now.timestamp() * 1000,
             "rate": snapshot.rate,
             "version": snapshot.version,
+            "seq": snapshot.state.seq,
             "linked": snapshot.linked,
         }
         return rendered, clock

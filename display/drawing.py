@@ -96,10 +96,10 @@ def window_bar(window: WindowView, now: datetime) -> Bar:
         jaws_from = max(nearness(begins), hatch_to)
         gone = min(1.0, max(0.0, -begins / window.lead_min))
         jaw_start_px = (OPEN_GAP_PX - SHUT_GAP_PX) / 2 * gone
-    peg = nearness(_minutes(now, window.planned)) if window.planned else None
-    ring = None
-    if peg is not None and wall is not None and window.planned and window.closes and window.planned > window.closes:
-        peg, ring = None, min(98.5, max(peg, wall + 3.0))
+    planned = nearness(_minutes(now, window.planned)) if window.planned else None
+    peg, ring = planned, None
+    if planned is not None and wall is not None and window.planned and window.closes and window.planned > window.closes:
+        peg, ring = None, min(98.5, max(planned, wall + 3.0))
     return Bar(state, hatch_to, 100.0 if wall is None else wall, wall, jaws_from, jaw_start_px, peg, ring)
 
 

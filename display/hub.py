@@ -40,6 +40,10 @@ class Stream:
         self._dirty[key] = f"event: {kind}\ndata: {json.dumps(data)}\n\n"
         self._filled.set()
 
+    def pulse(self, clock: Mapping[str, object]) -> None:
+        """The kitchen's clock, and how far its log has come."""
+        self.put("clock", "", clock)
+
     def pending(self) -> int:
         """How many messages wait; never more than the panels and the clock."""
         return len(self._dirty)
@@ -59,6 +63,20 @@ class Stream:
         text = "".join(self._dirty.values())
         self._dirty.clear()
         return text
+
+
+class Changes(Stream):
+    """For programs: no panels, but the number of the latest event whenever it has grown."""
+
+    def __init__(self, reader: Reader) -> None:
+        super().__init__(reader, ())
+        self._seq: object = None
+
+    def pulse(self, clock: Mapping[str, object]) -> None:
+        """Only what programs ask for."""
+        if clock.get("seq") != self._seq:
+            self._seq = clock.get("seq")
+            self.put("change", "", {"seq": self._seq})
 
 
 class Hub:
@@ -95,10 +113,9 @@ class Hub:
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._changed.set)
 
-    def open(self, reader: Reader, panels: tuple[str, ...]) -> Stream:
-        """A new subscription; its present state comes first."""
+    def open(self, stream: Stream) -> Stream:
+        """Take up a subscription; its present state comes first."""
         self.start()
-        stream = Stream(reader, panels)
         if self._closed:
             stream.close()
             return stream
@@ -155,7 +172,7 @@ class Hub:
         fresh = {wanted for wanted, html in rendered.items() if self._last.get(wanted) != html}
         self._last.update(rendered)
         for stream in self._streams:
-            stream.put("clock", "", clock)
+            stream.pulse(clock)
             for panel in stream.panels:
                 wanted = (stream.reader, panel)
                 if wanted in rendered and (wanted in fresh or panel not in stream.known):

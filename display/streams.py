@@ -6,7 +6,7 @@ from typing import Any, Final
 from urllib.parse import parse_qs
 
 from display import panels
-from display.hub import Hub, Stream
+from display.hub import Changes, Hub, Stream
 from display.reader import Reader
 
 Scope = MutableMapping[str, Any]
@@ -46,11 +46,18 @@ class Streams:
             says = f"Unknown panels: {', '.join(unknown)}" if unknown else f"Name 1 to {MOST_PANELS} panels."
             await answer(send, 400, says.encode())
             return
+        reader = Reader.of(query.get("language", ""), query.get("role", ""), query.get("clock", ""))
+        await self._follow(Stream(reader, keys), receive, send)
+
+    async def changes(self, receive: Receive, send: Send) -> None:
+        """``/api/v1/changes``: the number of the latest event, whenever it has grown."""
+        await self._follow(Changes(Reader()), receive, send)
+
+    async def _follow(self, stream: Stream, receive: Receive, send: Send) -> None:
         if len(self._hub) >= MOST_STREAMS:
             await answer(send, 503, f"More than {MOST_STREAMS} screens are open: close some.".encode())
             return
-        reader = Reader.of(query.get("language", ""), query.get("role", ""), query.get("clock", ""))
-        stream = self._hub.open(reader, keys)
+        self._hub.open(stream)
         gone = asyncio.create_task(_until_gone(receive))
         try:
             gone.add_done_callback(lambda _: stream.close())

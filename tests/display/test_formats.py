@@ -1,0 +1,61 @@
+"""How times, temperatures and amounts are written."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from display.formats import Formats
+from display.words import Words
+from orchestrator.core.quantities import Quantity
+
+LONDON = Formats("Europe/London", "C", Words())
+FAHRENHEIT = Formats("Europe/London", "F", Words())
+
+
+def test_clock_is_the_kitchens_own_also_in_summer() -> None:
+    assert LONDON.clock(datetime(2026, 11, 26, 9, 42, tzinfo=UTC)) == "09:42"
+    assert LONDON.clock(datetime(2026, 7, 1, 9, 42, tzinfo=UTC)) == "10:42"
+
+
+def test_clock_of_twelve_hours_says_noon_and_midnight() -> None:
+    f = Formats("Europe/London", "C", Words(), twelve_hours=True)
+    written = [f.clock(datetime(2026, 11, 26, hour, 5, tzinfo=UTC)) for hour in (0, 9, 12, 23)]
+    assert written == ["12:05\u00a0am", "9:05\u00a0am", "12:05\u00a0pm", "11:05\u00a0pm"]
+
+
+def test_when_names_the_day_only_if_it_is_another() -> None:
+    now = datetime(2026, 11, 26, 9, 42, tzinfo=UTC)
+    at = [datetime(2026, 11, 26, 17, 30, tzinfo=UTC), datetime(2026, 11, 27, 17, 30, tzinfo=UTC)]
+    at.append(datetime(2026, 12, 24, 17, 30, tzinfo=UTC))
+    assert [LONDON.when(x, now) for x in at] == ["17:30", "Fri 17:30", "Thu 24 Dec 17:30"]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "written"),
+    [(0, "0 min"), (59.9, "59 min"), (60, "1 h"), (198, "3 h 18"), (2879, "47 h 59"), (2880, "2 d"), (3000, "2 d 2 h")],
+)
+def test_length_is_written_as_the_trade_says_it(minutes: float, written: str) -> None:
+    assert LONDON.length(minutes).replace("\u00a0", " ") == written
+
+
+def test_temperature_always_has_its_unit_and_a_true_minus() -> None:
+    assert LONDON.temperature(-18.24) == "\u221218.2\u00a0°C"
+    assert FAHRENHEIT.temperature(-40.0) == "\u221240.0\u00a0°F"  # the same in both scales
+    assert FAHRENHEIT.limit(82.0) == "179.6\u00a0°F"
+    assert LONDON.temperature(-0.04) == "0.0\u00a0°C"
+    assert LONDON.temperature(None) == "No reading"
+
+
+def test_celsius_undoes_the_kitchens_unit() -> None:
+    assert FAHRENHEIT.celsius(212.0) == pytest.approx(100.0)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "written"),
+    [
+        ("9 g", "9 g"), ("1.25 kg", "1.25 kg"), ("250 ml", "250 ml"), ("5.2 L", "5.2 L"), ("36 each", "36"),
+        ("1 tray", "1 tray"), ("6 trays", "6 trays"), ("2.5 g", "2.5 g"),
+    ],
+)  # fmt: skip
+def test_amount_is_written_in_the_unit_that_is_weighed(quantity: str, written: str) -> None:
+    assert LONDON.amount(Quantity.model_validate(quantity)).replace("\u00a0", " ") == written
