@@ -1,0 +1,111 @@
+"""One example of every kind of event, with every field filled, as today's version writes it."""
+
+from typing import Any
+
+from orchestrator.core.events import EVENTS, Event
+from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.plans import small_plan
+
+_AT, _WHO = at("Wed 08:00"), "early-cook"
+_FACTS = {
+    "kind": "order_late",
+    "priority": "critical",
+    "missed": True,
+    "task": "SAT-STALL.B.hand-over",
+    "title": "Hand over",
+    "lot": "B1",
+    "lots": ["B1"],
+    "equipment": "bench",
+    "probe": "fridge-air",
+    "stations": ["counter"],
+    "orders": ["SAT-STALL"],
+    "since": _AT,
+    "limit_at": at("Sat 11:00"),
+    "expected_at": at("Sat 11:20"),
+    "celsius": 4.5,
+    "limit_c": 4.0,
+    "reason": "the churn stopped",
+    "helps": ["tell_customer"],
+    "save_by": at("Sat 10:00"),
+}
+_FACT = {
+    "probe": "hob-1-core",
+    "equipment": "hob-1",
+    "task": "C1.cook",
+    "celsius": 83.25,
+    "measured_at": _AT,
+    "slope_c_per_min": 1.5,
+    "silent_since": _AT,
+    "outside_since": _AT,
+    "worst_c": 86.0,
+    "reached_at": _AT,
+    "held_min": 1.5,
+    "met_at": _AT,
+    "ceiling_broken_at": _AT,
+    "arrival_from": _AT,
+    "arrival_to": _AT,
+    "cooling": "first leg missed",
+}
+_MOVE = {
+    "task": "S1.simmer",
+    "title": "Simmer damsons",
+    "before": _AT,
+    "after": at("Wed 08:10"),
+    "what": "later",
+    "reason": "the hob is taken",
+}
+_ALARM = {"alarm": "order_late:SAT-STALL", "at": _AT}
+
+
+def _rows() -> list[dict[str, Any]]:
+    plan = small_plan()
+    act = {"task": "C1.cook", "at": _AT, "person": _WHO}
+    gate = {"says": "Base at most 4 °C", "met": True, "celsius": 3.5, "measured_at": _AT}
+    return [
+        {"kind": "kitchen_imported", "kitchen": small_kitchen()},
+        {"kind": "task_started", **act, "equipment": "hob-1", "gates": [gate], "override_reason": "in a hurry"},
+        {"kind": "task_finished", **act, "measured": {"volume_l": 4.75}, "override_reason": "spilt"},
+        {"kind": "tray_finished", **act, "pieces": 8},
+        {"kind": "task_extended", **act, "minutes": 10},
+        {"kind": "problem_reported", **act, "what": "quality", "text": "grainy"},
+        {"kind": "task_skipped", **act, "reason": "bought in"},
+        {"kind": "temperature_entered", **act, "celsius": 82.5},
+        {"kind": "act_undone", "act": 7, "at": _AT, "person": _WHO},
+        {
+            "kind": "machine_stopped",
+            "equipment": "churn",
+            "at": _AT,
+            "until": at("Wed 10:00"),
+            "reason": "belt",
+            "person": _WHO,
+        },
+        {"kind": "machine_returned", "equipment": "churn", "at": _AT, "person": _WHO},
+        {"kind": "lot_held", "lot": "C1", "at": _AT, "reason": "ceiling passed", "task": "C1.cook"},
+        {
+            "kind": "lot_decided",
+            "lot": "C1",
+            "at": _AT,
+            "decision": "release",
+            "reason": "probe touched the pan",
+            "person": "manager",
+        },
+        {"kind": "plan_adopted", "plan": plan, "at": _AT, "person": "manager", "moves": [_MOVE], "provisional": False},
+        {
+            "kind": "plan_proposed",
+            "plan": plan,
+            "at": _AT,
+            "moves": [_MOVE],
+            "waits_for": ["S1.simmer would be moved"],
+            "decide_by": at("Wed 08:30"),
+        },
+        {"kind": "plan_declined", "proposal": 9, "at": _AT, "person": "manager"},
+        {"kind": "replan_wanted", "at": _AT, "reason": "first plan"},
+        {"kind": "fact_recorded", "fact": _FACT, "at": _AT},
+        {"kind": "alarm_raised", **_ALARM, "facts": {**_FACTS, "missed": False, "priority": "warning"}},
+        {"kind": "alarm_escalated", **_ALARM, "facts": _FACTS},
+        {"kind": "alarm_acknowledged", **_ALARM, "person": _WHO},
+        {"kind": "alarm_returned", **_ALARM},
+    ]
+
+
+ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _rows())

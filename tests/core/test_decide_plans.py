@@ -1,0 +1,379 @@
+"""The import, plans offered and decided, lots, machines, facts, alarms seen, and what time alone brings."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+
+from orchestrator.core.effects import AskForPlan
+from orchestrator.core.errors import RefusalCode
+from orchestrator.core.events import (
+    AlarmAcknowledged,
+    FactRecorded,
+    KitchenImported,
+    LotDecided,
+    LotHeld,
+    MachineReturned,
+    MachineStopped,
+    PlanAdopted,
+    PlanDeclined,
+    PlanProposed,
+    ReplanWanted,
+)
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.models import Move, Plan, ProbeFact
+from orchestrator.core.models.alarm import AlarmStatus
+from orchestrator.core.state import LotStatus, TaskStatus
+from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
+from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.plans import small_plan
+
+EARLY, MANAGER = CrewId("early-cook"), CrewId("manager")
+
+
+def moved(plan: Plan, *tasks: str, minutes: int = 0, who: str = "", made: str = "Wed 06:00") -> Plan:
+    """The plan with tasks moved, or done by somebody else."""
+    shift = timedelta(minutes=minutes)
+
+    def changed(task: Any) -> Any:
+        spans = tuple(
+            s.model_copy(update={"start": s.start + shift, "end": s.end + shift, "crew": (who,) if who else s.crew})
+            for s in task.spans
+        )
+        return task.model_copy(update={"start": task.start + shift, "end": task.end + shift, "spans": spans})
+
+    found = tuple(changed(t) if t.id in tasks else t for t in plan.tasks)
+    return plan.model_copy(update={"tasks": found, "made_at": at(made)})
+
+
+def handed_over(plan: Plan, minutes: int, made: str) -> Plan:
+    """The sorbet tempered and handed over later."""
+    plan = moved(plan, "SUN-CAFE.S.temper", "SUN-CAFE.S.hand-over", minutes=minutes, made=made)
+    tasks = tuple(
+        t.model_copy(update={"end": t.end + timedelta(minutes=minutes)}) if t.id == "S1.harden.SUN-CAFE" else t
+        for t in plan.tasks
+    )
+    off = minutes - 10
+    late = {
+        "ready_at": at("Sun 14:50") + timedelta(minutes=minutes),
+        "late_min": max(0, off),
+        "margin_min": max(0, -off),
+    }
+    outlooks = tuple(o.model_copy(update=late) if o.order == "SUN-CAFE" else o for o in plan.outlooks)
+    return plan.model_copy(update={"tasks": tasks, "outlooks": outlooks})
+
+
+def offer(script: Script, when: str | datetime, plan: Plan, *, provisional: bool = False) -> Any:
+    return script.give(when, "offer_plan", plan=plan, based_on=script.state.seq, provisional=provisional)
+
+
+def test_import_takes_the_kitchen_over_once_and_asks_for_a_plan() -> None:
+    script = Script()
+    events = script.give("Wed 06:00", "import_kitchen", kitchen=script.kitchen)
+    assert events == (
+        KitchenImported(kitchen=script.kitchen),
+        ReplanWanted(at=at("Wed 06:00"), reason="first plan"),
+    )
+    assert script.last.effects == (AskForPlan("first plan"),)
+    assert script.refused("Wed 06:01", "import_kitchen", kitchen=script.kitchen).code is RefusalCode.WRONG_STATE
+
+
+def test_offer_first_plan_is_adopted_at_once() -> None:
+    script = Script()
+    script.give("Wed 06:00", "import_kitchen", kitchen=script.kitchen)
+    plan = small_plan(script.kitchen)
+    assert offer(script, "Wed 06:00", plan) == (PlanAdopted(plan=plan, at=at("Wed 06:00"), person=None),)
+    assert (script.state.revision, script.state.replan_reason) == (1, "")
+
+
+def test_offer_plan_that_breaks_a_rule_is_stale() -> None:
+    script = in_a_planned_kitchen()
+    broken = moved(small_plan(), "S1.simmer", minutes=60)
+    refusal = script.refused("Wed 06:00", "offer_plan", plan=broken, based_on=1)
+    assert refusal.code is RefusalCode.STALE
+    assert refusal.status.startswith("S1.simmer ends Wed 25 Nov 12:00, S1.chill starts Wed 25 Nov 11:00")
+
+
+def test_offer_same_placement_changes_nothing() -> None:
+    script = in_a_planned_kitchen()
+    assert offer(script, "Wed 06:00", small_plan().model_copy(update={"method": "constraint model"})) == ()
+
+
+def test_offer_move_beyond_the_hour_is_adopted_and_shown() -> None:
+    script = in_a_planned_kitchen()
+    plan = moved(small_plan(), "S1.simmer", minutes=-10)
+    move = Move(
+        task=TaskId("S1.simmer"),
+        title="Simmer damsons",
+        before=at("Wed 10:30"),
+        after=at("Wed 10:20"),
+        what="earlier",
+    )
+    assert offer(script, "Wed 06:00", plan) == (PlanAdopted(plan=plan, at=at("Wed 06:00"), person=None, moves=(move,)),)
+    assert script.state.moves == (move,)
+
+
+def test_offer_move_within_the_hour_waits_for_a_person() -> None:
+    script = in_a_planned_kitchen()
+    plan = moved(small_plan(), "S1.simmer", minutes=-10, made="Wed 09:35")
+    cook_done(script)
+    event = offer(script, "Wed 09:35", plan)[0]
+    assert isinstance(event, PlanProposed)
+    assert event.waits_for == ("Simmer damsons (S1.simmer) starts within the hour and would be moved",)
+    assert event.decide_by == at("Wed 10:20")
+
+
+def cook_done(script: Script) -> None:
+    """The base is cooked and in the ice bath, on time."""
+    script.give("Wed 08:00", "start_task", task="C1.cook", person=EARLY)
+    script.reads("hob-1-core", "hob-1", task="C1.cook", celsius=83.0, met_at=at("Wed 08:30"))
+    script.give("Wed 08:40", "finish_task", task="C1.cook", person=EARLY)
+    script.give("Wed 08:45", "start_task", task="C1.chill", person=EARLY)
+
+
+def test_offer_other_person_waits_for_a_person() -> None:
+    plan = moved(small_plan(), "S1.simmer", who="manager")
+    unskilled = in_a_planned_kitchen().refused("Wed 06:00", "offer_plan", plan=plan, based_on=1)
+    assert unskilled.code is RefusalCode.STALE
+    crew = [c.model_dump(mode="json") for c in small_kitchen().crew]
+    crew[3]["skills"] = ["stove"]
+    script = in_a_planned_kitchen(crew=crew)
+    event = offer(script, "Wed 06:00", plan)[0]
+    assert isinstance(event, PlanProposed)
+    assert event.waits_for == ("Simmer damsons (S1.simmer) would be done by other people",)
+    assert [move.what for move in event.moves] == ["other people"]
+    assert event.decide_by == at("Wed 07:00")
+
+
+def test_offer_newly_late_order_waits_and_provisional_does_not() -> None:
+    script = in_a_planned_kitchen()
+    late = handed_over(small_plan(), 25, "Wed 06:00")
+    event = offer(script, "Wed 06:00", late)[0]
+    assert isinstance(event, PlanProposed)
+    assert event.waits_for == ("SUN-CAFE would be 15 min late",)
+    adopted = offer(script, "Wed 06:01", late, provisional=True)[0]
+    assert isinstance(adopted, PlanAdopted)
+    assert adopted.provisional
+    assert script.state.proposal is not None
+
+
+def proposed() -> Script:
+    script = in_a_planned_kitchen()
+    offer(script, "Wed 06:00", handed_over(small_plan(), 25, "Wed 06:00"))
+    assert script.state.proposal is not None
+    return script
+
+
+def test_decide_plan_adopts_by_a_named_person() -> None:
+    script = proposed()
+    number = script.state.proposal.seq if script.state.proposal else 0
+    nobody = script.refused("Wed 06:05", "decide_plan", proposal=number, adopt=True)
+    assert nobody.code is RefusalCode.NOT_ALLOWED
+    event = script.give("Wed 06:05", "decide_plan", proposal=number, adopt=True, person=MANAGER)[0]
+    assert isinstance(event, PlanAdopted)
+    assert (event.person, script.state.revision, script.state.proposal) == (MANAGER, 2, None)
+
+
+def test_decide_plan_declines_and_the_present_plan_stands() -> None:
+    script = proposed()
+    number = script.state.proposal.seq if script.state.proposal else 0
+    assert script.refused("Wed 06:05", "decide_plan", proposal=99, adopt=True, person=MANAGER).code is RefusalCode.STALE
+    events = script.give("Wed 06:05", "decide_plan", proposal=number, adopt=False, person=MANAGER)
+    assert events == (PlanDeclined(proposal=number, at=at("Wed 06:05"), person=MANAGER),)
+    assert (script.state.revision, script.state.proposal) == (1, None)
+
+
+def test_tick_past_decide_by_declines_for_nobody() -> None:
+    script = proposed()
+    proposal = script.state.proposal
+    assert proposal is not None
+    assert script.give(proposal.decide_by - timedelta(seconds=1), "tick") == ()
+    events = script.give(proposal.decide_by, "tick")
+    assert events == (PlanDeclined(proposal=proposal.seq, at=proposal.decide_by, person=None),)
+
+
+def test_offer_plan_made_before_a_start_is_rebased_on_it() -> None:
+    script = in_a_planned_kitchen()
+    plan = moved(small_plan(), "S1.simmer", minutes=-10, made="Wed 07:55")
+    script.give("Wed 07:58", "start_task", task="C1.cook", person=EARLY)
+    event = offer(script, "Wed 07:59", plan)[0]
+    assert isinstance(event, PlanAdopted)
+    assert event.plan.task(TaskId("C1.cook")).start == at("Wed 07:58")
+    assert script.of("C1.cook").status is TaskStatus.IN_HAND
+
+
+def test_adopted_plan_marks_stock_as_in_its_place() -> None:
+    stay = small_plan().task(TaskId("S1.harden.SUN-CAFE"))
+    hold = stay.model_copy(update={"id": TaskId("S0.hold.rest"), "links": (), "start": at("Wed 06:00")})
+    plan = small_plan().model_copy(update={"tasks": (*small_plan().tasks, hold)})
+    script = in_a_planned_kitchen(plan)
+    assert script.of("S0.hold.rest").status is TaskStatus.IN_HAND
+    assert script.of("S0.hold.rest").started_at == at("Wed 06:00")
+
+
+def test_ask_replan_is_on_record_and_asked() -> None:
+    script = in_a_planned_kitchen()
+    events = script.give("Wed 07:00", "ask_replan", reason="van is early")
+    assert events == (ReplanWanted(at=at("Wed 07:00"), reason="van is early"),)
+    assert script.last.effects == (AskForPlan("van is early"),)
+
+
+def test_machine_stopped_comes_back_by_itself_at_its_instant() -> None:
+    script = in_a_planned_kitchen()
+    events = script.give(
+        "Wed 07:00", "stop_machine", equipment="churn", until=at("Wed 09:00"), reason="belt", person=EARLY
+    )
+    assert events == (
+        MachineStopped(
+            equipment=EquipmentId("churn"), at=at("Wed 07:00"), until=at("Wed 09:00"), reason="belt", person=EARLY
+        ),
+        ReplanWanted(at=at("Wed 07:00"), reason="churn stopped"),
+    )
+    assert script.give("Wed 08:59", "tick") == ()
+    assert script.give("Wed 09:10", "tick") == (
+        MachineReturned(equipment=EquipmentId("churn"), at=at("Wed 09:00"), person=None),
+        ReplanWanted(at=at("Wed 09:10"), reason="churn is back"),
+    )
+    assert script.refused("Wed 09:11", "machine_back", equipment="churn").status == "not stopped"
+
+
+@pytest.mark.parametrize(
+    ("what", "code"),
+    [
+        ({"equipment": "mixer"}, RefusalCode.UNKNOWN),
+        ({"equipment": "churn", "until": at("Wed 06:59")}, RefusalCode.BAD_VALUE),
+    ],
+)
+def test_stop_machine_unknown_or_in_the_past_is_refused(what: dict[str, Any], code: RefusalCode) -> None:
+    assert in_a_planned_kitchen().refused("Wed 07:00", "stop_machine", **what).code is code
+
+
+def fact(**what: Any) -> ProbeFact:
+    return ProbeFact.model_validate({"probe": "hob-1-core", "equipment": "hob-1", **what})
+
+
+def test_fact_is_recorded_only_when_its_meaning_changes() -> None:
+    script = in_a_planned_kitchen()
+    first = fact(celsius=20.0)
+    assert script.give("Wed 07:00", "record_fact", fact=first) == (FactRecorded(fact=first, at=at("Wed 07:00")),)
+    assert script.give("Wed 07:01", "record_fact", fact=fact(celsius=21.0)) == ()
+    silent = fact(celsius=21.0, silent_since=at("Wed 07:01"))
+    assert script.give("Wed 07:11", "record_fact", fact=silent) == (FactRecorded(fact=silent, at=at("Wed 07:11")),)
+    refusal = script.refused("Wed 07:12", "record_fact", fact=fact().model_copy(update={"probe": ProbeId("x")}))
+    assert refusal.code is RefusalCode.UNKNOWN
+
+
+def test_fact_of_a_ceiling_passed_holds_the_lot_once() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:00", "start_task", task="C1.cook")
+    broken = fact(task="C1.cook", celsius=86.2, ceiling_broken_at=at("Wed 08:31"))
+    events = script.give("Wed 08:31", "record_fact", fact=broken)
+    reason = "Cook the custard base: the ceiling of 85 °C was passed Wed 08:31"
+    assert events == (
+        FactRecorded(fact=broken, at=at("Wed 08:31")),
+        LotHeld(lot=LotCode("C1"), at=at("Wed 08:31"), reason=reason, task=TaskId("C1.cook")),
+        ReplanWanted(at=at("Wed 08:31"), reason="lot C1 went on hold"),
+    )
+    script.give("Wed 08:35", "decide_lot", lot="C1", decision="release", reason="probe touched the pan", person=MANAGER)
+    again = broken.model_copy(update={"reached_at": at("Wed 08:36")})
+    assert script.give("Wed 08:36", "record_fact", fact=again) == (FactRecorded(fact=again, at=at("Wed 08:36")),)
+    assert script.state.lots[LotCode("C1")].status is LotStatus.FREE
+
+
+def test_fact_of_a_cooling_leg_missed_holds_the_lot() -> None:
+    # Two-leg cooling: FDA Food Code 2022 3-501.14(A), 57 to 21 °C within 2 h, to 5 °C within 6 h in total.
+    script = in_a_planned_kitchen()
+    cook_done(script)
+    missed = ProbeFact.model_validate(
+        {"probe": "ice-bath-core", "equipment": "ice-bath", "task": "C1.chill", "cooling": "first leg missed"}
+    )
+    events = script.give("Wed 10:46", "record_fact", fact=missed)
+    assert events[1] == LotHeld(
+        lot=LotCode("C1"),
+        at=at("Wed 10:46"),
+        reason="Chill the custard base: cooling: first leg missed",
+        task=TaskId("C1.chill"),
+    )
+
+
+def held() -> Script:
+    script = in_a_planned_kitchen()
+    script.give("Wed 10:30", "start_task", task="S1.simmer")
+    script.give("Wed 10:40", "report_problem", task="S1.simmer", what="quality", hold_lot=True)
+    return script
+
+
+@pytest.mark.parametrize(
+    ("decision", "status", "task"),
+    [
+        ("release", LotStatus.FREE, TaskStatus.IN_HAND),
+        ("rework", LotStatus.REWORK, TaskStatus.IN_HAND),
+        ("discard", LotStatus.DISCARDED, TaskStatus.SKIPPED),
+    ],
+)
+def test_decide_lot_by_a_named_person_with_a_reason(decision: Any, status: LotStatus, task: TaskStatus) -> None:
+    script = held()
+    nobody = script.refused("Wed 10:50", "decide_lot", lot="S1", decision=decision, reason="tasted")
+    assert nobody.code is RefusalCode.NOT_ALLOWED
+    events = script.give("Wed 10:50", "decide_lot", lot="S1", decision=decision, reason="tasted", person=MANAGER)
+    assert events == (
+        LotDecided(lot=LotCode("S1"), at=at("Wed 10:50"), decision=decision, reason="tasted", person=MANAGER),
+        ReplanWanted(at=at("Wed 10:50"), reason=f"lot S1: {decision}"),
+    )
+    assert script.state.lots[LotCode("S1")].status is status
+    assert script.of("S1.simmer").status is task
+    again = script.refused("Wed 10:51", "decide_lot", lot="S1", decision=decision, reason="x", person=MANAGER)
+    assert again.code is RefusalCode.WRONG_STATE
+
+
+def test_decide_lot_unknown_or_free_is_refused() -> None:
+    script = in_a_planned_kitchen()
+    for lot, code in (("Z9", RefusalCode.UNKNOWN), ("S1", RefusalCode.WRONG_STATE)):
+        refusal = script.refused("Wed 07:00", "decide_lot", lot=lot, decision="discard", reason="x", person=MANAGER)
+        assert refusal.code is code
+
+
+def test_tick_past_the_safety_limit_of_a_stay_holds_the_lot_until_released() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    assert script.give("Sat 10:15", "tick") == ()
+    events = script.give("Sat 10:16", "tick")
+    assert events[0] == LotHeld(
+        lot=LotCode("C1"),
+        at=at("Sat 10:16"),
+        reason="Age the custard base: longer than its safety limit, Sat 10:15",
+        task=TaskId("C1.age.B1"),
+    )
+    assert script.give("Sat 10:17", "tick") == ()
+    script.give("Sat 10:20", "decide_lot", lot="C1", decision="release", reason="kept at 1 °C", person=MANAGER)
+    assert script.give("Sat 10:21", "tick") == ()
+    script.give("Sat 10:25", "start_task", task="B1.churn", person=EARLY)
+
+
+def test_tick_past_the_safety_limit_of_a_link_holds_the_lot() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:00", "start_task", task="C1.cook", person=EARLY)
+    script.reads("hob-1-core", "hob-1", task="C1.cook", celsius=83.0, met_at=at("Wed 08:30"))
+    script.give("Wed 08:40", "finish_task", task="C1.cook", person=EARLY)
+    assert script.give("Wed 08:55", "tick") == ()
+    assert script.refused("Wed 08:56", "start_task", task="C1.chill").status == "its safety window closed Wed 08:55"
+    assert script.give("Wed 08:56", "tick")[0] == LotHeld(
+        lot=LotCode("C1"),
+        at=at("Wed 08:56"),
+        reason="Chill the custard base did not follow by its safety limit, Wed 08:55",
+        task=TaskId("C1.chill"),
+    )
+
+
+def test_alarm_is_seen_by_a_named_person_once() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:11", "tick")
+    alarm = next(iter(script.state.alarms))
+    assert script.refused("Wed 08:12", "acknowledge_alarm", alarm=alarm).code is RefusalCode.NOT_ALLOWED
+    outcome = script.try_("Wed 08:12", "acknowledge_alarm", alarm=alarm, person=EARLY)
+    assert outcome == script.last
+    assert script.last.events == (AlarmAcknowledged(alarm=alarm, at=at("Wed 08:12"), person=EARLY),)
+    assert script.state.alarms[alarm].status is AlarmStatus.ACKNOWLEDGED
+    again = script.refused("Wed 08:13", "acknowledge_alarm", alarm=alarm, person=EARLY)
+    assert again.code is RefusalCode.WRONG_STATE
+    unknown = script.refused("Wed 08:13", "acknowledge_alarm", alarm="order_late:X", person=EARLY)
+    assert unknown.code is RefusalCode.UNKNOWN
