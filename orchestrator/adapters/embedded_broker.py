@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import logging
 import socket
 import subprocess
 import sys
@@ -92,6 +93,8 @@ def _serve(options: dict[str, Any]) -> None:
     """The child: serve until standard input closes, which it does when the parent ends, however it ends."""
     from iotcore import IotCoreBroker
 
+    # It writes an error record for every packet that it routes.
+    logging.getLogger("rumqttd").setLevel(logging.CRITICAL)
     threading.Thread(target=IotCoreBroker(**options).run_forever, daemon=True).start()
     sys.stdin.buffer.read()
 

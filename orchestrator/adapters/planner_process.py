@@ -5,8 +5,9 @@ import contextlib
 import logging
 import multiprocessing
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Literal
@@ -53,7 +54,8 @@ class PlannerProcess:
         self._process = self._context.Process(
             target=_child, args=(self._worker, theirs), name="coldwright-planner", daemon=True
         )
-        self._process.start()
+        with _interrupts_blocked():
+            self._process.start()
         theirs.close()
         self._pipe = ours
 
@@ -120,6 +122,20 @@ class PlannerProcess:
         self._kill()
         await asyncio.to_thread(self._thread.shutdown, True)
         self._end_child()
+
+
+@contextlib.contextmanager
+def _interrupts_blocked() -> Iterator[None]:
+    """A process started in here inherits that Ctrl-C is blocked, and so is not interrupted while it still imports."""
+    if not hasattr(signal, "pthread_sigmask"):  # Windows
+        yield
+        return
+    resource_tracker.ensure_running()  # multiprocessing's own helper: starting it later would unblock the signal
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _child(worker: Worker, connection: Connection) -> None:
