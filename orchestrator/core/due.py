@@ -83,7 +83,7 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
 
 def _live_risks(state: State, now: datetime) -> frozenset[tuple[AlarmId, bool]]:
     """What the passing of time pushes over a limit without any instant named for it."""
-    seen = look(state, state.facts, now)
+    seen = look(state, state.facts, now, advise=False)
     if seen is None:
         return frozenset()
     found = {**window_conditions(seen), **order_conditions(seen)}

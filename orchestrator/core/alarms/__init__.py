@@ -8,7 +8,7 @@ from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.place_alarms import place_conditions
 from orchestrator.core.alarms.target_alarms import target_conditions
 from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
-from orchestrator.core.events import Event
+from orchestrator.core.events import AlarmReturned, Event
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.state import Facts, State
@@ -16,18 +16,19 @@ from orchestrator.core.state import Facts, State
 __all__ = ["Look", "alarm_events", "alarm_id", "conditions", "look"]
 
 
-def conditions(state: State, facts: Facts, now: datetime) -> dict[AlarmId, AlarmFacts]:
+def conditions(state: State, facts: Facts, now: datetime, *, advise: bool = True) -> dict[AlarmId, AlarmFacts]:
     """Everything that needs somebody now, by alarm; one alarm for each subject.
 
     Args:
         state: what has happened.
         facts: the freshest fact of every probe.
         now: aware instant.
+        advise: also find until when each could still be saved, which takes some projections more.
 
     Returns:
         Facts by alarm id; empty while there is no plan.
     """
-    seen = look(state, facts, now)
+    seen = look(state, facts, now, advise=advise)
     if seen is None:
         return {}
     return {
@@ -41,4 +42,7 @@ def conditions(state: State, facts: Facts, now: datetime) -> dict[AlarmId, Alarm
 
 def alarm_events(state: State, facts: Facts, now: datetime) -> tuple[Event, ...]:
     """What has to be put on record so that the alarms of the state are those of its conditions."""
+    events = changes(state.alarms, conditions(state, facts, now, advise=False), now)
+    if all(isinstance(event, AlarmReturned) for event in events):
+        return events
     return changes(state.alarms, conditions(state, facts, now), now)

@@ -23,6 +23,8 @@ class Look:
     kitchen: KitchenIndex
     plan: PlanIndex
     live: Mapping[TaskId, Projected]
+    advise: bool = True
+    """False: only what is wrong is asked, not until when it could still be saved, which takes longer to find."""
 
     def status(self, task: PlannedTask) -> TaskStatus:
         """Where a task is in its life."""
@@ -124,11 +126,12 @@ class Look:
         return stop is not None and (stop.until is None or self.now < stop.until)
 
 
-def look(state: State, facts: Facts, now: datetime) -> Look | None:
+def look(state: State, facts: Facts, now: datetime, *, advise: bool = True) -> Look | None:
     """All of it; none before there is a kitchen and a plan."""
     if state.kitchen is None or state.plan is None:
         return None
-    return Look(state, facts, now, kitchen_index(state.kitchen), plan_index(state.plan), project(state, now))
+    kitchen, plan = kitchen_index(state.kitchen), plan_index(state.plan)
+    return Look(state, facts, now, kitchen, plan, project(state, now), advise)
 
 
 def alarm_id(kind: AlarmKind, subject: str) -> AlarmId:

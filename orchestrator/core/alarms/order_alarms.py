@@ -73,7 +73,7 @@ def _order(look: Look, order: Order) -> Iterator[tuple[AlarmId, AlarmFacts]]:
             expected_at=None if unmet else ready,
             reason=reason,
             helps=_helps(look, blocking, missed, unmet),
-            save_by=None if missed or unmet else _save_by(look, order, blocking),
+            save_by=None if missed or unmet or not look.advise else _save_by(look, order, blocking),
         ),
     )
 

@@ -92,7 +92,7 @@ def _closing_facts(
     assert window.closes is not None
     concerned = (task, _limiting(look, task, window.closed_by))
     lots = _lots(look, task, window.closed_by)
-    save_by = None if missed else _save_window(look, task, window.closes)
+    save_by = None if missed or not look.advise else _save_window(look, task, window.closes)
     return alarm_id(AlarmKind.WINDOW_CLOSING, task.id), AlarmFacts(
         kind=AlarmKind.WINDOW_CLOSING,
         priority=Priority.CRITICAL if missed else Priority.WARNING,
@@ -259,7 +259,7 @@ def _late(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]
     assert look.state.kitchen is not None
     latest = latest_starts(look.state.plan, look.state.kitchen).get(task.id)
     save_by = None
-    if latest is not None:
+    if latest is not None and look.advise:
         ready = {o: look.kitchen.orders[o].due for o in look.plan.orders_of(task) if o in look.kitchen.orders}
         save_by = latest_that_keeps(look.state, look.now, task.id, lambda live: in_time(look, live, ready), latest)
     yield (
