@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import datetime
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
@@ -31,6 +32,10 @@ def print_plan(console: Console, kitchen: Kitchen, plan: Plan, seconds: float) -
         console.print("Every window is kept.")
 
 
+def _table(*columns: str, title: str) -> Table:
+    return Table(*columns, title=title, title_justify="left", box=SIMPLE_HEAD)
+
+
 def _clock(kitchen: Kitchen, instant: datetime | None, day: bool = False) -> str:
     if instant is None:
         return ""
@@ -47,7 +52,18 @@ def _days(kitchen: Kitchen, tasks: Iterable[PlannedTask]) -> list[tuple[str, lis
 
 def _batches(console: Console, kitchen: Kitchen, plan: Plan) -> None:
     names = {recipe.id: recipe.name for recipe in kitchen.recipes}
-    table = Table("Lot", "What", "Size", "From", "For", "Allergens", title="Batches", title_justify="left")
+    table = Table(
+        "Lot",
+        "What",
+        "Size",
+        "From",
+        "For",
+        "Allergens",
+        title="Batches",
+        title_justify="left",
+        box=SIMPLE_HEAD,
+        padding=(0, 1),
+    )
     for batch in plan.batches:
         parents = sorted({peg.lot for peg in plan.pegs if peg.batch == batch.lot})
         takers = sorted({peg.consumer for peg in plan.pegs if peg.lot == batch.lot})
@@ -61,7 +77,19 @@ def _batches(console: Console, kitchen: Kitchen, plan: Plan) -> None:
 def _station(kitchen: Kitchen, name: str, tasks: list[PlannedTask]) -> Table:
     people = {member.id: member.name for member in kitchen.crew}
     machines = {machine.id: machine.name for machine in kitchen.equipment}
-    table = Table("Start", "End", "What", "For", "Where", "Who", "Window", title=name, title_justify="left")
+    table = Table(
+        "Start",
+        "End",
+        "What",
+        "For",
+        "Where",
+        "Who",
+        "Window",
+        title=name,
+        title_justify="left",
+        box=SIMPLE_HEAD,
+        padding=(0, 1),
+    )
     for task in tasks:
         crew = dict.fromkeys(people[one] for span in task.spans for one in span.crew)
         table.add_row(
@@ -86,7 +114,9 @@ def _window(kitchen: Kitchen, task: PlannedTask) -> str:
 
 def _orders(kitchen: Kitchen, outlooks: Iterable[Outlook]) -> Table:
     orders = {order.id: order for order in kitchen.orders}
-    table = Table("Order", "For", "Due", "Ready", "Outlook", title="Orders", title_justify="left")
+    table = Table(
+        "Order", "For", "Due", "Ready", "Outlook", title="Orders", title_justify="left", box=SIMPLE_HEAD, padding=(0, 1)
+    )
     for outlook in outlooks:
         order = orders[outlook.order]
         if not outlook.met:

@@ -14,6 +14,8 @@ from orchestrator.cli.plan_print import print_plan
 from orchestrator.core.models import Kitchen, PlanAnswer, PlanRequest
 from orchestrator.kitchen import KitchenFaults, read_kitchen
 
+_PIPED_WIDTH = 132
+
 
 def schema_text() -> str:
     """The JSON Schema of what ``--json`` prints."""
@@ -35,6 +37,8 @@ def run(folder: Path, now: str | None, seconds: float, seed: int, as_json: bool)
         return BAD_INPUT
     instant = kitchen.planning_start if now is None else parse_instant(now, kitchen.time_zone)
     console = Console(highlight=False)
+    if not console.is_terminal:
+        console.width = _PIPED_WIDTH
     answer = _plan(kitchen, instant, seconds, seed, None if as_json else console)
     if answer.plan is None:
         click.echo("There is no plan that keeps the rules: " + "; ".join(answer.violations), err=True)
