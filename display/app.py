@@ -58,6 +58,10 @@ class Display:
         self._stop_listening()
         self.hub.close()
 
+    def close_soon(self) -> None:
+        """The same, from any thread."""
+        self.hub.close_soon()
+
     async def _live(self, receive: Receive, send: Send) -> None:
         while True:
             message = await receive()

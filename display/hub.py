@@ -139,6 +139,11 @@ class Hub:
         if self._thread is not None:
             self._thread.shutdown(wait=False, cancel_futures=True)
 
+    def close_soon(self) -> None:
+        """The same, from any thread."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self.close)
+
     def _wanted(self) -> set[Wanted]:
         return {(stream.reader, panel) for stream in self._streams for panel in stream.panels}
 

@@ -1,0 +1,97 @@
+"""The real screens under uvicorn on a free port, in front of a fake gateway, seen by a real browser."""
+
+import asyncio
+import shutil
+import threading
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from display.app import Display, create_app
+from tests.fakes.gateway import FakeGateway
+
+CHROMIUM = "/usr/bin/chromium"
+ARGS = ["--no-sandbox", "--disable-gpu", "--headless", "--disable-dev-shm-usage"]
+
+
+class Served:
+    """A running server over a fake gateway."""
+
+    def __init__(self, gateway: FakeGateway) -> None:
+        self.gateway = gateway
+        self.app: Display = create_app(gateway, gateway)
+        config = uvicorn.Config(self.app, host="127.0.0.1", port=0, log_level="warning", timeout_graceful_shutdown=2)
+        self.server = uvicorn.Server(config)
+        self._thread = threading.Thread(target=lambda: asyncio.run(self.server.serve()), daemon=True)
+        self._thread.start()
+        deadline = time.monotonic() + 10
+        while not self.server.started:
+            assert time.monotonic() < deadline, "the server did not start"
+            time.sleep(0.02)
+        port = self.server.servers[0].sockets[0].getsockname()[1]
+        self.url = f"http://127.0.0.1:{port}"
+        with urllib.request.urlopen(f"{self.url}/healthz") as answer:
+            assert answer.status == 200
+
+    def stop(self) -> None:
+        """Close the streams, then the server."""
+        self.app.close_soon()
+        self.server.should_exit = True
+        self._thread.join(10)
+        assert not self._thread.is_alive(), "the server did not stop"
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium; without it the tests fail and say how to get it."""
+    if shutil.which(CHROMIUM) is None:
+        pytest.fail(f"{CHROMIUM} is missing. As root: apt-get install -y chromium", pytrace=False)
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
+        yield started
+        started.close()
+
+
+@pytest.fixture
+def served() -> Iterator[Served]:
+    """A calm station, its clock standing."""
+    server = Served(FakeGateway())
+    yield server
+    server.stop()
+
+
+@dataclass
+class Screen:
+    """A page of the browser, with what went wrong on it."""
+
+    page: Page
+    faults: list[str]
+
+
+OpenAt = Callable[..., Page]
+
+
+@pytest.fixture
+def open_at(browser: Browser, served: Served) -> Iterator[OpenAt]:
+    """Opens a path at a size; any error on the page fails the test at its end."""
+    contexts = []
+    faults: list[str] = []
+
+    def opened(path: str = "/station/stove", width: int = 1280, height: int = 800, **more: object) -> Page:
+        context = browser.new_context(viewport={"width": width, "height": height}, **more)  # type: ignore[arg-type]
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda fault: faults.append(str(fault)))
+        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        page.goto(served.url + path)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert faults == []

@@ -1,0 +1,180 @@
+"""The station screen as rendered: what stands on it, which forms it has, and what it must not have."""
+
+import pytest
+from flask.testing import FlaskClient
+
+from display import panels
+from display.app import create_app
+from display.panels import Showing
+from display.reader import Reader
+from orchestrator.core.views.models import StationView
+from tests.display.page import Page
+from tests.fakes import canned
+from tests.fakes.gateway import FakeGateway
+
+VIEWS = {
+    "busy": canned.busy_station,
+    "trouble": canned.troubled_station,
+    "idle": canned.idle_station,
+    "due": canned.due_station,
+}
+
+
+def client_of(view: StationView, **more: bool) -> FlaskClient:
+    gateway = FakeGateway(view, **more)  # type: ignore[arg-type]
+    return create_app(gateway, gateway).web.test_client()
+
+
+def station(view: StationView) -> Page:
+    answer = client_of(view).get("/station/stove")
+    assert answer.status_code == 200
+    return Page(answer.text)
+
+
+@pytest.mark.parametrize("kind", VIEWS)
+def test_every_state_is_well_formed_without_inline_style_or_script(kind: str) -> None:
+    page = station(VIEWS[kind]())
+    assert (page.inline_styles, page.inline_scripts) == ([], [])
+    assert len(page.ids) == len(set(page.ids))
+    assert "PRACTICE" in page.text
+    assert "Local codes and licensed practice decide." in page.text
+
+
+def test_busy_station_shows_figures_arrival_and_three_actions_in_order() -> None:
+    answer = client_of(canned.busy_station()).get("/station/stove").text
+    page = Page(answer)
+    for words in (
+        "Cook custard base to 82 °C",
+        "74.6 °C",
+        "rising 1.6° a minute",
+        "4–6 min",
+        "09:46–09:48",
+        "C2 · step 4 of 6",
+        "W1 · tray 4 of 9",
+        "27",
+        "of 80",
+    ):
+        assert words.replace(" ", " ") in page.text.replace("\u00a0", " "), words
+    assert answer.index("Finish step") < answer.index("Add time") < answer.index("Report problem")
+    assert page.links["Finish step"] == "/task/C2.cook#finish"  # it asks for a volume
+    assert page.form("/acts/tray").fields["pieces"] == "9"
+
+
+def test_last_tray_is_only_what_is_left() -> None:
+    bake = canned.BAKE.model_copy(update={"pieces_made": 72})
+    page = station(canned.busy_station(in_hand=(bake,)))
+    assert page.form("/acts/tray").fields["pieces"] == "8"
+    done = canned.BAKE.model_copy(update={"pieces_made": 80})
+    assert station(canned.busy_station(in_hand=(done,))).links["Finish step"] == "/task/W1.bake#finish"
+
+
+def test_horizon_words_windows_like_their_bars() -> None:
+    text = station(canned.busy_station()).text.replace("\u00a0", " ")
+    for words in (
+        "Opens in 6 min",
+        "plan 10:00 · by 11:40",
+        "Open now",
+        "plan 10:30 · by Fri 17:30",
+        "Opens 10:21–10:34",
+        "to 5 °C · by 12:10",
+        "Opens in 3 h 18",
+    ):
+        assert words in text, words
+
+
+def test_trouble_replaces_stores_by_the_alarm_and_keeps_undo() -> None:
+    page = station(canned.troubled_station())
+    text = page.text.replace("\u00a0", " ")
+    assert "Freezer too warm: −12.4 °C" in text
+    assert "limit −15 °C, touches S0, H1, order SAT-STALL. Check the door first." in text
+    assert "Fridge 2.8" not in text
+    assert page.form("/acts/seen").fields["alarm"] == "store_warm:freezer"
+    assert page.form("/acts/undo").fields["act"] == "41"
+    for words in (
+        "seen 09:34 by Early cook",
+        "At risk: 40 min late",
+        "Missed by 12 min",
+        "was due 09:30",
+        "Shuts in 21 min",
+    ):
+        assert words in text, words
+
+
+def test_silent_probe_shows_no_reading_no_arrival_and_asks_for_a_hand_reading() -> None:
+    page = station(canned.troubled_station())
+    assert "No reading" in page.text
+    assert "74.6" not in page.text
+    assert "4–6" not in page.text
+    assert page.form("/acts/temperature").buttons == ["Enter temperature"]
+
+
+def test_due_task_offers_start_and_says_which_gates_still_fail() -> None:
+    page = station(canned.due_station())
+    text = page.text.replace("\u00a0", " ")
+    assert "Not yet: Base at most 4 °C: now 6.2 °C" in text
+    assert "Churn pre-cooled: no reading to judge by" in text
+    assert page.form("/acts/start").fields["task"] == "B1.churn"
+    assert "+4:00" in text
+
+
+def test_idle_station_says_how_long_what_next_and_how_the_night_went() -> None:
+    page = station(canned.idle_station())
+    text = page.text.replace("\u00a0", " ")
+    for words in (
+        "nothing in hand for",
+        "28 min",
+        "Next: Weigh custard base, 10:10",
+        "You may start now",
+        "Last 12 hours: no alarm.",
+        "All 5 probes heard.",
+    ):
+        assert words in text, words
+    assert page.form("/acts/start").buttons == ["Start now"]
+
+
+def test_forms_of_a_page_load_carry_their_own_command_ids() -> None:
+    page = station(canned.busy_station())
+    ids = [form.fields.get("command_id", "") for form in page.forms if form.action.startswith("/acts/")]
+    assert len(ids) == len(set(ids)) > 0
+    assert all(ids)
+
+
+def test_streamed_panels_carry_no_command_id_and_nothing_of_the_person() -> None:
+    gateway = FakeGateway()
+    app = create_app(gateway, gateway)
+    showing = Showing(gateway, gateway, gateway.snapshot(), Reader(), app.web.jinja_env)
+    for name in ("station-sill", "station-hand", "station-horizon"):
+        assert "command_id" not in panels.render_panel(showing, f"{name}:stove")
+
+
+def test_practice_is_not_said_in_a_real_kitchen() -> None:
+    assert "PRACTICE" not in client_of(canned.busy_station(), practice=False).get("/station/stove").text
+
+
+def test_details_page_has_method_cautions_allergens_and_every_act() -> None:
+    page = Page(client_of(canned.busy_station()).get("/task/C2.cook").text)
+    for words in ("Strain into a clean pan.", "Hot sugar and milk burn", "egg, milk", "licensed practice", "640"):
+        assert words in page.text, words
+    actions = {form.action for form in page.forms}
+    assert actions == {"/acts/finish", "/acts/extend", "/acts/temperature", "/acts/problem", "/acts/skip"}
+    assert page.form("/acts/finish").fields["measure"] == "volume_l"
+
+
+def test_details_of_a_waiting_task_offer_start_and_override_with_a_reason() -> None:
+    page = Page(client_of(canned.busy_station()).get("/task/B1.churn").text)
+    starts = [form for form in page.forms if form.action == "/acts/start"]
+    assert [("override_reason" in form.fields) for form in starts] == [False, True]
+    assert "not met" in page.text
+
+
+@pytest.mark.parametrize("path", ["/station/nowhere", "/task/nothing", "/nowhere"])
+def test_unknown_page_says_where_to_go(path: str) -> None:
+    answer = client_of(canned.busy_station()).get(path)
+    assert answer.status_code == 404
+    assert "Go to the stations" in Page(answer.text).text
+
+
+def test_pages_forbid_scripts_and_styles_from_elsewhere() -> None:
+    policy = client_of(canned.busy_station()).get("/station/stove").headers["Content-Security-Policy"]
+    assert "script-src 'self'" in policy
+    assert "unsafe" not in policy
