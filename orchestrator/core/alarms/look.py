@@ -94,11 +94,15 @@ class Look:
         return found
 
     def may_begin(self, task: PlannedTask) -> bool:
-        """Whether everything before a task is over, what it takes is there, and its machine is usable."""
+        """Whether everything before a task is over, what it takes is there and not on hold, and its machine usable."""
+        if self.on_hold(task.lot):
+            return False
         for link in task.links:
             before = self.plan.tasks.get(link.after)
             if before is None:
                 continue
+            if self.on_hold(before.lot):
+                return False
             status = self.status(before)
             ends_stay = before.kind is TaskKind.STAY and link.most == 0
             if status not in {TaskStatus.DONE, TaskStatus.SKIPPED} and not (ends_stay and status is TaskStatus.IN_HAND):
