@@ -7,6 +7,7 @@ from orchestrator.adapters.apscheduler_timers import ApschedulerTimers
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.adapters.scaled_clock import ScaledClock, ScaledTimers
 from orchestrator.adapters.system_clock import SystemClock
+from orchestrator.bootstrap.planner_child import serve_plans
 from orchestrator.bootstrap.web_server import ASGIApp
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Rules
@@ -73,9 +74,7 @@ def planner_of(hooks: Hooks) -> Planner:
     """The planner's own process, warm from the start, unless another is given."""
     if hooks.planner is not None:
         return hooks.planner
-    from orchestrator.planner.worker import serve
-
-    process = PlannerProcess(serve)
+    process = PlannerProcess(serve_plans)
     process.start()
     return process
 

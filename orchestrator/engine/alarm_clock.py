@@ -8,8 +8,6 @@ from datetime import datetime, timedelta
 from orchestrator.core.commands import Command, Tick
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
-from orchestrator.engine.picture import Publisher
-from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock, Timers
 
 TimersFactory = Callable[[Callable[[], None]], Timers]
@@ -27,16 +25,12 @@ class AlarmClock:
     def __init__(
         self,
         *,
-        rules: Rules,
         clock: Clock,
-        publisher: Publisher,
         timers: TimersFactory,
         submit: Callable[[Command], Awaitable[Answer]],
         on_minute: Callable[[], None],
     ) -> None:
-        self._rules = rules
         self._clock = clock
-        self._publisher = publisher
         self._submit = submit
         self._on_minute = on_minute
         self._due = timers(self._ring)
@@ -49,10 +43,9 @@ class AlarmClock:
         self._ring()
         self._minute.arm(self._clock.now() + _MINUTE)
 
-    def rearm(self, *, after_tick: bool = False) -> None:
+    def arm(self, due: datetime | None, *, after_tick: bool = False) -> None:
         """Arm for the next due instant of the present state."""
         now = self._clock.now()
-        due = self._rules.next_due(self._publisher.state, now)
         if due is not None and after_tick and due <= now:
             due = now + _PATIENCE
         self.armed_for = due
@@ -63,8 +56,7 @@ class AlarmClock:
             self._ticking = asyncio.ensure_future(self._tick())
 
     async def _tick(self) -> None:
-        await self._submit(Tick(command_id=new_command_id("tick")))
-        self.rearm(after_tick=True)
+        await self._submit(Tick(command_id=new_command_id("tick")))  # arms anew when it is done
 
     def _ring_minute(self) -> None:
         try:

@@ -99,7 +99,7 @@ class PlanningDesk:
         """Returns whether the wish is settled; False asks again after a pause."""
         if self._publisher.state.kitchen is None:
             return True
-        if self._present_plan_fails():
+        if await asyncio.to_thread(self._present_plan_fails):
             await self._repair()
         question = asyncio.ensure_future(self._ask_and_offer("full", self._settings.seconds))
         try:
@@ -125,7 +125,7 @@ class PlanningDesk:
             if question.done():
                 break
             seq = self._publisher.state.seq
-            if seq != looked_at and self._drops < _MOST_DROPS and self._present_plan_fails():
+            if seq != looked_at and self._drops < _MOST_DROPS and await asyncio.to_thread(self._present_plan_fails):
                 self._drops += 1
                 return True  # the wish stands: the next round begins with a repair
             looked_at = seq
@@ -134,6 +134,7 @@ class PlanningDesk:
         return question.result()
 
     def _present_plan_fails(self) -> bool:
+        """In a thread: checking a plan takes longer than the loop may be held."""
         state = self._publisher.state
         if state.plan is None:
             return True
@@ -141,7 +142,7 @@ class PlanningDesk:
 
     async def _ask_and_offer(self, effort: Literal["repair", "full"], seconds: float) -> bool:
         state = self._publisher.state
-        request: PlanRequest = self._rules.plan_request(state, self._clock.now())
+        request: PlanRequest = await asyncio.to_thread(self._rules.plan_request, state, self._clock.now())
         answer: PlanAnswer = await self._planner.plan(request, effort=effort, seconds=seconds)
         if answer.plan is None:
             raise PlannerFailed("; ".join(answer.violations[:3]) or "the planner found none")

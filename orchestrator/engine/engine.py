@@ -5,11 +5,10 @@ import logging
 from collections.abc import Callable, Sequence
 
 from orchestrator.core.commands import Command
-from orchestrator.core.effects import Effect
 from orchestrator.engine.alarm_clock import AlarmClock, TimersFactory
 from orchestrator.engine.desk import DeskSettings, PlanningDesk
 from orchestrator.engine.inbox import Answer
-from orchestrator.engine.loop import Writer
+from orchestrator.engine.loop import Turn, Writer
 from orchestrator.engine.monitoring import Monitoring
 from orchestrator.engine.picture import Picture, Publisher
 from orchestrator.engine.replay import replay
@@ -44,17 +43,14 @@ class Engine:
             log=log,
             clock=clock,
             publisher=self._publisher,
-            on_effects=self._act,
-            on_state=self._on_state,
+            on_turn=self._on_turn,
         )
         self._monitoring = Monitoring(rules, readings, clock, self._publisher, self.submit)
         self._desk = PlanningDesk(
             rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit, settings=desk
         )
         self._alarm_clock = AlarmClock(
-            rules=rules,
             clock=clock,
-            publisher=self._publisher,
             timers=timers,
             submit=self.submit,
             on_minute=self._monitoring.listen_for_silence,
@@ -126,17 +122,15 @@ class Engine:
         return self._publisher.follow(callback)
 
     def touch(self) -> None:
-        """Something outside the state changed (the clock's rate): publish a new picture and re-arm."""
-        self._alarm_clock.rearm()
+        """Something outside the state changed, such as the clock's rate: publish a new picture."""
         self._publisher.publish()
 
     def ask_for_plan(self) -> None:
         """Ask the planner without an event (after a start, or in a demo)."""
         self._desk.ask()
 
-    def _act(self, effects: list[Effect]) -> None:
-        if effects:
+    def _on_turn(self, turn: Turn) -> None:
+        if turn.records or turn.ticked:
+            self._alarm_clock.arm(turn.due, after_tick=turn.ticked)
+        if turn.effects:
             self._desk.ask()
-
-    def _on_state(self) -> None:
-        self._alarm_clock.rearm()

@@ -39,13 +39,6 @@ class Inbox:
         """The oldest command, waiting for one if need be."""
         return await self._queue.get()
 
-    def get_nowait(self) -> Waiting | None:
-        """The oldest command, or None."""
-        return None if self._queue.empty() else self._queue.get_nowait()
-
-    def drain(self) -> list[Waiting]:
-        """All that wait, without waiting for more."""
-        drained = []
-        while (waiting := self.get_nowait()) is not None:
-            drained.append(waiting)
-        return drained
+    def drain(self, most: int = 1_000_000) -> list[Waiting]:
+        """Those that wait, oldest first, without waiting for more."""
+        return [self._queue.get_nowait() for _ in range(min(most, self._queue.qsize()))]

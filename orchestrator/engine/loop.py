@@ -1,12 +1,12 @@
 """The single writer: decide, put on disk, evolve, publish, answer, act; in this order and nowhere else."""
 
 import asyncio
-import contextlib
 import logging
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from datetime import datetime
 from uuid import uuid4
 
 from orchestrator.core.commands import Command, Tick
@@ -14,7 +14,7 @@ from orchestrator.core.effects import Effect
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import CommandId
-from orchestrator.core.state import State
+from orchestrator.core.state import Facts, State
 from orchestrator.engine.inbox import Answer, Inbox, Waiting
 from orchestrator.engine.picture import Publisher
 from orchestrator.engine.rules import Rules
@@ -23,19 +23,25 @@ from orchestrator.ports.event_log import EventLog, LogUnavailable
 
 LOG = logging.getLogger(__name__)
 _MOST_IN_A_COMMIT = 2000
-_LONGEST_TURN_S = 0.010
-"""Deciding stops after this long and the rest waits for the next commit, so that the loop stays free."""
+_LONGEST_TURN_S = 0.050
+"""Deciding stops after this long and the rest waits for the next commit, so that nobody waits for everybody."""
 _RETRY_S = 1.0
 
 
 @dataclass(slots=True)
-class _Batch:
-    """Commands that share one commit."""
+class Turn:
+    """Commands that share one commit, and what became of them."""
 
     state: State
+    facts: Facts
+    waiting: list[Waiting]
     records: list[Recorded] = field(default_factory=list)
-    answers: list[tuple[Waiting, Answer]] = field(default_factory=list)
+    answers: list[Answer] = field(default_factory=list)
+    """In the order of ``waiting``; those beyond the last answer go into the next turn."""
     effects: list[Effect] = field(default_factory=list)
+    ticked: bool = False
+    due: datetime | None = None
+    """When something is due next; known when there were records or a tick."""
 
 
 def new_command_id(prefix: str) -> CommandId:
@@ -44,7 +50,11 @@ def new_command_id(prefix: str) -> CommandId:
 
 
 class Writer:
-    """Turns commands into durable events, one commit at a time."""
+    """Turns commands into durable events, one commit at a time.
+
+    Deciding and appending run in one thread of their own, because judging a plan takes longer than the loop
+    may be held; everything that others see is changed in the loop, after the commit.
+    """
 
     def __init__(
         self,
@@ -53,23 +63,16 @@ class Writer:
         log: EventLog,
         clock: Clock,
         publisher: Publisher,
-        on_effects: Callable[[list[Effect]], None],
-        on_state: Callable[[], None],
+        on_turn: Callable[[Turn], None],
     ) -> None:
         self._rules = rules
         self._log = log
         self._clock = clock
         self._publisher = publisher
-        self._on_effects = on_effects
-        self._on_state = on_state
+        self._on_turn = on_turn
         self._inbox = Inbox()
-        self._thread = ThreadPoolExecutor(1, thread_name_prefix="event-log")
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="writer")
         self._stopped: Refusal | None = None
-
-    @property
-    def state(self) -> State:
-        """The state after the last commit."""
-        return self._publisher.state
 
     async def submit(self, command: Command) -> Answer:
         """Hand in a command; returns when it is on disk or refused. Loop thread only."""
@@ -77,98 +80,95 @@ class Writer:
             return self._stopped
         answer = await self._inbox.put(command)
         if self._stopped is not None:  # stopped while this waited for room
-            self._answer_rest()
+            self._answer_rest([])
         return await asyncio.shield(answer)
 
     async def run(self) -> None:
-        """Serve the inbox until cancelled; what was decided is put on disk first."""
+        """Serve the inbox until cancelled; a turn that has begun is seen through."""
+        rest: list[Waiting] = []
         try:
             while self._stopped is None:
-                await self._turn(await self._inbox.get())
+                waiting = rest or [await self._inbox.get()]
+                waiting.extend(self._inbox.drain(_MOST_IN_A_COMMIT - len(waiting)))
+                rest = waiting
+                rest = await self._turn(Turn(self._publisher.state, self._publisher.facts, waiting))
         except asyncio.CancelledError:
             self._stop("the kitchen's service is shutting down")
             raise
         finally:
-            self._answer_rest()
+            self._answer_rest(rest)
 
     def close(self) -> None:
         """Wait for the last commit and end the thread."""
         self._thread.shutdown(wait=True)
 
-    def _answer_rest(self) -> None:
-        for waiting in self._inbox.drain():
+    def _answer_rest(self, rest: list[Waiting]) -> None:
+        for waiting in (*rest, *self._inbox.drain()):
             waiting.resolve(self._stopped or _stopped_refusal("stopped"))
 
-    async def _turn(self, first: Waiting) -> None:
-        batch = _Batch(self.state)
+    async def _turn(self, turn: Turn) -> list[Waiting]:
+        """Returns those that wait for the next turn."""
+        work = asyncio.get_running_loop().run_in_executor(self._thread, self._work, turn)
         try:
-            self._decide_all(batch, first)
-        except Exception as error:
-            LOG.exception("a rule of the kitchen is broken; the engine stops, nothing of this command was kept")
-            self._stop(f"a rule is broken ({error})")
-            for waiting, _ in batch.answers:
-                waiting.resolve(self._stopped or _stopped_refusal("stopped"))
-            first.resolve(self._stopped or _stopped_refusal("stopped"))
-            return
-        # Cancelled in the middle of a commit, the commit is still seen through: its commands are answered.
-        commit = asyncio.ensure_future(self._commit(batch))
-        try:
-            await asyncio.shield(commit)
+            await asyncio.shield(asyncio.wait((work,)))
         except asyncio.CancelledError:
-            await commit
+            await asyncio.wait((work,))
+            self._settle(turn, work.exception())
             raise
+        return self._settle(turn, work.exception())
 
-    def _decide_all(self, batch: _Batch, first: Waiting) -> None:
+    def _work(self, turn: Turn) -> None:
+        """Decide and append; in the writer's thread."""
         until = time.perf_counter() + _LONGEST_TURN_S
-        waiting: Waiting | None = first
-        while waiting is not None:
-            batch.answers.append((waiting, 0))
-            batch.answers[-1] = (waiting, self._decide(batch, waiting.command))
-            full = len(batch.records) >= _MOST_IN_A_COMMIT or time.perf_counter() > until
-            waiting = None if full else self._inbox.get_nowait()
+        for waiting in turn.waiting:
+            turn.answers.append(self._decide(turn, waiting.command))
+            if len(turn.records) >= _MOST_IN_A_COMMIT or time.perf_counter() > until:
+                break
+        if turn.records:
+            self._log.append(turn.records)
+        if turn.records or turn.ticked:
+            turn.due = self._rules.next_due(turn.state, self._clock.now())
 
-    def _decide(self, batch: _Batch, command: Command) -> Answer:
-        answered = batch.state.seen.get(command.command_id)
+    def _decide(self, turn: Turn, command: Command) -> Answer:
+        answered = turn.state.seen.get(command.command_id)
         if answered is not None:
             return answered
+        turn.ticked = turn.ticked or isinstance(command, Tick)
         now = self._clock.now()
-        decision = self._rules.decide(batch.state, command, now, self._publisher.facts)
+        decision = self._rules.decide(turn.state, command, now, turn.facts)
         if isinstance(decision, Refusal):
             return decision
         for event in decision.events:
-            record = Recorded(seq=batch.state.seq + 1, at=now, command_id=command.command_id, event=event)
-            batch.state = self._rules.evolve(batch.state, record)
-            if batch.state.seq != record.seq:
-                raise AssertionError(f"evolve left seq at {batch.state.seq} after record {record.seq}")
-            batch.records.append(record)
-        batch.effects.extend(decision.effects)
-        return batch.state.seq
+            record = Recorded(seq=turn.state.seq + 1, at=now, command_id=command.command_id, event=event)
+            turn.state = self._rules.evolve(turn.state, record)
+            if turn.state.seq != record.seq:
+                raise AssertionError(f"evolve left seq at {turn.state.seq} after record {record.seq}")
+            turn.records.append(record)
+        turn.effects.extend(decision.effects)
+        return turn.state.seq
 
-    async def _commit(self, batch: _Batch) -> None:
-        if batch.records:
-            loop = asyncio.get_running_loop()
-            try:
-                await loop.run_in_executor(self._thread, self._log.append, batch.records)
-            except LogUnavailable as error:
-                self._refuse_all(batch, error)
-                return
-            except Exception as error:  # anything else leaves it unknown whether the records are kept
-                LOG.exception("the event log failed in an unforeseen way; the engine stops")
-                self._stop(f"the event log failed ({error})")
-                for waiting, _ in batch.answers:
-                    waiting.resolve(self._stopped or _stopped_refusal("stopped"))
-                return
-            self._publisher.state = batch.state
+    def _settle(self, turn: Turn, error: BaseException | None) -> list[Waiting]:
+        """After the commit, in the loop: show the new state, then answer. Returns who waits for the next turn."""
+        done, rest = turn.waiting[: len(turn.answers)], turn.waiting[len(turn.answers) :]
+        if isinstance(error, LogUnavailable):
+            self._refuse(turn, done, error)
+            return rest
+        if error is not None:
+            LOG.error("the engine stops, nothing of this was acknowledged: %r", error, exc_info=error)
+            self._stop(f"a rule is broken ({error})")
+            for waiting in turn.waiting:
+                waiting.resolve(self._stopped or _stopped_refusal("stopped"))
+            return []
+        if turn.records:
+            self._publisher.state = turn.state
             self._relink()
             self._publisher.publish()
-        for waiting, answer in batch.answers:
+        for waiting, answer in zip(done, turn.answers, strict=True):
             waiting.resolve(answer)
-        if batch.records:
-            self._on_state()
-        if batch.effects:
-            self._on_effects(batch.effects)
+        self._on_turn(turn)
+        return rest
 
-    def _refuse_all(self, batch: _Batch, error: LogUnavailable) -> None:
+    def _refuse(self, turn: Turn, done: list[Waiting], error: LogUnavailable) -> None:
         LOG.error("nothing was recorded: %s", error)
         refusal = Refusal(
             code=RefusalCode.UNAVAILABLE,
@@ -176,10 +176,10 @@ class Writer:
             status=str(error),
             remedy="put it right and do it again; nothing was done",
         )
-        for waiting, answer in batch.answers:
-            # A refusal may have rested on what this commit would have changed, so it is answered the same way.
-            known = isinstance(answer, int) and waiting.command.command_id in self.state.seen
-            waiting.resolve(answer if known else refusal)
+        seen = self._publisher.state.seen
+        for waiting in done:
+            # Refusals, too: they may have rested on what this commit would have changed.
+            waiting.resolve(seen.get(waiting.command.command_id, refusal))
         self._publisher.log_trouble = str(error)
         self._publisher.linked = False
         self._publisher.publish()
@@ -194,8 +194,7 @@ class Writer:
             self._stopped = _stopped_refusal(status)
         self._publisher.linked = False
         self._publisher.log_trouble = status
-        with contextlib.suppress(RuntimeError):
-            self._publisher.publish()
+        self._publisher.publish()
 
     async def watch_log(self) -> None:
         """While the log cannot be written, try it every second with an empty commit."""
