@@ -7,13 +7,13 @@ from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import StationId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.alarm import Priority
-from orchestrator.core.state import Act, Facts, State, TaskStatus
+from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.views.allowed import may_start, may_undo
 from orchestrator.core.views.models import IdleView, LastActView, StationView, TaskView, WindowState
 from orchestrator.core.views.people import person_views, sorted_alarms
 from orchestrator.core.views.stores import store_views
 from orchestrator.core.views.task import build_task
 
-UNDO_WITHIN: Final = timedelta(minutes=30)
 _AHEAD: Final = timedelta(hours=72)
 _NIGHT: Final = timedelta(hours=12)
 _FAR: Final = timedelta(days=3650)
@@ -163,30 +163,18 @@ def _last_act(look: Look, station: StationId) -> LastActView | None:
             title=task.title,
             person=who.name if who else "",
             at=act.at,
-            undoable=_undoable(look, act),
+            undoable=may_undo(look, act),
         )
     return None
-
-
-def _undoable(look: Look, act: Act) -> bool:
-    """Recent, and no later act builds on it."""
-    if look.now - act.at > UNDO_WITHIN:
-        return False
-    touched = set(act.before)
-    followers = {f for t in touched for f, _ in look.plan.followers.get(t, ())}
-    later = [a for a in look.state.acts if a.seq > act.seq]
-    return not any((set(a.before) & touched) or a.task in followers for a in later)
 
 
 def _idle(look: Look, nexts: list[PlannedTask], views: tuple[TaskView, ...]) -> IdleView:
     facts = look.facts.values()
     first = nexts[0] if nexts else None
-    window = views[0].window if views else None
-    opens = window.opens if window else None
     return IdleView(
         next_task=views[0] if views else None,
         free_until=look.live[first.id].start if first else None,
-        may_start_now=first is not None and look.may_begin(first) and (opens is None or opens <= look.now),
+        may_start_now=first is not None and may_start(look, first.id),
         alarms_last_12h=sum(a.raised_at > look.now - _NIGHT for a in look.state.alarms.values()),
         probes_heard=sum(f.silent_since is None and f.measured_at is not None for f in facts),
         probes_total=len(look.kitchen.probes),
