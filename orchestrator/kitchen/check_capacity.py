@@ -77,8 +77,7 @@ def _too_little(recipe: RecipeDraft, step: Step, machines: list[Equipment], scal
     assert recipe.batch is not None
     assert recipe.yields is not None
     assert step.load is not None
-    leasts = [m.least.value if m.least is not None and m.least.unit == step.load.unit else 0.0 for m in machines]
-    needed = min(leasts)
+    needed = min(_least(machine) for machine in machines)
     low, high = (_loaded(step, scale) for scale in scales)
     if low >= needed - _SLACK or step.load.value <= 0:
         return
@@ -95,6 +94,14 @@ def _too_little(recipe: RecipeDraft, step: Step, machines: list[Equipment], scal
     )
     fits = math.ceil((needed / step.load.value * recipe.yields.value - losses(recipe)) * 100 - _SLACK) / 100
     recipe.add(("batch", "least"), what, f"raise least to {fits:g} {least.unit}")
+
+
+def _least(machine: Equipment) -> float:
+    """The least of a run, 0 if there is none or it is a fault of its own."""
+    least, capacity = machine.least, machine.capacity
+    if least is None or capacity is None or least.unit != capacity.unit or least.value > capacity.value:
+        return 0.0
+    return least.value
 
 
 def check_runs(draft: Draft) -> None:

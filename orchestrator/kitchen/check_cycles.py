@@ -43,7 +43,8 @@ def circles(graph: Mapping[N, Sequence[N]]) -> list[list[N]]:
 
 def check_component_cycles(draft: Draft) -> None:
     """No recipe needs itself by way of its components."""
-    recipes = {recipe.id: recipe for recipe in draft.recipes}
+    # A product taken as a component is a fault of its own.
+    recipes = {recipe.id: recipe for recipe in draft.recipes if recipe.makes != "product"}
     graph = {name: _components(recipe) for name, recipe in recipes.items()}
     for circle in circles(graph):
         recipe, following = recipes[circle[0]], circle[1 % len(circle)]

@@ -18,7 +18,10 @@ def check_duplicates(draft: Draft) -> None:
         (draft.stock, "lot"),
     ):
         _once(entries, key)
+    for entries in (draft.stations, draft.equipment, draft.crew, draft.probes):
+        _plain_ids(entries)
     _recipes(draft)
+    _lines(draft)
     _step_ids(draft)
     _lot_codes(draft)
 
@@ -34,6 +37,25 @@ def _once(entries: Sequence[Entry[Any]], key: str) -> None:
             entry.add((key,), f"the {key} {name!r} is taken, on line {line}", "give each one a name of its own")
         else:
             first[name] = entry
+
+
+def _plain_ids(entries: Sequence[Entry[Any]]) -> None:
+    """Ids become parts of task names, topics and addresses."""
+    for entry in entries:
+        name = entry.raw_text("id")
+        if name is not None and not re.fullmatch("[a-z0-9-]+", name):
+            remedy = "use lower-case letters, digits and hyphens, like hob-1"
+            entry.add(("id",), f"{name!r} cannot be the id", remedy)
+
+
+def _lines(draft: Draft) -> None:
+    """One line a product and order: tasks are named after both."""
+    for order in draft.orders:
+        lines = order.value.lines if order.value else ()
+        for index, line in enumerate(lines):
+            if line.product in [other.product for other in lines[:index]]:
+                what = f"{line.product!r} stands on two lines of this order"
+                order.add(("lines", index, "product"), what, "add them up on one line")
 
 
 def _recipes(draft: Draft) -> None:

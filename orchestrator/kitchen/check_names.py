@@ -26,6 +26,12 @@ def _written(draft: Draft, entries: Sequence[Entry[Any]], listed: str, key: str)
     return _Known(names, complete=listed in draft.listed and None not in names)
 
 
+def _makes(draft: Draft) -> dict[str, str | None]:
+    """What each recipe makes, by its id and, should that be wrong, by the name of its file."""
+    by_file = {recipe.document.file[len("recipes/") : -len(".yaml")]: recipe.makes for recipe in draft.recipes}
+    return by_file | {recipe.id: recipe.makes for recipe in draft.recipes}
+
+
 def _stations(draft: Draft) -> _Known:
     return _written(draft, draft.stations, "stations", "id")
 
@@ -33,7 +39,9 @@ def _stations(draft: Draft) -> _Known:
 def _skills(draft: Draft) -> _Known:
     """Skills that somebody has."""
     lists = [entry.raw.get("skills") if isinstance(entry.raw, dict) else None for entry in draft.crew]
-    complete = "crew" in draft.listed and all(isinstance(listed, list) for listed in lists)
+    complete = "crew" in draft.listed and all(
+        isinstance(listed, list) and all(isinstance(skill, str) for skill in listed) for listed in lists
+    )
     names = [skill for listed in lists if isinstance(listed, list) for skill in listed if isinstance(skill, str)]
     return _Known(names, complete=complete)
 
@@ -56,7 +64,7 @@ def check_step_names(draft: Draft) -> None:
     """Stations, kinds, skills and components that steps name exist."""
     stations, kinds = _stations(draft), _written(draft, draft.equipment, "equipment", "kind")
     skills = _skills(draft)
-    makes = {recipe.id: recipe.makes for recipe in draft.recipes}
+    makes = _makes(draft)
     components = [name for name, what in makes.items() if what == "component"]
     for recipe in draft.recipes:
         for index, step in recipe.steps.items():
@@ -83,7 +91,7 @@ def check_step_names(draft: Draft) -> None:
 
 def check_order_names(draft: Draft) -> None:
     """Products that orders name exist; so do recipes and places of the stock."""
-    makes = {recipe.id: recipe.makes for recipe in draft.recipes}
+    makes = _makes(draft)
     products = [name for name, what in makes.items() if what == "product"]
     places = _written(draft, draft.equipment, "equipment", "id")
     for order in draft.orders:
@@ -110,6 +118,9 @@ def check_probe_names(draft: Draft) -> None:
         if entry.value is not None and places.lacks(entry.value.equipment):
             equipment = entry.value.equipment
             entry.add(("equipment",), f"there is no equipment {equipment!r}", one_of(places.names, equipment))
+        if entry.value is not None and entry.value.silent_after < entry.value.interval:
+            what = "the probe would be called silent before its next reading is expected"
+            entry.add(("silent_after",), what, "make silent_after no less than interval")
     for mapping in draft.mappings:
         if mapping.value is None:
             continue

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from orchestrator.core.models import Order, Recipe
+from orchestrator.core.models import Order, OrderLine, Recipe
 from orchestrator.kitchen.check_cycles import circles, step_graph
 from orchestrator.kitchen.check_windows import in_words, shortest_min
 from orchestrator.kitchen.folder import Draft, Entry, RecipeDraft
@@ -20,9 +20,7 @@ def check_orders(draft: Draft) -> None:
         if order is None:
             continue
         if order.earliest is not None and order.earliest > order.due:
-            entry.add(
-                ("earliest",), "the order may not be handed over before it is due", "make earliest no later than due"
-            )
+            entry.add(("earliest",), "earliest lies after due", "make earliest no later than due")
         if order.due <= start:
             what = f"due {_shown(draft, order.due)}, before planning starts at {_shown(draft, start)}"
             entry.add(("due",), what, "move due, or planning_start in kitchen.yaml")
@@ -41,7 +39,7 @@ def _in_time(draft: Draft, entry: Entry[Order], order: Order, shortest: "_Shorte
     assert draft.header is not None  # the caller sees to it
     start = draft.header.planning_start
     for index, line in enumerate(order.lines):
-        needed = shortest.of_line(line.product)
+        needed = shortest.of_line(line)
         if needed is not None and start + timedelta(minutes=needed) > order.due:
             soonest = _shown(draft, start + timedelta(minutes=needed))
             what = f"{line.product!r} takes at least {in_words(needed)} to make, longer than there is until due"
@@ -53,31 +51,32 @@ def _in_time(draft: Draft, entry: Entry[Order], order: Order, shortest: "_Shorte
 class _Shortest:
     """The fewest minutes from nothing to a finished recipe, with people and machines always at hand.
 
-    What is on hand of a recipe counts as enough of it: this is a bound that no plan can beat, not a plan.
+    What is on hand of a component counts as enough of it: this is a bound that no plan can beat, not a plan.
     """
 
     def __init__(self, draft: Draft) -> None:
         self.recipes = {recipe.id: recipe for recipe in draft.recipes}
-        self.on_hand = {str(lot.value.recipe) for lot in draft.stock if lot.value is not None}
+        self.on_hand: dict[str, float] = {}
+        for lot in draft.stock:
+            if lot.value is not None:
+                name = str(lot.value.recipe)
+                self.on_hand[name] = self.on_hand.get(name, 0.0) + lot.value.quantity.value
         graph = {
             n: [t.component for s in r.steps.values() for t in s.takes if t.component] for n, r in self.recipes.items()
         }
         self.circular = bool(circles(graph)) or any(circles(step_graph(recipe)) for recipe in draft.recipes)
         self.known: dict[str, int | None] = {}
 
-    def of_line(self, product: str) -> int | None:
+    def of_line(self, line: OrderLine) -> int | None:
         """Minutes until an order line is handed over; nothing if a recipe on the way has faults."""
-        if self.circular:
+        recipe = self.recipes.get(line.product)
+        if self.circular or recipe is None or recipe.recipe is None:
             return None
-        made = self._of_batch(product)
-        recipe = self.recipes.get(product)
-        if made is None or recipe is None or recipe.recipe is None:
-            return None
-        return made + self._through(recipe, recipe.recipe, "order")
+        enough = self.on_hand.get(line.product, 0.0) >= line.quantity.value
+        made = 0 if enough else self._of_batch(line.product)
+        return None if made is None else made + self._through(recipe, recipe.recipe, "order")
 
     def _of_batch(self, name: str) -> int | None:
-        if name in self.on_hand:
-            return 0
         if name not in self.known:
             recipe = self.recipes.get(name)
             self.known[name] = None
@@ -89,6 +88,9 @@ class _Shortest:
                     self.known[name] = self._through(recipe, recipe.recipe, "batch")
         return self.known[name]
 
+    def _of_part(self, name: str) -> int | None:
+        return 0 if self.on_hand.get(name, 0.0) > 0 else self._of_batch(name)
+
     def _through(self, recipe: RecipeDraft, whole: Recipe, per: str) -> int:
         """Minutes from the first step of one sort to the end of the last."""
         graph, ends = step_graph(recipe), dict[int, int]()
@@ -98,7 +100,7 @@ class _Shortest:
                 step = whole.steps[index]
                 least = {link.step: link.least for link in step.after or ()}
                 starts = [end(i) + least.get(whole.steps[i].id, 0) for i in graph[index] if whole.steps[i].per == per]
-                parts = [self._of_batch(take.component) or 0 for take in step.takes if take.component]
+                parts = [self._of_part(take.component) or 0 for take in step.takes if take.component]
                 ends[index] = max([0, *starts, *parts]) + shortest_min(recipe, step)
             return ends[index]
 

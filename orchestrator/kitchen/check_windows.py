@@ -52,7 +52,8 @@ def _within_shelf_life(recipe: RecipeDraft, index: int, step: Step) -> None:
     keeps = recipe.recipe.shelf_life if recipe.recipe is not None else None
     if keeps is None or step.per == "order":
         return
-    if step.stay is not None and step.stay.least > keeps:
+    most = step.stay.most if step.stay is not None else None
+    if step.stay is not None and step.stay.least > keeps and (most is None or step.stay.least <= most):
         what = f"the stay {step.id!r} lasts at least {in_words(step.stay.least)}, longer than the shelf life"
         recipe.add(("steps", index, "stay", "least"), what, f"make least no more than {in_words(keeps)}")
 

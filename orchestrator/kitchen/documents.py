@@ -1,5 +1,6 @@
 """One YAML file as plain data, with the line and column of everything in it."""
 
+import itertools
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -11,12 +12,16 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from orchestrator.kitchen.faults import Fault
 
 MOST_BYTES: Final = 1_000_000
+MOST_BRACKETS: Final = 64
+"""Open at once on one line; the parser looks so far ahead in each that more of them take it seconds."""
+
 MOST_NODES: Final = 50_000
 """Aliases may repeat a part; a file that unfolds beyond this is refused instead of filling the memory."""
 
 Path_ = tuple[str | int, ...]
 """The way to a value: keys and indices from the top of the file."""
 
+_DEEP: Final = ("the file is nested too deeply", "write it flatter")
 _EMPTY: Final = ("the file is empty", "write its content, or take the file away")
 _TAG = "tag:yaml.org,2002:"
 _TRUE = ("true", "True", "TRUE")
@@ -58,7 +63,7 @@ def read_document(folder: Path, file: str) -> Document:
     try:
         document.data = builder.build(node, ())
     except RecursionError:
-        document.add((), "the file is nested too deeply", "write it flatter")
+        document.add((), *_DEEP)
         return document
     document.readable = not builder.overflowed
     if document.data is None and document.readable:
@@ -82,7 +87,17 @@ def _read_text(document: Document, path: Path) -> str | None:
     if not text.strip():
         document.add((), *_EMPTY)
         return None
+    for number, row in enumerate(text.splitlines(), start=1):
+        if row.count("[") + row.count("{") > MOST_BRACKETS and _brackets_open(row) > MOST_BRACKETS:
+            document.faults.append(Fault(document.file, number, 1, *_DEEP))
+            return None
     return text
+
+
+def _brackets_open(line: str) -> int:
+    """The most brackets that are open at once on a line."""
+    depths = itertools.accumulate((char in "[{") - (char in "]}") for char in line)
+    return max(depths, default=0)
 
 
 def _read_bytes(document: Document, path: Path) -> bytes | None:
@@ -117,7 +132,7 @@ def _compose(document: Document, text: str) -> Node | None:
         document.faults.append(Fault(document.file, line, column, what, _yaml_remedy(what)))
         return None
     except RecursionError:
-        document.faults.append(Fault(document.file, 0, 0, "the file is nested too deeply", "write it flatter"))
+        document.faults.append(Fault(document.file, 0, 0, *_DEEP))
         return None
     # The parser lets slip other errors on mangled input (assertions, lookups): to the reader they
     # are all the same, a file that is not YAML.

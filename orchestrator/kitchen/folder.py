@@ -217,7 +217,7 @@ def _recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
     steps = listed if isinstance(listed, list) else []
     name = raw.get("id")
     draft = RecipeDraft(document, name if isinstance(name, str) else stem, recipe)
-    draft.step_ids = tuple(step.get("id") if isinstance(step, dict) else None for step in steps)
+    draft.step_ids = tuple(_text(step.get("id")) if isinstance(step, dict) else None for step in steps)
     if recipe is not None:
         draft.makes, draft.code, draft.yields, draft.batch = recipe.makes, recipe.code, recipe.yields, recipe.batch
         draft.steps = dict(enumerate(recipe.steps))
@@ -245,3 +245,7 @@ def _stray_files(draft: Draft, folder: Path) -> None:
         if path.suffix == ".yml":
             what, remedy = "is not read", f"rename it to {path.stem}.yaml"
             draft.loose.append(Fault(f"recipes/{path.name}", 0, 0, what, remedy))
+
+
+def _text(value: Any) -> str | None:
+    return value if isinstance(value, str) else None

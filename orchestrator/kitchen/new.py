@@ -46,7 +46,7 @@ equipment:
     kind: churn
     station: bench
     floor: churn
-    capacity: 4 L # litres of mix per run; not shared: one run at a time
+    capacity: 5 L # litres of mix per run; not shared: one run at a time
     least: 1 L
     cleaning: {{ rinse: 15 min, full: 40 min, skill: make }} # rinse when allergens only grow, else full
     cautions: ["Turning blade: guard shut before you start it"]

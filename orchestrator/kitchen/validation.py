@@ -1,5 +1,6 @@
 """Turns a document's data into models, and pydantic's errors into faults that a cook can act on."""
 
+import difflib
 from typing import Any, Final, TypeVar, get_args
 from zoneinfo import ZoneInfo
 
@@ -34,6 +35,38 @@ _SHAPES: Final = {
     "float_parsing": ("is not a number", "write a number"),
     "float_type": ("is not a number", "write a number"),
 }
+_BOUNDS: Final = {
+    "greater_than_equal": ("is too little", "write {ge} or more"),
+    "less_than_equal": ("is too much", "write {le} or less"),
+    "greater_than": ("is too little", "write more than {gt}"),
+    "too_short": ("is empty", "give at least {min_length}"),
+    "string_too_short": ("is empty", "write something"),
+}
+_RULES: Final = {
+    "shortest, usual and longest must not decrease in this order": (
+        "shortest, usual and longest are not in order",
+        "write the shortest first and the longest last",
+    ),
+    "give minutes with 'start' and 'end', and none with 'throughout'": (
+        "the minutes do not fit the portion",
+        "give minutes with start and end, and none with throughout",
+    ),
+    "name either an ingredient or a component": (
+        "a line takes one thing",
+        "name either an ingredient or a component",
+    ),
+    "give either at_most or at_least": ("a limit has one side", "give either at_most or at_least"),
+    "give exactly one of duration, cycle and stay": (
+        "it is not clear how long the step lasts",
+        "give exactly one of duration, cycle and stay",
+    ),
+    "a stay needs no hands: give the attended work to the step before or after": (
+        "a stay needs no hands",
+        "give the attended work to the step before or after",
+    ),
+    "attended work needs a skill": ("attended work needs a skill", "add `skill: ...`"),
+}
+"""What core's models say of a whole part, as fault and remedy."""
 _EXAMPLES: Final = {
     "name": "a name in words", "title": "a short sentence, verb first", "id": "a short name of its own",
     "yields": "5 L", "batch": "{ least: 2 L, most: 6 L }", "code": "B", "makes": "product", "due": "2026-11-28T11:00",
@@ -58,39 +91,53 @@ def validate(document: Document, model: type[M], data: Any, path: Path_, zone: Z
     try:
         return model.model_validate(data, context={UNITS_REQUIRED: True, ZONE: zone})
     except ValidationError as error:
-        for details in error.errors(include_url=False):
-            _note(document, model, path, details)
+        found = error.errors(include_url=False)
+        misspelt = {place for details in found if (place := _meant(model, details)) is not None}
+        for details in found:
+            if details["type"] != "missing" or details["loc"] not in misspelt:
+                document.add((*path, *details["loc"]), *_words(model, details))
         return None
 
 
-def _note(document: Document, model: type[BaseModel], path: Path_, details: ErrorDetails) -> None:
+def _meant(model: type[BaseModel], details: ErrorDetails) -> Path_ | None:
+    """The key that an unknown one most likely stands for: it is misspelt, not missing as well."""
     where = details["loc"]
-    what, remedy = _words(model, details)
-    document.add((*path, *where), what, remedy)
+    if details["type"] != "extra_forbidden":
+        return None
+    near = difflib.get_close_matches(str(where[-1]), _keys_at(model, where[:-1]), n=1)
+    return (*where[:-1], near[0]) if near else None
 
 
 def _words(model: type[BaseModel], details: ErrorDetails) -> tuple[str, str]:
     kind, where, given = details["type"], details["loc"], details.get("input")
     context = details.get("ctx", {})
     key = next((str(part) for part in reversed(where) if isinstance(part, str)), "this")
-    shown = repr(given)[:60]
+    shown = "nothing" if given is None else repr(given)[:60]
     match kind:
         case "extra_forbidden":
             words = f"unknown key {key!r}", one_of(_keys_at(model, where[:-1]), key)
         case "missing":
             words = f"{key!r} is missing", f"add `{key}: {_EXAMPLES.get(key, '...')}`"
         case "value_error" | "assertion_error":
-            what, _, remedy = details["msg"].removeprefix("Value error, ").partition(": ")
-            words = what, remedy or "see the example kitchen"
+            message = details["msg"].removeprefix("Value error, ")
+            what, _, remedy = message.partition(": ")
+            words = _RULES.get(message, (what, remedy or "see the example kitchen"))
         case "enum" | "literal_error":
             expected = str(context.get("expected", "")).replace(" or ", ", ")
-            words = f"{shown} is no {key}", one_of([word.strip().strip("'") for word in expected.split(",")], given)
+            words = (
+                f"{shown} cannot be the {key}",
+                one_of([word.strip().strip("'") for word in expected.split(",")], given),
+            )
         case "string_pattern_mismatch":
             pattern = str(context.get("pattern"))
-            words = f"{shown} cannot be the {key}", _PATTERNS.get(pattern, f"it must match {pattern}")
+            words = f"{shown} cannot be the {key.removesuffix('s')}", _PATTERNS.get(pattern, f"it must match {pattern}")
         case _ if kind in _SHAPES:
             what, remedy = _SHAPES[kind]
             words = f"{key!r} {what}" + ("" if isinstance(given, dict | list) else f" but {shown}"), remedy
+        case _ if kind in _BOUNDS:
+            what, remedy = _BOUNDS[kind]
+            given_shown = "" if isinstance(given, list | dict | str) else f", {shown},"
+            words = f"{key!r}{given_shown} {what}", remedy.format(**context)
         case _:
             message = details["msg"].replace("Input should be", "should be").replace("Tuple", "the list")
             words = f"{key}: {shown} will not do", message[0].lower() + message[1:]
