@@ -86,7 +86,7 @@ def window_bar(window: WindowView, now: datetime) -> Bar:
     """
     state = live_state(window, now)
     if state is WindowState.MISSED:
-        return Bar(state, 0, 0, 0, None, 0, None, None)
+        return Bar(state, 0.0, 0.0, None, None, 0.0, None, None)
     hatch_to = nearness(_minutes(now, window.opens)) if window.opens else 0.0
     wall = nearness(_minutes(now, window.closes)) if window.closes else None
     jaws_from: float | None = None
