@@ -1,5 +1,6 @@
 """The kitchen's files: taken over once, and afterwards only compared with what the log says."""
 
+import asyncio
 import logging
 from pathlib import Path
 from uuid import uuid4
@@ -26,7 +27,7 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
         if folder is None:
             raise Failure("no kitchen yet: name the folder with its files", 2)
         try:
-            kitchen = read_kitchen(folder)
+            kitchen = await asyncio.to_thread(read_kitchen, folder)
         except KitchenFaults as faults:
             raise Failure(str(faults), 2) from faults
         answer = await engine.submit(ImportKitchen(command_id=CommandId(f"import-{uuid4().hex}"), kitchen=kitchen))
@@ -34,7 +35,7 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
             raise Failure(f"{answer.thing}: {answer.status}; {answer.remedy}")
         LOG.info("%s taken over from %s", kitchen.name, folder)
     elif folder is not None:
-        _say_what_was_edited(present, folder)
+        await asyncio.to_thread(_say_what_was_edited, present, folder)
 
 
 def _say_what_was_edited(present: Kitchen, folder: Path) -> None:

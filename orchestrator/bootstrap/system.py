@@ -177,7 +177,8 @@ class System:
     async def _start_web(self) -> None:
         if not self.hooks.web:
             return
-        self.web = WebServer(app_of(self.hooks)(self.gateway), self.settings.host, self.settings.port)
+        make_app = await asyncio.to_thread(app_of, self.hooks)  # imports the screens, a second's work
+        self.web = WebServer(make_app(self.gateway), self.settings.host, self.settings.port)
         self._ends.push_async_callback(self.web.stop)
         await self.web.start()
 

@@ -61,6 +61,7 @@ class PlanningDesk:
         self._settings = settings or DeskSettings()
         self._wanted = asyncio.Event()
         self._drops = 0
+        self._failed = False
 
     def ask(self) -> None:
         """A new plan is wanted."""
@@ -80,6 +81,7 @@ class PlanningDesk:
             except PlannerFailed as error:
                 LOG.warning("no plan: %s; asking again in %.1f s", error, retry_s)
                 done, trouble = False, f"no new plan: {error}"
+            self._failed = not done
             if done:
                 retry_s = self._settings.first_retry_s
             else:
@@ -137,7 +139,7 @@ class PlanningDesk:
         """In a thread: checking a plan takes longer than the loop may be held."""
         state = self._publisher.state
         if state.plan is None:
-            return True
+            return self._failed  # a first plan is worth waiting for: what follows a quick one would need a person
         return bool(self._rules.check(state.plan, self._rules.plan_request(state, self._clock.now())))
 
     async def _ask_and_offer(self, effort: Literal["repair", "full"], seconds: float) -> bool:

@@ -66,11 +66,34 @@ class Desk:
         return [r.event.provisional for r in self.log.records if isinstance(r.event, PlanAdopted)]
 
 
-async def test_desk_first_plan_repairs_first_then_full() -> None:
+async def test_desk_first_plan_is_a_full_one() -> None:
     desk = await Desk().open()
-    assert desk.planner.asked == ["repair", "full"]
-    assert desk.adopted() == [True, False]
+    assert desk.planner.asked == ["full"]
+    assert desk.adopted() == [False]
     assert desk.engine.picture.state.plan is not None
+    await desk.engine.stop()
+
+
+async def test_desk_first_plan_fails_a_quick_one_is_better_than_none() -> None:
+    desk = Desk()
+    desk.planner.fail_next = 1
+    await desk.open()
+    async with asyncio.timeout(5):
+        while len(desk.adopted()) < 2:
+            await asyncio.sleep(0.01)
+    assert desk.planner.asked == ["full", "repair", "full"]
+    assert desk.adopted() == [True, False]
+    await desk.engine.stop()
+
+
+async def test_desk_plan_that_fails_the_check_is_repaired_first() -> None:
+    desk = await Desk().open()
+    desk.planner.asked.clear()
+    desk.check.fails = True
+    await desk.ask("churn stopped")
+    await desk.quiet()
+    assert desk.planner.asked == ["repair", "full"]
+    assert desk.adopted() == [False, True, False]
     await desk.engine.stop()
 
 
