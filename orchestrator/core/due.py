@@ -6,6 +6,8 @@ from typing import Final
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.alarms.order_alarms import order_conditions
+from orchestrator.core.alarms.overdue_alarms import overdue_conditions
+from orchestrator.core.alarms.place_alarms import half_grace
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, window_conditions
 from orchestrator.core.ids import AlarmId
@@ -78,6 +80,7 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
     for fact in seen.facts.values():
         place = seen.kitchen.equipment.get(fact.equipment)
         if fact.outside_since is not None and place is not None and place.holds is not None:
+            yield fact.outside_since + half_grace(place.holds)
             yield fact.outside_since + timedelta(minutes=place.holds.grace)
 
 
@@ -86,7 +89,7 @@ def _live_risks(state: State, now: datetime) -> frozenset[tuple[AlarmId, bool]]:
     seen = look(state, state.facts, now, advise=False)
     if seen is None:
         return frozenset()
-    found = {**window_conditions(seen), **order_conditions(seen)}
+    found = {**overdue_conditions(seen), **window_conditions(seen), **order_conditions(seen)}
     return frozenset((alarm, facts.missed) for alarm, facts in found.items())
 
 

@@ -59,8 +59,9 @@ STATES: dict[str, Callable[[], State]] = {
         # In hand: the next planned start; and, after the break, the longest four hours of the chill.
         ("cooking", "Wed 08:00", "Wed 08:45"),
         ("chilling", "Wed 12:31", "Wed 12:45"),
-        # The store's grace of 20 minutes.
-        ("freezer warm", "Fri 02:10", "Fri 02:27"),
+        # Half the store's grace of 20 minutes, then all of it.
+        ("freezer warm", "Fri 02:10", "Fri 02:17"),
+        ("freezer warm", "Fri 02:17", "Fri 02:27"),
         # Two hours before the order is due; then the hand-over's planned start.
         ("hardening", "Sat 08:00", "Sat 09:00"),
     ],

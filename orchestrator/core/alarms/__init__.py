@@ -5,12 +5,13 @@ from datetime import datetime
 from orchestrator.core.alarms.changes import changes
 from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
+from orchestrator.core.alarms.overdue_alarms import overdue_conditions
 from orchestrator.core.alarms.place_alarms import place_conditions
 from orchestrator.core.alarms.target_alarms import target_conditions
 from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
 from orchestrator.core.events import AlarmReturned, Event
 from orchestrator.core.ids import AlarmId
-from orchestrator.core.models.alarm import AlarmFacts
+from orchestrator.core.models.alarm import AlarmFacts, AlarmKind
 from orchestrator.core.state import Facts, State
 
 __all__ = ["Look", "alarm_events", "alarm_id", "conditions", "look"]
@@ -31,13 +32,23 @@ def conditions(state: State, facts: Facts, now: datetime, *, advise: bool = True
     seen = look(state, facts, now, advise=advise)
     if seen is None:
         return {}
+    windows = window_conditions(seen)
     return {
         **held_misses(seen),
         **place_conditions(seen),
         **target_conditions(seen),
-        **window_conditions(seen),
+        **_not_spoken_for(overdue_conditions(seen), windows),
+        **windows,
         **order_conditions(seen),
     }
+
+
+def _not_spoken_for(
+    overdue: dict[AlarmId, AlarmFacts], windows: dict[AlarmId, AlarmFacts]
+) -> dict[AlarmId, AlarmFacts]:
+    """A task whose window raises an alarm needs no second one for being late."""
+    spoken_for = {facts.task for facts in windows.values() if facts.kind is AlarmKind.WINDOW_CLOSING}
+    return {alarm: facts for alarm, facts in overdue.items() if facts.task not in spoken_for}
 
 
 def alarm_events(state: State, facts: Facts, now: datetime) -> tuple[Event, ...]:

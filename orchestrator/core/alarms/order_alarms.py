@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.alarms.look import Look, alarm_id
-from orchestrator.core.alarms.window_alarms import in_time
+from orchestrator.core.alarms.overdue_alarms import in_time
 from orchestrator.core.ids import AlarmId, OrderId, StationId, TaskId
 from orchestrator.core.latest import latest_starts, latest_that_keeps
 from orchestrator.core.models import Order, PlannedTask, TaskKind

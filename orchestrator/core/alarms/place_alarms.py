@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from orchestrator.core.alarms.look import Look, alarm_id, minutes
 from orchestrator.core.alarms.window_alarms import has_other_machine
 from orchestrator.core.ids import AlarmId, LotCode, StationId
-from orchestrator.core.models import Equipment, PlannedTask, ProbeFact, TaskKind
+from orchestrator.core.models import Band, Equipment, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, TaskStatus
 from orchestrator.core.windows import start_bounds
@@ -32,8 +32,14 @@ def _unique_lots(tasks: list[PlannedTask]) -> tuple[LotCode, ...]:
     return tuple(dict.fromkeys(t.lot for t in tasks if t.lot is not None))
 
 
+def half_grace(band: Band) -> timedelta:
+    """From when on a store that is outside is worth a warning; a figure of ours."""
+    return minutes(band.grace) / 2
+
+
 def _store(look: Look, place: Equipment) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """A store outside its temperatures longer than its grace: the limit is missed in fact."""
+    """A store outside its temperatures: warned of at half its grace unless it is on its way back by itself,
+    missed in fact at the end of its grace."""
     band = place.holds
     if band is None:
         return
@@ -41,31 +47,43 @@ def _store(look: Look, place: Equipment) -> Iterator[tuple[AlarmId, AlarmFacts]]
         fact = look.facts.get(probe.id)
         if fact is None or probe.reads != "air" or fact.outside_since is None:
             continue
-        limit_at = fact.outside_since + minutes(band.grace)
-        if look.now < limit_at:
-            continue
-        inside = look.lots_in(place.id)
-        cold = band.low is not None and fact.celsius is not None and fact.celsius < band.low
-        yield (
-            alarm_id(AlarmKind.STORE_WARM, place.id),
-            AlarmFacts(
-                kind=AlarmKind.STORE_WARM,
-                priority=Priority.CRITICAL,
-                missed=True,
-                title=place.name,
-                lots=_unique_lots(inside),
-                equipment=place.id,
-                probe=probe.id,
-                stations=(place.station,),
-                orders=look.orders(inside),
-                since=fact.outside_since,
-                limit_at=limit_at,
-                celsius=fact.celsius,
-                limit_c=band.low if cold else band.high,
-                helps=(Help.CHECK_DOOR, Help.MEASURE_BY_HAND, *((Help.MOVE_LOTS,) if inside else ())),
-            ),
-        )
-        return
+        missed = look.now >= fact.outside_since + minutes(band.grace)
+        warned = look.now >= fact.outside_since + half_grace(band) and not _coming_back(band, fact)
+        if missed or warned or look.standing(alarm_id(AlarmKind.STORE_WARM, place.id)):
+            yield _store_facts(look, place, band, fact, missed)
+            return
+
+
+def _too_cold(band: Band, fact: ProbeFact) -> bool:
+    return band.low is not None and fact.celsius is not None and fact.celsius < band.low
+
+
+def _coming_back(band: Band, fact: ProbeFact) -> bool:
+    if fact.slope_c_per_min is None:
+        return False
+    return fact.slope_c_per_min > 0 if _too_cold(band, fact) else fact.slope_c_per_min < 0
+
+
+def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, missed: bool) -> tuple[AlarmId, AlarmFacts]:
+    inside = look.lots_in(place.id)
+    limit_at = (fact.outside_since or look.now) + minutes(band.grace)
+    return alarm_id(AlarmKind.STORE_WARM, place.id), AlarmFacts(
+        kind=AlarmKind.STORE_WARM,
+        priority=Priority.CRITICAL if missed else Priority.WARNING,
+        missed=missed,
+        title=place.name,
+        lots=_unique_lots(inside),
+        equipment=place.id,
+        probe=fact.probe,
+        stations=(place.station,),
+        orders=look.orders(inside),
+        since=fact.outside_since,
+        limit_at=limit_at,
+        celsius=fact.celsius,
+        limit_c=band.low if _too_cold(band, fact) else band.high,
+        helps=(Help.CHECK_DOOR, Help.MEASURE_BY_HAND, *((Help.MOVE_LOTS,) if inside else ())),
+        save_by=None if missed else limit_at,
+    )
 
 
 def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:

@@ -1,17 +1,16 @@
-"""Windows about to be missed or missed, ageing and hardening cut short, and attended work not begun."""
+"""Windows of starts about to be missed or missed; ageing and hardening cut short."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.alarms.look import Look, alarm_id, minutes
-from orchestrator.core.ids import AlarmId, LotCode, OrderId, TaskId
-from orchestrator.core.latest import latest_starts, latest_that_keeps
+from orchestrator.core.ids import AlarmId, LotCode, TaskId
+from orchestrator.core.latest import latest_that_keeps
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
-from orchestrator.core.projection import Projected
 from orchestrator.core.state import TaskStatus
-from orchestrator.core.windows import Bounds, actual_start, bounds, start_bounds
+from orchestrator.core.windows import Bounds, actual_start, start_bounds
 
 NARROW: Final = timedelta(minutes=5)
 """Windows narrower than this are steps that follow each other at once."""
@@ -34,21 +33,15 @@ def lead(window: Bounds, window_lead_min: int) -> timedelta:
 
 
 def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
-    """Windows by the clock and by the live plan; task lateness where no window speaks for the task."""
+    """Windows of starts, by the clock, by the live plan and in fact."""
     found: dict[AlarmId, AlarmFacts] = {}
-    waiting = look.waiting_work()
-    for task in waiting:
+    for task in look.waiting_work():
         window = start_bounds(look.state, task, look.live)
         found.update(_closing(look, task, window))
         found.update(_planned_short(look, task, window))
     for task in look.plan.tasks.values():
         if task.kind is not TaskKind.STAY and actual_start(look.state, task) is not None and not look.gone(task.lot):
             found.update(_begun(look, task))
-        elif task.kind is TaskKind.STAY and not look.plan.takers(task.id):
-            found.update(_kept_too_long(look, task))
-    for task in waiting:
-        if alarm_id(AlarmKind.WINDOW_CLOSING, task.id) not in found:
-            found.update(_late(look, task))
     return found
 
 
@@ -215,78 +208,3 @@ def _stays(
     if cls is WindowClass.SAFETY:
         return True
     return not (look.acknowledged(alarm) and (explained or record.status is TaskStatus.DONE))
-
-
-def _kept_too_long(look: Look, stay: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """What no task is going to take comes to the end of its keeping time."""
-    if look.status(stay) is not TaskStatus.IN_HAND or look.gone(stay.lot):
-        return
-    window = bounds(look.state, stay)
-    if window.closes is None or window.cls is WindowClass.PREFERENCE:
-        return
-    if look.now < window.closes - lead(window, look.kitchen.kitchen.warnings.window_lead):
-        return
-    missed = look.now > window.closes
-    if missed and look.decided_since((stay.lot,), window.closes):
-        return
-    yield (
-        alarm_id(AlarmKind.WINDOW_CLOSING, stay.id),
-        AlarmFacts(
-            kind=AlarmKind.WINDOW_CLOSING,
-            priority=Priority.CRITICAL if missed else Priority.WARNING,
-            missed=missed,
-            task=stay.id,
-            title=stay.title,
-            lot=stay.lot,
-            lots=(stay.lot,) if stay.lot else (),
-            equipment=stay.equipment,
-            stations=look.stations((stay,)),
-            orders=look.orders((stay,)),
-            since=actual_start(look.state, stay),
-            limit_at=window.closes,
-            reason=window.cls or "",
-            helps=(Help.DECIDE_LOT,),
-        ),
-    )
-
-
-def _late(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """Attended work that could begin and has not, so long after its planned start."""
-    limit = task.start + minutes(look.kitchen.kitchen.warnings.late_start)
-    if not task.attended or look.now < limit or not look.may_begin(task):
-        return
-    assert look.state.plan is not None
-    assert look.state.kitchen is not None
-    latest = latest_starts(look.state.plan, look.state.kitchen).get(task.id)
-    save_by = None
-    if latest is not None and look.advise:
-        ready = {o: look.kitchen.orders[o].due for o in look.plan.orders_of(task) if o in look.kitchen.orders}
-        save_by = latest_that_keeps(look.state, look.now, task.id, lambda live: in_time(look, live, ready), latest)
-    yield (
-        alarm_id(AlarmKind.TASK_LATE, task.id),
-        AlarmFacts(
-            kind=AlarmKind.TASK_LATE,
-            priority=Priority.NOTICE,
-            task=task.id,
-            title=task.title,
-            lot=task.lot,
-            lots=(task.lot,) if task.lot else (),
-            equipment=task.equipment,
-            stations=look.stations((task,)),
-            orders=look.orders((task,)),
-            since=task.start,
-            limit_at=limit,
-            expected_at=look.live[task.id].start,
-            helps=(Help.START_NOW, Help.CALL_HANDS),
-            save_by=save_by,
-        ),
-    )
-
-
-def in_time(look: Look, live: Mapping[TaskId, Projected], due: Mapping[OrderId, datetime]) -> bool:
-    """Whether a projection has all steps of these orders over by their due times."""
-    for order, limit in due.items():
-        for task_id in look.plan.order_tasks.get(order, ()):
-            if look.plan.tasks[task_id].kind is not TaskKind.STAY and live[task_id].end > limit:
-                return False
-    return True

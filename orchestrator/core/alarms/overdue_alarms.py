@@ -1,0 +1,130 @@
+"""What is overdue: attended work not begun, steps that ran on their own for too long, lots kept too long."""
+
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+
+from orchestrator.core.alarms.look import Look, alarm_id, minutes
+from orchestrator.core.alarms.window_alarms import lead
+from orchestrator.core.ids import AlarmId, OrderId, TaskId
+from orchestrator.core.latest import latest_starts, latest_that_keeps
+from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.projection import Projected
+from orchestrator.core.state import TaskStatus
+from orchestrator.core.windows import actual_start, bounds
+
+
+def overdue_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
+    """Tasks not begun, not ended, and stays that nobody ends."""
+    found: dict[AlarmId, AlarmFacts] = {}
+    for task in look.waiting_work():
+        found.update(_late(look, task))
+    for task in look.plan.tasks.values():
+        if look.status(task) is not TaskStatus.IN_HAND or look.gone(task.lot):
+            continue
+        if task.kind is not TaskKind.STAY:
+            found.update(_overrun(look, task))
+        elif not look.plan.takers(task.id):
+            found.update(_kept_too_long(look, task))
+    return found
+
+
+def _kept_too_long(look: Look, stay: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """What no task is going to take comes to the end of its keeping time."""
+    window = bounds(look.state, stay)
+    if window.closes is None or window.cls is WindowClass.PREFERENCE:
+        return
+    if look.now < window.closes - lead(window, look.kitchen.kitchen.warnings.window_lead):
+        return
+    missed = look.now > window.closes
+    if missed and look.decided_since((stay.lot,), window.closes):
+        return
+    yield (
+        alarm_id(AlarmKind.WINDOW_CLOSING, stay.id),
+        AlarmFacts(
+            kind=AlarmKind.WINDOW_CLOSING,
+            priority=Priority.CRITICAL if missed else Priority.WARNING,
+            missed=missed,
+            task=stay.id,
+            title=stay.title,
+            lot=stay.lot,
+            lots=(stay.lot,) if stay.lot else (),
+            equipment=stay.equipment,
+            stations=look.stations((stay,)),
+            orders=look.orders((stay,)),
+            since=actual_start(look.state, stay),
+            limit_at=window.closes,
+            reason=window.cls or "",
+            helps=(Help.DECIDE_LOT,),
+        ),
+    )
+
+
+def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """What runs on its own has taken longer than it may: somebody has to take it out, or add time."""
+    if any(part.when == "throughout" for part in task.attended):
+        return
+    window = bounds(look.state, task)
+    if window.closes is None or look.now <= window.closes:
+        return
+    yield (
+        alarm_id(AlarmKind.WINDOW_CLOSING, task.id),
+        AlarmFacts(
+            kind=AlarmKind.WINDOW_CLOSING,
+            priority=Priority.WARNING,
+            missed=True,
+            task=task.id,
+            title=task.title,
+            lot=task.lot,
+            lots=(task.lot,) if task.lot else (),
+            equipment=task.equipment,
+            stations=look.stations((task,)),
+            orders=look.orders((task,)),
+            since=actual_start(look.state, task),
+            limit_at=window.closes,
+            reason="longest",
+            helps=(Help.CALL_HANDS,),
+        ),
+    )
+
+
+def _late(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """Attended work that could begin and has not, so long after its planned start."""
+    limit = task.start + minutes(look.kitchen.kitchen.warnings.late_start)
+    if not task.attended or look.now < limit or not look.may_begin(task):
+        return
+    assert look.state.plan is not None
+    assert look.state.kitchen is not None
+    latest = latest_starts(look.state.plan, look.state.kitchen).get(task.id)
+    save_by = None
+    if latest is not None and look.advise:
+        ready = {o: look.kitchen.orders[o].due for o in look.plan.orders_of(task) if o in look.kitchen.orders}
+        save_by = latest_that_keeps(look.state, look.now, task.id, lambda live: in_time(look, live, ready), latest)
+    yield (
+        alarm_id(AlarmKind.TASK_LATE, task.id),
+        AlarmFacts(
+            kind=AlarmKind.TASK_LATE,
+            priority=Priority.NOTICE,
+            task=task.id,
+            title=task.title,
+            lot=task.lot,
+            lots=(task.lot,) if task.lot else (),
+            equipment=task.equipment,
+            stations=look.stations((task,)),
+            orders=look.orders((task,)),
+            since=task.start,
+            limit_at=limit,
+            expected_at=look.live[task.id].start,
+            helps=(Help.START_NOW, Help.CALL_HANDS),
+            save_by=save_by,
+        ),
+    )
+
+
+def in_time(look: Look, live: Mapping[TaskId, Projected], due: Mapping[OrderId, datetime]) -> bool:
+    """Whether a projection has all steps of these orders over by their due times."""
+    for order, limit in due.items():
+        for task_id in look.plan.order_tasks.get(order, ()):
+            if look.plan.tasks[task_id].kind is not TaskKind.STAY and live[task_id].end > limit:
+                return False
+    return True
