@@ -13,7 +13,7 @@ from orchestrator.planner.structure import structure
 Rule = Literal["backwards, latest first", "backwards, by due", "forwards, as late as good", "forwards, earliest"]
 SLACK_MIN = 240
 """So much longer than its least a stay should last, if its window leaves four times that: room for being late."""
-DUE_MARGIN_MIN = 10
+DUE_MARGIN_MIN = 30
 """So long before it is due an order should be ready."""
 _MAKE_WAY = 2
 """How often a group may push others aside before its windows, and then its orders, are given up."""

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from orchestrator.core.check import check
@@ -67,6 +67,7 @@ def make_plan(
     began = time.perf_counter()
     question = _Question(request)
     posed = _pose(question)
+    posed = replace(posed, demand=_without(posed.demand, question.held - set(request.held_lots)))
     schedules = [posed.guess]
     left = seconds - (time.perf_counter() - began)
     if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs:
@@ -74,6 +75,12 @@ def make_plan(
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
     plan, faults = _first_sound(question, posed, ranked)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
+
+
+def _without(demand: Demand, lots: set[LotCode]) -> Demand:
+    """Batches that no plan can finish are left out; what has happened to them stays among the tasks."""
+    batches = tuple(batch for batch in demand.batches if batch.lot not in lots)
+    return replace(demand, batches=batches, pegs=tuple(peg for peg in demand.pegs if peg.lot not in lots))
 
 
 def _improve(posed: _Posed, *, seconds: float, seed: int, deterministic: bool) -> Schedule:
@@ -89,20 +96,29 @@ def _pose(question: _Question) -> _Posed:
         request = question.effective()
         demand = explode(request)
         problem = pose(request, demand)
-        if _hold_what_has_passed(question, demand, problem):
+        if _hold(question, _passed(demand, problem)):
             continue
         guess = repair(problem)
         missing = [d.order for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
         if not missing:
             break
+        if _hold(question, _stuck(demand, problem, guess)):
+            continue
         for order in missing:
             why = why_unmet(request, demand, problem, guess, OrderId(order))
             question.unmet.setdefault(OrderId(order), why)
     return _Posed(request, demand, problem, guess)
 
 
-def _hold_what_has_passed(question: _Question, demand: Demand, problem: Problem) -> bool:
-    """Lots whose safety window closes before anybody could use them are used by no plan; their food is made anew."""
+def _hold(question: _Question, lots: set[LotCode]) -> bool:
+    """Use these lots in no plan; what they were meant for is made anew. False if there is nothing new in it."""
+    new = lots - question.held
+    question.held |= lots
+    return bool(new)
+
+
+def _passed(demand: Demand, problem: Problem) -> set[LotCode]:
+    """Lots whose safety window closes before anybody could use them."""
     net = network(problem)
     starts = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
     low, _ = bounds(net, starts)
@@ -113,9 +129,20 @@ def _hold_what_has_passed(question: _Question, demand: Demand, problem: Problem)
             late = anchor.high is not None and low[anchor.job] > anchor.high
             if late and anchor.window is WindowClass.SAFETY and problem.jobs[anchor.job].fixed is None and lot:
                 found.add(lot)
-    new = found - question.held
-    question.held |= found
-    return bool(new)
+    return found
+
+
+def _stuck(demand: Demand, problem: Problem, guess: Schedule) -> set[LotCode]:
+    """Batches already begun, the next work of which finds no place: no plan can finish them."""
+    begun = {s.lot for s, job in zip(demand.specs, problem.jobs, strict=True) if job.fixed is not None and s.lot}
+    found: set[LotCode] = set()
+    for index, (spec, place) in enumerate(zip(demand.specs, guess.places, strict=True)):
+        job = problem.jobs[index]
+        if place is not None or job.stay or spec.lot is None or spec.lot not in begun:
+            continue
+        if all(guess.places[link.after] is not None for link in job.after):
+            found.add(spec.lot)
+    return found
 
 
 def _first_sound(question: _Question, posed: _Posed, ranked: list[Schedule]) -> tuple[Plan | None, tuple[str, ...]]:
