@@ -6,7 +6,6 @@ from collections.abc import Awaitable, Callable
 from datetime import datetime, timedelta
 
 from orchestrator.core.commands import Command, Tick
-from orchestrator.core.state import State
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
 from orchestrator.ports.clock import Clock, Timers
@@ -38,7 +37,6 @@ class AlarmClock:
         self._minute = timers(self._ring_minute)
         self._ticking: asyncio.Task[None] | None = None
         self.armed_for: datetime | None = None
-        self._known: tuple[State, datetime | None] | None = None
 
     def start(self) -> None:
         """Arm both timers, and look at once at what became due while nobody looked."""
@@ -52,14 +50,6 @@ class AlarmClock:
             due = now + _PATIENCE
         self.armed_for = due
         self._due.arm(due)
-
-    def _next_due(self, now: datetime) -> datetime | None:
-        """What was found for this very state holds until it has come: a clock that jumps need not ask again."""
-        state = self._publisher.state
-        known = self._known
-        if known is None or known[0] is not state or (known[1] is not None and known[1] <= now):
-            known = self._known = (state, self._rules.next_due(state, now))
-        return known[1]
 
     def _ring(self) -> None:
         if self._ticking is None or self._ticking.done():

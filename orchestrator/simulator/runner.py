@@ -9,6 +9,7 @@ from typing import Final
 from orchestrator.core.commands import Tick
 from orchestrator.core.due import next_due
 from orchestrator.core.ids import CommandId
+from orchestrator.core.state import State
 from orchestrator.gateway.door import Gateway
 from orchestrator.ports.event_log import Reading
 from orchestrator.simulator.clock import SettableClock
@@ -65,6 +66,7 @@ class Runner:
     steps: int = 0
     ticks: int = 0
     _answered: tuple[str, int] | None = None
+    _due: tuple[State, datetime | None] | None = None
 
     def run(self, until: datetime) -> None:
         """Step until that instant. Call it from a thread, never from the engine's loop."""
@@ -90,11 +92,18 @@ class Runner:
     def _next(self, now: datetime, look_again: datetime) -> datetime:
         state = self.gateway.snapshot().state
         candidates = [look_again, now + _LONGEST_STEP]
-        if (due := next_due(state, now)) is not None:
+        if (due := self._next_due(state, now)) is not None:
             candidates.append(due)
         if (trouble := self.cast.troubles.next_at()) is not None:
             candidates.append(trouble)
         return max(min(candidates), now + _SHORTEST_STEP)
+
+    def _next_due(self, state: State, now: datetime) -> datetime | None:
+        """Asked anew only when the state has changed or the instant has come: it is costly to find."""
+        known = self._due
+        if known is None or known[0] is not state or (known[1] is not None and known[1] <= now):
+            known = self._due = (state, next_due(state, now))
+        return known[1]
 
     def deliver(self, now: datetime) -> None:
         """Hand in all readings measured up to now."""
