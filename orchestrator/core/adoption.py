@@ -8,6 +8,7 @@ from orchestrator.core.check import check
 from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.models import (
     Actual,
+    AttendedSpan,
     Move,
     Outlook,
     Plan,
@@ -27,7 +28,7 @@ SOON: Final = timedelta(minutes=60)
 """Attended work that starts within this time is not moved without asking."""
 LEAST_TO_DECIDE: Final = timedelta(minutes=5)
 _MINUTE: Final = timedelta(minutes=1)
-_FRESH: Final = timedelta(minutes=10)
+_FRESH: Final = SOON
 """A plan is judged as of when it was made for so long: tasks that it begins meanwhile are simply due."""
 
 
@@ -53,7 +54,22 @@ def _rebased(task: PlannedTask, actual: Actual) -> PlannedTask:
     # A stay in hand ends when it is taken: that is the plan's to say.
     ends = actual.status == "done" or task.kind is not TaskKind.STAY
     end = actual.end if ends else max(task.end, actual.start)
-    return task.model_copy(update={"start": actual.start, "end": end, "equipment": actual.equipment or task.equipment})
+    place = {"start": actual.start, "end": end, "equipment": actual.equipment or task.equipment}
+    return task.model_copy(update={**place, "spans": tuple(_spans(task, actual, end))})
+
+
+def _spans(task: PlannedTask, actual: Actual, end: datetime) -> Iterator[AttendedSpan]:
+    """Hands at the actual start and end, of whoever did it."""
+    for span in task.spans:
+        begins = actual.start + (span.start - task.start)
+        ends = end - (task.end - span.end)
+        if span.start == task.start and span.end != task.end:
+            ends = min(actual.start + (span.end - span.start), end)
+        elif span.start != task.start:
+            begins = max(end - (task.end - span.start), actual.start)
+        crew = actual.crew if len(actual.crew) == len(span.crew) else span.crew
+        if ends > begins:
+            yield AttendedSpan(start=begins, end=ends, crew=crew)
 
 
 def moves(state: State, plan: Plan) -> tuple[Move, ...]:
@@ -168,7 +184,8 @@ def _hands(state: State, plan: Plan, now: datetime) -> Iterator[str]:
         if task is not None and _people(task) != _people(planned):
             yield f"{planned.title} ({task_id}) would be done by other people"
         stands = live[task_id].start if task_id in live else planned.start
-        new = task.start if task is not None else None
+        # What should have begun since the plan was made is due now.
+        new = max(task.start, now) if task is not None else None
         if stands <= now + SOON and (new is None or abs(new - stands) >= _MINUTE):
             yield f"{planned.title} ({task_id}) starts within the hour and would be moved"
         elif new is not None and new <= now + SOON < stands:

@@ -81,7 +81,7 @@ class Act:
     at: datetime
     before: Mapping[TaskId, TaskRecord | None]
     lots_before: Mapping[LotCode, LotRecord | None] = field(default_factory=dict)
-    command_id: CommandId = CommandId("")
+    command_id: CommandId | None = None
     """Of the command: its later events belong to the same act."""
 
 

@@ -102,12 +102,18 @@ def at_target(script: Script, task: str, probe: str, equipment: str, celsius: fl
     script.reads(probe, equipment, task=task, celsius=celsius, met_at=script.now, measured_at=script.now)
 
 
-def with_base_aged(script: Script) -> Script:
-    """Custard base cooked and chilled on time on Wednesday; it ages in the fridge."""
+def with_base_chilling(script: Script) -> Script:
+    """Custard base cooked on time on Wednesday; it is in the ice bath."""
     script.give("Wed 08:00", "start_task", task="C1.cook", person="early-cook")
     at_target(script, "C1.cook", "hob-1-core", "hob-1", 83)
     script.give("Wed 08:40", "finish_task", task="C1.cook", person="early-cook")
     script.give("Wed 08:45", "start_task", task="C1.chill", person="early-cook")
+    return script
+
+
+def with_base_aged(script: Script) -> Script:
+    """Custard base cooked and chilled on time on Wednesday; it ages in the fridge."""
+    with_base_chilling(script)
     at_target(script, "C1.chill", "ice-bath-core", "ice-bath", 4)
     script.give("Wed 10:15", "finish_task", task="C1.chill", person="early-cook")
     script.reads("fridge-air", "fridge", celsius=3.2, measured_at=script.now)

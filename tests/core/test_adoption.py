@@ -8,7 +8,7 @@ from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import AttendedSpan, Move, Plan, WindowBreak
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import State
-from tests.core.script import in_a_planned_kitchen, with_base_aged
+from tests.core.script import in_a_planned_kitchen, with_base_chilling
 from tests.fakes.kitchens import at
 from tests.fakes.plans import small_plan
 
@@ -110,7 +110,7 @@ def test_waits_for_does_not_blame_a_plan_for_what_is_late_by_now() -> None:
 
 
 def test_waits_for_hands_within_the_hour_counts_from_where_they_stand_by_now() -> None:
-    state = with_base_aged(in_a_planned_kitchen()).state
+    state = with_base_chilling(in_a_planned_kitchen()).state
     simmer = PLAN.task(TaskId("S1.simmer"))
     late = {"start": at("Wed 10:45"), "end": at("Wed 11:15")}
     spans = (AttendedSpan(start=late["start"], end=late["end"], crew=simmer.spans[0].crew),)

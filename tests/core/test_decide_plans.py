@@ -24,7 +24,7 @@ from orchestrator.core.ids import CrewId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.state import LotStatus, TaskStatus
-from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
+from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -116,19 +116,11 @@ def test_offer_move_beyond_the_hour_is_adopted_and_shown() -> None:
 def test_offer_move_within_the_hour_waits_for_a_person() -> None:
     script = in_a_planned_kitchen()
     plan = moved(small_plan(), "S1.simmer", minutes=-10, made="Wed 09:35")
-    cook_done(script)
+    with_base_chilling(script)
     event = offer(script, "Wed 09:35", plan)[0]
     assert isinstance(event, PlanProposed)
     assert event.waits_for == ("Simmer damsons (S1.simmer) starts within the hour and would be moved",)
     assert event.decide_by == at("Wed 10:20")
-
-
-def cook_done(script: Script) -> None:
-    """The base is cooked and in the ice bath, on time."""
-    script.give("Wed 08:00", "start_task", task="C1.cook", person=EARLY)
-    script.reads("hob-1-core", "hob-1", task="C1.cook", celsius=83.0, met_at=at("Wed 08:30"))
-    script.give("Wed 08:40", "finish_task", task="C1.cook", person=EARLY)
-    script.give("Wed 08:45", "start_task", task="C1.chill", person=EARLY)
 
 
 def test_offer_other_person_waits_for_a_person() -> None:
@@ -283,7 +275,7 @@ def test_fact_of_a_ceiling_passed_holds_the_lot_once() -> None:
 def test_fact_of_a_cooling_leg_missed_holds_the_lot() -> None:
     # Two-leg cooling: FDA Food Code 2022 3-501.14(A), 57 to 21 °C within 2 h, to 5 °C within 6 h in total.
     script = in_a_planned_kitchen()
-    cook_done(script)
+    with_base_chilling(script)
     missed = ProbeFact.model_validate(
         {"probe": "ice-bath-core", "equipment": "ice-bath", "task": "C1.chill", "cooling": "first leg missed"}
     )

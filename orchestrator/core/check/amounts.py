@@ -119,21 +119,9 @@ def allergens(book: Book) -> Iterator[Violation]:
         recipe = book.recipes.get(batch.recipe)
         if recipe is None or recipe.revision != batch.revision:
             continue
-        missing = _allergens(book, recipe, frozenset()) - set(batch.allergens)
+        missing = book.allergens(recipe) - set(batch.allergens)
         for peg in book.plan.pegs:
             source = book.batches.get(peg.lot) if peg.batch == batch.lot else None
             missing |= set(source.allergens) - set(batch.allergens) if source is not None else set()
         if missing:
             yield fault("allergens", f"{batch.lot} does not declare {', '.join(sorted(missing))}")
-
-
-def _allergens(book: Book, recipe: Recipe, above: frozenset[RecipeId]) -> set[str]:
-    """Of a recipe with all its components."""
-    found = set(recipe.allergens)
-    for step in recipe.steps:
-        for take in step.takes if step.per == "batch" else ():
-            found |= set(take.allergens)
-            part = book.recipes.get(take.component) if take.component is not None else None
-            if part is not None and part.id not in above:
-                found |= _allergens(book, part, above | {recipe.id})
-    return found

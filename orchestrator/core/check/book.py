@@ -137,8 +137,26 @@ class Book:
         return NOTHING if all(self.movable(task) for task in tasks) else MINUTE
 
     def running(self) -> Iterable[PlannedTask]:
-        """Tasks that take up machines and hands: all but those skipped."""
-        return (task for task in self.plan.tasks if self.status(task) != "skipped")
+        """Tasks that take up machines: all but those skipped before they began.
+
+        A run whose food was discarded half way has been in its machine all the same.
+        """
+        return (task for task in self.plan.tasks if not self._never_begun(task))
+
+    def _never_begun(self, task: PlannedTask) -> bool:
+        actual = self.actuals.get(task.id)
+        return actual is not None and actual.status == "skipped" and actual.end <= actual.start
+
+    def allergens(self, recipe: Recipe, above: frozenset[RecipeId] = frozenset()) -> set[str]:
+        """Of a recipe with all its components."""
+        found = set(recipe.allergens)
+        for step in recipe.steps:
+            for take in step.takes if step.per == "batch" else ():
+                found |= set(take.allergens)
+                part = self.recipes.get(take.component) if take.component is not None else None
+                if part is not None and part.id not in above:
+                    found |= self.allergens(part, above | {recipe.id})
+        return found
 
     def clock(self, instant: datetime) -> str:
         """An instant on the kitchen's own clock, for people."""

@@ -78,7 +78,7 @@ def one_thing_at_a_time(book: Book) -> Iterator[Violation]:
     busy: dict[CrewId, list[tuple[AttendedSpan, PlannedTask]]] = defaultdict(list)
     for task in book.running():
         # Hands of a task already ended are free again, whatever was planned.
-        if book.status(task) == "done":
+        if book.status(task) in ("done", "skipped"):
             continue
         for span in task.spans:
             for who in span.crew:

@@ -1,5 +1,6 @@
 """Whether a machine can take a task now: kind, stopped, free, load, clean for it."""
 
+from orchestrator.core.allergens import allergens_of
 from orchestrator.core.decide.case import Case
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import EquipmentId
@@ -120,4 +121,8 @@ def _base(case: Case, task: PlannedTask) -> str:
 
 def _allergens(case: Case, task: PlannedTask) -> set[str]:
     batch = case.threads.batches.get(task.lot) if task.lot is not None else None
-    return set(batch.allergens) if batch is not None else set()
+    recipe = case.known.recipes.get(task.recipe) if task.recipe is not None else None
+    if batch is not None:
+        return set(batch.allergens)
+    # A lot that the plan no longer knows was made by its recipe all the same.
+    return set() if recipe is None else allergens_of(case.known.recipes, recipe)
