@@ -47,6 +47,7 @@ class MqttStatus:
         self._identifier = identifier
         self._changed = asyncio.Event()
         self._published: dict[str, str] = {}
+        self._looked_at: Mapping[AlarmId, Alarm] | None = None
 
     def changed(self) -> None:
         """Alarms may have changed. Cheap; call it from the loop after every change."""
@@ -82,7 +83,7 @@ class MqttStatus:
 
     async def _learn(self, client: aiomqtt.Client) -> None:
         """Find out what the broker still has, so that only differences are sent."""
-        self._published = {}
+        self._published, self._looked_at = {}, None
         await client.subscribe(ALARM_PREFIX + "+", qos=0)
         try:
             async with asyncio.timeout(_LEARNING_S):
@@ -109,9 +110,10 @@ class MqttStatus:
                 lost.cancel()
 
     async def _publish(self, client: aiomqtt.Client) -> None:
-        wanted = {
-            alarm_topic(alarm.id): self._payload(alarm) for alarm in self._alarms().values() if not alarm.returned_at
-        }
+        alarms = self._alarms()
+        if alarms is self._looked_at:
+            return  # readings come often, alarms seldom
+        wanted = {alarm_topic(alarm.id): self._payload(alarm) for alarm in alarms.values() if not alarm.returned_at}
         for topic in set(self._published) - set(wanted):
             await client.publish(topic, b"", qos=1, retain=True)
             del self._published[topic]
@@ -119,6 +121,7 @@ class MqttStatus:
             if self._published.get(topic) != payload:
                 await client.publish(topic, payload, qos=1, retain=True)
                 self._published[topic] = payload
+        self._looked_at = alarms
 
     def _payload(self, alarm: Alarm) -> str:
         document = alarm.model_dump(mode="json", exclude_defaults=True)

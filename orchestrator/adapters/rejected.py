@@ -1,10 +1,21 @@
 """Readings turned away, counted in bounded memory whatever is sent to us."""
 
-from orchestrator.adapters.reading_payload import Rejection
+from collections.abc import Sequence
+
+from orchestrator.adapters.reading_payload import Reason, Rejection
+from orchestrator.ports.event_log import Reading
 from orchestrator.ports.probes import RejectedCounts
 
 MOST_PROBES = 200
 OTHERS = "(others)"
+
+
+def count_repeats(counts: RejectedCounts, repeats: Sequence[Reading]) -> None:
+    """Add readings that had been kept before."""
+    for reading in repeats:
+        number = "" if reading.seq is None else f", number {reading.seq}"
+        text = f"measured at {reading.measured_at.isoformat()}{number}: kept before"
+        count(counts, Rejection(Reason.DUPLICATE, text, reading.probe))
 
 
 def count(counts: RejectedCounts, rejection: Rejection) -> None:

@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import Coroutine
+from functools import partial
 from typing import Any
 
 from orchestrator.adapters.data_folder import DataFolder
@@ -11,6 +12,7 @@ from orchestrator.adapters.embedded_broker import EmbeddedBroker
 from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.adapters.mqtt_status import MqttStatus
+from orchestrator.adapters.rejected import count_repeats
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
@@ -94,6 +96,7 @@ class System:
             timers=timers_of(self.hooks, self.clock),
             planner=planner,
             desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
+            on_repeats=partial(count_repeats, self.rejected),
         )
         await self.engine.start()
         self._ends.push_async_callback(self.engine.stop)

@@ -33,7 +33,20 @@ class Engine:
         timers: TimersFactory,
         planner: Planner,
         desk: DeskSettings | None = None,
+        on_repeats: Callable[[Sequence[Reading]], None] = lambda repeats: None,
     ) -> None:
+        """Wire the parts.
+
+        Args:
+            rules: What decides.
+            log: Where events are kept.
+            readings: Where readings are kept.
+            clock: The kitchen's time.
+            timers: Makes timers of that clock, called back in the loop.
+            planner: Makes plans.
+            desk: How it is asked.
+            on_repeats: Told of readings that were kept before.
+        """
         self._rules = rules
         self._log = log
         self._readings = readings
@@ -45,7 +58,14 @@ class Engine:
             publisher=self._publisher,
             on_turn=self._on_turn,
         )
-        self._monitoring = Monitoring(rules, readings, clock, self._publisher, self.submit)
+        self._monitoring = Monitoring(
+            rules=rules,
+            store=readings,
+            clock=clock,
+            publisher=self._publisher,
+            submit=self.submit,
+            on_repeats=on_repeats,
+        )
         self._desk = PlanningDesk(
             rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit, settings=desk
         )

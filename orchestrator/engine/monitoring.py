@@ -26,17 +26,20 @@ class Monitoring:
 
     def __init__(
         self,
+        *,
         rules: Rules,
         store: ReadingsStore,
         clock: Clock,
         publisher: Publisher,
         submit: Callable[[Command], Awaitable[Answer]],
+        on_repeats: Callable[[Sequence[Reading]], None],
     ) -> None:
         self._rules = rules
         self._store = store
         self._clock = clock
         self._publisher = publisher
         self._submit = submit
+        self._on_repeats = on_repeats
         self._assessor: Assess | None = None
         self._known: set[ProbeId] = set()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="readings")
@@ -52,6 +55,8 @@ class Monitoring:
         if readings:
             loop = asyncio.get_running_loop()
             new = await loop.run_in_executor(self._thread, self._store.add, list(readings))
+            if len(new) < len(readings):
+                self._on_repeats(_left_out(readings, new))
             await self._fold(sorted(new, key=lambda r: r.measured_at), record=True)
         self._publisher.publish()  # also when all were turned away: the counts have changed
 
@@ -128,3 +133,11 @@ class Monitoring:
         if self._sending:
             await asyncio.wait(tuple(self._sending), timeout=5)
         self._thread.shutdown(wait=True)
+
+
+def _left_out(readings: Sequence[Reading], new: Sequence[Reading]) -> list[Reading]:
+    """Those that the store had already: what is in the first and not in the second, counted."""
+    left = list(readings)
+    for reading in new:
+        left.remove(reading)
+    return left

@@ -72,7 +72,7 @@ class PracticeControl(Protocol):
 
 
 class Gateway(Protocol):
-    """Thread-safe; may be called from Flask's threads and from the loop's own."""
+    """Thread-safe. All but `submit` may be called from the loop's own thread, too: it would wait for itself there."""
 
     def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
         """Hand in a command and wait until it is durable or refused.

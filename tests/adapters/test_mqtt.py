@@ -190,7 +190,7 @@ async def test_status_alarm_is_retained_and_cleared_when_it_returns(broker: Embe
         assert said["practice"] is True
         assert said["facts"]["celsius"] == 9.0
         returned = alarm("fridge", returned_at=datetime(2026, 11, 25, 7, 0, tzinfo=UTC))
-        alarms[returned.id] = returned
+        alarms = {returned.id: returned}
         status.changed()
         await onlooker.until(topic, None)
         task.cancel()

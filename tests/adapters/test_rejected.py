@@ -1,7 +1,11 @@
 """Counting what is turned away takes bounded memory, whoever sends what."""
 
+from datetime import UTC, datetime
+
 from orchestrator.adapters.reading_payload import Reason, Rejection
-from orchestrator.adapters.rejected import MOST_PROBES, OTHERS, count
+from orchestrator.adapters.rejected import MOST_PROBES, OTHERS, count, count_repeats
+from orchestrator.core.ids import ProbeId
+from orchestrator.ports.event_log import Reading
 from orchestrator.ports.probes import RejectedCounts
 
 
@@ -13,6 +17,14 @@ def test_count_by_reason_probe_and_last() -> None:
     assert counts.by_reason == {"absurd": 2, "stale": 1}
     assert counts.by_probe == {"oven-air": 2, "(none)": 1}
     assert counts.last == {"absurd": "oven-air: 901 °C", "stale": "(none): retained"}
+
+
+def test_count_repeats_as_duplicates() -> None:
+    counts = RejectedCounts()
+    at = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
+    count_repeats(counts, [Reading(ProbeId("oven-air"), 160.0, at, at, 4)])
+    assert counts.by_reason == {"duplicate": 1}
+    assert counts.last == {"duplicate": "oven-air: measured at 2026-11-25T06:00:00+00:00, number 4: kept before"}
 
 
 def test_count_many_invented_names_share_one_counter() -> None:

@@ -27,6 +27,7 @@ class Kitchen:
         self.log = log or MemoryEventLog()
         self.store = store or MemoryReadings()
         self.clock = HandClock()
+        self.repeats: list[Reading] = []
         self.engine = Engine(
             rules=small_rules(),
             log=self.log,
@@ -35,6 +36,7 @@ class Kitchen:
             timers=self.clock.timers,
             planner=ScriptedPlanner(lambda request: small_plan(request.kitchen)),
             desk=DeskSettings(seconds=0.1, debounce_s=0.0),
+            on_repeats=self.repeats.extend,
         )
 
     async def open(self) -> "Kitchen":
@@ -106,6 +108,7 @@ async def test_repeat_changes_nothing() -> None:
     facts = kitchen.engine.picture.facts
     await kitchen.engine.on_readings([reading])
     assert kitchen.engine.picture.facts == facts
+    assert kitchen.repeats == [reading]
     await kitchen.engine.stop()
 
 
