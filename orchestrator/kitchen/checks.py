@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Final
 
+from orchestrator.kitchen.check_allergens import check_allergens
 from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended, check_shifts
 from orchestrator.kitchen.check_cycles import check_component_cycles, check_step_cycles
@@ -10,6 +11,7 @@ from orchestrator.kitchen.check_duplicates import check_duplicates
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
 from orchestrator.kitchen.check_steps import check_steps
+from orchestrator.kitchen.check_temperatures import check_temperatures
 from orchestrator.kitchen.check_units import check_equipment_units, check_order_units, check_recipe_units
 from orchestrator.kitchen.check_windows import check_windows
 from orchestrator.kitchen.folder import Draft
@@ -23,6 +25,8 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_step_cycles,
     check_component_cycles,
     check_steps,
+    check_temperatures,
+    check_allergens,
     check_equipment_units,
     check_recipe_units,
     check_order_units,

@@ -119,8 +119,9 @@ def read_folder(folder: Path) -> Draft:
         )
         return draft
     found: dict[str, Document] = {}
+    present = _listing(draft, folder, "")
     for name in _FILES:
-        if name in _OPTIONAL and not (folder / name).exists():
+        if name in _OPTIONAL and name not in present:
             continue
         found[name] = read_document(folder, name)
         draft.documents.append(found[name])
@@ -195,8 +196,7 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
 
 
 def _read_recipes(draft: Draft, folder: Path) -> None:
-    recipes = folder / "recipes"
-    names = sorted(path.name for path in recipes.iterdir() if path.suffix == ".yaml") if recipes.is_dir() else []
+    names = [name for name in _listing(draft, folder, "recipes") if name.endswith(".yaml")]
     if not names:
         draft.loose.append(
             Fault("recipes", 0, 0, "there is no recipe", "add recipes/<id>.yaml for each product and component")
@@ -237,14 +237,24 @@ def _recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
 
 def _stray_files(draft: Draft, folder: Path) -> None:
     """A YAML file that nothing reads is most likely misnamed: a silent loss."""
-    for path in sorted(folder.iterdir()):
-        if path.suffix in (".yaml", ".yml") and path.name not in _FILES:
-            draft.loose.append(Fault(path.name, 0, 0, "is not a file of a kitchen", one_of(_FILES, path.name)))
-    recipes = folder / "recipes"
-    for path in sorted(recipes.iterdir()) if recipes.is_dir() else ():
-        if path.suffix == ".yml":
-            what, remedy = "is not read", f"rename it to {path.stem}.yaml"
-            draft.loose.append(Fault(f"recipes/{path.name}", 0, 0, what, remedy))
+    for name in _listing(draft, folder, ""):
+        if name.endswith((".yaml", ".yml")) and name not in _FILES:
+            draft.loose.append(Fault(name, 0, 0, "is not a file of a kitchen", one_of(_FILES, name)))
+    for name in _listing(draft, folder, "recipes"):
+        if name.endswith(".yml"):
+            remedy = f"rename it to {name.removesuffix('.yml')}.yaml"
+            draft.loose.append(Fault(f"recipes/{name}", 0, 0, "is not read", remedy))
+
+
+def _listing(draft: Draft, folder: Path, part: str) -> list[str]:
+    """Names in the folder or a part of it, in order; nothing if it is not there."""
+    place = folder / part
+    try:
+        return sorted(path.name for path in place.iterdir()) if place.is_dir() else []
+    except OSError as error:
+        what = f"cannot be read: {error.strerror or error}"
+        draft.loose.append(Fault(part or str(folder), 0, 0, what, "check the folder and its permissions"))
+        return []
 
 
 def _text(value: Any) -> str | None:
