@@ -4,6 +4,8 @@ import asyncio
 import json
 import urllib.request
 from collections.abc import AsyncIterator, Callable
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import aiomqtt
@@ -12,9 +14,13 @@ import pytest
 from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.bootstrap import Failure, Hooks, Settings, System, build
-from orchestrator.core.commands import StopMachine
+from orchestrator.bootstrap.hooks import core_rules
+from orchestrator.core.commands import Command, StopMachine, Tick
+from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId, EquipmentId, ProbeId
 from orchestrator.core.models import Kitchen
+from orchestrator.core.state import Facts, State
+from orchestrator.engine.rules import Decided
 from orchestrator.gateway.door import Accepted
 from orchestrator.kitchen import read_kitchen
 from tests.fakes.planners import ScriptedPlanner
@@ -170,3 +176,24 @@ def _copy(source: Path, target: Path) -> None:
         to = target / file.relative_to(source)
         to.parent.mkdir(parents=True, exist_ok=True)
         to.write_text(file.read_text())
+
+
+async def test_system_wall_clock_timer_ticks_when_something_is_due(run: Callable[..., System], tmp_path: Path) -> None:
+    ticks: list[datetime] = []
+    core = core_rules()
+    due = datetime.now(UTC) + timedelta(seconds=2)
+
+    def decide(state: State, command: Command, now: datetime, facts: Facts) -> Decided | Refusal:
+        if isinstance(command, Tick):
+            ticks.append(now)
+        return core.decide(state, command, now, facts)
+
+    def next_due(state: State, now: datetime) -> datetime | None:
+        return due if now < due else None
+
+    rules = replace(core, decide=decide, next_due=next_due)
+    await run(settings(tmp_path, broker="none"), web=False, rules=rules)
+    async with asyncio.timeout(15):
+        while not any(tick >= due for tick in ticks):
+            await asyncio.sleep(0.02)
+    assert next(tick for tick in ticks if tick >= due) - due < timedelta(seconds=2)
