@@ -34,7 +34,8 @@ def run_demo(kitchen: Path, **options: Any) -> int:
         progress.update(task, description=what, total=1.0 if share else None, completed=share)
 
     def say(line: str) -> None:
-        progress.stop()
+        if progress.live.is_started:
+            progress.stop()
         click.echo(line)
 
     progress.start()

@@ -79,7 +79,7 @@ class Publisher:
         """Publish until cancelled."""
         while True:
             try:
-                async with client_for(self._url, "coldwright-practice-probes") as client:
+                async with client_for(self._url, "coldwright-practice-thermometers") as client:
                     while True:
                         probe, celsius, at, seq = await self._waiting.get()
                         await client.publish(TOPIC.format(probe=probe), payload_of(celsius, at, seq), qos=1)

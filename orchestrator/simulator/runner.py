@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from orchestrator.core.commands import Tick
+from orchestrator.core.commands import DecidePlan, Tick
 from orchestrator.core.due import next_due
 from orchestrator.core.ids import CommandId
 from orchestrator.core.state import State
@@ -84,7 +84,7 @@ class Runner:
         if target > self.clock.now():
             self.clock.jump(target)
         self.deliver(target)
-        self._tick(target)
+        self._let_through(target)
         self.settle()
         self.steps += 1
         self.on_step(target)
@@ -116,10 +116,15 @@ class Runner:
         if readings:
             self.offer(readings)
 
-    def _tick(self, now: datetime) -> None:
-        """The engine's own timers rang when the clock jumped; this one comes after theirs, so all is decided."""
+    def _let_through(self, now: datetime) -> None:
+        """Wait until the engine has seen the new time. Its own timers rang at the jump; a tick of ours comes after
+        theirs. When nothing was due, a question that is refused is enough, and much cheaper."""
         self.ticks += 1
-        self.gateway.submit(Tick(command_id=CommandId(f"step-{now.timestamp():.0f}-{self.ticks}")))
+        name = CommandId(f"step-{now.timestamp():.0f}-{self.ticks}")
+        state = self.gateway.snapshot().state
+        known = self._due
+        due = known is None or known[0] is not state or (known[1] is not None and known[1] <= now)
+        self.gateway.submit(Tick(command_id=name) if due else DecidePlan(command_id=name, proposal=-1, adopt=False))
 
     def settle(self) -> None:
         """Wait until the planner has nothing left to do.
