@@ -46,7 +46,7 @@ class Bar:
     open_to: float
     """Rails end here."""
     wall: float | None
-    """Latest; none: the rails run off the scale."""
+    """Latest; none, or more than three days away: the rails run off the scale."""
     jaws_from: float | None
     jaw_start_px: float
     """How far each jaw reaches in at `jaws_from`; at the wall it is 10 px."""
@@ -78,6 +78,13 @@ def _minutes(start: datetime, end: datetime) -> float:
     return (end - start).total_seconds() / 60.0
 
 
+def _on_scale(now: datetime, instant: datetime | None) -> float | None:
+    """Place of a mark; none beyond three days, where nothing may be drawn as if it were there."""
+    if instant is None or _minutes(now, instant) > SCALE_MIN:
+        return None
+    return nearness(_minutes(now, instant))
+
+
 def window_bar(window: WindowView, now: datetime) -> Bar:
     """Where a window's parts lie at this instant.
 
@@ -88,15 +95,15 @@ def window_bar(window: WindowView, now: datetime) -> Bar:
     if state is WindowState.MISSED:
         return Bar(state, 0.0, 0.0, None, None, 0.0, None, None)
     hatch_to = nearness(_minutes(now, window.opens)) if window.opens else 0.0
-    wall = nearness(_minutes(now, window.closes)) if window.closes else None
+    wall = _on_scale(now, window.closes)
     jaws_from: float | None = None
     jaw_start_px = 0.0
-    if window.closes is not None and window.lead_min > 0:
+    if wall is not None and window.closes is not None and window.lead_min > 0:
         begins = _minutes(now, window.closes) - window.lead_min
         jaws_from = max(nearness(begins), hatch_to)
         gone = min(1.0, max(0.0, -begins / window.lead_min))
         jaw_start_px = (OPEN_GAP_PX - SHUT_GAP_PX) / 2 * gone
-    planned = nearness(_minutes(now, window.planned)) if window.planned else None
+    planned = _on_scale(now, window.planned)
     peg, ring = planned, None
     if planned is not None and wall is not None and window.planned and window.closes and window.planned > window.closes:
         peg, ring = None, min(98.5, max(planned, wall + 3.0))

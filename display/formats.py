@@ -59,6 +59,13 @@ class Formats:
             return f"{self._weekday(there)} {self.clock(instant)}"
         return f"{self.day(instant)} {self.clock(instant)}"
 
+    def when_short(self, instant: datetime, now: datetime) -> str:
+        """The same, but only ``24 Dec`` a week or more away."""
+        there, here = self.local(instant), self.local(now)
+        if abs((there.date() - here.date()).days) <= 6:
+            return self.when(instant, now)
+        return f"{there.day} {self._w('months').split()[there.month - 1]}"
+
     def instant(self, instant: datetime) -> str:
         """RFC 3339 in UTC, for scripts and ``datetime`` attributes."""
         return instant.isoformat(timespec="milliseconds").replace("+00:00", "Z")

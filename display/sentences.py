@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from datetime import datetime
 
+from markupsafe import Markup
+
 from display.drawing import live_state
-from display.formats import Formats
+from display.formats import THIN, Formats
 from display.words import Words
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models.alarm import Alarm, AlarmFacts
@@ -54,7 +56,7 @@ class Sentences:
         elif window.planned:
             parts.append(self._w("plan_at", time=self._when(window.planned)))
         if window.closes:
-            parts.append(self._w("by_at", time=self._when(window.closes)))
+            parts.append(self._w("by_at", time=self._f.when_short(window.closes, self._now)))
         return " · ".join(parts)
 
     def bar_label(self, window: WindowView) -> str:
@@ -85,11 +87,20 @@ class Sentences:
         return f"{first}–{self._f.length(last)}" if first < last < 60 else self._f.length(last)
 
     def countdown(self, until: datetime) -> str:
-        """'1:52' to the second within the hour, '3 h 18' beyond; with a plus once it is past."""
+        """'1:52' to the second within ten minutes, then '16 min' and '3 h 18'; with a plus once it is past.
+
+        Never '16:06': beside a clock that reads as a time of day.
+        """
         seconds = (until - self._now).total_seconds()
         whole = int(abs(seconds))
-        text = f"{whole // 60}:{whole % 60:02d}" if whole < 3600 else self._f.length(whole / 60)
+        text = f"{whole // 60}:{whole % 60:02d}" if whole < 600 else self._f.length(whole / 60)
         return text if seconds >= 0 else f"+{text}"
+
+    def figure(self, text: str) -> Markup:
+        """A length as a figure for two metres: its units smaller than its numbers."""
+        parts = text.split(THIN)
+        pieces = [p if any(c.isdigit() for c in p) else Markup("<small>{}</small>").format(p) for p in parts]
+        return Markup(THIN).join(pieces)
 
     def open_gates(self, task: TaskView) -> list[str]:
         """Start gates that still fail, each with what it was judged on."""
@@ -110,7 +121,7 @@ class Sentences:
         return self._w(key, title=facts.title, limit=self._when(facts.limit_at), celsius=celsius)
 
     def alarm_facts(self, facts: AlarmFacts) -> str:
-        """How long, until when, what is touched."""
+        """How long and until when."""
         w = self._w
         said: list[str] = []
         if facts.since:
@@ -126,11 +137,21 @@ class Sentences:
             said.append(w("fact_over", length=length) if over else w("fact_limit_at", time=self._when(facts.limit_at)))
         if facts.reason:
             said.append(facts.reason)
+        return self._sentence(said)
+
+    def alarm_touches(self, facts: AlarmFacts) -> str:
+        """Which lots and orders are touched."""
+        w = self._w
+        said: list[str] = []
         lots = facts.lots or ((facts.lot,) if facts.lot else ())
         if lots:
             said.append(w("fact_lots", lots=", ".join(lots)))
         if facts.orders:
             said.append(w("fact_orders", orders=", ".join(facts.orders)))
+        return self._sentence(said)
+
+    @staticmethod
+    def _sentence(said: list[str]) -> str:
         text = ", ".join(said)
         return f"{text[:1].upper()}{text[1:]}." if text else ""
 

@@ -48,6 +48,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "no_act": "Nothing done here yet",
     "alarm_mark_seen": "Mark as seen",
     "seen_at": "seen {time} by {who}",
+    "seen_count": "{count} seen, not over",
     "seen_by_somebody": "somebody",
     "alarm_over": "over since {time}",
     "nothing_else": "Nothing else in hand.",

@@ -135,6 +135,7 @@ def test_client_draws_the_bars_that_the_server_draws(open_at: OpenAt) -> None:
         (None, -12, -12, "missed"),
         (60, 600, None, "shut"),
         (-5, None, 45, "open"),
+        (4400, 4500, 9000, "shut"),
     ]
     for opens, planned, closes, state in cases:
         bar = drawing.window_bar(canned.window(opens, planned, closes, state), canned.NOW)

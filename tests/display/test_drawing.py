@@ -59,6 +59,11 @@ def test_bar_without_latest_mark_runs_off_the_scale() -> None:
     assert (bar.state, bar.wall, bar.open_to, bar.jaws_from) == (WindowState.OPEN, None, 100.0, None)
 
 
+def test_bar_marks_beyond_three_days_are_not_drawn_as_if_they_were_there() -> None:
+    bar = drawing.window_bar(window(None, 4321, 4400), NOW)
+    assert (bar.peg, bar.ring, bar.wall, bar.jaws_from, bar.open_to) == (None, None, None, None, 100.0)
+
+
 def test_bar_at_risk_has_a_ring_beyond_the_wall_and_no_peg() -> None:
     bar = drawing.window_bar(window(-30, 150, 60, "at risk", late_min=90), NOW)
     assert (bar.state, bar.peg) == (WindowState.AT_RISK, None)

@@ -59,3 +59,9 @@ def test_celsius_undoes_the_kitchens_unit() -> None:
 )  # fmt: skip
 def test_amount_is_written_in_the_unit_that_is_weighed(quantity: str, written: str) -> None:
     assert LONDON.amount(Quantity.model_validate(quantity)).replace("\u00a0", " ") == written
+
+
+def test_when_short_leaves_the_time_out_a_week_away() -> None:
+    now = datetime(2026, 11, 26, 9, 42, tzinfo=UTC)
+    written = [LONDON.when_short(datetime(2026, *day, 17, 30, tzinfo=UTC), now) for day in ((11, 28), (12, 24))]
+    assert written == ["Sat 17:30", "24 Dec"]

@@ -86,7 +86,9 @@ def test_trouble_replaces_stores_by_the_alarm_and_keeps_undo() -> None:
     page = station(canned.troubled_station())
     text = page.text.replace("\u00a0", " ")
     assert "Freezer too warm: −12.4 °C" in text
-    assert "limit −15 °C, touches S0, H1, order SAT-STALL. Check the door first." in text
+    assert (
+        "limit −15 °C. Check the door first. Move the lots to another place. Touches S0, H1, order SAT-STALL." in text
+    )
     assert "Fridge 2.8" not in text
     assert page.form("/acts/seen").fields["alarm"] == "store_warm:freezer"
     assert page.form("/acts/undo").fields["act"] == "41"

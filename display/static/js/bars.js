@@ -25,16 +25,16 @@ export function geometry(window, now) {
   const state = stateOf(window, now);
   const bar = { state, hatchTo: 0, openTo: 0, wall: null, jawsFrom: null, jawStart: 0, peg: null, ring: null };
   if (state === "missed") return bar;
-  const place = (at) => nearness((at - now) / MINUTE);
-  if (window.opens !== null) bar.hatchTo = place(window.opens);
-  if (window.closes !== null) bar.wall = place(window.closes);
+  const onScale = (at) => (at === null || at - now > SCALE * MINUTE ? null : nearness((at - now) / MINUTE));
+  if (window.opens !== null) bar.hatchTo = nearness((window.opens - now) / MINUTE);
+  bar.wall = onScale(window.closes);
   bar.openTo = bar.wall ?? 100;
-  if (window.closes !== null && window.lead > 0) {
+  if (bar.wall !== null && window.lead > 0) {
     const begins = (window.closes - now) / MINUTE - window.lead;
     bar.jawsFrom = Math.max(nearness(begins), bar.hatchTo);
     bar.jawStart = 10 * Math.min(1, Math.max(0, -begins / window.lead));
   }
-  if (window.planned !== null) bar.peg = place(window.planned);
+  bar.peg = onScale(window.planned);
   if (bar.peg !== null && bar.wall !== null && window.planned > window.closes) {
     bar.ring = Math.min(98.5, Math.max(bar.peg, bar.wall + 3));
     bar.peg = null;
@@ -67,7 +67,7 @@ export function draw(svg, now) {
   if (bar.hatchTo > 0) part(svg, "rect", "hatched", { x: 0, y: 9, width: left, height: 26 });
   part(svg, "rect", "clear", { x: left, y: 9, width: percent(Math.max(0, bar.openTo - bar.hatchTo)), height: 26 });
   for (const y of [9, 35]) part(svg, "line", "rail", { x1: left, x2: right, y1: y, y2: y });
-  if (bar.hatchTo > 0) part(svg, "line", "post", { x1: left, x2: left, y1: 2, y2: 42 });
+  if (bar.hatchTo > 0 && bar.hatchTo < 100) part(svg, "line", "post", { x1: left, x2: left, y1: 2, y2: 42 });
   if (bar.wall !== null) wall(svg, bar);
   if (bar.ring !== null) {
     part(svg, "line", "beyond", { x1: percent(bar.wall), x2: percent(bar.ring), y1: 22, y2: 22 });

@@ -16,8 +16,20 @@ export function length(minutes) {
   return `${Math.floor(whole / 1440)}\u00a0${table.day_letter}` + (hours ? `\u00a0${hours}\u00a0${table.hour_letter}` : "");
 }
 
+// A length as a figure for two metres: its units smaller than its numbers.
+export function figure(element, text) {
+  if (element.told === text && element.textContent === text) return;
+  element.told = text;
+  element.replaceChildren();
+  text.split("\u00a0").forEach((part, i) => {
+    if (i) element.append("\u00a0");
+    if (/\d/.test(part)) element.append(part);
+    else element.append(Object.assign(document.createElement("small"), { textContent: part }));
+  });
+}
+
 export function countdown(seconds) {
   const whole = Math.floor(Math.abs(seconds));
-  const text = whole < 3600 ? `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}` : length(whole / 60);
+  const text = whole < 600 ? `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}` : length(whole / 60);
   return seconds >= 0 ? text : `+${text}`;
 }
