@@ -91,3 +91,8 @@ def test_lot_on_hold_is_raised_and_returns_with_the_decision() -> None:
     assert (facts.reason, facts.helps) == ("too warm", (Help.DECIDE_LOT,))
     _, told = step(lot_is(state, "C1", LotStatus.FREE, "Wed 12:10"), "Wed 12:10")
     assert told == [("returned", "lot_on_hold:C1")]
+
+
+def test_store_warm_before_the_first_plan_is_told_all_the_same() -> None:
+    warm = _air("freezer", outside="Wed 05:00", slope=0.2)
+    assert all_told(replace(planned(), plan=None), "Wed 06:00", warm) == {STORE: True}

@@ -329,7 +329,13 @@ def test_board_hands_profile_counts_needed_and_present() -> None:
     assert hands[-1].present == 0
 
 
-def test_board_without_a_plan_is_a_key_error() -> None:
+def test_views_before_the_first_plan_show_the_kitchen_and_its_people() -> None:
+    state = replace(planned(), plan=None)
+    board, station = _board(state, "Wed 07:00"), _station(state, "Wed 07:00")
+    assert [len(row.blocks) for row in board.rows] == [0] * 6
+    assert [o.outlook for o in board.orders] == [None, None]
+    assert [p.id for p in station.people if p.on_shift] == ["early-cook"]
+    assert (station.in_hand, station.next_here) == ((), ())
     with pytest.raises(KeyError):
         views.board_view(State(), {}, at("Wed 06:00"))
 

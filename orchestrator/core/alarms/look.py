@@ -1,11 +1,11 @@
 """What every derivation of alarms looks at: the state, the facts, the instant, and where the plan stands."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, StationId, TaskId
-from orchestrator.core.models import Equipment, PlannedTask, TaskKind
+from orchestrator.core.models import Equipment, Kitchen, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
 from orchestrator.core.projection import Projected, project
@@ -131,11 +131,29 @@ class Look:
 
 
 def look(state: State, facts: Facts, now: datetime, *, advise: bool = True) -> Look | None:
-    """All of it; none before there is a kitchen and a plan."""
-    if state.kitchen is None or state.plan is None:
+    """All of it; none before there is a kitchen. Before the first plan there is an empty one: stores and
+    probes are watched all the same."""
+    kitchen = state.kitchen
+    if kitchen is None:
         return None
-    kitchen, plan = kitchen_index(state.kitchen), plan_index(state.plan)
-    return Look(state, facts, now, kitchen, plan, project(state, now), advise)
+    plan = state.plan or _empty_plan(kitchen)
+    if state.plan is None:
+        state = replace(state, plan=plan)
+    return Look(state, facts, now, kitchen_index(kitchen), plan_index(plan), project(state, now), advise)
+
+
+def _empty_plan(kitchen: Kitchen) -> Plan:
+    start = kitchen.planning_start
+    return Plan(
+        made_at=start,
+        start=start,
+        end=start + timedelta(days=kitchen.horizon_days),
+        batches=(),
+        pegs=(),
+        tasks=(),
+        outlooks=(),
+        method="none yet",
+    )
 
 
 def alarm_id(kind: AlarmKind, subject: str) -> AlarmId:

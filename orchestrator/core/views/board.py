@@ -29,14 +29,14 @@ _STATUS: Final[dict[TaskStatus, _Status]] = {
 
 
 def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
-    """The production board.
+    """The production board; before the first plan its rows are empty.
 
     Raises:
-        KeyError: there is no plan yet.
+        KeyError: there is no kitchen yet.
     """
     seen = look(state, facts, now)
     if seen is None:
-        raise KeyError("plan")
+        raise KeyError("kitchen")
     plan = seen.plan.plan
     flags = _flags(seen)
     by_machine: dict[str, list[PlannedTask]] = {}

@@ -11,7 +11,7 @@ from orchestrator.core.views.task import lot_allergens
 
 
 def lot_views(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
-    """Stock on hand first, then batches in the plan's order; none before there is a plan.
+    """Stock on hand first, then batches in the plan's order; none before there is a kitchen.
 
     ``status`` is what was decided (on hold, discarded, rework), else ``planned``, ``in work``,
     ``free`` (made, and kept somewhere) or ``used``.

@@ -12,7 +12,7 @@ from orchestrator.core.views.models import OrderView
 
 
 def order_views(state: State, facts: Facts, now: datetime) -> tuple[OrderView, ...]:
-    """All orders, by due time; none before there is a plan."""
+    """All orders, by due time; none before there is a kitchen."""
     seen = look(state, facts, now)
     return () if seen is None else build_orders(seen)
 

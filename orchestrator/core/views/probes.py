@@ -4,24 +4,20 @@ from datetime import datetime
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.models import Probe, ProbeFact, TaskKind
-from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import Facts, State
 from orchestrator.core.views.models import ProbeView
 
 
 def probe_views(state: State, facts: Facts, now: datetime) -> tuple[ProbeView, ...]:
     """All probes in the kitchen's order; none before there is a kitchen."""
-    if state.kitchen is None:
-        return ()
     seen = look(state, facts, now)
-    return tuple(_probe(state, facts, seen, p) for p in state.kitchen.probes)
+    return () if seen is None else tuple(_probe(seen, p) for p in seen.kitchen.probes.values())
 
 
-def _probe(state: State, facts: Facts, seen: Look | None, probe: Probe) -> ProbeView:
-    assert state.kitchen is not None
-    place = kitchen_index(state.kitchen).equipment.get(probe.equipment)
-    fact = facts.get(probe.id) or ProbeFact(probe=probe.id, equipment=probe.equipment)
-    inside = seen.lots_in(probe.equipment) if seen is not None else []
+def _probe(seen: Look, probe: Probe) -> ProbeView:
+    place = seen.kitchen.equipment.get(probe.equipment)
+    fact = seen.facts.get(probe.id) or ProbeFact(probe=probe.id, equipment=probe.equipment)
+    inside = seen.lots_in(probe.equipment)
     task = next((t for t in inside if t.kind is not TaskKind.STAY), None)
     band = place.holds if place is not None and probe.reads == "air" else None
     return ProbeView(

@@ -25,14 +25,10 @@ def station_view(state: State, facts: Facts, now: datetime, station: StationId) 
     Raises:
         KeyError: no kitchen or no such station.
     """
-    if state.kitchen is None:
-        raise KeyError(station)
-    name = next((s.name for s in state.kitchen.stations if s.id == station), None)
-    if name is None:
-        raise KeyError(station)
     seen = look(state, facts, now)
-    if seen is None:
-        return _unplanned(station, name)
+    if seen is None or station not in seen.kitchen.stations:
+        raise KeyError(station)
+    name = seen.kitchen.stations[station].name
     here = [t for t in seen.plan.tasks.values() if _concerns(seen, t, station)]
     in_hand = [t for t in here if _wants_hands(seen, t)]
     nexts = [t for t in here if _is_next(seen, t) and t not in in_hand]
@@ -55,23 +51,6 @@ def station_view(state: State, facts: Facts, now: datetime, station: StationId) 
         people=person_views(seen),
         plan_revision=state.revision,
         proposal_waits=state.proposal is not None,
-    )
-
-
-def _unplanned(station: StationId, name: str) -> StationView:
-    return StationView(
-        station=station,
-        name=name,
-        in_hand=(),
-        next_here=(),
-        on_its_own=(),
-        stores=(),
-        alarms=(),
-        last_act=None,
-        idle=None,
-        people=(),
-        plan_revision=0,
-        proposal_waits=False,
     )
 
 
