@@ -2,6 +2,7 @@
 
 import asyncio
 import logging
+import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from typing import Literal
@@ -32,6 +33,8 @@ class DeskSettings:
     """Several wishes within this time are one question."""
     first_retry_s: float = 0.5
     longest_retry_s: float = 60.0
+    restart_s: float = 3.0
+    """What dropping a question costs: the solver's process ends with it, and a new one has to load."""
 
 
 class PlanningDesk:
@@ -39,8 +42,8 @@ class PlanningDesk:
 
     If the present plan no longer passes the checker, a quick repair is offered first, provisionally, so that
     every cook has a valid next step while the full plan is made. A wish that arrives while the full plan is
-    being made waits for it, unless the present plan has just become invalid: then the question is dropped and
-    asked anew, repair first.
+    being made waits for it, unless the present plan has just become invalid and the answer is further away than
+    a new process: then the question is dropped and asked anew, repair first.
     """
 
     def __init__(
@@ -118,6 +121,7 @@ class PlanningDesk:
     async def _follow(self, question: asyncio.Future[bool]) -> bool:
         """Wait for the full plan, dropping the question if the present plan becomes invalid meanwhile."""
         looked_at = -1
+        worth_dropping_until = time.monotonic() + self._settings.seconds - self._settings.restart_s
         while not question.done():
             wish = asyncio.ensure_future(self._wanted.wait())
             try:
@@ -127,7 +131,8 @@ class PlanningDesk:
             if question.done():
                 break
             seq = self._publisher.state.seq
-            if seq != looked_at and self._drops < _MOST_DROPS and await asyncio.to_thread(self._present_plan_fails):
+            droppable = self._drops < _MOST_DROPS and time.monotonic() < worth_dropping_until
+            if seq != looked_at and droppable and await asyncio.to_thread(self._present_plan_fails):
                 self._drops += 1
                 return True  # the wish stands: the next round begins with a repair
             looked_at = seq
@@ -158,5 +163,7 @@ class PlanningDesk:
         )
         if isinstance(outcome, Refusal):
             LOG.info("the %s plan was refused: %s", effort, outcome.status)
+            if outcome.code is RefusalCode.STALE and self._wanted.is_set():
+                return True  # no wonder: facts have changed, and the next question is about those
             return outcome.code not in (RefusalCode.STALE, RefusalCode.UNAVAILABLE)
         return True

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Sequence
+from dataclasses import replace
 
 from orchestrator.core.commands import AskReplan, ImportKitchen
 from orchestrator.core.events import PlanAdopted
@@ -15,7 +16,7 @@ from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.plans import small_plan
 from tests.fakes.rules import small_rules
 
-FAST = DeskSettings(seconds=0.1, debounce_s=0.005, first_retry_s=0.01, longest_retry_s=0.05)
+FAST = DeskSettings(seconds=30, debounce_s=0.005, first_retry_s=0.01, longest_retry_s=0.05)
 
 
 class Checker:
@@ -31,7 +32,7 @@ class Checker:
 class Desk:
     """An engine with a kitchen, a scripted planner and a checker."""
 
-    def __init__(self) -> None:
+    def __init__(self, settings: DeskSettings = FAST) -> None:
         self.log = MemoryEventLog()
         self.planner = ScriptedPlanner(lambda request: small_plan(request.kitchen))
         self.check = Checker()
@@ -43,7 +44,7 @@ class Desk:
             clock=clock,
             timers=clock.timers,
             planner=self.planner,
-            desk=FAST,
+            desk=settings,
         )
 
     async def open(self) -> "Desk":
@@ -147,6 +148,23 @@ async def test_desk_plan_breaks_while_planning_drops_question_and_repairs() -> N
     desk.check.fails = False
     desk.planner.let_go()
     await desk.quiet()
+    await desk.engine.stop()
+
+
+async def test_desk_plan_breaks_when_the_answer_is_near_waits_for_it() -> None:
+    desk = Desk(replace(FAST, seconds=2.0, restart_s=3.0))
+    await desk.open()
+    desk.planner.asked.clear()
+    desk.planner.hold()
+    await desk.ask("one")
+    await asyncio.sleep(0.03)
+    desk.check.fails = True
+    await desk.ask("broken")
+    await asyncio.sleep(0.05)
+    assert desk.planner.cancelled == 0
+    desk.planner.let_go()
+    await desk.quiet()
+    assert desk.planner.asked == ["full", "repair", "full"]
     await desk.engine.stop()
 
 
