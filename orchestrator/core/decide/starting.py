@@ -145,7 +145,16 @@ def _windows(case: Case, task: PlannedTask) -> Iterator[tuple[WindowClass, datet
             origin, least, most, window = record.finished_at, link.least, link.most, link.window
         if origin is not None:
             closes = None if most is None else origin + timedelta(minutes=most)
-            yield window, origin + timedelta(minutes=least), closes
+            yield window, origin + timedelta(minutes=least) - _early_by_plan(case, task, before), closes
+
+
+def _early_by_plan(case: Case, task: PlannedTask, before: PlannedTask) -> timedelta:
+    """How much too early the adopted plan itself, openly, starts the task: nobody need give a reason again."""
+    early = case.threads.early
+    # A stay cut short may be named by its consumer or by what filled it.
+    fills = (link.after for link in before.links if before.kind is TaskKind.STAY)
+    pairs = [frozenset({task.id, before.id}), *(frozenset({before.id, fill}) for fill in fills)]
+    return max((early[pair] for pair in pairs if pair in early), default=timedelta(0))
 
 
 def _released_since(case: Case, task: PlannedTask, missed_at: datetime) -> bool:
