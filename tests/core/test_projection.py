@@ -115,6 +115,6 @@ def test_project_of_150_tasks_takes_less_than_five_milliseconds() -> None:
 
 
 def _seconds(state: State, minute: int) -> float:
-    begins = time.perf_counter()
+    begins = time.process_time()
     project_from(state, at("Wed 12:00") + timedelta(minutes=minute), {})
-    return time.perf_counter() - begins
+    return time.process_time() - begins
