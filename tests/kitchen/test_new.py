@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from orchestrator.core.models import PlanRequest
 from orchestrator.kitchen import check_summary, new_kitchen, read_kitchen
+from orchestrator.planner.plan import make_plan
 
 
 @pytest.mark.parametrize(
@@ -34,3 +36,13 @@ def test_new_kitchen_in_place_of_a_file_is_refused(tmp_path: Path) -> None:
     (tmp_path / "mine").write_text("a note", encoding="utf-8")
     with pytest.raises(FileExistsError, match="nothing is overwritten"):
         new_kitchen(tmp_path / "mine")
+
+
+def test_new_kitchen_can_be_planned_on_time(tmp_path: Path) -> None:
+    new_kitchen(tmp_path / "mine", first_day=date(2026, 11, 25))
+    kitchen = read_kitchen(tmp_path / "mine")
+    answer = make_plan(PlanRequest(kitchen=kitchen, now=kitchen.planning_start), effort="repair", seconds=1)
+    assert answer.plan is not None
+    assert [(outlook.order, outlook.met, outlook.late_min) for outlook in answer.plan.outlooks] == [
+        ("FIRST-ORDER", True, 0)
+    ]
