@@ -180,6 +180,13 @@ def test_check_every_rule_catches_something_in_the_table() -> None:
     assert idle == {"present", "facts", "held_in_place", "stopped", "usable", "use_by"}
 
 
+def test_check_surplus_without_room_passes_but_not_what_somebody_takes() -> None:
+    stay = PLAN.task(TaskId("S1.harden.SUN-CAFE"))
+    rest = stay.model_copy(update={"id": TaskId("S1.harden.rest"), "end": PLAN.end, "equipment": None})
+    assert rules(PLAN.model_copy(update={"tasks": (*PLAN.tasks, rest)})) == set()
+    assert rules(changed(PLAN, "S1.harden.SUN-CAFE", equipment=None)) == {"equipment kind"}
+
+
 def aged(plan: Plan, start: str) -> Plan:
     """Sorbet churned at another time, its stays with it."""
     shift = int((at(start) - plan.task(TaskId("S1.churn")).start).total_seconds() // 60)
