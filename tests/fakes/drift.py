@@ -58,7 +58,8 @@ class _Day:
             if actual is None or other.kind is TaskKind.STAY or actual.end <= task.start - timedelta(hours=2):
                 continue
             attended = any(part.when == "throughout" for part in other.attended)
-            if (attended and set(crew) & set(actual.crew)) or (task.equipment and task.equipment == other.equipment and _alone(other)):
+            same_machine = task.equipment is not None and task.equipment == other.equipment and _alone(other)
+            if (attended and set(crew) & set(actual.crew)) or same_machine:
                 found.append(actual.end if actual.status == "done" else self.now + timedelta(minutes=1))
         return found
 
@@ -93,8 +94,11 @@ class _Day:
             )
 
 
+_SHARED = ("fridge", "freezer", "blast", "oven", "dehydrator", "dry-shelf", "temper-cabinet")
+
+
 def _alone(task: PlannedTask) -> bool:
-    return task.load == 0 or str(task.equipment) not in ("fridge", "freezer", "blast", "oven", "dehydrator", "dry-shelf", "temper-cabinet")
+    return str(task.equipment) not in _SHARED
 
 
 def later(request: PlanRequest, plan: Plan, now: datetime, rng: random.Random, *, off_min: int = 15) -> PlanRequest:
