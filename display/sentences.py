@@ -99,8 +99,10 @@ class Sentences:
     def figure(self, text: str) -> Markup:
         """A length as a figure for two metres: its units smaller than its numbers."""
         parts = text.split(THIN)
-        pieces = [p if any(c.isdigit() for c in p) else Markup("<small>{}</small>").format(p) for p in parts]
-        return Markup(THIN).join(pieces)
+        spaced = [
+            p if any(c.isdigit() for c in p) else Markup("<small>{}{}{}</small>").format(THIN, p, THIN) for p in parts
+        ]
+        return Markup("").join(spaced)
 
     def open_gates(self, task: TaskView) -> list[str]:
         """Start gates that still fail, each with what it was judged on."""

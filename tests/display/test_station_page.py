@@ -124,7 +124,7 @@ def test_idle_station_says_how_long_what_next_and_how_the_night_went() -> None:
     text = page.text.replace("\u00a0", " ")
     for words in (
         "nothing in hand for",
-        "28 min",
+        "28 min ",
         "Next: Weigh custard base, 10:10",
         "You may start now",
         "Last 12 hours: no alarm.",

@@ -18,14 +18,13 @@ export function length(minutes) {
 
 // A length as a figure for two metres: its units smaller than its numbers.
 export function figure(element, text) {
-  if (element.told === text && element.textContent === text) return;
-  element.told = text;
+  const bare = (written) => written.replaceAll("\u00a0", "");
+  if (bare(element.textContent) === bare(text)) return;
   element.replaceChildren();
-  text.split("\u00a0").forEach((part, i) => {
-    if (i) element.append("\u00a0");
+  for (const part of text.split("\u00a0")) {
     if (/\d/.test(part)) element.append(part);
-    else element.append(Object.assign(document.createElement("small"), { textContent: part }));
-  });
+    else element.append(Object.assign(document.createElement("small"), { textContent: `\u00a0${part}\u00a0` }));
+  }
 }
 
 export function countdown(seconds) {
