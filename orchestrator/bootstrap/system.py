@@ -28,6 +28,7 @@ from orchestrator.ports.probes import RejectedCounts
 
 LOG = logging.getLogger(__name__)
 _BROKER_LOOKED_AT_EVERY_S = 1.0
+_FAREWELL_S = 3.0
 
 
 class System:
@@ -98,8 +99,8 @@ class System:
             desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
             on_repeats=partial(count_repeats, self.rejected),
         )
-        await self.engine.start()
         self._ends.push_async_callback(self.engine.stop)
+        await self.engine.start()
         self._follow_clock()
         await take_over(self.engine, self.settings.kitchen)
         self.gateway = LocalGateway(
@@ -165,7 +166,8 @@ class System:
     async def _end_tasks(self) -> None:
         for task in self._tasks:
             task.cancel()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
+        if self._tasks:  # a broker that does not answer a farewell is not waited for
+            await asyncio.wait(self._tasks, timeout=_FAREWELL_S)
 
     async def _keep_broker(self, broker: EmbeddedBroker) -> None:
         while True:
