@@ -1,8 +1,10 @@
 """Alarms of target temperatures: before the miss, at it, and when it is met."""
 
+from dataclasses import replace
+
 import pytest
 
-from orchestrator.core.ids import AlarmId
+from orchestrator.core.ids import AlarmId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.state import State
@@ -73,3 +75,14 @@ def test_target_ceiling_broken_is_missed_with_its_limit() -> None:
     )
     facts = facts_of(state, "Wed 08:31", "target_missed:C1.cook", fact)
     assert (facts.missed, facts.limit_c, facts.since, facts.reason) == (True, 85.0, at("Wed 08:30"), "ceiling")
+
+
+def test_target_met_by_a_hand_reading_is_not_missed_at_the_longest_end() -> None:
+    state, chill = _chill_in_hand(), TaskId("C1.chill")
+
+    def measured(celsius: float) -> State:
+        record = replace(state.tasks[chill], hand_readings=((at("Wed 12:40"), celsius),))
+        return replace(state, tasks={**state.tasks, chill: record})
+
+    assert all_told(measured(5.1), "Wed 12:45")[CHILL] is True
+    assert CHILL not in all_told(measured(5.0), "Wed 12:45")

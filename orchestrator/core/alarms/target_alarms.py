@@ -30,9 +30,20 @@ def longest_end(task: PlannedTask, record: TaskRecord) -> datetime | None:
     return record.started_at + timedelta(minutes=task.duration.longest + record.extended_min)
 
 
-def _verdict(look: Look, task: PlannedTask, fact: ProbeFact | None, limit: datetime | None) -> tuple[str, bool]:
+def _met_by_hand(target: Target, record: TaskRecord) -> bool:
+    """Whether somebody measured the target by hand; how long it was held, a hand reading cannot say."""
+    if target.hold:
+        return False
+    return any(
+        (target.at_least is not None and celsius >= target.at_least)
+        or (target.at_most is not None and celsius <= target.at_most)
+        for _, celsius in record.hand_readings
+    )
+
+
+def _verdict(look: Look, fact: ProbeFact | None, limit: datetime | None, by_hand: bool) -> tuple[str, bool]:
     """What is wrong and whether it is a miss: the worst first; empty when nothing is."""
-    met = fact is not None and fact.met_at is not None
+    met = by_hand or (fact is not None and fact.met_at is not None)
     if fact is not None and fact.ceiling_broken_at is not None:
         return "ceiling", True
     if fact is not None and fact.cooling in {"first leg missed", "second leg missed"}:
@@ -50,8 +61,9 @@ def _verdict(look: Look, task: PlannedTask, fact: ProbeFact | None, limit: datet
 def _target(
     look: Look, task: PlannedTask, target: Target, fact: ProbeFact | None
 ) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    limit = longest_end(task, look.state.record(task.id))
-    reason, missed = _verdict(look, task, fact, limit)
+    record = look.state.record(task.id)
+    limit = longest_end(task, record)
+    reason, missed = _verdict(look, fact, limit, _met_by_hand(target, record))
     if not reason:
         return
     wanted = target.at_least if target.at_least is not None else target.at_most
@@ -68,11 +80,11 @@ def _target(
             title=task.title,
             lot=task.lot,
             lots=(task.lot,) if task.lot else (),
-            equipment=look.state.record(task.id).equipment or task.equipment,
+            equipment=record.equipment or task.equipment,
             probe=fact.probe if fact else None,
             stations=look.stations((task,)),
             orders=look.orders((task,)),
-            since=fact.ceiling_broken_at if fact and reason == "ceiling" else look.state.record(task.id).started_at,
+            since=fact.ceiling_broken_at if fact and reason == "ceiling" else record.started_at,
             limit_at=limit,
             expected_at=fact.arrival_from if fact else None,
             celsius=fact.celsius if fact else None,
