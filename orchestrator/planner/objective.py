@@ -1,6 +1,15 @@
 """The goals of the constraint model as expressions: what `score` counts, in variables."""
 
-from orchestrator.planner.score import CLEAN_PER_MIN, EARLY_PER_MIN, FRESH_FREE_MIN, FRESH_PER_MIN, MOVED, OTHER_WORKER
+from orchestrator.planner.score import (
+    CLEAN_PER_MIN,
+    EARLY_PER_MIN,
+    FRESH_FREE_MIN,
+    FRESH_PER_MIN,
+    MARGIN_MIN,
+    MARGIN_PER_MIN,
+    MOVED,
+    OTHER_WORKER,
+)
 from orchestrator.planner.variables import Board, JobVars, Term
 
 
@@ -42,9 +51,9 @@ def late(board: Board, most: int) -> Term:
 
 
 def preference(board: Board) -> Term:
-    """Preferred windows, freshness, work done early, clean-downs and changes, at the prices of `score`."""
+    """Preferred windows, margins, freshness, work done early, clean-downs, changes, at the prices of `score`."""
     problem = board.problem
-    parts: list[Term] = list(board.preferences)
+    parts: list[Term] = [*board.preferences, *(MARGIN_PER_MIN * short for short in _short_margins(board))]
     for index in board.structure.fresh:
         jobvars = board.jobs[index]
         if jobvars is not None:
@@ -65,6 +74,21 @@ def preference(board: Board) -> Term:
         if index < len(problem.previous) and not job.stay and job.fixed is None:
             parts += _changes(board, index, jobvars)
     return sum(parts)
+
+
+def _short_margins(board: Board) -> list[Term]:
+    """What each order lacks of its margin: short(d) ≥ e(j) − due(d) + margin, short(d) ≥ 0."""
+    found: list[Term] = []
+    for due in board.problem.dues:
+        if board.setting.left_out.intersection(due.jobs):
+            continue
+        latest = due.due - MARGIN_MIN
+        ends = [] if board.guess is None else [p.end for j in due.jobs if (p := board.guess.places[j]) is not None]
+        short = board.integer(0, max(0, board.problem.horizon - latest), max([0, *(end - latest for end in ends)]))
+        for job in due.jobs:
+            board.model.add(short >= board.at(job).end - latest)
+        found.append(short)
+    return found
 
 
 def _changes(board: Board, index: int, jobvars: JobVars) -> list[Term]:

