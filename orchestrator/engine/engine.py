@@ -35,18 +35,7 @@ class Engine:
         desk: DeskSettings | None = None,
         on_repeats: Callable[[Sequence[Reading]], None] = lambda repeats: None,
     ) -> None:
-        """Wire the parts.
-
-        Args:
-            rules: What decides.
-            log: Where events are kept.
-            readings: Where readings are kept.
-            clock: The kitchen's time.
-            timers: Makes timers of that clock, called back in the loop.
-            planner: Makes plans.
-            desk: How it is asked.
-            on_repeats: Told of readings that were kept before.
-        """
+        """Wire the parts; ``on_repeats`` is told of readings that were kept before."""
         self._rules = rules
         self._log = log
         self._readings = readings
