@@ -28,6 +28,8 @@ SOON: Final = timedelta(minutes=60)
 """Attended work that starts within this time is not moved without asking."""
 LEAST_TO_DECIDE: Final = timedelta(minutes=5)
 _MINUTE: Final = timedelta(minutes=1)
+LEAST_MOVE: Final = timedelta(minutes=5)
+"""Hands that shift by less are where people expect them."""
 _FRESH: Final = SOON
 """A plan is judged as of when it was made for so long: tasks that it begins meanwhile are simply due."""
 
@@ -138,7 +140,8 @@ def waits_for(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
     """Why a plan may not be adopted without a named person; empty when it may.
 
     It waits if it makes an order newly late, newly breaks a quality window, changes who does a planned
-    task, or moves attended work that starts within the hour from where it stands by now.
+    task, or moves attended work that starts within the hour by five minutes or more from where it stands
+    by now.
     """
     if state.plan is None:
         return ()
@@ -186,7 +189,7 @@ def _hands(state: State, plan: Plan, now: datetime) -> Iterator[str]:
         stands = live[task_id].start if task_id in live else planned.start
         # What should have begun since the plan was made is due now.
         new = max(task.start, now) if task is not None else None
-        if stands <= now + SOON and (new is None or abs(new - stands) >= _MINUTE):
+        if stands <= now + SOON and (new is None or abs(new - stands) >= LEAST_MOVE):
             yield f"{planned.title} ({task_id}) starts within the hour and would be moved"
         elif new is not None and new <= now + SOON < stands:
             yield f"{planned.title} ({task_id}) would start within the hour"

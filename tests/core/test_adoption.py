@@ -118,6 +118,8 @@ def test_waits_for_hands_within_the_hour_counts_from_where_they_stand_by_now() -
     assert waits_for(state, plan, at("Wed 09:29")) == ()
     reason = "Simmer damsons (S1.simmer) starts within the hour and would be moved"
     assert reason in waits_for(state, plan, at("Wed 09:30"))
+    four = {"start": at("Wed 10:34"), "end": at("Wed 11:04")}
+    assert waits_for(state, changed("S1.simmer", **four), at("Wed 09:40")) == ()
     # By 10:45 it has not been started: the present plan itself has moved there.
     assert reason not in waits_for(state, plan, at("Wed 10:45"))
 

@@ -8,7 +8,7 @@ import pytest
 
 from orchestrator.core.check import RULES, check
 from orchestrator.core.check.book import Book
-from orchestrator.core.ids import EquipmentId, LotCode, TaskId
+from orchestrator.core.ids import EquipmentId, LotCode, StationId, TaskId
 from orchestrator.core.models import Actual, Plan, PlannedTask, PlanRequest, Stop, TaskLink, WindowBreak
 from orchestrator.core.quantities import Quantity
 from tests.fakes.kitchens import at, small_kitchen
@@ -73,6 +73,8 @@ def test_check_plan_made_by_hand_has_no_violations() -> None:
 BROKEN: dict[str, tuple[str, Change]] = {
     "task_twice": ("ids", lambda p: p.model_copy(update={"tasks": (*p.tasks, p.tasks[0])})),
     "outside_horizon": ("horizon", lambda p: p.model_copy(update={"end": at("Sun 14:00")})),
+    "beyond_horizon": ("horizon", lambda p: p.model_copy(update={"end": at("Mon 06:01")})),
+    "wrong_station": ("recipe", lambda p: changed(p, "S1.simmer", station=StationId("counter"))),
     "step_missing": ("recipe", lambda p: without(p, "S1.simmer")),
     "last_stay_missing": ("recipe", lambda p: without(p, "B1.harden.SAT-STALL")),
     "link_dropped": ("recipe", lambda p: changed(p, "S1.chill", links=())),

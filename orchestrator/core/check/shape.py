@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from datetime import timedelta
 from math import ceil
 
 from orchestrator.core.check.book import EPSILON, Book, fault
@@ -24,7 +25,10 @@ def ids(book: Book) -> Iterator[Violation]:
 
 
 def horizon(book: Book) -> Iterator[Violation]:
-    """plan.start <= start and end <= plan.end, for all that can be moved."""
+    """plan.start <= start and end <= plan.end <= the kitchen's horizon, for all that can be moved."""
+    latest = book.kitchen.planning_start + timedelta(days=book.kitchen.horizon_days)
+    if book.plan.end > latest:
+        yield fault("horizon", f"the plan ends {book.clock(book.plan.end)}, after {book.clock(latest)}")
     for task in book.plan.tasks:
         if book.movable(task) and not book.plan.start <= task.start <= task.end <= book.plan.end:
             span = f"{book.clock(task.start)} to {book.clock(task.end)}"
@@ -79,6 +83,7 @@ def _steps(
                 yield fault("recipe", f"{name} ({step.title}) is missing", TaskId(name))
         elif book.movable(task):
             yield from _as_written(task, step, batch)
+            yield from _station(book, task, step)
             yield from _linked(book, task, _links_before(recipe, steps, index, owner))
             yield from _waits_for_lots(book, task, step, served_by if index == 0 else (), owner)
 
@@ -113,6 +118,14 @@ def _as_written(task: PlannedTask, step: Step, batch: Batch | None) -> Iterator[
     if step.load is not None and batch is not None and task.load < step.load.value * scale - EPSILON:
         says = f"{task.id} loads {task.load:g} of {step.load.value * scale:g} {step.load.unit}"
         yield fault("recipe", says, task)
+
+
+def _station(book: Book, task: PlannedTask, step: Step) -> Iterator[Violation]:
+    """The step's station, else that of its machine."""
+    machine = book.equipment.get(task.equipment) if task.equipment is not None else None
+    wanted = step.station or (machine.station if machine is not None else task.station)
+    if task.station != wanted:
+        yield fault("recipe", f"{task.id} is at {task.station}; it belongs to {wanted}", task)
 
 
 def _links_before(recipe: Recipe, steps: list[Step], index: int, owner: str) -> list[TaskLink]:
