@@ -123,20 +123,24 @@ class Block:
 
 
 def fill_strip(store: StoreView) -> tuple[list[Block], float]:
-    """Blocks of a store and by how much all of them together exceed it, in the capacity's unit.
+    """Blocks of a store, and by how much what is in it now exceeds it, in the capacity's unit.
 
-    The trough is 100 wide; a block past it is drawn past the wall, at most 12 more.
+    The trough is 100 wide. Lots in it past the wall are drawn past the wall, at most 12 more. Booked ones end
+    at the wall: what is booked for the next day need not be there all at once, so it proves no excess.
     """
     capacity = store.capacity.value
     blocks: list[Block] = []
-    at = 0.0
+    at = present = 0.0
     for lot in sorted(store.blocks, key=lambda block: block.booked):
         width = 100.0 * lot.litres / capacity if capacity else 0.0
-        start, end = min(at, 112.0), min(at + width, 112.0)
+        wall = 100.0 if lot.booked else 112.0
+        start, end = min(at, wall), min(at + width, wall)
         if end > start:
-            blocks.append(Block(start, end - start, str(lot.lot), lot.booked, at + width > 100.0 + 1e-9))
+            over = not lot.booked and at + width > 100.0 + 1e-9
+            blocks.append(Block(start, end - start, str(lot.lot), lot.booked, over))
         at += width
-    return blocks, max(0.0, (at - 100.0) * capacity / 100.0)
+        present = present if lot.booked else at
+    return blocks, max(0.0, (present - 100.0) * capacity / 100.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,6 +109,18 @@ def test_fill_strip_over_its_capacity_sticks_past_the_wall() -> None:
     assert (blocks[1].x, blocks[1].width, blocks[1].over) == (87.5, 24.5, True)  # cut 12 past the wall
 
 
+def test_fill_strip_booked_beyond_the_wall_ends_at_it_and_is_no_excess() -> None:
+    blocks, over = drawing.fill_strip(
+        canned.store("blast", "Blast", "hard", -31, "12 L", ("B1", 6, False), ("B2", 5, True), ("B3", 5, True))
+    )
+    assert [(round(b.x, 2), round(b.x + b.width, 2), b.over) for b in blocks] == [
+        (0.0, 50.0, False),
+        (50.0, 91.67, False),
+        (91.67, 100.0, False),
+    ]
+    assert over == 0.0
+
+
 def _reading(minute: float, celsius: float) -> Reading:
     return Reading(canned.heating().probe, celsius, later(minute), later(minute))
 
