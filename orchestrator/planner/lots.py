@@ -2,14 +2,15 @@
 
 import re
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
 from orchestrator.core.models import Actual, Batch, Kitchen, Peg, PlanRequest, Recipe, StockLot
-from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.quantities import Quantity
 from orchestrator.planner.sizes import EPS, batch_steps, terminal_stay
 
 _ENDED = ("done", "skipped")
+_FOREVER = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ class Ledger:
         fit = [s for s in stock if last_use(self.recipe(s.recipe), s) >= need.due]
         codes = [s.lot for s in sorted(fit, key=lambda s: (s.made, s.lot))]
         own = (b for b in self.batches.values() if b.recipe == need.recipe and self.free.get(b.lot, 0.0) > EPS)
-        return codes + [b.lot for b in own]
+        return codes + [b.lot for b in own if _keeps_until(self, b) >= need.due]
 
 
 def last_use(recipe: Recipe, stock: StockLot) -> datetime:
@@ -140,11 +141,18 @@ def _peg_stands(ledger: Ledger, peg: Peg) -> bool:
     return peg.batch is None or peg.batch not in ledger.lost or _took(request, peg, recipe)
 
 
-def _open(request: PlanRequest, batch: Batch, recipe: Recipe) -> bool:
-    """Whether more of a batch may still be promised: its last work has not ended."""
+def _keeps_until(ledger: Ledger, batch: Batch) -> datetime:
+    """Until when a batch that is made, or planned, may be taken."""
+    recipe = ledger.recipe(batch.recipe)
+    stay = terminal_stay(recipe)
+    most = stay.stay.most if stay is not None and stay.stay is not None else recipe.shelf_life
     work = [step for step in batch_steps(recipe) if step.stay is None]
-    last = actuals_of(request).get(TaskId(f"{batch.lot}.{work[-1].id}")) if work else None
-    return last is None or last.status not in _ENDED
+    previous = ledger.request.previous
+    if most is None or previous is None or not work:
+        return _FOREVER
+    last = TaskId(f"{batch.lot}.{work[-1].id}")
+    made = actuals_of(ledger.request).get(last) or next((t for t in previous.tasks if t.id == last), None)
+    return _FOREVER if made is None else made.end + timedelta(minutes=most)
 
 
 def opening_ledger(request: PlanRequest, lost: frozenset[LotCode]) -> Ledger:
@@ -167,11 +175,5 @@ def opening_ledger(request: PlanRequest, lost: frozenset[LotCode]) -> Ledger:
         same = stock.recipe in known and stock.quantity.unit is ledger.recipe(stock.recipe).yields.unit
         ledger.free[stock.lot] = stock.quantity.value - used.get(stock.lot, 0.0) if usable and same else 0.0
     for batch in ledger.batches.values():
-        usable = batch.lot not in shut and _open(request, batch, ledger.recipe(batch.recipe))
-        ledger.free[batch.lot] = batch.size.value - used.get(batch.lot, 0.0) if usable else 0.0
+        ledger.free[batch.lot] = batch.size.value - used.get(batch.lot, 0.0) if batch.lot not in shut else 0.0
     return ledger
-
-
-def unit_fits(recipe: Recipe, unit: Unit) -> bool:
-    """Whether an amount in that unit can be made by the recipe."""
-    return recipe.yields.unit is unit

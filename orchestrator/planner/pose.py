@@ -31,7 +31,7 @@ from orchestrator.planner.problem import (
     Problem,
     Worker,
 )
-from orchestrator.planner.specs import place_of
+from orchestrator.planner.stock import place_of
 
 _MINUTE = timedelta(minutes=1)
 HAND_OVER_MIN = 180
@@ -162,12 +162,21 @@ def _family(at: _Indices, spec: TaskSpec) -> Family | None:
 def _fixed(at: _Indices, spec: TaskSpec) -> Fixed | None:
     actual = at.actuals.get(spec.id)
     if actual is None:
-        return _fixed_stay(at, spec)
+        return _held(at, spec) or _fixed_stay(at, spec)
     machine = at.machine.get(actual.equipment) if actual.equipment is not None else None
     workers = tuple(at.worker[who] for who in actual.crew if who in at.worker)
     if actual.status == "in hand" and spec.kind is TaskKind.STAY:
         return Fixed(floor_min(at.origin, actual.start), None, machine, ())
     return Fixed(floor_min(at.origin, actual.start), _end_min(at, actual), machine, workers)
+
+
+def _held(at: _Indices, spec: TaskSpec) -> Fixed | None:
+    """A task held in place stays where the plan before had it, if that has not passed."""
+    before = at.previous.get(spec.id)
+    if before is None or not before.held_in_place or spec.kind is TaskKind.STAY or before.start < at.request.now:
+        return None
+    place = _place(at, before)
+    return Fixed(place.start, place.end, place.machine, place.workers[0] if place.workers else ())
 
 
 def _end_min(at: _Indices, actual: Actual) -> int:

@@ -2,9 +2,8 @@
 
 import math
 from collections.abc import Iterator
-from datetime import timedelta
 
-from orchestrator.core.ids import EquipmentId, LotCode, OrderId, StationId, TaskId
+from orchestrator.core.ids import LotCode, OrderId, StationId, TaskId
 from orchestrator.core.models import (
     Batch,
     Duration,
@@ -16,15 +15,14 @@ from orchestrator.core.models import (
     Recipe,
     Stay,
     Step,
-    StockLot,
     TaskKind,
     TaskLink,
     TaskSpec,
     WindowClass,
 )
 from orchestrator.core.models.recipe import Link
-from orchestrator.core.quantities import Quantity, Unit
-from orchestrator.planner.lots import Ledger, actuals_of, last_use
+from orchestrator.core.quantities import Quantity
+from orchestrator.planner.lots import Ledger, actuals_of
 from orchestrator.planner.sizes import (
     EPS,
     batch_steps,
@@ -33,9 +31,7 @@ from orchestrator.planner.sizes import (
     scaled_load,
     terminal_stay,
 )
-
-REST = "rest"
-"""Consumer's place in the id of the stay of what nobody takes."""
+from orchestrator.planner.stock import REST, stock_specs, window_min
 
 
 def all_specs(ledger: Ledger) -> tuple[TaskSpec, ...]:
@@ -59,7 +55,7 @@ def all_specs(ledger: Ledger) -> tuple[TaskSpec, ...]:
 def _fresh_specs(ledger: Ledger) -> Iterator[TaskSpec]:
     for stock in ledger.kitchen.stock:
         if stock.lot not in ledger.lost:
-            yield from _stock_specs(ledger, stock)
+            yield from stock_specs(ledger, stock)
     for batch in ledger.batches.values():
         yield from _batch_specs(ledger, batch)
     for order in ledger.kitchen.orders:
@@ -74,9 +70,14 @@ def _carry_over(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
         actual = actuals.get(task.id)
         if actual is None or task.id in specs:
             continue
-        gone = task.lot in ledger.lost and task.kind is TaskKind.STAY and actual.status == "in hand"
-        if not gone:
-            specs[task.id] = as_spec(task)
+        stays = task.kind is TaskKind.STAY and actual.status == "in hand"
+        if stays and task.lot in ledger.lost:
+            continue
+        spec = as_spec(task)
+        if stays and task.quantity is not None:
+            # Its consumer no longer takes it: the food counts among what is over, the stay is but a fact.
+            spec = spec.model_copy(update={"load": 0.0, "quantity": task.quantity.times(0.0)})
+        specs[task.id] = spec
 
 
 def as_spec(task: PlannedTask) -> TaskSpec:
@@ -96,11 +97,6 @@ def _station(kitchen: Kitchen, step: Step) -> StationId:
     return machines[0].station if machines else kitchen.stations[0].id
 
 
-def _window_min(stay: Stay, kitchen: Kitchen) -> Duration:
-    longest = stay.most if stay.most is not None else max(kitchen.horizon_days * 1440, stay.least)
-    return Duration(shortest=stay.least, usual=stay.least, longest=max(longest, stay.least))
-
-
 def _step_duration(step: Step, kitchen: Kitchen, pieces: float) -> Duration:
     if step.duration is not None:
         return step.duration
@@ -109,7 +105,7 @@ def _step_duration(step: Step, kitchen: Kitchen, pieces: float) -> Duration:
         minutes = trays * step.cycle.each
         return Duration(shortest=minutes, usual=minutes, longest=minutes)
     assert step.stay is not None  # a step has exactly one of the three
-    return _window_min(step.stay, kitchen)
+    return window_min(step.stay, kitchen)
 
 
 def _before(recipe: Recipe, step: Step, prefix: str, per: tuple[Step, ...]) -> list[TaskLink]:
@@ -223,7 +219,7 @@ def _share(ledger: Ledger, batch: Batch, step: Step, part: tuple[str, Quantity],
     common = _common(ledger.kitchen, recipe, step, 0.0)
     if consumer == REST:
         # Nobody takes it: it stays to the horizon, and its date is the engine's to watch.
-        common |= {"stay": Stay(), "duration": _window_min(Stay(), ledger.kitchen)}
+        common |= {"stay": Stay(), "duration": window_min(Stay(), ledger.kitchen)}
     return TaskSpec(
         id=TaskId(f"{batch.lot}.{step.id}.{consumer}"),
         lot=batch.lot,
@@ -293,9 +289,9 @@ def _leave_rests(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
             continue
         mine = [s for s in specs.values() if s.lot == batch.lot and s.kind is TaskKind.STAY and s.step == stay.id]
         kept = sum(s.quantity.value for s in mine if s.quantity is not None and not str(s.id).endswith(f".{REST}"))
-        left = batch.size.value - kept
+        left = max(0.0, batch.size.value - kept)
         rest = TaskId(f"{batch.lot}.{stay.id}.{REST}")
-        if left > EPS * 10 and (rest not in specs or rest not in actuals_of(ledger.request)):
+        if left > EPS * 10:
             amount = Quantity(value=left, unit=batch.size.unit)
             links = _before(recipe, stay, batch.lot, batch_steps(recipe))
             specs[rest] = _share(ledger, batch, stay, (REST, amount), links)
@@ -305,58 +301,3 @@ def _filled(ledger: Ledger, recipe: Recipe, batch: Batch) -> bool:
     steps = batch_steps(recipe)
     before = TaskId(f"{batch.lot}.{steps[-2].id}") if len(steps) > 1 else None
     return before is not None and before in actuals_of(ledger.request)
-
-
-def _stock_specs(ledger: Ledger, stock: StockLot) -> Iterator[TaskSpec]:
-    pegs = [peg for peg in ledger.pegs if peg.lot == stock.lot]
-    for peg in pegs:
-        yield _stock_stay(ledger, stock, peg.consumer, peg.quantity)
-    left = stock.quantity.value - sum(peg.quantity.value for peg in pegs)
-    if left > EPS * 10:
-        yield _stock_stay(ledger, stock, REST, Quantity(value=left, unit=stock.quantity.unit))
-
-
-def _stock_stay(ledger: Ledger, stock: StockLot, consumer: str, quantity: Quantity) -> TaskSpec:
-    kitchen = ledger.kitchen
-    recipe = next((r for r in kitchen.recipes if r.id == stock.recipe), None)
-    place = next((e for e in kitchen.equipment if e.id == stock.place), None)
-    stay = Stay() if recipe is None or consumer == REST else _stock_window(kitchen, recipe, stock)
-    return TaskSpec(
-        id=TaskId(f"{stock.lot}.hold.{consumer}"),
-        kind=TaskKind.STAY,
-        process=Process.STORE,
-        title=f"{recipe.name if recipe else stock.recipe} on hand",
-        lot=stock.lot,
-        recipe=stock.recipe,
-        station=place.station if place else kitchen.stations[0].id,
-        equipment_kind=place.kind if place else None,
-        load=_stock_load(recipe, place.capacity.unit if place and place.capacity else None, quantity),
-        quantity=quantity,
-        duration=_window_min(stay, kitchen),
-        stay=stay,
-    )
-
-
-def _stock_window(kitchen: Kitchen, recipe: Recipe, stock: StockLot) -> Stay:
-    """What is left, from planning start on, of the least stay and of the time to use it by."""
-    kept = terminal_stay(recipe)
-    written = kept.stay if kept is not None and kept.stay is not None else Stay()
-    since = (kitchen.planning_start - stock.made) // timedelta(minutes=1)
-    left = (last_use(recipe, stock) - kitchen.planning_start) // timedelta(minutes=1)
-    window = WindowClass.SAFETY if stock.use_by is not None else written.window
-    least = max(0, written.least - since)
-    return Stay(least=least, most=max(left, least), window=window)
-
-
-def _stock_load(recipe: Recipe | None, unit: Unit | None, quantity: Quantity) -> float:
-    kept = terminal_stay(recipe) if recipe is not None else None
-    if recipe is not None and kept is not None and kept.load is not None and kept.load.unit is unit:
-        return scaled_load(kept.load, quantity.value / recipe.yields.value)
-    return quantity.value if quantity.unit is unit else 0.0
-
-
-def place_of(kitchen: Kitchen, spec: TaskSpec) -> EquipmentId | None:
-    """Where a stock lot lies; none for anything else."""
-    if spec.kind is not TaskKind.STAY or spec.step is not None:
-        return None
-    return next((stock.place for stock in kitchen.stock if stock.lot == spec.lot), None)

@@ -1,0 +1,87 @@
+"""Runs on a machine that needs clean-downs: where another fits between, and the clean-downs around it."""
+
+from orchestrator.planner import bits
+from orchestrator.planner.placed import Placed
+from orchestrator.planner.problem import Family
+from orchestrator.planner.slots import clean_minutes
+
+Run = tuple[int, int, int]
+"""Start, end and job."""
+
+
+class Runs(Placed):
+    """Adds runs and clean-downs to what is placed."""
+
+    def runs(self, machine: int) -> list[Run]:
+        """Runs on a machine that are still to come or in hand: (start, end, job), in time."""
+        uses = self.slots.uses[machine].items()
+        jobs, now = self.problem.jobs, self.problem.now
+        return sorted((u.start, u.end, j) for j, u in uses if jobs[j].family and (u.movable or u.end > now))
+
+    def clean_for(self, machine: int) -> Family | None:
+        """What a machine is clean for before the first of `runs`."""
+        if machine in self.problem.families_before:
+            return self.problem.families_before[machine]
+        jobs = self.problem.jobs
+        ended = [
+            (use.start, job)
+            for job, use in self.slots.uses[machine].items()
+            if not use.movable and use.end <= self.problem.now and jobs[job].family
+        ]
+        return jobs[max(ended)[1]].family if ended else None
+
+    def between_runs(self, machine: int, job: int) -> int:
+        """Starts that leave time, before and after, for the clean-downs and for somebody to do them."""
+        made = self.problem.jobs[job]
+        end, before, found = self.problem.now, self.clean_for(machine), 0
+        for start, until, run in [*self.runs(machine), (self.problem.horizon, 0, -1)]:
+            old = self.slots.cleans[machine].get(run)
+            low, high = end, start
+            first = clean_minutes(self.problem, machine, before, made.family)
+            after = self.problem.jobs[run].family if run >= 0 else None
+            second = clean_minutes(self.problem, machine, made.family, after)
+            if first:
+                slot = bits.first(self.slots.clean_slots(machine, first, old), end)
+                low = self.problem.horizon if slot is None else slot + first
+            if second:
+                slot = bits.last(self.slots.clean_slots(machine, second, old), start - second)
+                high = -1 if slot is None else slot
+            found |= bits.span(low, high - made.shortest + 1)
+            end, before = until, after
+        return found
+
+    def clean_around(self, machine: int, job: int) -> bool:
+        """Renew the clean-downs before a new run and before the one after it."""
+        runs = self.runs(machine)
+        position = next(i for i, run in enumerate(runs) if run[2] == job)
+        ok = True
+        if position + 1 < len(runs):
+            self.slots.drop_clean(machine, runs[position + 1][2])
+            ok = self._clean(machine, runs, position + 1)
+        return self._clean(machine, runs, position) and ok
+
+    def _clean(self, machine: int, runs: list[Run], position: int) -> bool:
+        """Place the clean-down that the run at this position needs after the one before it."""
+        start, _, run = runs[position]
+        jobs = self.problem.jobs
+        end = runs[position - 1][1] if position else self.problem.now
+        before = jobs[runs[position - 1][2]].family if position else self.clean_for(machine)
+        minutes = clean_minutes(self.problem, machine, before, jobs[run].family)
+        fixed = jobs[run].fixed is not None
+        if not minutes or fixed:
+            return True
+        full = before is not None and jobs[run].family is not None and not _grows(before, jobs[run].family)
+        return self.slots.set_clean(machine, run, (end, start), full=full)
+
+    def close_gap(self, machine: int, runs: list[Run], gone: int) -> None:
+        position = next(i for i, run in enumerate(runs) if run[2] == gone)
+        self.slots.drop_clean(machine, gone)
+        left = [run for run in runs if run[2] != gone]
+        if position < len(left):
+            self.slots.drop_clean(machine, left[position][2])
+            # It fits: one of the two clean-downs just given up was at least as long.
+            self._clean(machine, left, position)
+
+
+def _grows(before: Family, run: Family | None) -> bool:
+    return run is not None and before.allergens <= run.allergens
