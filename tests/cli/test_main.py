@@ -131,3 +131,41 @@ def test_publish_sends_fahrenheit_as_celsius() -> None:
         broker.stop()
     assert result.exit_code == 0
     assert result.output.startswith("Sent 5 as fridge-air")
+
+
+def test_plan_prints_days_stations_and_orders_for_people() -> None:
+    result = run("plan", "--seconds", "0")
+    assert result.exit_code == 0
+    for words in ("Example kitchen", "Stove and churn", "Friday 27 November", "SAT-STALL", "Europe/London"):
+        assert words in result.output
+
+
+def test_plan_as_json_fits_its_schema_and_names_lots_windows_and_people() -> None:
+    schema = json.loads(run("plan", "--schema").output)
+    document = json.loads(run("plan", "--seconds", "0", "--json").output)
+    assert set(schema["required"]) | {"schema_version"} == set(document)
+    assert set(document["tasks"][0]) == set(schema["$defs"]["TaskDocument"]["properties"])
+    assert {outlook["order"] for outlook in document["outlooks"]} >= {"SAT-STALL", "SUN-CAFE"}
+    lots = {batch["lot"] for batch in document["batches"]}
+    product = next(b for b in document["batches"] if b["recipe"] == "basil-custard")
+    assert product["parents"]
+    assert set(product["parents"]) <= lots
+    churn = next(t for t in document["tasks"] if t["process"] == "churn")
+    assert churn["crew"]
+    assert churn["opens"] <= churn["start"] <= churn["closes"]
+
+
+def test_plan_takes_the_instant_in_the_kitchens_own_time_or_with_its_offset() -> None:
+    local = json.loads(run("plan", "--now", "2026-11-25T09:00", "--seconds", "0", "--json").output)
+    absolute = json.loads(run("plan", "--now", "2026-11-25T09:00Z", "--seconds", "0", "--json").output)
+    assert {**local, "seconds": 0} == {**absolute, "seconds": 0}
+    assert min(task["start"] for task in local["tasks"] if task["kind"] == "work") >= "2026-11-25T09:00:00Z"
+
+
+def test_plan_at_nonsense_is_bad_input() -> None:
+    assert run("plan", "--now", "Wednesday").exit_code == 2
+
+
+def test_plan_of_faulty_files_is_bad_input(kitchen: Path) -> None:
+    (kitchen / "orders.yaml").write_text("orders: [")
+    assert run("plan", str(kitchen)).exit_code == 2
