@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Final
 
+from display.words_desk import ENGLISH_DESK
+
 ENGLISH: Final[Mapping[str, str]] = {
     # -- the page round everything
     "practice": "PRACTICE",
@@ -92,6 +94,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "target_met": "{celsius} met",
     "target_met_at": "at {time}",
     "held": "held",
+    "held_for": "held {held}",
     "held_of": "{held} of {hold} min",
     "arrival_unknown": "time not known",
     "use_hand_probe": "Use the hand probe.",
@@ -311,7 +314,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "scale_marks": "15 min|1 h|4 h|12 h|1 day|3 days",
 }
 
-TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": ENGLISH}
+TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": {**ENGLISH_DESK, **ENGLISH}}
 
 CLIENT_KEYS: Final = [
     "opens_in",
@@ -352,7 +355,7 @@ class Words:
 
     def __init__(self, language: str = "en") -> None:
         self.language = language if language in TABLES else "en"
-        self._table = {**ENGLISH, **TABLES[self.language]}
+        self._table = {**TABLES["en"], **TABLES[self.language]}
 
     def __call__(self, key: str, /, **values: object) -> str:
         """The words for a key, with values put in.

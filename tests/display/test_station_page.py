@@ -60,6 +60,16 @@ def test_busy_station_shows_figures_arrival_and_three_actions_in_order() -> None
     assert page.form("/acts/tray").fields["pieces"] == "9"
 
 
+def test_target_met_shows_when_and_how_long_it_was_held() -> None:
+    held = canned.heating(celsius=82.6, reached_at=canned.later(-6), met_at=canned.later(-5), held_min=6.0)
+    cook = canned.COOK.model_copy(update={"temperature": held})
+    text = station(canned.busy_station(in_hand=(cook,))).text.replace("\u00a0", " ")
+    assert "82 °C met" in text
+    assert "09:37" in text
+    assert "held 6 min" in text
+    assert "4–6 min" not in text
+
+
 def test_last_tray_is_only_what_is_left() -> None:
     bake = canned.BAKE.model_copy(update={"pieces_made": 72})
     page = station(canned.busy_station(in_hand=(bake,)))

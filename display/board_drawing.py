@@ -1,0 +1,244 @@
+"""Geometry of the board: a linear axis of days, rows of machines, hands and orders; all places in percent.
+
+Pure functions of views and instants. Heights of stores are in `store_drawing`.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Final, Literal
+from zoneinfo import ZoneInfo
+
+from orchestrator.core.views.models import BlockView, HandsPoint, OrderView, RowView
+
+CHARACTER: Final = 0.8
+"""Width of a bold character in percent of the plot, at its narrowest: 9 px of 1130 on a screen of 1280."""
+WRITTEN_ANYWAY: Final = {"at risk", "missed", "on hold"}
+"""Flags that are written even where they cover a neighbour; 'moved' gives way."""
+
+Side = Literal["inside", "right", "left", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day of the axis."""
+
+    at: datetime
+    x: float
+    width: float
+    date: date
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """Time from left to right, linear."""
+
+    start: datetime
+    end: datetime
+    days: tuple[Day, ...]
+    hours: tuple[tuple[float, datetime], ...] = ()
+    """Marks between midnights, when one day is shown."""
+
+    def x(self, at: datetime) -> float:
+        """Place of an instant, in percent; outside 0..100 when it is not shown."""
+        return 100.0 * (at - self.start).total_seconds() / (self.end - self.start).total_seconds()
+
+    def clipped(self, at: datetime) -> float:
+        """The same, kept within 0..100."""
+        return min(100.0, max(0.0, self.x(at)))
+
+    def shows(self, start: datetime, end: datetime) -> bool:
+        """Whether something of that interval lies on the axis."""
+        return start < self.end and end > self.start
+
+
+def _midnight(day: date, zone: ZoneInfo) -> datetime:
+    return datetime.combine(day, time(0), zone)
+
+
+def axis(start: datetime, end: datetime, zone: str, day: date | None = None) -> Axis:
+    """Whole days on the kitchen's clock that cover a plan, or one of them with its hours.
+
+    A plan that begins on a morning ends on a morning; its last hours, before anybody comes, are not shown.
+    """
+    there = ZoneInfo(zone)
+    first = day or start.astimezone(there).date()
+    count = 1 if day else max(1, round((end - start) / timedelta(days=1)))
+    midnights = [_midnight(first + timedelta(days=n), there) for n in range(count + 1)]
+    begin, finish = midnights[0], midnights[-1]
+    whole = Axis(begin, finish, ())
+    days = tuple(
+        Day(at, whole.x(at), whole.x(after) - whole.x(at), at.date())
+        for at, after in zip(midnights, midnights[1:], strict=False)
+    )
+    hours: list[tuple[float, datetime]] = []
+    if day:
+        marks = [begin + timedelta(hours=n) for n in range(2, 24, 2)]
+        hours = [(whole.x(at), at) for at in marks]
+    return Axis(begin, finish, days, tuple(hours))
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A block in a row of one machine."""
+
+    block: BlockView
+    x: float
+    width: float
+    done: float
+    """How much of the width has been done."""
+    side: Side
+    """Where its label stands."""
+    flagged: bool
+    """Whether its flag is written."""
+
+    @property
+    def end(self) -> float:
+        """Its right edge."""
+        return self.x + self.width
+
+
+def _bare(block: BlockView, axis: Axis) -> Piece:
+    x = axis.clipped(block.start)
+    width = max(axis.clipped(block.end) - x, 0.2)
+    done = 0.0 if block.done_until is None else min(width, max(0.0, axis.clipped(block.done_until) - x))
+    return Piece(block, x, width, done, "none", False)
+
+
+def _written(block: BlockView, flag: bool) -> float:
+    characters = len(block.label) + (len(block.flag) + 1 if flag and block.flag else 0)
+    return characters * CHARACTER + 0.6
+
+
+def line_pieces(blocks: Iterable[BlockView], axis: Axis) -> list[Piece]:
+    """Blocks of a machine that takes one thing after another, with the side on which each label has room.
+
+    A label stands inside where it fits, else to the right, else to the left; of neighbours with the same
+    label only the last carries it. Without room it is left out: the block's title says it.
+    """
+    shown = sorted((b for b in blocks if axis.shows(b.start, b.end)), key=lambda b: (b.start, b.task or ""))
+    bare = [_bare(block, axis) for block in shown]
+    pieces: list[Piece] = []
+    occupied = 0.0
+    for number, piece in enumerate(bare):
+        after = bare[number + 1] if number + 1 < len(bare) else None
+        placed = _placed(piece, occupied, after)
+        pieces.append(placed)
+        occupied = max(occupied, piece.end)
+        if placed.side == "right":
+            occupied = max(occupied, piece.end + _written(piece.block, placed.flagged))
+    return pieces
+
+
+def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
+    block = piece.block
+    room = (after.x if after else 100.0) - max(piece.end, occupied)
+    must = block.flag in WRITTEN_ANYWAY
+    if not block.label and not must:
+        return piece
+    same = after is not None and after.block.label == block.label and after.block.flag == block.flag
+    for flag in (True, False) if block.flag and not must else (bool(block.flag),):
+        need = _written(block, flag)
+        sides: tuple[tuple[Side, float], ...] = (
+            ("inside", piece.width),
+            ("right", -1.0 if same else room),
+            ("left", -1.0 if same else piece.x - occupied),
+        )
+        for side, there in sides:
+            if there >= need:
+                return Piece(block, piece.x, piece.width, piece.done, side, flag)
+    side = "right" if must and not same else "none"
+    return Piece(block, piece.x, piece.width, piece.done, side, side == "right")
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Hands needed and present, as paths in a box of 100 by `top`."""
+
+    needed: str
+    present: str
+    top: int
+    short: tuple[tuple[float, datetime, int], ...]
+    """Where, when and how many hands are too few; only what is still to come."""
+
+
+def hands(points: Sequence[HandsPoint], axis: Axis, now: datetime) -> Hands:
+    """The profile as two stepped outlines; y grows downward, a hand is 1 high."""
+    top = max([1, *(max(p.needed, p.present) for p in points)])
+    ends = [*(p.at for p in points[1:]), axis.end]
+    steps = [(p, until) for p, until in zip(points, ends, strict=True) if axis.shows(p.at, until)]
+    short: list[tuple[float, datetime, int]] = []
+    lacking = False
+    for p, until in steps:
+        lacks = max(0, p.needed - p.present)
+        if lacks and not lacking and until > now:
+            short.append((axis.clipped(p.at), p.at, lacks))
+        lacking = bool(lacks)
+    needed = _stepped([(axis.clipped(p.at), p.needed) for p, _ in steps], top)
+    present = _stepped([(axis.clipped(p.at), p.present) for p, _ in steps], top)
+    return Hands(needed, present, top, tuple(short[:3]))
+
+
+def _stepped(steps: list[tuple[float, int]], top: int) -> str:
+    path = f"M0 {top}"
+    for x, height in steps:
+        path += f"H{x:.2f}V{top - height}"
+    return path + f"H100V{top}"
+
+
+@dataclass(frozen=True, slots=True)
+class OrderBar:
+    """From ready to due, or from due to ready when late."""
+
+    x: float
+    width: float
+    due: float
+    late: bool
+    side: Literal["inside", "left", "right"]
+
+
+def order_bar(order: OrderView, says: str, axis: Axis) -> OrderBar | None:
+    """Where an order stands between ready and due; none when neither is on the axis."""
+    ready = order.handed_over_at or (order.outlook.ready_at if order.outlook else None) or order.due
+    start, end = min(ready, order.due), max(ready, order.due)
+    if not (axis.start <= end and start <= axis.end):
+        return None
+    x, due = axis.clipped(start), axis.clipped(order.due)
+    width = axis.clipped(end) - x
+    need = len(says) * CHARACTER + 1.5
+    side: Literal["inside", "left", "right"] = "inside" if width >= need else "left" if x >= need else "right"
+    return OrderBar(x, width, due, ready > order.due, side)
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A plum line by which a lot goes from one place down to the next, within one row."""
+
+    x: float
+    part: Literal["out", "through", "in"]
+    task: str
+    """Of the block that it leaves or enters."""
+
+
+def threads(rows: Sequence[RowView], axis: Axis) -> dict[str, list[Thread]]:
+    """Threads of every row: out of the block that feeds, through the rows between, into the block that follows.
+
+    Only downward ones that begin in a store or leave the churn: threads between stove and ice bath, which
+    stand beside each other, would say nothing.
+    """
+    where = {block.task: (at, block) for at, row in enumerate(rows) for block in row.blocks if block.task}
+    drawn: dict[str, list[Thread]] = {row.equipment: [] for row in rows}
+    seen: set[tuple[float, int, int]] = set()
+    for at, row in enumerate(rows):
+        for block in row.blocks if row.floor.value in {"cold", "churn", "hard"} else ():
+            for fed in block.feeds:
+                there, follower = where.get(fed, (at, block))
+                x = axis.x(follower.start)
+                if there <= at or not 0 <= x <= 100 or (round(x, 2), at, there) in seen:
+                    continue
+                seen.add((round(x, 2), at, there))
+                drawn[row.equipment].append(Thread(x, "out", str(block.task)))
+                drawn[rows[there].equipment].append(Thread(x, "in", str(fed)))
+                for between in rows[at + 1 : there]:
+                    drawn[between.equipment].append(Thread(x, "through", ""))
+    return drawn
