@@ -39,11 +39,16 @@ class Neighbourhoods:
             self._chance.shuffle(order)
             yield from order
 
+    @property
+    def whole(self) -> bool:
+        """Whether a round would free everything: then one model of it all can prove what was found."""
+        return self.size >= len(self._groups)
+
     def held(self, schedule: Schedule) -> dict[int, Place]:
         """Where the jobs stay that are not freed in the next round."""
         first = next(self._turn)
         choose = self._chance.choice((self._near_in_time, self._kin, self._on_same_machines))
-        chosen = choose(schedule, first)[: self.size]
+        chosen = choose(schedule, first)[: self.size - 1]
         freed = {job for number in {first, *chosen} for job in self._groups[number]}
         # A stay lasts until the next job begins: with either neighbour free, it is free.
         freed |= {follower for job in freed for follower in self._structure.followers[job]} & self._stays()

@@ -122,6 +122,8 @@ class Search:
         around = Neighbourhoods(self.problem, self.seed)
         until = self.budget.left - seconds
         while self.budget.left > max(until, 0.0) and getattr(self.score, goal) > 0:
+            if around.whole:
+                return self.improve(goal, self.budget.left - until).status == cp_model.OPTIMAL
             found = self.improve(goal, min(ROUND_S, self.budget.left - until), around.held(self.best))
             around.learn(found.status == cp_model.OPTIMAL, found.schedule is not None)
         return False
