@@ -101,6 +101,14 @@ def test_waits_for_an_order_newly_late_or_given_up() -> None:
     )
 
 
+def test_waits_for_an_order_that_is_late_in_the_present_plan_too_is_none() -> None:
+    def late(minutes: int) -> Plan:
+        outlook = PLAN.outlooks[0].model_copy(update={"late_min": minutes, "margin_min": 0})
+        return PLAN.model_copy(update={"outlooks": (outlook, PLAN.outlooks[1])})
+
+    assert waits_for(in_a_planned_kitchen(late(20)).state, late(25), at("Wed 06:00")) == ()
+
+
 def test_waits_for_does_not_blame_a_plan_for_what_is_late_by_now() -> None:
     # Nobody has cooked by Friday evening: by the live plan the order is late already.
     state = in_a_planned_kitchen().state

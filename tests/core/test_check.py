@@ -1,69 +1,28 @@
 """The checker: a valid plan passes, and each rule is broken once by hand."""
 
-from collections.abc import Callable
 from datetime import timedelta
-from typing import Any
 
 import pytest
 
 from orchestrator.core.check import RULES, check
 from orchestrator.core.check.book import Book
 from orchestrator.core.ids import EquipmentId, LotCode, StationId, TaskId
-from orchestrator.core.models import Actual, Plan, PlannedTask, PlanRequest, Stop, TaskLink, WindowBreak
+from orchestrator.core.models import Plan, PlannedTask, TaskLink, WindowBreak
 from orchestrator.core.quantities import Quantity
-from tests.fakes.kitchens import at, small_kitchen
-from tests.fakes.plans import small_plan
-
-KITCHEN = small_kitchen()
-PLAN = small_plan(KITCHEN)
-REQUEST = PlanRequest(kitchen=KITCHEN, now=KITCHEN.planning_start)
-
-Change = Callable[[Plan], Plan]
-
-
-def rules(plan: Plan, request: PlanRequest = REQUEST) -> set[str]:
-    return {violation.rule for violation in check(plan, request)}
-
-
-def changed(plan: Plan, task: str, **update: Any) -> Plan:
-    """The plan with one task changed."""
-    tasks = tuple(t.model_copy(update=update) if t.id == task else t for t in plan.tasks)
-    assert tasks != plan.tasks, f"nothing changed in {task}"
-    return plan.model_copy(update={"tasks": tasks})
-
-
-def moved(plan: Plan, task: str, minutes: int) -> Plan:
-    """The plan with one task, and its hands, moved."""
-    planned, shift = plan.task(TaskId(task)), timedelta(minutes=minutes)
-    spans = tuple(s.model_copy(update={"start": s.start + shift, "end": s.end + shift}) for s in planned.spans)
-    return changed(plan, task, start=planned.start + shift, end=planned.end + shift, spans=spans)
-
-
-def without(plan: Plan, task: str) -> Plan:
-    return plan.model_copy(update={"tasks": tuple(t for t in plan.tasks if t.id != task)})
-
-
-def crew(plan: Plan, task: str, *who: str) -> Plan:
-    spans = tuple(span.model_copy(update={"crew": who}) for span in plan.task(TaskId(task)).spans)
-    return changed(plan, task, spans=spans)
-
-
-def stretched(plan: Plan, task: str, minutes: int) -> Plan:
-    """Ends later, hands throughout included."""
-    planned = plan.task(TaskId(task))
-    end = planned.end + timedelta(minutes=minutes)
-    spans = tuple(s.model_copy(update={"end": end}) if s.end == planned.end else s for s in planned.spans)
-    return changed(plan, task, end=end, spans=spans)
-
-
-def batch(plan: Plan, lot: str, **update: Any) -> Plan:
-    batches = tuple(b.model_copy(update=update) if b.lot == lot else b for b in plan.batches)
-    return plan.model_copy(update={"batches": batches})
-
-
-def outlook(plan: Plan, order: str, **update: Any) -> Plan:
-    outlooks = tuple(o.model_copy(update=update) if o.order == order else o for o in plan.outlooks)
-    return plan.model_copy(update={"outlooks": outlooks})
+from tests.core.plan_changes import (
+    PLAN,
+    REQUEST,
+    Change,
+    batch,
+    changed,
+    crew,
+    moved,
+    outlook,
+    rules,
+    stretched,
+    without,
+)
+from tests.fakes.kitchens import at
 
 
 def test_check_plan_made_by_hand_has_no_violations() -> None:
@@ -235,111 +194,6 @@ def test_check_safety_break_even_when_named_is_a_violation() -> None:
     )
     assert rules(late) == {"safety window"}
     assert rules(late.model_copy(update={"breaks": (named,)})) == {"safety window", "breaks"}
-
-
-def test_check_waiting_task_before_now_is_in_the_past() -> None:
-    now = REQUEST.model_copy(update={"now": at("Wed 08:30")})
-    assert {v.tasks for v in check(PLAN, now) if v.rule == "present"} == {(TaskId("C1.cook"),)}
-
-
-def actual(task: str, status: str, start: str, end: str, equipment: str = "hob-1") -> Actual:
-    return Actual.model_validate(
-        {"task": task, "status": status, "start": at(start), "end": at(end), "equipment": equipment}
-    )
-
-
-def test_check_fact_moved_or_left_out_is_a_violation() -> None:
-    done = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40")
-    request = REQUEST.model_copy(update={"now": at("Wed 08:42"), "actuals": (done,)})
-    assert rules(PLAN, request) == set()
-    assert "facts" in rules(moved(PLAN, "C1.cook", -30), request)
-    assert "facts" in rules(without(PLAN, "C1.cook"), request)
-
-
-def test_check_fact_with_seconds_passes_within_the_minute() -> None:
-    done = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40")
-    odd = done.model_copy(update={"end": done.end + timedelta(seconds=42)})
-    assert rules(PLAN, REQUEST.model_copy(update={"now": odd.end, "actuals": (odd,)})) == set()
-
-
-def test_check_fact_that_broke_a_rule_is_not_the_plans_fault() -> None:
-    # Cooked and chilled at once, on a stopped machine: it happened, and no plan can mend it.
-    both = (
-        actual("C1.cook", "done", "Wed 08:00", "Wed 10:00"),
-        actual("C1.chill", "done", "Wed 09:00", "Wed 10:15", "ice-bath"),
-    )
-    plan = changed(changed(PLAN, "C1.cook", end=at("Wed 10:00")), "C1.chill", start=at("Wed 09:00"))
-    stop = Stop(equipment=EquipmentId("ice-bath"), start=at("Wed 08:00"), end=at("Wed 10:10"))
-    request = REQUEST.model_copy(update={"now": at("Wed 10:15"), "actuals": both, "stops": (stop,)})
-    assert rules(plan, request) == set()
-
-
-def test_check_task_on_stopped_machine_is_a_violation() -> None:
-    stop = Stop(equipment=EquipmentId("churn"), start=at("Wed 06:00"), end=at("Thu 09:40"))
-    found = check(PLAN, REQUEST.model_copy(update={"stops": (stop,)}))
-    # The clean-down at 09:35 is allowed meanwhile.
-    assert [(v.rule, v.tasks) for v in found] == [("stopped", (TaskId("B1.churn"),))]
-
-
-@pytest.mark.parametrize("field", ["held_lots", "lost_lots"])
-def test_check_lot_held_or_lost_may_not_be_used(field: str) -> None:
-    done = (
-        actual("C1.cook", "done", "Wed 08:00", "Wed 08:40"),
-        actual("C1.chill", "done", "Wed 08:45", "Wed 10:15", "ice-bath"),
-        actual("C1.age.B1", "in hand", "Wed 10:15", "Thu 09:00", "fridge"),
-    )
-    request = REQUEST.model_copy(update={"now": at("Wed 10:20"), "actuals": done, field: (LotCode("C1"),)})
-    found = [v for v in check(PLAN, request) if v.rule == "held lot"]
-    assert [v.tasks for v in found] == [(TaskId("B1.churn"),)]
-
-
-def test_check_task_held_in_place_may_not_move() -> None:
-    previous = changed(PLAN, "S1.simmer", held_in_place=True)
-    request = REQUEST.model_copy(update={"previous": previous})
-    assert rules(PLAN, request) == set()
-    assert rules(moved(PLAN, "S1.simmer", -10), request) == {"held in place"}
-    assert "held in place" in rules(without(PLAN, "S1.simmer"), request)
-
-
-def test_check_needs_longer_allows_the_added_minutes_only() -> None:
-    plan = stretched(PLAN, "SUN-CAFE.S.hand-over", 15)
-    plan = outlook(plan, "SUN-CAFE", ready_at=at("Sun 15:05"), late_min=5, margin_min=0)
-    assert rules(plan) == {"duration"}
-    added = REQUEST.model_copy(update={"stretched": {TaskId("SUN-CAFE.S.hand-over"): 5}})
-    assert rules(plan, added) == set()
-
-
-def with_stock(use_by: str) -> tuple[Plan, PlanRequest]:
-    """Basil custard on hand serves the stall; nothing of it is made."""
-    lot = {
-        "lot": "B0",
-        "recipe": "basil-custard",
-        "quantity": "4.8 L",
-        "made": at("Wed 00:00"),
-        "use_by": at(use_by),
-        "place": "freezer",
-    }
-    kitchen = small_kitchen(stock=[lot])
-    kept = [t for t in PLAN.tasks if t.lot not in ("C1", "B1")]
-    hold = PLAN.task(TaskId("B1.harden.SAT-STALL")).model_copy(
-        update={"id": TaskId("B0.hold.SAT-STALL"), "lot": LotCode("B0"), "links": (), "start": PLAN.start}
-    )
-    link = TaskLink(after=hold.id, most=0)
-    tasks = [t.model_copy(update={"links": (link,)}) if t.id == "SAT-STALL.B.temper" else t for t in kept]
-    pegs = [p.model_copy(update={"lot": LotCode("B0")}) if p.order == "SAT-STALL" else p for p in PLAN.pegs[1:]]
-    plan = PLAN.model_copy(
-        update={
-            "tasks": (*tasks, hold),
-            "pegs": tuple(pegs),
-            "batches": tuple(b for b in PLAN.batches if b.lot == "S1"),
-        }
-    )
-    return plan, PlanRequest(kitchen=kitchen, now=kitchen.planning_start)
-
-
-def test_check_stock_within_its_use_by_passes_and_after_it_not() -> None:
-    assert rules(*with_stock("Sat 12:00")) == set()
-    assert rules(*with_stock("Sat 09:00")) == {"use by"}
 
 
 def test_check_violation_says_times_on_the_kitchens_clock() -> None:

@@ -3,8 +3,8 @@
 import pytest
 
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.events import ActUndone, ReplanWanted
-from orchestrator.core.ids import CrewId, LotCode
+from orchestrator.core.events import ActUndone, ReplanWanted, TaskFinished, TaskStarted
+from orchestrator.core.ids import CommandId, CrewId, LotCode, TaskId
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
 from tests.core.script import Script, at_target, cook, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at
@@ -115,3 +115,14 @@ def test_undo_twice_is_refused() -> None:
     act = last_act(script)
     script.give("Wed 08:01", "undo", act=act, person=EARLY)
     assert script.refused("Wed 08:02", "undo", act=act, person=EARLY).code is RefusalCode.WRONG_STATE
+
+
+def test_undo_of_a_command_that_changed_a_task_twice_goes_back_to_before_it() -> None:
+    script = in_a_planned_kitchen()
+    both = (
+        TaskStarted(task=TaskId("C1.cook"), at=script.now, person=EARLY, equipment=None),
+        TaskFinished(task=TaskId("C1.cook"), at=script.now, person=EARLY),
+    )
+    script.record(CommandId("both"), both)
+    script.give("Wed 06:01", "undo", act=last_act(script), person=EARLY)
+    assert script.of("C1.cook") == TaskRecord()

@@ -1,6 +1,7 @@
 """Ending a step: what was measured, whether its target was met, and the stay that begins with it."""
 
 from datetime import datetime, timedelta
+from math import inf, isfinite
 from typing import Final
 
 from orchestrator.core.commands import FinishTask, SkipTask
@@ -101,7 +102,8 @@ def _measured(task: PlannedTask, step: Step | None, command: FinishTask) -> Refu
     if value is None:
         status = f"{name} is missing"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=f"enter {name}")
-    if step.measure is not Measure.TEMPERATURE_C and not 0 < value < float("inf"):
+    signed = step.measure is Measure.TEMPERATURE_C and isfinite(value)
+    if not signed and not 0 < value < inf:
         status = f"{name} is {value:g}"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="a number above 0")
     expected = task.quantity
