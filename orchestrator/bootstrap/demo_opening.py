@@ -1,6 +1,7 @@
 """Opens a demo: takes up what an earlier one left, or makes the days before, then starts everything."""
 
 import asyncio
+import logging
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ from orchestrator.simulator.probes import Publisher
 from orchestrator.simulator.runner import Cast, cast_of
 from orchestrator.simulator.troubles import CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, next_run
 
+LOG = logging.getLogger(__name__)
 OPENS_AFTER = timedelta(hours=27)
 """Planning starts on the first day at 6:00; the demo opens on the second at 9:00."""
 
@@ -110,7 +112,7 @@ class _Opening:
     def earlier(self) -> dict[str, Any] | None:
         """What an earlier demo left, unless it is to be forgotten or its week is over."""
         saved = None if self.options.fresh else saved_demo.load(self.settings.data)
-        if saved is not None and self.files.event_log.exists():
+        if saved is not None and self.files.event_log.exists() and self._before_the_end(saved):
             return saved
         self.files.take()  # a record in use is not removed
         try:
@@ -118,6 +120,12 @@ class _Opening:
         finally:
             self.files.release()
         return None
+
+    def _before_the_end(self, saved: dict[str, Any]) -> bool:
+        try:
+            return datetime.fromisoformat(saved["now"]) < week_end(self.kitchen)
+        except (TypeError, ValueError):
+            return False
 
     async def begin(self) -> dict[str, Any]:
         """A new week, with or without history."""
@@ -163,7 +171,11 @@ class _Opening:
     def _cast(self, system: System, now: datetime, saved: dict[str, Any]) -> Cast:
         cast = cast_of(system.gateway, now, seed=self.options.seed, variation=self.options.variation)
         if "physics" in saved:
-            restore(cast, saved)
+            try:
+                restore(cast, saved)
+            except (KeyError, TypeError, ValueError) as error:
+                LOG.warning("what was simulated before cannot be taken up (%r); heat and people begin anew", error)
+                cast = cast_of(system.gateway, now, seed=self.options.seed, variation=self.options.variation)
         if self.options.troubles and not (cast.troubles.scheduled or cast.troubles.planted):
             cast.troubles.scheduled = schedule(system.engine.picture.state, now)
         cast.crew.on = self.options.crew
@@ -178,11 +190,16 @@ class _Opening:
             send=publisher.send,
             save=lambda values: saved_demo.save(self.settings.data, values),
             speed=self.options.speed,
-            end=self.kitchen.planning_start + timedelta(days=self.kitchen.horizon_days),
+            end=week_end(self.kitchen),
         )
         system.gateway.practice = practice
         publishing = asyncio.create_task(publisher.run(), name="thermometers")
         return House(system, self.planner, practice, publishing)
+
+
+def week_end(kitchen: Kitchen) -> datetime:
+    """Where the plan ends, and a demo with it."""
+    return kitchen.planning_start + timedelta(days=kitchen.horizon_days)
 
 
 def schedule(state: State, now: datetime) -> dict[str, datetime]:

@@ -3,6 +3,7 @@
 import json
 from datetime import datetime
 from pathlib import Path
+from typing import Literal
 
 import click
 from rich.console import Console
@@ -54,7 +55,7 @@ def _plan(kitchen: Kitchen, now: datetime, seconds: float, seed: int, console: C
     from orchestrator.planner.plan import make_plan
 
     request = PlanRequest(kitchen=kitchen, now=now)
-    effort = "full" if seconds > 0 else "repair"
+    effort: Literal["full", "repair"] = "full" if seconds > 0 else "repair"
     if console is None or not console.is_terminal:
         return make_plan(request, effort=effort, seconds=seconds, seed=seed)
     with console.status(f"Planning {kitchen.name}, at most about {seconds:g} s ..."):

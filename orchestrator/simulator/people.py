@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.commands import Command
+from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CommandId, CrewId
 from orchestrator.core.models import Kitchen
 from orchestrator.core.state import State
@@ -79,7 +80,10 @@ class People:
 
     def submit(self, look: Look, command: Command, about: str) -> Outcome:
         """Act; a refusal is remembered and left alone for a few minutes."""
-        outcome = self.gateway.submit(command)
+        try:
+            outcome = self.gateway.submit(command)
+        except TimeoutError:  # a machine at its limits: look again, it may have been done all the same
+            outcome = _no_answer(about)
         if isinstance(outcome, Accepted):
             self.acts += 1
             self.tries.pop(about, None)
@@ -113,3 +117,9 @@ class People:
         """Somebody who is there: the one asked for, else the first."""
         there = [member.id for member in self.roster.there(now)]
         return prefer if prefer in there else (there[0] if there else None)
+
+
+def _no_answer(thing: str) -> Refusal:
+    return Refusal(
+        code=RefusalCode.UNAVAILABLE, thing=thing, status="no answer in time", remedy="look whether it was done"
+    )
