@@ -175,7 +175,7 @@ def hands(points: Sequence[HandsPoint], axis: Axis, now: datetime) -> Hands:
             short.append((axis.clipped(p.at), p.at, lacks))
         lacking = bool(lacks)
     needed = _stepped([(axis.clipped(p.at), p.needed) for p, _ in steps], top)
-    present = _stepped([(axis.clipped(p.at), p.present) for p, _ in steps], top)
+    present = _outlined([(axis.clipped(p.at), axis.clipped(until), p.present) for p, until in steps], top)
     return Hands(needed, present, top, tuple(short[:3]))
 
 
@@ -184,6 +184,20 @@ def _stepped(steps: list[tuple[float, int]], top: int) -> str:
     for x, height in steps:
         path += f"H{x:.2f}V{top - height}"
     return path + f"H100V{top}"
+
+
+def _outlined(steps: list[tuple[float, float, int]], top: int) -> str:
+    """The same, but with no line along the floor where nobody is there."""
+    path, last = "", 0
+    for x, until, height in steps:
+        if height and not last:
+            path += f"M{x:.2f} {top}"
+        if height or last:
+            path += f"V{top - height}"
+        if height:
+            path += f"H{until:.2f}"
+        last = height
+    return path + (f"V{top}" if last else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from display.formats import THIN, Formats
 from display.words import Words
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models.alarm import Alarm, AlarmFacts
-from orchestrator.core.views.models import TaskView, TemperatureView, WindowState, WindowView
+from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
 
 STEADY_C_PER_MIN = 0.05
 """Slower than this is called steady: it is within the noise of a kitchen probe."""
@@ -171,6 +171,21 @@ class Sentences:
         by = alarm.acknowledged_by
         who = name_of(by) if by else self._w("seen_by_somebody")
         return self._w("seen_at", time=self._when(alarm.acknowledged_at), who=who)
+
+    def outlook(self, order: OrderView) -> tuple[str, bool]:
+        """What the plan says of an order, and whether that is trouble: 'At risk · 40 min late'."""
+        w, outlook = self._w, order.outlook
+        if order.handed_over_at is not None:
+            return w("outlook_over", time=self._when(order.handed_over_at)), False
+        if outlook is None:
+            return w("outlook_none"), False
+        if not outlook.met:
+            return w("outlook_unmet"), True
+        if outlook.late_min > 0:
+            return w("outlook_late", time=self._f.length(outlook.late_min)), True
+        if outlook.margin_min > 0:
+            return w("outlook_on_time", time=self._f.length(outlook.margin_min)), False
+        return w("outlook_just"), False
 
     def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
         """Why an act was not carried out, and what would be accepted."""

@@ -32,6 +32,8 @@ class Place:
     """Its latest leaving, where that comes before its end."""
     text: str
     """Label, and litres where there is room; empty where the lot carries it on another of its blocks."""
+    thin: bool
+    """Too low for a thick outline."""
     beside: bool
     """The label stands left of the block, which is too low for it."""
 
@@ -157,7 +159,7 @@ def store(blocks: Sequence[BlockView], capacity: float, axis: Axis, em: float) -
     real = [b for b in blocks if b.task and b.status not in {"skipped", "stopped"} and b.litres > 0]
     levels = stack(real, capacity)
     labels = _labels(real, levels, capacity, axis, em)
-    places = [_place(b, levels[str(b.task)], capacity, axis, labels.get(str(b.task))) for b in real]
+    places = [_place(b, levels[str(b.task)], capacity, axis, labels.get(str(b.task)), em) for b in real]
     steps = profile(real)
     lids = []
     for day in axis.days:
@@ -169,18 +171,22 @@ def store(blocks: Sequence[BlockView], capacity: float, axis: Axis, em: float) -
     return StoreDrawing(shown, tuple(lids), _overs(steps, capacity, axis), em)
 
 
-def _place(block: BlockView, level: float, capacity: float, axis: Axis, label: tuple[str, bool] | None) -> Place:
+def _place(
+    block: BlockView, level: float, capacity: float, axis: Axis, label: tuple[str, bool] | None, em: float
+) -> Place:
     x, end = axis.clipped(block.start), axis.clipped(block.end)
     width = max(end - x, 0.2)
     hatch = min(width, max(0.0, axis.clipped(block.opens) - x)) if block.opens else 0.0
     elapsed = min(width, max(0.0, axis.clipped(block.done_until) - x)) if block.done_until else 0.0
-    closes = axis.x(block.closes) if block.closes else None
+    # Only a stay has marks of its leaving; of a step in a store they are marks of its start.
+    closes = axis.x(block.closes) if block.closes and block.opens else None
     rail = max(0.0, closes - end) if closes is not None and closes <= 100 else 0.0
     wall = closes if closes is not None and x <= closes < axis.x(block.end) - 0.05 else None
     height = 100.0 * block.litres / capacity
     y = 100.0 - 100.0 * level / capacity - height
     text, beside = label or ("", False)
-    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, beside)
+    thin = block.litres / capacity * em < 0.6
+    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, thin, beside)
 
 
 def _labels(

@@ -25,6 +25,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "lid_full": "full: {filled} of {capacity}",
     "lid_over": "over by {amount}",
     "till": "till {time}",
+    "service": "service",
     "stopped_since": "Stopped {time}",
     "stopped_until": "until {time}",
     "stopped_open": "until further notice",
@@ -65,7 +66,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "list_orders": "Orders",
     "list_now": "In hand and next",
     "list_later": "Later",
-    "list_from_to": "{start}–{end}",
+    "list_until": "until {time}",
     "nothing_more": "Nothing more is planned.",
     # -- probes
     "probe_sits": "Sits in",

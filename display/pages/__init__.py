@@ -5,6 +5,12 @@ To add a page, write a module like `station` and name its blueprint here.
 
 from flask import Blueprint
 
-from display.pages import person, station, stations, task
+from display.pages import board, person, station, stations, task
 
-BLUEPRINTS: tuple[Blueprint, ...] = (stations.pages, station.pages, task.pages, person.pages)
+BLUEPRINTS: tuple[Blueprint, ...] = (
+    stations.pages,
+    station.pages,
+    task.pages,
+    person.pages,
+    board.pages,
+)

@@ -130,11 +130,17 @@ def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockVi
         done_until=done_until,
         status="clean" if clean else _STATUS[status],
         flag="on hold" if look.on_hold(task.lot) else flags.get(task.id, ""),
-        litres=task.load if task.kind is TaskKind.STAY else 0.0,
+        litres=task.load if task.kind is TaskKind.STAY or _in_store(look, task) else 0.0,
         opens=opens,
         closes=closes,
         feeds=tuple(dict.fromkeys(f for f, _ in look.plan.followers.get(task.id, ()))),
     )
+
+
+def _in_store(look: Look, task: PlannedTask) -> bool:
+    """Whether its machine is a store, as a blast freezer is to a hardening step."""
+    machine = look.machine(task)
+    return machine is not None and machine.store
 
 
 def _marks(look: Look, task: PlannedTask) -> tuple[datetime | None, datetime | None]:

@@ -1,0 +1,165 @@
+"""The production board: all days, every machine and store, hands and orders, from one view."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from flask import Blueprint, abort, request
+
+from display import board_drawing, panels, store_drawing
+from display.board_drawing import Axis, Hands, OrderBar, Piece, Thread
+from display.panels import Showing
+from display.request import page, showing
+from display.store_drawing import StoreDrawing
+from orchestrator.core.models.alarm import Alarm, AlarmStatus
+from orchestrator.core.views.models import BlockView, BoardView, OrderView, RowView
+
+pages = Blueprint("board", __name__)
+
+STORES_EM = 21.0
+"""Height of all stores together, in widths of the board's type; shared out by their litres."""
+STRIP = 3
+"""Alarms that are shown on top; the others are counted."""
+LISTED = 12
+"""Moves, and entries of a list, that are shown."""
+
+
+@pages.get("/board")
+def board_page() -> str:
+    """All days, or one of them by ``?day=2026-11-26``."""
+    showing_now = showing()
+    day = request.args.get("day", "")
+    if day and _day(day) is None:
+        abort(404)
+    drawn = _board(showing_now)
+    axis = board_drawing.axis(drawn.start, drawn.end, showing_now.kitchen.time_zone)
+    return page("board.html", day=day, axis=axis)
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _board(showing: Showing) -> BoardView:
+    return showing.once("board", lambda: showing.views.board(showing.snapshot))
+
+
+@dataclass(frozen=True)
+class Row:
+    """One machine or store as drawn."""
+
+    view: RowView
+    pieces: list[Piece]
+    store: StoreDrawing | None
+    threads: list[Thread]
+    stops: list[tuple[BlockView, float, float]]
+    """Crossed boxes: the stop, where it begins, how long it is."""
+
+
+def _stops(row: RowView, axis: Axis) -> list[tuple[BlockView, float, float]]:
+    found = [b for b in row.blocks if b.status == "stopped" and axis.shows(b.start, b.end)]
+    return [(b, axis.clipped(b.start), max(0.4, axis.clipped(b.end) - axis.clipped(b.start))) for b in found]
+
+
+def rows(view: BoardView, axis: Axis) -> tuple[list[Row], list[str]]:
+    """All rows that have something on this axis, and the names of those that have not."""
+    cold = [r for r in view.rows if r.store and r.high_c is not None and r.capacity is not None]
+    litres = sum(r.capacity.value for r in cold if r.capacity) or 1.0
+    threads = board_drawing.threads(view.rows, axis)
+    drawn: list[Row] = []
+    empty: list[str] = []
+    for row in view.rows:
+        blocks = [b for b in row.blocks if b.status not in {"stopped", "skipped"}]
+        stops = _stops(row, axis)
+        if row not in cold and not stops and not any(axis.shows(b.start, b.end) for b in blocks):
+            empty.append(row.name)
+            continue
+        store = None
+        if row in cold and row.capacity is not None:
+            em = STORES_EM * row.capacity.value / litres
+            store = store_drawing.store(blocks, row.capacity.value, axis, em)
+        pieces = [] if store else board_drawing.line_pieces(blocks, axis)
+        drawn.append(Row(row, pieces, store, threads[row.equipment], stops))
+    return drawn, empty
+
+
+@dataclass(frozen=True)
+class OrderRow:
+    """An order as drawn."""
+
+    view: OrderView
+    says: str
+    trouble: bool
+    bar: OrderBar | None
+
+
+def order_rows(showing: Showing, orders: tuple[OrderView, ...], axis: Axis | None) -> list[OrderRow]:
+    """Orders with their outlook in words."""
+    drawn = []
+    for order in orders:
+        says, trouble = showing.sentences.outlook(order)
+        bar = board_drawing.order_bar(order, says, axis) if axis else None
+        drawn.append(OrderRow(order, says, trouble, bar))
+    return drawn
+
+
+def _draw(showing: Showing, day: str) -> str:
+    view = _board(showing)
+    axis = board_drawing.axis(view.start, view.end, showing.kitchen.time_zone, _day(day) if day else None)
+    drawn, empty = rows(view, axis)
+    hands: Hands = board_drawing.hands(view.hands, axis, showing.now)
+    context = {
+        "view": view,
+        "axis": axis,
+        "rows": drawn,
+        "empty": empty,
+        "hands": hands,
+        "orders": order_rows(showing, view.orders, axis),
+        "now_x": axis.x(showing.now),
+        "service": {showing.formats.local(o.due).date() for o in view.orders},
+        "day": day,
+    }
+    return showing.render("panels/board.html", context)
+
+
+def _sorted(alarms: tuple[Alarm, ...]) -> list[Alarm]:
+    return sorted(alarms, key=lambda a: a.status is AlarmStatus.ACKNOWLEDGED)
+
+
+def _needs(showing: Showing, _: str) -> str:
+    view = _board(showing)
+    alarms = _sorted(view.alarms)
+    context = {"view": view, "alarms": alarms[:STRIP], "more": len(alarms) - STRIP, "listed": LISTED}
+    return showing.render("panels/board_needs.html", context)
+
+
+def coming(view: BoardView, now: datetime) -> list[tuple[BlockView, RowView]]:
+    """What is in hand and what comes, in time order; what only stays somewhere comes last."""
+    found = [
+        (block, row)
+        for row in view.rows
+        for block in row.blocks
+        if block.status in {"planned", "in hand", "clean", "stopped"} and block.end > now
+    ]
+    return sorted(found, key=lambda pair: (bool(pair[0].opens), pair[0].start, pair[0].task or ""))
+
+
+def _list(showing: Showing, _: str) -> str:
+    view = _board(showing)
+    found = coming(view, showing.now)
+    days: dict[date, list[tuple[BlockView, RowView]]] = {}
+    current = []
+    for block, row in found:
+        if block.start <= showing.now:
+            current.append((block, row))
+        elif block.task and not (row.store and block.opens):
+            days.setdefault(showing.formats.local(block.start).date(), []).append((block, row))
+    orders = order_rows(showing, view.orders, None)
+    return showing.render("panels/board_list.html", {"current": current, "days": days, "orders": orders})
+
+
+panels.register("board", _draw)
+panels.register("board-needs", _needs)
+panels.register("board-list", _list)
