@@ -10,6 +10,8 @@ from collections import deque
 from dataclasses import dataclass
 
 _TAIL_MIN = 12.0
+_SLOPE_MIN = 4.0
+"""What a cook calls "now": a longer look back lags behind a pan that has just begun to simmer."""
 _MOST_POINTS = 48
 _FEWEST_POINTS = 4
 _SIGNIFICANT = 3.0
@@ -80,7 +82,8 @@ class Trend:
 
     def slope_c_per_min(self) -> float | None:
         """Degrees a minute over the last minutes; None while it cannot be told."""
-        recent = list(self._points)[-12:]
+        points = list(self._points)
+        recent = [p for p in points if points[-1][0] - p[0] <= _SLOPE_MIN][-12:]
         line = fit_line(recent) if len(recent) >= _FEWEST_POINTS else None
         return None if line is None else line.slope
 
