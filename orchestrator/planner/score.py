@@ -18,8 +18,9 @@ MARGIN_MIN = 30
 MARGIN_PER_MIN = 20
 EARLY_PER_MIN = 1
 CLEAN_PER_MIN = 20
-MOVED = 600
-OTHER_WORKER = 600
+MOVED = 1500
+OTHER_WORKER = 5000
+"""Dearer than a move: a changed person makes a plan wait for somebody to decide."""
 
 
 @dataclass(frozen=True, slots=True, order=True)

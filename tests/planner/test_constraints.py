@@ -1,6 +1,6 @@
 """One kitchen per rule, small enough to solve by hand; each is solved again without the rule, which must show."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pytest
 
@@ -233,3 +233,40 @@ def test_machine_stop_delays_the_only_machine():
 def test_release_and_now_hold_a_job_back():
     problem = posed([work("a", 10, release=40), work("b", 10)], now=25, dues=dues((0, 10), (1, 10)))
     assert solved(problem).places == (Place(40, 50), Place(25, 35))
+
+
+def after_a_run(end: int | None, known: Family | None) -> Problem:
+    """A nut run from 0, in hand or ended; then a basil run wanted at 50, at minute 20; a full clean takes 20."""
+    first = replace(run(NUT, "nut"), fixed=Fixed(0, end, 0))
+    machine = Machine("churn", rinse=5, full=20, cleaners=(0,))
+    known_before = {} if known is None else {0: known}
+    return posed(
+        [first, run(MILK, "basil")],
+        now=20,
+        machines=(machine,),
+        workers=(Worker("cook", ALWAYS),),
+        dues=dues((1, 50)),
+        families_before=known_before,
+    )
+
+
+@pytest.mark.parametrize(
+    ("problem", "late"),
+    [
+        pytest.param(after_a_run(10, None), 0, id="ended: clean 20 to 40, run 40 to 50"),
+        pytest.param(after_a_run(30, None), 10, id="in hand until 30: clean 30 to 50, run 50 to 60"),
+        pytest.param(after_a_run(30, Family(MILK, "basil")), 10, id="in hand, whatever was known before"),
+    ],
+)
+def test_clean_down_after_what_has_happened_on_the_machine(problem, late):
+    schedule = solved(problem)
+    assert faults(problem, schedule) == []
+    assert [(clean.before, clean.full) for clean in schedule.cleans] == [(1, True)]
+    assert lateness(problem, schedule) == (late,)
+
+
+def test_clean_down_already_done_is_not_done_again():
+    problem = after_a_run(10, Family(MILK, "basil"))
+    schedule = solved(problem)
+    assert faults(problem, schedule) == []
+    assert schedule.cleans == ()

@@ -107,6 +107,22 @@ def _rank(before: Family | None, run: Family) -> str:
     return "full" if before.allergens - run.allergens else "rinse"
 
 
+def _state(problem: Problem, machine: int) -> Family | None:
+    """What the machine is clean for at the present: a run in hand, else what is known, else the last run."""
+    history = [
+        (job.fixed.start, job.fixed.end is None or job.fixed.end > problem.now, job.family)
+        for job in problem.jobs
+        if job.fixed is not None and job.family is not None and job.fixed.machine == machine
+    ]
+    begun = sorted((h for h in history if h[0] < problem.now), key=lambda h: h[0])
+    in_hand = [family for _, still, family in begun if still]
+    if in_hand:
+        return in_hand[-1]
+    if machine in problem.families_before:
+        return problem.families_before[machine]
+    return begun[-1][2] if begun else None
+
+
 def _clean_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, Job, Place]]) -> list[str]:
     found: list[str] = []
     for index, machine in enumerate(problem.machines):
@@ -119,7 +135,7 @@ def _clean_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, 
             and job.family is not None
             and (job.fixed is None or job.fixed.start >= problem.now)
         )
-        last, state = 0, problem.families_before.get(index)
+        last, state = 0, _state(problem, index)
         for start, end, job, family in runs:
             kind = _rank(state, family)
             cleans = [c for c in schedule.cleans if (c.machine, c.before) == (index, job)]
