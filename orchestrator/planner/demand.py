@@ -130,6 +130,9 @@ def _order_needs(ledger: Ledger, order: Order, unmet: dict[OrderId, str]) -> lis
         if recipe is None or recipe.yields.unit is not wanted.unit:
             unmet[order.id] = f"{product}: there is no recipe that makes it in {wanted.unit}"
             continue
+        steps = order_steps(recipe)
+        if steps and f"{order.id}.{recipe.code}.{steps[0].id}" in actuals_of(ledger.request):
+            continue  # handed over, or about to be: whatever became of its lots since
         amounts = {product: wanted.value}
         for take in (take for step in order_steps(recipe) for take in step.takes):
             if take.component is not None:

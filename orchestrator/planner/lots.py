@@ -74,8 +74,10 @@ class Ledger:
 
     def next_code(self, recipe: Recipe) -> LotCode:
         """The next free lot code of a recipe: one above the highest ever used."""
-        before = self.request.previous.batches if self.request.previous else ()
-        codes = [*self.batches, *(b.lot for b in before), *(s.lot for s in self.kitchen.stock)]
+        # Batches that were given up have left the plan, but what happened to them has not.
+        before = self.request.previous.tasks if self.request.previous else ()
+        told = [str(actual.task).split(".")[0] for actual in self.request.actuals]
+        codes = [*self.batches, *(t.lot for t in before if t.lot), *(s.lot for s in self.kitchen.stock), *told]
         numbers = [int(m.group(1)) for code in codes if (m := re.fullmatch(rf"{recipe.code}(\d+)", code))]
         return LotCode(f"{recipe.code}{max(numbers, default=0) + 1}")
 

@@ -44,7 +44,7 @@ class _Day:
         for actual in before:
             if actual is None or (actual.status == "in hand" and tasks[actual.task].kind is not TaskKind.STAY):
                 return
-        ends = [a.end for a in before if a is not None and a.status == "done"]
+        ends = [a.end if a.status == "done" else a.start for a in before if a is not None]
         start = max([task.start + timedelta(seconds=self.rng.randint(0, 60 * self.off_min)), *ends, *self._busy(task)])
         if start <= self.now:
             self.known[task.id] = self._worked(task, start)

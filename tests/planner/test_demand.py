@@ -185,3 +185,21 @@ def test_explode_cancelled_order_drops_what_nobody_has_begun() -> None:
     kitchen = request.kitchen.model_copy(update={"orders": ()})
     demand = explode(PlanRequest(kitchen=kitchen, now=START, previous=plan))
     assert (demand.batches, demand.pegs, demand.specs) == ((), (), ())
+
+
+def test_explode_number_of_a_batch_that_left_the_plan_is_not_used_again() -> None:
+    request = tiny_request()
+    plan = make_plan(request, effort="repair", seconds=1).plan
+    assert plan is not None
+    given_up = plan.model_copy(
+        update={"batches": tuple(b for b in plan.batches if b.lot != "C1"), "pegs": plan.pegs[:1]}
+    )
+    cooked = Actual(task="C1.cook", status="done", start=START, end=at(0, "06:40"), equipment="hob-1")
+    told = {"previous": given_up, "actuals": (cooked,), "now": at(0, "07:00")}
+    assert _pegs(explode(request.model_copy(update=told))) == [("B1", "SAT-STALL", 4.0), ("C2", "B1", 4.2)]
+
+
+def test_explode_order_that_is_being_handed_over_asks_for_nothing_more() -> None:
+    begun = Actual(task="SAT-STALL.B.hand-over", status="in hand", start=START, end=at(0, "07:00"), equipment=None)
+    demand = _replanned(lost_lots=("B1",), actuals=(begun,), now=at(0, "06:30"))
+    assert [batch.lot for batch in demand.batches if batch.lot == "B2"] == []
