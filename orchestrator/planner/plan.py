@@ -92,21 +92,21 @@ def _improve(posed: _Posed, *, seconds: float, seed: int, deterministic: bool) -
 
 def _pose(question: _Question) -> _Posed:
     """Put the question; where an order finds no place, put it again without what stands in the way."""
-    for _ in range(_ROUNDS):
+    for turn in range(_ROUNDS):
         request = question.effective()
         demand = explode(request)
         problem = pose(request, demand)
-        if _hold(question, _passed(demand, problem)):
+        last = turn == _ROUNDS - 1
+        if not last and _hold(question, _passed(demand, problem)):
             continue
         guess = repair(problem)
-        missing = [d.order for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
-        if not missing:
+        missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
+        if not missing or last:
             break
-        if _hold(question, _stuck(demand, problem, guess)):
+        if turn < _ROUNDS // 2 and _hold(question, _stuck(demand, problem, guess)):
             continue
         for order in missing:
-            why = why_unmet(request, demand, problem, guess, OrderId(order))
-            question.unmet.setdefault(OrderId(order), why)
+            question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
     return _Posed(request, demand, problem, guess)
 
 
