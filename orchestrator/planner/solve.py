@@ -111,6 +111,24 @@ class Search:
         self.bound = solver.best_objective_bound
         return Found(schedule, status)
 
+    def all_goals(self) -> bool:
+        """Goal after goal, each with its share of the time left.
+
+        Returns:
+            Whether every goal is proven.
+        """
+        proven = True
+        if self.score is None or self.score.unmet > 0:
+            found = self.improve("unmet", SHARES["unmet"] * self.budget.left)
+            proven = found.status == cp_model.OPTIMAL
+        self.bound = None
+        for goal in ("breaks", "late", "preference"):
+            if self.score is None or self.budget.left <= 0:
+                return False
+            if getattr(self.score, goal) > 0:
+                proven = self.carry_out(goal, SHARES[goal] * self.budget.left) and proven
+        return proven
+
     def carry_out(self, goal: str, seconds: float) -> bool:
         """One goal: by one model of everything if the problem is small, else by neighbourhoods.
 
@@ -194,16 +212,6 @@ def solve(
     """
     budget = Budget(seconds, deterministic=deterministic, stop=stop)
     search = Search(problem, guess, budget, seed, on_better)
-    proven = True
-    bound: float | None = None
-    if search.score is None or search.score.unmet > 0:
-        proven = search.improve("unmet", SHARES["unmet"] * budget.left).status == cp_model.OPTIMAL
-    for goal in ("breaks", "late", "preference"):
-        if search.score is None or budget.left <= 0:
-            proven = False
-            break
-        if getattr(search.score, goal) > 0:
-            proven = search.carry_out(goal, SHARES[goal] * budget.left) and proven
-            bound = search.bound
+    proven = search.all_goals()
     best = search.best or guess or Schedule(tuple(None for _ in problem.jobs))
-    return replace(best, terms=terms(problem, best), proven=proven, bound=bound if proven else None)
+    return replace(best, terms=terms(problem, best), proven=proven, bound=search.bound if proven else None)
