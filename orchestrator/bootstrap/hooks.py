@@ -41,13 +41,13 @@ def rules_of(hooks: Hooks) -> Rules:
 
 def core_rules() -> Rules:
     """The rules of the kitchen as core has them."""
-    from orchestrator.core.check import check
+    from orchestrator.core.adoption import still_holds
     from orchestrator.core.decide import decide
     from orchestrator.core.due import next_due
     from orchestrator.core.evolve import evolve
     from orchestrator.core.planning import plan_request
 
-    return Rules(decide, evolve, next_due, plan_request, check, _assessor)
+    return Rules(decide, evolve, next_due, plan_request, still_holds, _assessor)
 
 
 def _assessor(kitchen: Kitchen) -> Assess:

@@ -45,6 +45,11 @@ def stale(state: State, plan: Plan, now: datetime) -> tuple[Plan, tuple[Violatio
     return rebased, check(rebased, request)
 
 
+def still_holds(state: State, now: datetime) -> bool:
+    """Whether the present plan can still be worked by: rebased on what has happened, it breaks no rule."""
+    return state.plan is not None and not stale(state, state.plan, now)[1]
+
+
 def rebase(plan: Plan, request: PlanRequest) -> Plan:
     """The plan with what has happened at its actual times; what has not happened stays where it is."""
     actuals = {actual.task: actual for actual in request.actuals if actual.status != "skipped"}

@@ -145,7 +145,7 @@ class PlanningDesk:
         state = self._publisher.state
         if state.plan is None:
             return self._failed  # a first plan is worth waiting for: what follows a quick one would need a person
-        return bool(self._rules.check(state.plan, self._rules.plan_request(state, self._clock.now())))
+        return not self._rules.plan_holds(state, self._clock.now())
 
     async def _ask_and_offer(self, effort: Literal["repair", "full"], seconds: float) -> bool:
         state = self._publisher.state

@@ -10,7 +10,7 @@ from orchestrator.core.effects import Effect
 from orchestrator.core.errors import Refusal
 from orchestrator.core.events import Event, Recorded
 from orchestrator.core.ids import ProbeId
-from orchestrator.core.models import Kitchen, Plan, PlanRequest, ProbeFact, Violation
+from orchestrator.core.models import Kitchen, PlanRequest, ProbeFact
 from orchestrator.core.state import Facts, State
 from orchestrator.ports.event_log import Reading
 
@@ -52,5 +52,6 @@ class Rules:
     evolve: Callable[[State, Recorded], State]
     next_due: Callable[[State, datetime], datetime | None]
     plan_request: Callable[[State, datetime], PlanRequest]
-    check: Callable[[Plan, PlanRequest], Sequence[Violation]]
+    plan_holds: Callable[[State, datetime], bool]
+    """Whether the present plan can still be worked by."""
     assessor: Callable[[Kitchen], Assess]

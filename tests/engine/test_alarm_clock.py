@@ -19,7 +19,9 @@ class Heard:
     def __init__(self) -> None:
         self.ticks: list[timedelta] = []
         small = small_rules()
-        self.rules = Rules(self._decide, small.evolve, small.next_due, small.plan_request, small.check, small.assessor)
+        self.rules = Rules(
+            self._decide, small.evolve, small.next_due, small.plan_request, small.plan_holds, small.assessor
+        )
 
     def _decide(self, state: object, command: Command, now: object, facts: object) -> Decided | Refusal:
         if isinstance(command, Tick):

@@ -1,13 +1,13 @@
 """The planning desk: repair first when the plan is broken, one question at a time, retries that show."""
 
 import asyncio
-from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 
 from orchestrator.core.commands import AskReplan, ImportKitchen
 from orchestrator.core.events import PlanAdopted
 from orchestrator.core.ids import CommandId
-from orchestrator.core.models import Plan, PlanRequest, Violation
+from orchestrator.core.state import State
 from orchestrator.engine import DeskSettings, Engine
 from tests.fakes.clocks import HandClock
 from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
@@ -25,8 +25,8 @@ class Checker:
     def __init__(self) -> None:
         self.fails = False
 
-    def __call__(self, plan: Plan, request: PlanRequest) -> Sequence[Violation]:
-        return [Violation(rule="crew", tasks=(), says="nobody is there")] if self.fails else []
+    def __call__(self, state: State, now: datetime) -> bool:
+        return not self.fails
 
 
 class Desk:

@@ -1,6 +1,6 @@
 """Rules small enough to follow with a finger, over core's own events and evolution."""
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -25,7 +25,7 @@ from orchestrator.core.events import (
     ReplanWanted,
 )
 from orchestrator.core.evolve import evolve
-from orchestrator.core.models import Plan, PlanRequest, Violation
+from orchestrator.core.models import PlanRequest
 from orchestrator.core.state import Facts, State
 from orchestrator.engine.assess import Assessor
 from orchestrator.engine.rules import Rules
@@ -73,13 +73,14 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
     return PlanRequest(kitchen=state.kitchen, now=now, previous=state.plan)
 
 
-def never_fails(plan: Plan, request: PlanRequest) -> Sequence[Violation]:
-    return ()
+def always_holds(state: State, now: datetime) -> bool:
+    """Whatever plan there is can be worked by."""
+    return True
 
 
-def small_rules(check: object = never_fails) -> Rules:
+def small_rules(plan_holds: Callable[[State, datetime], bool] = always_holds) -> Rules:
     """The rules above."""
-    return Rules(decide, evolve, next_due, plan_request, check, Assessor)  # type: ignore[arg-type]
+    return Rules(decide, evolve, next_due, plan_request, plan_holds, Assessor)  # type: ignore[arg-type]
 
 
 def stop(command_id: str, equipment: str = "churn", *, until_min: int | None = None) -> StopMachine:
