@@ -101,10 +101,13 @@ def _pose(question: _Question) -> _Posed:
             continue
         guess = repair(problem)
         missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
-        if not missing or last:
+        stuck = _stuck(demand, problem, guess)
+        if last or not (missing or stuck):
             break
-        if turn < _ROUNDS // 2 and _hold(question, _stuck(demand, problem, guess)):
+        if turn < _ROUNDS // 2 and _hold(question, stuck):
             continue
+        if not missing:
+            break
         for order in missing:
             question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
     return _Posed(request, demand, problem, guess)

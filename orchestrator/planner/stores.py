@@ -99,12 +99,15 @@ class Stores(Placed):
     def _store(self, stay: int, start: int, end: int) -> bool:
         job = self.problem.jobs[stay]
         self.unstore(stay)
-        if job.fixed is not None:
-            if job.fixed.machine is not None:
-                self.slots.use(job.fixed.machine, stay, Use(start, end, job.load, movable=False))
-            self.places[stay] = Place(start, end, job.fixed.machine)
-            return True
         wanted = bits.span(start, end)
+        if job.fixed is not None:
+            self.places[stay] = Place(start, end, job.fixed.machine)
+            if job.fixed.machine is None:
+                return True
+            ahead = wanted & ~bits.span(0, self.problem.now)
+            room = self.slots.room(job.fixed.machine, job.load, stops=False)
+            self.slots.use(job.fixed.machine, stay, Use(start, end, job.load, movable=False))
+            return room & ahead == ahead
         for machine in self.preferred(stay):
             if self.slots.room(machine, job.load) & wanted == wanted:
                 self.slots.use(machine, stay, Use(start, end, job.load))

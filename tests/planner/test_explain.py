@@ -32,6 +32,6 @@ def test_why_late_names_the_machine_that_is_stopped() -> None:
 
 def test_why_late_names_the_present_when_there_is_no_time_left() -> None:
     assert reason(age_min=60, now=at(1, "07:00")) == (
-        "'Cook the custard base' (C1) cannot start before now, Thu 26 Nov 07:00; then 'Harden basil custard' (B1) takes "
-        "at least 4 h and 'Age the base' (C1) takes at least 1 h"
+        "'Cook the custard base' (C1) cannot start before now, Thu 26 Nov 07:00; "
+        "then 'Harden basil custard' (B1) takes at least 4 h and 'Age the base' (C1) takes at least 1 h"
     )

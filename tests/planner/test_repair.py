@@ -2,16 +2,14 @@
 
 from datetime import UTC, datetime
 
-from orchestrator.planner.problem import Due, Fixed, Job, Machine, Place, Portion, Precedence, Problem, Worker
+from orchestrator.planner.problem import Due, Fixed, Job, Machine, Place, Portion, Problem, Worker
 from orchestrator.planner.repair import repair
 
 ORIGIN = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 
 
-def job(
-    name: str, minutes: int, machine: int, *, fixed: Fixed | None = None, after: tuple[Precedence, ...] = ()
-) -> Job:
-    return Job(name, minutes, minutes, machines=(machine,), fixed=fixed, after=after)
+def job(name: str, minutes: int, machine: int, *, fixed: Fixed | None = None) -> Job:
+    return Job(name, minutes, minutes, machines=(machine,), fixed=fixed)
 
 
 def place(start: int, minutes: int, machine: int) -> Place:
@@ -41,8 +39,8 @@ def test_repair_overrunning_task_moves_only_what_it_runs_into() -> None:
     assert starts == [0, 90, 150, 60]
 
 
-def test_repair_task_without_room_goes_round_what_stays() -> None:
-    # b (60 min) no longer fits between a's new end at 100 and c at 150: c stays, b goes behind it.
+def test_repair_tasks_that_collide_keep_their_turns_and_move_no_more_than_needed() -> None:
+    # b (60 min) no longer fits between a's new end at 100 and c at 150: it keeps its turn, and c gives way by 10 min.
     jobs = (job("a", 60, 0, fixed=Fixed(0, 100, 0)), job("b", 60, 0), job("c", 30, 0))
     asked = Problem(
         origin=ORIGIN,
@@ -54,7 +52,7 @@ def test_repair_task_without_room_goes_round_what_stays() -> None:
         previous=(place(0, 60, 0), place(80, 60, 0), place(150, 30, 0)),
     )
     starts = [p.start for p in repair(asked).places if p is not None]
-    assert sorted(starts) == [0, 100, 160]
+    assert starts == [0, 100, 160]
 
 
 def test_repair_keeps_the_person_who_was_to_do_it() -> None:
