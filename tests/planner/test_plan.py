@@ -180,3 +180,24 @@ def test_serve_answers_over_a_pipe_and_outlives_a_bad_request() -> None:
     assert (bad.plan, bad.violations[0].startswith("planning failed: ValidationError")) == (None, True)
     assert good.plan is not None
     assert (good.plan.start, thread.is_alive()) == (START, False)
+
+
+@pytest.mark.parametrize("seed", [30, 33])
+def test_make_plan_through_lots_held_and_lost_and_machines_stopped_always_passes(example: Kitchen, seed: int) -> None:
+    rng = random.Random(seed)
+    request = PlanRequest(kitchen=example, now=example.planning_start)
+    plan = planned(request)
+    while request.now < example.planning_start + timedelta(days=3, hours=12):
+        request = later(request, plan, request.now + timedelta(minutes=rng.choice([120, 180, 240])), rng)
+        begun = sorted({str(a.task).split(".")[0] for a in request.actuals} & {str(b.lot) for b in plan.batches})
+        told: dict[str, object] = {"stops": ()}
+        if begun and rng.random() < 0.15:
+            which = rng.choice(["held_lots", "lost_lots"])
+            told[which] = tuple({*getattr(request, which), rng.choice(begun)})
+        elif request.held_lots and rng.random() < 0.5:
+            told["held_lots"] = ()
+        if rng.random() < 0.15:
+            machine = rng.choice(["churn", "hob-1", "ice-bath", "oven"])
+            told["stops"] = (Stop(equipment=machine, start=request.now, end=request.now + timedelta(hours=2)),)
+        request = request.model_copy(update=told)
+        plan = planned(request)
