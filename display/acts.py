@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from typing import Final
+from urllib.parse import urlencode
 
 from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
@@ -173,7 +174,10 @@ def refused(refusal: Refusal) -> Message:
     is_task = refusal.thing in titles
     says, remedy = showing().sentences.refusal(refusal, titles.get(TaskId(refusal.thing), refusal.thing))
     helps = refusal.code in {RefusalCode.GATE_SHUT, RefusalCode.BAD_VALUE, RefusalCode.WRONG_STATE}
-    return Message("refused", says, remedy, f"/task/{refusal.thing}" if is_task and helps else "")
+    more = f"/task/{refusal.thing}" if is_task and helps else ""
+    if refusal.code is RefusalCode.NOT_ALLOWED and person_id() is None:
+        more = f"/person?{urlencode({'back': back()})}"
+    return Message("refused", says, remedy, more)
 
 
 def _answer(message: Message, status: int) -> WerkzeugResponse:

@@ -91,6 +91,8 @@ class Piece:
     """Where its label stands."""
     flagged: bool
     """Whether its flag is written."""
+    seen: float = 0.0
+    """How much of the width no later block covers."""
 
     @property
     def end(self) -> float:
@@ -132,6 +134,7 @@ def line_pieces(blocks: Iterable[BlockView], axis: Axis) -> list[Piece]:
 
 def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
     block = piece.block
+    seen = piece.width if after is None else max(0.0, min(piece.end, after.x) - piece.x)
     room = (after.x if after else 100.0) - max(piece.end, occupied)
     must = block.flag in WRITTEN_ANYWAY
     if not block.label and not must:
@@ -140,13 +143,13 @@ def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
     for flag in (True, False) if block.flag and not must else (bool(block.flag),):
         need = _written(block, flag)
         sides: tuple[tuple[Side, float], ...] = (
-            ("inside", piece.width),
+            ("inside", seen),
             ("right", -1.0 if same else room),
             ("left", -1.0 if same else piece.x - occupied),
         )
         for side, there in sides:
             if there >= need:
-                return Piece(block, piece.x, piece.width, piece.done, side, flag)
+                return Piece(block, piece.x, piece.width, piece.done, side, flag, seen)
     side = "right" if must and not same else "none"
     return Piece(block, piece.x, piece.width, piece.done, side, side == "right")
 

@@ -67,9 +67,12 @@ class Sentences:
 
     def trend(self, temperature: TemperatureView) -> str:
         """'rising 1.6° a minute'."""
-        slope = temperature.slope_c_per_min
         if temperature.by_hand and temperature.measured_at:
             return self._w("measured_by_hand", time=self._when(temperature.measured_at))
+        return self.slope(temperature.slope_c_per_min)
+
+    def slope(self, slope: float | None) -> str:
+        """'rising 1.6° a minute'; nothing when it is not known."""
         if slope is None:
             return ""
         if abs(slope) < STEADY_C_PER_MIN:

@@ -32,6 +32,8 @@ class Place:
     """Its latest leaving, where that comes before its end."""
     text: str
     """Label, and litres where there is room; empty where the lot carries it on another of its blocks."""
+    label_y: float
+    """Middle of the block, but so that the label stays within the plot."""
     thin: bool
     """Too low for a thick outline."""
     beside: bool
@@ -186,7 +188,9 @@ def _place(
     y = 100.0 - 100.0 * level / capacity - height
     text, beside = label or ("", False)
     thin = block.litres / capacity * em < 0.6
-    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, thin, beside)
+    half = min(50.0, 55.0 / em)
+    label_y = min(100.0 - half, max(half, y + height / 2))
+    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, label_y, thin, beside)
 
 
 def _labels(

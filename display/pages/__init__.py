@@ -5,7 +5,7 @@ To add a page, write a module like `station` and name its blueprint here.
 
 from flask import Blueprint
 
-from display.pages import board, person, station, stations, task
+from display.pages import alarms, board, desk, home, lots, person, probes, station, stations, task
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     stations.pages,
@@ -13,4 +13,9 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     task.pages,
     person.pages,
     board.pages,
+    home.pages,
+    probes.pages,
+    alarms.pages,
+    lots.pages,
+    desk.pages,
 )

@@ -116,7 +116,7 @@ def _draw(showing: Showing, day: str) -> str:
         "rows": drawn,
         "empty": empty,
         "hands": hands,
-        "orders": order_rows(showing, view.orders, axis),
+        "orders": [row for row in order_rows(showing, view.orders, axis) if row.bar],
         "now_x": axis.x(showing.now),
         "service": {showing.formats.local(o.due).date() for o in view.orders},
         "day": day,

@@ -1,0 +1,161 @@
+"""The plain record of one lot, put together from the state and the log: who did what when, and what was measured."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from orchestrator.core.events import (
+    ActUndone,
+    Event,
+    FactRecorded,
+    LotDecided,
+    LotHeld,
+    ProblemReported,
+    Recorded,
+    TaskExtended,
+    TaskFinished,
+    TaskSkipped,
+    TaskStarted,
+    TemperatureEntered,
+    TrayFinished,
+)
+from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
+from orchestrator.core.models.kitchen import StockLot
+from orchestrator.core.state import State, TaskRecord, TaskStatus
+
+
+@dataclass(frozen=True)
+class Line:
+    """Something that happened to the lot; the words are the page's."""
+
+    at: datetime
+    event: Event
+    title: str
+    undone: bool = False
+
+
+@dataclass(frozen=True)
+class Step:
+    """A task of the lot and what is known of it."""
+
+    task: PlannedTask
+    record: TaskRecord
+    equipment: str
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What a probe's curve meant, when that changed."""
+
+    at: datetime
+    fact: ProbeFact
+    probe: str
+    place: str
+    title: str
+
+
+@dataclass
+class Record:
+    """All of it, in the order of time."""
+
+    lot: LotCode
+    batch: Batch | None
+    stock: StockLot | None
+    name: str
+    parents: list[Peg]
+    consumers: list[Peg]
+    steps: list[Step]
+    deviations: list[Line] = field(default_factory=list)
+    temperatures: list[Measured] = field(default_factory=list)
+
+
+_DEVIATIONS = (ProblemReported, TaskSkipped, TaskExtended)
+_OF_TASK = (TaskStarted, TaskFinished, TrayFinished, TemperatureEntered, *_DEVIATIONS)
+
+
+def record_of(state: State, records: Iterable[Recorded], lot: LotCode) -> Record:
+    """The record of a lot.
+
+    Raises:
+        KeyError: neither planned, nor on hand, nor decided about.
+    """
+    plan, kitchen = state.plan, state.kitchen
+    batch = next((b for b in plan.batches if b.lot == lot), None) if plan else None
+    stock = next((s for s in kitchen.stock if s.lot == lot), None) if kitchen else None
+    if batch is None and stock is None and lot not in state.lots:
+        raise KeyError(lot)
+    made = batch or stock
+    names = {recipe.id: recipe.name for recipe in kitchen.recipes} if kitchen else {}
+    steps = _steps(state, lot)
+    found = Record(
+        lot=lot,
+        batch=batch,
+        stock=stock,
+        name=names.get(made.recipe, str(made.recipe)) if made else "",
+        parents=[p for p in plan.pegs if p.batch == lot] if plan else [],
+        consumers=[p for p in plan.pegs if p.lot == lot] if plan else [],
+        steps=steps,
+    )
+    _tell(state, found, list(records))
+    return found
+
+
+def _steps(state: State, lot: LotCode) -> list[Step]:
+    names = {e.id: e.name for e in state.kitchen.equipment} if state.kitchen else {}
+    tasks = [t for t in state.plan.tasks if t.lot == lot] if state.plan else []
+    steps = []
+    for task in tasks:
+        entry = state.record(task.id)
+        place = entry.equipment or task.equipment
+        if entry.status is not TaskStatus.WAITING:
+            steps.append(Step(task, entry, names.get(place, "") if place else ""))
+    return sorted(steps, key=lambda s: (s.record.started_at or s.record.finished_at or s.task.start, s.task.id))
+
+
+def _tell(state: State, found: Record, records: list[Recorded]) -> None:
+    titles = {t.id: t.title for t in state.plan.tasks if t.lot == found.lot} if state.plan else {}
+    undone = {r.event.act for r in records if isinstance(r.event, ActUndone)}
+    acts = {r.seq: r.event for r in records if r.seq in undone}
+    for recorded in records:
+        event = recorded.event
+        if isinstance(event, FactRecorded):
+            _measure(state, found, titles, event)
+            continue
+        task = event.task if isinstance(event, _OF_TASK) else None
+        taken_back = acts.get(event.act) if isinstance(event, ActUndone) else None
+        if isinstance(taken_back, _OF_TASK) and taken_back.task in titles:
+            found.deviations.append(Line(recorded.at, event, titles[taken_back.task]))
+        elif isinstance(event, LotHeld | LotDecided) and event.lot == found.lot:
+            found.deviations.append(Line(event.at, event, ""))
+        elif task in titles and (isinstance(event, _DEVIATIONS) or _overridden(event)):
+            found.deviations.append(Line(recorded.at, event, titles[task], recorded.seq in undone))
+
+
+def _overridden(event: Event) -> bool:
+    return isinstance(event, TaskStarted | TaskFinished) and bool(event.override_reason)
+
+
+def _measure(state: State, found: Record, titles: Mapping[TaskId, str], event: FactRecorded) -> None:
+    """Facts that judged a step of the lot, and those of places while it was kept there."""
+    fact = event.fact
+    probe, place = _names(state, fact)
+    if fact.task in titles:
+        found.temperatures.append(Measured(event.at, fact, probe, place, titles[fact.task]))
+        return
+    for step in found.steps:
+        entry = step.record
+        there = (entry.equipment or step.task.equipment) == fact.equipment and step.task.kind is TaskKind.STAY
+        begun = entry.started_at is not None and entry.started_at <= event.at
+        if fact.task is None and there and begun and (entry.finished_at is None or event.at <= entry.finished_at):
+            found.temperatures.append(Measured(event.at, fact, probe, place, step.task.title))
+            return
+
+
+def _names(state: State, fact: ProbeFact) -> tuple[str, str]:
+    kitchen = state.kitchen
+    if kitchen is None:
+        return str(fact.probe), str(fact.equipment)
+    probe = next((p.name for p in kitchen.probes if p.id == fact.probe), str(fact.probe))
+    place = next((e.name for e in kitchen.equipment if e.id == fact.equipment), str(fact.equipment))
+    return probe, place

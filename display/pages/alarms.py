@@ -1,0 +1,103 @@
+"""Alarms: all that stand, with their facts and what helps, and what happened lately from the log."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from flask import Blueprint
+
+from display import panels
+from display.panels import Showing
+from display.request import page
+from orchestrator.core.events import AlarmAcknowledged, AlarmEscalated, AlarmRaised, AlarmReturned, Recorded
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+
+pages = Blueprint("alarms", __name__)
+
+LOOKED_AT: Final = 4000
+"""How many of the latest events are looked through."""
+LISTED: Final = 60
+
+
+@pages.get("/alarms")
+def alarms_page() -> str:
+    """What stands and what was."""
+    return page("alarms.html")
+
+
+_STATUSES: Final = [AlarmStatus.UNACKNOWLEDGED, AlarmStatus.RETURNED_UNACKNOWLEDGED, AlarmStatus.ACKNOWLEDGED]
+_PRIORITIES: Final = list(Priority)
+
+
+def pressing(alarm: Alarm) -> tuple[int, bool, int, datetime]:
+    """Not seen first, then missed before threatening, then by priority and age."""
+    facts = alarm.facts
+    return (
+        _STATUSES.index(alarm.status),
+        not facts.missed,
+        _PRIORITIES.index(facts.priority),
+        alarm.raised_at,
+    )
+
+
+def where(facts: AlarmFacts) -> list[tuple[str, str]]:
+    """Pages that show more of an alarm, as (key of the words, path)."""
+    found = []
+    if facts.task:
+        found.append(("show_task", f"/task/{facts.task}"))
+    if facts.probe or facts.kind in {AlarmKind.STORE_WARM, AlarmKind.PROBE_SILENT}:
+        found.append(("show_probes", f"/probes#{facts.probe or ''}"))
+    if facts.kind is AlarmKind.MACHINE_STOPPED and facts.equipment:
+        found.append(("show_machine", f"/machines#{facts.equipment}"))
+    if facts.kind is AlarmKind.LOT_ON_HOLD and facts.lot:
+        found.append(("show_lot", f"/lots#{facts.lot}"))
+    return found
+
+
+def _standing(showing: Showing, _: str) -> str:
+    alarms = sorted(showing.snapshot.state.alarms.values(), key=pressing)
+    return showing.render("panels/alarms.html", {"alarms": [(a, where(a.facts)) for a in alarms]})
+
+
+@dataclass(frozen=True)
+class Happened:
+    """A line of an alarm's life."""
+
+    at: datetime
+    what: str
+    head: str
+    who: str = ""
+
+
+def history(showing: Showing, records: list[Recorded]) -> list[Happened]:
+    """Lives of alarms in the log, the latest first."""
+    heads: dict[str, str] = {}
+    lines: list[Happened] = []
+    head_of = showing.sentences.alarm_head
+    for record in records:
+        event = record.event
+        match event:
+            case AlarmRaised():
+                heads[event.alarm] = head_of(event.facts)
+                lines.append(Happened(event.at, "raised", heads[event.alarm]))
+            case AlarmEscalated():
+                heads[event.alarm] = head_of(event.facts)
+                lines.append(Happened(event.at, "escalated", heads[event.alarm]))
+            case AlarmAcknowledged():
+                who = showing.name_of(event.person)
+                lines.append(Happened(event.at, "acknowledged", heads.get(event.alarm, event.alarm), who))
+            case AlarmReturned():
+                lines.append(Happened(event.at, "returned", heads.get(event.alarm, event.alarm)))
+            case _:
+                pass
+    return lines[::-1][:LISTED]
+
+
+def _history(showing: Showing, _: str) -> str:
+    after = max(0, showing.snapshot.state.seq - LOOKED_AT)
+    records = list(showing.gateway.history(after, LOOKED_AT))
+    return showing.render("panels/alarm_history.html", {"lines": history(showing, records)})
+
+
+panels.register("alarms", _standing)
+panels.register("alarm-history", _history)

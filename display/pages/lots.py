@@ -1,0 +1,55 @@
+"""Lots: where each stands, the decision about a held one, and the plain record of one."""
+
+from collections.abc import Iterator
+
+from flask import Blueprint, abort
+
+from display import batch_record, panels
+from display.panels import Showing
+from display.request import page, showing
+from orchestrator.core.events import Recorded
+from orchestrator.core.ids import LotCode
+from orchestrator.gateway.door import Gateway
+
+pages = Blueprint("lots", __name__)
+
+PAGE = 1000
+"""Events that are read of the log at once."""
+
+
+@pages.get("/lots")
+def lots_page() -> str:
+    """All lots, held ones first."""
+    return page("lots.html")
+
+
+@pages.get("/record/<lot>")
+def record_page(lot: str) -> str:
+    """The record of one lot; it prints."""
+    picture = showing()
+    state = picture.snapshot.state
+    try:
+        record = batch_record.record_of(state, _all(picture.gateway), LotCode(lot))
+    except KeyError:
+        abort(404)
+    views = {v.lot: v for v in picture.views.lots(picture.snapshot)}
+    return page("record.html", record=record, view=views.get(record.lot))
+
+
+def _all(gateway: Gateway) -> Iterator[Recorded]:
+    after = 0
+    while True:
+        records = gateway.history(after, PAGE)
+        yield from records
+        if len(records) < PAGE:
+            return
+        after = records[-1].seq
+
+
+def _lots(showing: Showing, _: str) -> str:
+    views = list(showing.views.lots(showing.snapshot))
+    held = [view for view in views if view.status == "on hold"]
+    return showing.render("panels/lots.html", {"lots": views, "held": held, "records": showing.snapshot.state.lots})
+
+
+panels.register("lots", _lots)
