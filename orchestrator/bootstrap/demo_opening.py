@@ -28,8 +28,8 @@ from orchestrator.simulator.runner import Cast, cast_of
 from orchestrator.simulator.troubles import CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, next_run
 
 LOG = logging.getLogger(__name__)
-OPENS_AFTER = timedelta(hours=27)
-"""Planning starts on the first day at 6:00; the demo opens on the second at 9:00."""
+OPENS_AFTER = timedelta(hours=53)
+"""Planning starts on the first day at 6:00; the demo opens on the third at 11:00, with bases aged and the churn about to be busy."""
 
 OnProgress = Callable[[str, float], None]
 """Told what is being done, and how much of it is done, 0 to 1."""

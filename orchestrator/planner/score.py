@@ -12,7 +12,7 @@ BREAK_EACH = 30
 PREFERENCE_PER_MIN = 10
 FRESH_PER_MIN = 4
 FRESH_FREE_MIN = 720
-"""A product may wait this long for nothing: finished on the last minute, it has no room for trouble."""
+"""Food may wait this long beyond its least for nothing: finished on the last minute, it has no room for trouble."""
 MARGIN_MIN = 30
 """Room for trouble between an order's last work and its due instant."""
 MARGIN_PER_MIN = 20
@@ -96,7 +96,7 @@ def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float],
         ("weighted minutes late", 3, float(sum(d.weight * (m or 0) for d, m in zip(problem.dues, late, strict=True)))),
         ("minutes outside preferred windows", 4, float(sum(missed(problem, schedule, WindowClass.PREFERENCE)))),
         ("minutes short of a margin before due", 4, float(_short_margin(problem, schedule))),
-        ("minutes that products wait too long", 4, float(_freshness(problem, schedule))),
+        ("minutes that food waits too long", 4, float(_freshness(problem, schedule))),
         ("minutes of clean-downs", 4, float(sum(clean.end - clean.start for clean in schedule.cleans))),
         ("minutes until things are made", 4, float(_earliness(problem, schedule))),
         ("tasks moved", 4, float(moved)),

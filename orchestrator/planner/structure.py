@@ -26,6 +26,10 @@ class Window:
         return max(0, self.least - minutes, over)
 
 
+PERISHABLE_MIN = 7 * 1440
+"""What keeps no longer than this is fresh food, and better made near its use."""
+
+
 @dataclass(frozen=True, slots=True)
 class Structure:
     """What a problem's jobs mean to each other."""
@@ -38,7 +42,8 @@ class Structure:
     windows: tuple[Window, ...]
     """All that can still be kept or missed: what already happened is left out."""
     fresh: tuple[int, ...]
-    """Stays of finished products, from which an order is served without another stay: not to be too long."""
+    """Stays of finished products, from which an order is served without another stay, and of whatever else keeps
+    for a week at most: not to be too long."""
     early: tuple[int, ...]
     """Work that makes something to be kept for later work: better early than late."""
     rests: frozenset[int]
@@ -59,7 +64,9 @@ def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon
             reach[index] |= reach[follower]
             near[index] |= near[follower] and not jobs[follower].stay
     rests = frozenset(i for i, job in enumerate(jobs) if job.stay and not followers[i])
-    fresh = tuple(i for i, job in enumerate(jobs) if job.stay and near[i] and i not in rests)
+    fresh = tuple(
+        i for i, job in enumerate(jobs) if job.stay and i not in rests and (near[i] or job.longest <= PERISHABLE_MIN)
+    )
     early = tuple(i for i, job in enumerate(jobs) if not job.stay and any(jobs[f].stay for f in followers[i]))
     return Structure(
         followers=tuple(tuple(f) for f in followers),

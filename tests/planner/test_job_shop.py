@@ -31,7 +31,7 @@ def job_shop(instance: JobShopInstance) -> Problem:
     return Problem(datetime(2026, 11, 25, tzinfo=UTC), 0, sum(job.shortest for job in jobs), tuple(jobs), machines)
 
 
-@pytest.mark.parametrize("name", ["ft06", "la01", "la02", "la05", "la06", pytest.param("ft10", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("name", ["ft06", "la01", "la02", "la05", "la06"])
 def test_shortest_of_published_job_shop_is_its_optimum_proven(name):
     instance = load_benchmark_instance(name)
     optimum = float(instance.metadata["optimum"])
