@@ -128,7 +128,7 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
             found.deviations.append(Line(recorded.at, event, titles[taken_back.task]))
         elif isinstance(event, LotHeld | LotDecided) and event.lot == found.lot:
             found.deviations.append(Line(event.at, event, ""))
-        elif task in titles and (isinstance(event, _DEVIATIONS) or _overridden(event)):
+        elif task is not None and task in titles and (isinstance(event, _DEVIATIONS) or _overridden(event)):
             found.deviations.append(Line(recorded.at, event, titles[task], recorded.seq in undone))
 
 
@@ -140,7 +140,7 @@ def _measure(state: State, found: Record, titles: Mapping[TaskId, str], event: F
     """Facts that judged a step of the lot, and those of places while it was kept there."""
     fact = event.fact
     probe, place = _names(state, fact)
-    if fact.task in titles:
+    if fact.task is not None and fact.task in titles:
         found.temperatures.append(Measured(event.at, fact, probe, place, titles[fact.task]))
         return
     for step in found.steps:

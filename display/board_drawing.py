@@ -6,6 +6,7 @@ Pure functions of views and instants. Heights of stores are in `store_drawing`.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from itertools import pairwise
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
@@ -67,10 +68,7 @@ def axis(start: datetime, end: datetime, zone: str, day: date | None = None) -> 
     midnights = [_midnight(first + timedelta(days=n), there) for n in range(count + 1)]
     begin, finish = midnights[0], midnights[-1]
     whole = Axis(begin, finish, ())
-    days = tuple(
-        Day(at, whole.x(at), whole.x(after) - whole.x(at), at.date())
-        for at, after in zip(midnights, midnights[1:], strict=False)
-    )
+    days = tuple(Day(at, whole.x(at), whole.x(after) - whole.x(at), at.date()) for at, after in pairwise(midnights))
     hours: list[tuple[float, datetime]] = []
     if day:
         marks = [begin + timedelta(hours=n) for n in range(2, 24, 2)]

@@ -32,6 +32,8 @@ class Place:
     """Its latest leaving, where that comes before its end."""
     text: str
     """Label, and litres where there is room; empty where the lot carries it on another of its blocks."""
+    flag_x: float
+    """Where its flag is written: after hatch and label, or behind a block that is too short for it."""
     label_y: float
     """Middle of the block, but so that the label stays within the plot."""
     thin: bool
@@ -161,7 +163,8 @@ def store(blocks: Sequence[BlockView], capacity: float, axis: Axis, em: float) -
     real = [b for b in blocks if b.task and b.status not in {"skipped", "stopped"} and b.litres > 0]
     levels = stack(real, capacity)
     labels = _labels(real, levels, capacity, axis, em)
-    places = [_place(b, levels[str(b.task)], capacity, axis, labels.get(str(b.task)), em) for b in real]
+    nothing = ("", False)
+    places = [_place(b, levels[str(b.task)], labels.get(str(b.task), nothing), axis, (capacity, em)) for b in real]
     steps = profile(real)
     lids = []
     for day in axis.days:
@@ -173,9 +176,8 @@ def store(blocks: Sequence[BlockView], capacity: float, axis: Axis, em: float) -
     return StoreDrawing(shown, tuple(lids), _overs(steps, capacity, axis), em)
 
 
-def _place(
-    block: BlockView, level: float, capacity: float, axis: Axis, label: tuple[str, bool] | None, em: float
-) -> Place:
+def _place(block: BlockView, level: float, label: tuple[str, bool], axis: Axis, room: tuple[float, float]) -> Place:
+    capacity, em = room
     x, end = axis.clipped(block.start), axis.clipped(block.end)
     width = max(end - x, 0.2)
     hatch = min(width, max(0.0, axis.clipped(block.opens) - x)) if block.opens else 0.0
@@ -186,11 +188,17 @@ def _place(
     wall = closes if closes is not None and x <= closes < axis.x(block.end) - 0.05 else None
     height = 100.0 * block.litres / capacity
     y = 100.0 - 100.0 * level / capacity - height
-    text, beside = label or ("", False)
+    text, beside = label
     thin = block.litres / capacity * em < 0.6
     half = min(50.0, 55.0 / em)
     label_y = min(100.0 - half, max(half, y + height / 2))
-    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, label_y, thin, beside)
+    flag_x = _flag_x(block, x, width, hatch, 0 if beside else len(text))
+    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, flag_x, label_y, thin, beside)
+
+
+def _flag_x(block: BlockView, x: float, width: float, hatch: float, characters: int) -> float:
+    taken = max(hatch, characters * CHARACTER + 0.5 if characters else 0.0)
+    return x + taken if width - taken > (len(block.flag) + 1) * CHARACTER else x + width
 
 
 def _labels(

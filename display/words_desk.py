@@ -94,9 +94,13 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "send_says": "Any MQTT client will do, for example mosquitto_pub of the Mosquitto clients:",
     "send_json": "Or with its own time and number:",
     "send_own": "Or without a client:",
-    "send_topic": "Topic: {topic}. Payload: a bare number in °C, or JSON with celsius or fahrenheit, measured_at and seq.",
+    "send_topic": (
+        "Topic: {topic}. Payload: a bare number in °C, or JSON with celsius or fahrenheit, measured_at and seq."
+    ),
     "broker_none": "No broker is connected: readings cannot come in.",
-    "practice_reading": "In PRACTICE the simulated probe goes on sending: your reading is the last only until its next one.",
+    "practice_reading": (
+        "In PRACTICE the simulated probe goes on sending: your reading is the last only until its next one."
+    ),
     # -- alarms
     "alarms_standing": "Standing",
     "alarms_none": "No alarm stands. What was, is listed below.",

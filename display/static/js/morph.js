@@ -18,7 +18,9 @@ export function morph(from, to) {
 }
 
 function attributes(from, to) {
-  for (const { name } of [...from.attributes]) if (!to.hasAttribute(name)) from.removeAttribute(name);
+  // What somebody has folded out stays so.
+  const kept = from.nodeName === "DETAILS" ? "open" : "";
+  for (const { name } of [...from.attributes]) if (!to.hasAttribute(name) && name !== kept) from.removeAttribute(name);
   for (const { name, value } of [...to.attributes]) if (from.getAttribute(name) !== value) from.setAttribute(name, value);
 }
 
