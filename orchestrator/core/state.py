@@ -10,6 +10,7 @@ from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.seen import SeenCommands
 
 
 class TaskStatus(StrEnum):
@@ -119,7 +120,7 @@ class State:
     """The last fact on record of each probe."""
     acts: tuple[Act, ...] = ()
     """The latest acts that can be undone, newest last; at most 50."""
-    seen: Mapping[CommandId, int] = field(default_factory=dict)
+    seen: SeenCommands = field(default_factory=SeenCommands)
     """Commands carried out, and the seq of the last event of each: repeats get the same answer."""
 
     def record(self, task: TaskId) -> TaskRecord:

@@ -5,10 +5,11 @@ from typing import get_args
 import pytest
 
 from orchestrator.core.events import EVENTS, AlarmRaised, Event, PlanProposed, Recorded, ReplanWanted
-from orchestrator.core.evolve import MOST_SEEN, evolve
+from orchestrator.core.evolve import evolve
 from orchestrator.core.evolve.tasks import MOST_ACTS
 from orchestrator.core.ids import AlarmId, CommandId
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, AlarmStatus, Priority
+from orchestrator.core.seen import MOST_SEEN
 from orchestrator.core.state import State
 from tests.core.all_events import ALL_EVENTS
 from tests.core.script import in_a_planned_kitchen, with_base_aged

@@ -1,8 +1,7 @@
 """What an event changes. Total over all events; a new state is made, the old one is never touched."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Final, assert_never
+from typing import assert_never
 
 from orchestrator.core.events import (
     ActUndone,
@@ -31,11 +30,7 @@ from orchestrator.core.events import (
     TrayFinished,
 )
 from orchestrator.core.evolve import alarms, lots, plans, tasks
-from orchestrator.core.ids import CommandId
 from orchestrator.core.state import MachineStop, State
-
-MOST_SEEN: Final = 5000
-"""So many commands are remembered, the newest: a queue that was offline for a day has far fewer."""
 
 
 def evolve(state: State, recorded: Recorded) -> State:
@@ -51,16 +46,7 @@ def evolve(state: State, recorded: Recorded) -> State:
     if recorded.seq != state.seq + 1:
         raise ValueError(f"event {recorded.seq} cannot follow {state.seq}: the log has a gap or a repeat")
     changed = _apply(state, recorded, recorded.event)
-    return replace(changed, seq=recorded.seq, seen=_seen(state.seen, recorded))
-
-
-def _seen(seen: Mapping[CommandId, int], recorded: Recorded) -> dict[CommandId, int]:
-    kept = dict(seen)
-    kept.pop(recorded.command_id, None)  # the newest stands last
-    kept[recorded.command_id] = recorded.seq
-    if len(kept) > MOST_SEEN:
-        del kept[next(iter(kept))]
-    return kept
+    return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 
 def _apply(state: State, recorded: Recorded, event: Event) -> State:
@@ -104,6 +90,3 @@ def _apply_rest(
             return replace(state, facts={**state.facts, event.fact.probe: event.fact})
         case _:
             assert_never(event)
-
-
-__all__ = ["MOST_SEEN", "evolve"]
