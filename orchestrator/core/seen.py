@@ -45,10 +45,8 @@ class SeenCommands(Mapping[CommandId, int]):
             if command in block:
                 blocks = (*blocks[:number], _without(block, command), *blocks[number + 1 :])
                 length -= 1
-        if len(blocks[-1]) < _BLOCK:
-            blocks = (*blocks[:-1], {**blocks[-1], command: seq})
-        else:
-            blocks = (*blocks, {command: seq})
+        room = len(blocks[-1]) < _BLOCK
+        blocks = (*blocks[:-1], {**blocks[-1], command: seq}) if room else (*blocks, {command: seq})
         if length > MOST_SEEN:
             first = next(number for number, block in enumerate(blocks) if block)
             blocks = (_without(blocks[first], next(iter(blocks[first]))), *blocks[first + 1 :])
