@@ -65,7 +65,7 @@ def _submitter(gateway: Gateway) -> Callable[[], Response]:
         try:
             outcome = gateway.submit(PUBLIC_COMMANDS.validate_json(request.get_data()))
         except ValidationError as error:
-            return problems.of_validation(error)
+            return problems.of_validation(error, tagged=True)
         except TimeoutError:
             text = "It was not on disk in time."
             return problems.simple(503, "Not yet", text, "Send the same command again; repeating it is harmless.")

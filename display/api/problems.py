@@ -52,7 +52,7 @@ def of_refusal(refusal: Refusal) -> Response:
             title=refusal.code.value.replace("_", " ").capitalize(),
             # Not in the table: the record cannot be kept just now, and the same command may be sent again.
             status=_STATUS.get(refusal.code, 503),
-            detail=f"{refusal.thing}: {refusal.status}. {refusal.remedy}",
+            detail=f"{refusal.thing}: {refusal.status}. What would be accepted: {refusal.remedy}.",
             thing=refusal.thing,
             present_status=refusal.status,
             remedy=refusal.remedy,
@@ -60,10 +60,15 @@ def of_refusal(refusal: Refusal) -> Response:
     )
 
 
-def of_validation(error: ValidationError) -> Response:
-    """A request body that does not fit; every place at fault is named."""
+def of_validation(error: ValidationError, *, tagged: bool = False) -> Response:
+    """A request that does not fit; every place at fault is named, as a JSON Pointer (RFC 6901).
+
+    Args:
+        error: What was found.
+        tagged: The body is one of several models; pydantic then puts its kind before each place.
+    """
     places = tuple(
-        {"pointer": "/" + "/".join(str(part) for part in fault["loc"]), "detail": fault["msg"]}
+        {"pointer": "".join(f"/{part}" for part in fault["loc"][1 if tagged else 0 :]), "detail": fault["msg"]}
         for fault in error.errors(include_url=False, include_input=False, include_context=False)
     )
     return answer(

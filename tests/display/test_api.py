@@ -1,0 +1,104 @@
+"""The interface for programs: every resource fits the document, every refusal is a problem after RFC 9457."""
+
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from jsonschema import Draft202012Validator
+
+from display.api.openapi import document
+from display.api.resources import RESOURCES
+from display.app import create_app
+from display.views import CoreViews
+from tests.fakes.kitchen_gateway import KitchenGateway
+from tests.fakes.kitchens import at
+from tests.fakes.states import base_ageing
+
+DOCUMENT = document("1.2.3")
+NAMES = {"station": "stove", "task": "B1.churn", "probe": "fridge-air"}
+
+
+@pytest.fixture
+def gateway() -> KitchenGateway:
+    return KitchenGateway(base_ageing(), at("Wed 15:00"))
+
+
+@pytest.fixture
+def client(gateway: KitchenGateway) -> FlaskClient:
+    return create_app(gateway, CoreViews()).web.test_client()
+
+
+def _schema(path: str) -> dict[str, Any]:
+    answer = DOCUMENT["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]["schema"]
+    return {**answer, "components": DOCUMENT["components"]}
+
+
+@pytest.mark.parametrize("path", [r.path for r in RESOURCES])
+def test_every_resource_answers_as_the_document_says(path: str, client: FlaskClient) -> None:
+    answer = client.get("/api/v1" + path.format(**NAMES))
+    assert (answer.status_code, answer.mimetype) == (200, "application/json")
+    Draft202012Validator(_schema(path)).validate(answer.json)
+
+
+def test_document_is_served(client: FlaskClient) -> None:
+    assert client.get("/api/v1/openapi.json").json["openapi"] == "3.1.0"
+
+
+def test_act_is_accepted_with_the_number_of_its_event(client: FlaskClient, gateway: KitchenGateway) -> None:
+    act = {"kind": "stop_machine", "command_id": "a-1", "equipment": "churn", "person": "early-cook"}
+    answer = client.post("/api/v1/commands", json=act)
+    assert (answer.status_code, answer.json) == (200, {"seq": gateway.state.seq})
+
+
+@pytest.mark.parametrize(
+    ("path", "says"),
+    [
+        ("/stations/nowhere", "no station 'nowhere'; there are stove, counter"),
+        ("/tasks/X9.churn", "no task 'X9.churn' in the plan; see /api/v1/plan"),
+        ("/probes/thumb/readings", "no probe 'thumb'; there are hob-1-core, ice-bath-core, fridge-air, freezer-air"),
+        ("/spoons", "There is no /api/v1/spoons."),
+    ],
+)
+def test_what_is_not_there_is_a_problem_that_names_what_is(path: str, says: str, client: FlaskClient) -> None:
+    answer = client.get("/api/v1" + path)
+    assert (answer.status_code, answer.mimetype) == (404, "application/problem+json")
+    assert (answer.json["detail"], answer.json["status"]) == (says, 404)
+
+
+def test_refused_act_names_thing_status_and_remedy(client: FlaskClient) -> None:
+    act = {"kind": "start_task", "command_id": "a-2", "task": "B1.brew"}
+    answer = client.post("/api/v1/commands", json=act)
+    assert (answer.status_code, answer.mimetype) == (404, "application/problem+json")
+    assert {k: answer.json[k] for k in ("type", "thing", "present_status", "remedy")} == {
+        "type": "/problems/unknown",
+        "thing": "B1.brew",
+        "present_status": "not in the present plan",
+        "remedy": "a task of the present plan",
+    }
+
+
+def test_act_that_does_not_fit_names_every_place(client: FlaskClient) -> None:
+    answer = client.post("/api/v1/commands", json={"kind": "extend_task", "task": 7, "minutes": 0})
+    assert answer.status_code == 422
+    assert {e["pointer"] for e in answer.json["errors"]} == {"/command_id", "/task", "/minutes"}
+
+
+@pytest.mark.parametrize("kind", ["tick", "record_fact", "offer_plan", "import_kitchen", "rm"])
+def test_what_only_the_kitchen_may_do_is_not_an_act(kind: str, client: FlaskClient, gateway: KitchenGateway) -> None:
+    before = gateway.state.seq
+    assert client.post("/api/v1/commands", json={"kind": kind, "command_id": "a-3"}).status_code == 422
+    assert gateway.state.seq == before
+
+
+@pytest.mark.parametrize(
+    ("body", "mimetype", "status"),
+    [("{", "application/json", 422), ("x", "text/plain", 415), ("[" * 70_000, "application/json", 413)],
+)
+def test_body_that_is_none_is_a_problem(body: str, mimetype: str, status: int, client: FlaskClient) -> None:
+    answer = client.post("/api/v1/commands", data=body, content_type=mimetype)
+    assert (answer.status_code, answer.mimetype) == (status, "application/problem+json")
+
+
+def test_bad_query_names_its_place(client: FlaskClient) -> None:
+    answer = client.get("/api/v1/probes/fridge-air/readings?since=yesterday")
+    assert (answer.status_code, answer.mimetype) == (422, "application/problem+json")
