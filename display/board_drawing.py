@@ -5,7 +5,7 @@ Pure functions of views and instants. Heights of stores are in `store_drawing`.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
@@ -54,7 +54,8 @@ class Axis:
 
 
 def _midnight(day: date, zone: ZoneInfo) -> datetime:
-    return datetime.combine(day, time(0), zone)
+    # In UTC: two instants of one zone are subtracted by their clocks, which is wrong where clocks change.
+    return datetime.combine(day, time(0), zone).astimezone(UTC)
 
 
 def axis(start: datetime, end: datetime, zone: str, day: date | None = None) -> Axis:
@@ -68,7 +69,10 @@ def axis(start: datetime, end: datetime, zone: str, day: date | None = None) -> 
     midnights = [_midnight(first + timedelta(days=n), there) for n in range(count + 1)]
     begin, finish = midnights[0], midnights[-1]
     whole = Axis(begin, finish, ())
-    days = tuple(Day(at, whole.x(at), whole.x(after) - whole.x(at), at.date()) for at, after in pairwise(midnights))
+    days = tuple(
+        Day(at, whole.x(at), whole.x(after) - whole.x(at), first + timedelta(days=number))
+        for number, (at, after) in enumerate(pairwise(midnights))
+    )
     hours: list[tuple[float, datetime]] = []
     if day:
         marks = [begin + timedelta(hours=n) for n in range(2, 24, 2)]

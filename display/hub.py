@@ -9,6 +9,7 @@ import json
 import logging
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 
 from display.reader import Reader
 
@@ -35,9 +36,10 @@ class Stream:
         self._filled = asyncio.Event()
         self.closed = False
 
-    def put(self, kind: str, key: str, data: Mapping[str, object]) -> None:
+    def put(self, kind: str, key: str, data: Mapping[str, object], number: object = None) -> None:
         """Keep as the latest of its key; what was pending under it is forgotten."""
-        self._dirty[key] = f"event: {kind}\ndata: {json.dumps(data)}\n\n"
+        numbered = "" if number is None else f"id: {number}\n"
+        self._dirty[key] = f"{numbered}event: {kind}\ndata: {json.dumps(data)}\n\n"
         self._filled.set()
 
     def pulse(self, clock: Mapping[str, object]) -> None:
@@ -66,7 +68,7 @@ class Stream:
 
 
 class Changes(Stream):
-    """For programs: no panels, but the number of the latest event whenever it has grown."""
+    """For programs: no panels, but the number of the latest event whenever it has grown, as the message's id too."""
 
     def __init__(self, reader: Reader) -> None:
         super().__init__(reader, ())
@@ -76,7 +78,9 @@ class Changes(Stream):
         """Only what programs ask for."""
         if clock.get("seq") != self._seq:
             self._seq = clock.get("seq")
-            self.put("change", "", {"seq": self._seq})
+            at = datetime.fromtimestamp(float(str(clock.get("now", 0))) / 1000.0, UTC)
+            data = {"version": clock.get("version"), "seq": self._seq, "now": at.isoformat(timespec="milliseconds")}
+            self.put("change", "", data, number=self._seq)
 
 
 class Hub:

@@ -8,7 +8,7 @@ from flask import Blueprint, abort, request
 from display import board_drawing, panels, store_drawing
 from display.board_drawing import Axis, Hands, OrderBar, Piece, Thread
 from display.panels import Showing
-from display.request import page, showing
+from display.request import page
 from display.store_drawing import StoreDrawing
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.views.models import BlockView, BoardView, OrderView, RowView
@@ -26,13 +26,10 @@ LISTED = 12
 @pages.get("/board")
 def board_page() -> str:
     """All days, or one of them by ``?day=2026-11-26``."""
-    showing_now = showing()
     day = request.args.get("day", "")
     if day and _day(day) is None:
         abort(404)
-    drawn = _board(showing_now)
-    axis = board_drawing.axis(drawn.start, drawn.end, showing_now.kitchen.time_zone)
-    return page("board.html", day=day, axis=axis)
+    return page("board.html", day=day)
 
 
 def _day(text: str) -> date | None:
@@ -43,6 +40,7 @@ def _day(text: str) -> date | None:
 
 
 def _board(showing: Showing) -> BoardView:
+    assert showing.kitchen  # without one it raises what the page is told by
     return showing.once("board", lambda: showing.views.board(showing.snapshot))
 
 

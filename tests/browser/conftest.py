@@ -13,6 +13,8 @@ import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from display.app import Display, create_app
+from display.views import Views
+from orchestrator.gateway.door import Gateway
 from tests.fakes.gateway import FakeGateway
 
 CHROMIUM = "/usr/bin/chromium"
@@ -20,11 +22,15 @@ ARGS = ["--no-sandbox", "--disable-gpu", "--headless", "--disable-dev-shm-usage"
 
 
 class Served:
-    """A running server over a fake gateway."""
+    """A running server over a fake gateway, which is the source of its views too unless another is given."""
 
-    def __init__(self, gateway: FakeGateway) -> None:
-        self.gateway = gateway
-        self.app: Display = create_app(gateway, gateway)
+    gateway: FakeGateway
+
+    def __init__(self, gateway: Gateway, views: Views | None = None) -> None:
+        if isinstance(gateway, FakeGateway):
+            self.gateway = gateway
+            views = views or gateway
+        self.app: Display = create_app(gateway, views)
         config = uvicorn.Config(self.app, host="127.0.0.1", port=0, log_level="warning", timeout_graceful_shutdown=2)
         self.server = uvicorn.Server(config)
         self._thread = threading.Thread(target=lambda: asyncio.run(self.server.serve()), daemon=True)

@@ -29,7 +29,7 @@ class Screen:
             raise RuntimeError("planted")
         asked = sorted(wanted, key=repr)
         self.rendered += asked
-        return {key: f"{key[1]} {self.text}" for key in asked}, {"now": 0, "seq": self.seq}
+        return {key: f"{key[1]} {self.text}" for key in asked}, {"now": 0, "version": 7, "seq": self.seq}
 
 
 @pytest.fixture
@@ -98,12 +98,15 @@ async def test_rendering_that_fails_is_tried_again_at_the_next_change(hub: Hub, 
 
 async def test_changes_stream_tells_each_number_once(hub: Hub, screen: Screen) -> None:
     stream = hub.open(Changes(READER))
-    assert events(await stream.take(2)) == [("change", {"seq": 1})]
+    at = {"version": 7, "now": "1970-01-01T00:00:00.000+00:00"}
+    assert events(await stream.take(2)) == [("change", {"seq": 1, **at})]
     hub.changed()
     assert await stream.take(0.1) == ""
     screen.seq = 2
     hub.changed()
-    assert events(await stream.take(2)) == [("change", {"seq": 2})]
+    text = await stream.take(2)
+    assert events(text) == [("change", {"seq": 2, **at})]
+    assert text.startswith("id: 2\n")
 
 
 async def test_minute_that_passes_renders_without_a_change(screen: Screen, monkeypatch: pytest.MonkeyPatch) -> None:
