@@ -34,6 +34,7 @@ from orchestrator.kitchen.files import (
     StockFile,
     StockLotInFile,
 )
+from orchestrator.kitchen.salvage import salvage
 from orchestrator.kitchen.validation import validate
 
 T = TypeVar("T")
@@ -189,10 +190,13 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
         document.add((key,), f"{key!r} is not a list", "begin each entry with a hyphen, or write [] for none")
         return []
     draft.listed.add(key)
-    return [
-        Entry(document, (key, index), raw, validate(document, model, raw, (key, index), draft.zone))
-        for index, raw in enumerate(listed)
-    ]
+    entries = []
+    for index, raw in enumerate(listed):
+        value = validate(document, model, raw, (key, index), draft.zone)
+        if value is None and model is not Equipment:  # a machine without its capacity would seem to take anything
+            value = salvage(model, raw, draft.zone)
+        entries.append(Entry(document, (key, index), raw, value))
+    return entries
 
 
 def _read_recipes(draft: Draft, folder: Path) -> None:
@@ -225,7 +229,7 @@ def _recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
     # The faults are noted already; what is right of the rest still takes part in the other checks.
     scratch = Document(document.file)
     for index, step in enumerate(steps):
-        value = validate(scratch, Step, step, ("steps", index), zone)
+        value = salvage(Step, step, zone)
         if value is not None:
             draft.steps[index] = value
     draft.yields = validate(scratch, Quantity, raw.get("yields"), ("yields",), zone)
