@@ -32,6 +32,8 @@ class StartTask(_Command):
     """Another machine of the same kind than planned."""
     override_reason: str = ""
     """Why a quality gate or window is overridden; safety ones cannot be."""
+    checked: tuple[str, ...] = ()
+    """Gates, by their words, that a named person has looked at: where no probe can tell, that is enough."""
 
 
 class FinishTask(_Command):

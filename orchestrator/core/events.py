@@ -24,6 +24,8 @@ class GateEvidence(Model):
     """None: there was no reading to judge by."""
     celsius: float | None = None
     measured_at: AwareDatetime | None = None
+    checked: bool = False
+    """Met because a named person looked at it: there was no reading."""
 
 
 class TaskStarted(Model):

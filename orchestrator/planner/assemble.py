@@ -138,9 +138,7 @@ class _Writer:
             name += "-again"
         minutes = clean.end - clean.start
         start, end = self.instant(clean.start), self.instant(clean.end)
-        what = "Clean" if clean.full else "Rinse"
-        how = "fully, an allergen drops" if clean.full else "allergens only grow"
-        recipe = next((r.name for r in self.request.kitchen.recipes if r.id == run.recipe), str(run.recipe))
+        machine_name = machine.name.lower()
         before = [
             task for task in placed.values() if task.equipment == machine.id and task.end <= start and task.recipe
         ]
@@ -149,7 +147,7 @@ class _Writer:
             id=TaskId(name),
             kind=TaskKind.CLEAN,
             process=Process.CLEAN,
-            title=f"{what} the {machine.name.lower()} for {recipe.lower()} ({how})",
+            title=f"Clean the {machine_name} fully" if clean.full else f"Rinse the {machine_name}",
             lot=run.lot,
             order=run.order,
             station=machine.station,

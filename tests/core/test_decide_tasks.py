@@ -19,8 +19,8 @@ from orchestrator.core.events import (
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Measure
 from orchestrator.core.state import LotStatus, TaskStatus
-from tests.core.script import Script, at_target, cook, in_a_planned_kitchen, with_base_aged
-from tests.fakes.kitchens import at
+from tests.core.script import Script, at_target, cook, in_a_planned_kitchen, with_base_aged, with_base_chilling
+from tests.fakes.kitchens import at, small_kitchen
 
 EARLY = CrewId("early-cook")
 COOK, CHILL, AGE = TaskId("C1.cook"), TaskId("C1.chill"), TaskId("C1.age.B1")
@@ -156,6 +156,22 @@ def test_start_with_no_reading_may_be_confirmed_by_a_named_person() -> None:
     assert script.of(CHURN).gates == (GateEvidence(says="Base at most 4 °C", met=None),)
 
 
+def test_start_with_no_reading_and_a_gate_looked_at_needs_a_name_and_no_reason() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    script.facts = {}
+    looked = {"task": CHURN, "checked": ["Base at most 4 °C"]}
+    assert script.refused("Thu 09:00", "start_task", **looked).code is RefusalCode.NOT_ALLOWED
+    script.give("Thu 09:00", "start_task", person=EARLY, **looked)
+    assert script.of(CHURN).gates == (GateEvidence(says="Base at most 4 °C", met=True, checked=True),)
+
+
+def test_start_with_a_gate_looked_at_never_overrules_a_reading() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    script.reads("fridge-air", "fridge", celsius=6.1, measured_at=at("Thu 08:59"))
+    refusal = script.refused("Thu 09:00", "start_task", task=CHURN, person=EARLY, checked=["Base at most 4 °C"])
+    assert (refusal.code, refusal.status) == (RefusalCode.GATE_SHUT, "Base at most 4 °C: 6.1 °C")
+
+
 def test_start_of_a_run_on_an_unclean_machine_is_refused() -> None:
     script = with_base_aged(sorbet_resting(celsius=3.0))
     cook(script, CHURN, "Thu 09:00", "Thu 09:30", measured={"volume_l": 4.7})
@@ -275,6 +291,34 @@ def test_finish_with_the_target_met_by_hand_for_as_long_as_asked_is_taken() -> N
     script.give("Wed 08:40", "enter_temperature", task=COOK, celsius=83.0)
     script.give("Wed 08:40", "finish_task", task=COOK)
     assert script.state.lots == {}
+
+
+def measured_when_chilled() -> Script:
+    """The base in the ice bath of a kitchen whose recipe asks for the core temperature at the end of chilling."""
+    recipes = []
+    for recipe in small_kitchen().recipes:
+        steps = [
+            s.model_copy(update={"measure": Measure.TEMPERATURE_C}) if s.id == "chill" else s for s in recipe.steps
+        ]
+        recipes.append(recipe.model_copy(update={"steps": tuple(steps)}))
+    return with_base_chilling(in_a_planned_kitchen(recipes=tuple(recipes)))
+
+
+def test_finish_with_the_temperature_measured_at_the_end_meets_its_target() -> None:
+    script = measured_when_chilled()
+    script.give("Wed 10:15", "finish_task", task=CHILL, measured={"temperature_c": 4.2})
+    assert (script.of(CHILL).measured, script.state.lots) == ({Measure.TEMPERATURE_C: 4.2}, {})
+
+
+def test_finish_with_food_measured_too_warm_is_refused_whatever_the_probe_says() -> None:
+    script = measured_when_chilled()
+    at_target(script, CHILL, "ice-bath-core", "ice-bath", 4)
+    refusal = script.refused("Wed 10:15", "finish_task", task=CHILL, measured={"temperature_c": 7.5})
+    assert (refusal.code, refusal.status, refusal.remedy) == (
+        RefusalCode.GATE_SHUT,
+        "target at most 5 °C was not met, last 7.5 °C",
+        "go on until it is met and measure again, or name a person and a reason",
+    )
 
 
 def test_done_task_refuses_every_act_but_a_report() -> None:

@@ -57,10 +57,8 @@ def test_station_before_the_first_task_is_idle_and_names_the_next() -> None:
         "C1.chill",
         "S1.simmer",
         "S1.chill",
-        "B1.churn",
-        "churn.clean.S1",
-        "S1.churn",
-    ]
+    ]  # within a day; the rest is counted
+    assert (view.later_here, view.later_from) == (3, at("Thu 09:00"))
     assert view.idle is not None
     assert (view.idle.free_until, view.idle.may_start_now) == (at("Wed 08:00"), True)
     assert (view.idle.probes_heard, view.idle.probes_total, view.idle.alarms_last_12h) == (0, 4, 0)
@@ -91,13 +89,24 @@ def test_station_lists_stays_by_their_next_mark() -> None:
     ]
 
 
+def test_station_with_nothing_within_a_day_still_names_the_next() -> None:
+    view = _station(base_ageing(), "Wed 14:00", station=COUNTER)
+    assert (len(view.next_here), view.later_here) == (1, 3)
+    assert view.next_here[0].planned_start > at("Thu 14:00")
+
+
+def test_clean_down_says_for_whom_it_is_and_what_must_be_gone() -> None:
+    view = views.task_view(planned(), {}, at("Wed 07:00"), TaskId("churn.clean.S1"))
+    assert (view.recipe_name, view.lot, view.after_lot) == ("Damson sorbet", "S1", "B1")
+    assert view.removes == ("egg", "milk")
+    assert (view.step_number, view.step_count) == (0, 0)
+
+
 def test_counter_sees_what_is_kept_for_it() -> None:
     view = _station(hardening(), "Sat 09:00", station=COUNTER)
     assert _ids(view.next_here) == [
         "SAT-STALL.B.temper",
         "SAT-STALL.B.hand-over",
-        "SUN-CAFE.S.temper",
-        "SUN-CAFE.S.hand-over",
     ]
     assert _ids(view.on_its_own) == ["B1.harden.SAT-STALL", "S1.harden.SUN-CAFE"]
 

@@ -1,5 +1,6 @@
 """Ending a step: what was measured, whether its target was met, and the stay that begins with it."""
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 from math import inf, isfinite
 from typing import Final
@@ -30,7 +31,7 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
         return record
     at = max(case.at, record.started_at or case.at)
     step = case.known.step(task)
-    missed = _target_missed(case, task, step, record, at)
+    missed = _target_missed(case, task, step, _read_by_hand(record, command, at), at)
     refusal = _may_end(case, task, record) or _measured(task, step, command) or _target(case, task, missed, command)
     if refusal is not None:
         return refusal
@@ -60,7 +61,7 @@ def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | Non
 def _target(case: Case, task: PlannedTask, missed: str, command: FinishTask) -> Refusal | None:
     if not missed or (command.override_reason and case.person is not None):
         return None
-    remedy = "go on until it is met, measure by hand, or name a person and a reason"
+    remedy = "go on until it is met and measure again, or name a person and a reason"
     return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=missed, remedy=remedy)
 
 
@@ -117,31 +118,46 @@ def _measured(task: PlannedTask, step: Step | None, command: FinishTask) -> Refu
     return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
 
 
-def _target_missed(case: Case, task: PlannedTask, step: Step | None, record: TaskRecord, at: datetime) -> str:
-    """Why the target of a step does not count as met; empty when it does or there is none."""
+def _read_by_hand(record: TaskRecord, command: FinishTask, at: datetime) -> tuple[tuple[datetime, float], ...]:
+    """What was measured by hand while it was in hand, and at its end."""
+    entered = command.measured.get(Measure.TEMPERATURE_C)
+    return record.hand_readings if entered is None else (*record.hand_readings, (at, entered))
+
+
+def _target_missed(
+    case: Case, task: PlannedTask, step: Step | None, by_hand: tuple[tuple[datetime, float], ...], at: datetime
+) -> str:
+    """Why the target of a step does not count as met; empty when it does or there is none.
+
+    What a cook measures at the end decides: food too warm in the middle is not done, whatever a probe beside it says.
+    """
     target = step.target if step is not None else None
     if target is None:
         return ""
     facts = [fact for fact in case.facts.values() if fact.task == task.id]
-    if any(fact.met_at is not None for fact in facts) or _met_by_hand(target, record, at):
+    too_far = bool(by_hand) and by_hand[-1][0] == at and _outside(target, by_hand[-1][1])
+    if not too_far and (any(fact.met_at is not None for fact in facts) or _met_by_hand(target, by_hand, at)):
         return ""
     wanted = f"at least {target.at_least:g}" if target.at_least is not None else f"at most {target.at_most:g}"
     held = f" for {target.hold} min" if target.hold else ""
-    seen = [fact.celsius for fact in facts if fact.celsius is not None] + [c for _, c in record.hand_readings[-1:]]
+    seen = [fact.celsius for fact in facts if fact.celsius is not None] + [c for _, c in by_hand[-1:]]
     last = f", last {seen[-1]:.1f} °C" if seen else ", no reading"
     return f"target {wanted} °C{held} was not met{last}"
 
 
-def _met_by_hand(target: Target, record: TaskRecord, at: datetime) -> bool:
+def _outside(target: Target, celsius: float) -> bool:
+    low = target.at_least is not None and celsius < target.at_least
+    return low or (target.at_most is not None and celsius > target.at_most)
+
+
+def _met_by_hand(target: Target, readings: Sequence[tuple[datetime, float]], at: datetime) -> bool:
     """The latest readings by hand, without a break, are at the target for as long as asked."""
     since: datetime | None = None
-    for measured_at, celsius in reversed(record.hand_readings):
-        low = target.at_least is not None and celsius < target.at_least
-        high = target.at_most is not None and celsius > target.at_most
-        if low or high or measured_at > at:
+    for measured_at, celsius in reversed(readings):
+        if _outside(target, celsius) or measured_at > at:
             break
         since = measured_at
-    last = record.hand_readings[-1][0] if record.hand_readings else None
+    last = readings[-1][0] if readings else None
     return since is not None and last is not None and last - since >= timedelta(minutes=target.hold)
 
 

@@ -31,7 +31,7 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
     machine = free_machine(case, task, command.equipment)
     if isinstance(machine, Refusal):
         return machine
-    evidence = gates.judge(case.state, case.facts, task, case.now, machine)
+    evidence = _checked(case, gates.judge(case.state, case.facts, task, case.now, machine), command)
     refusal = _gates(case, task, evidence, command) or _window(case, task, at, command)
     if refusal is not None:
         return refusal
@@ -94,6 +94,14 @@ def _ends_before(case: Case, task: PlannedTask) -> Iterator[datetime]:
             yield end
 
 
+def _checked(case: Case, evidence: tuple[GateEvidence, ...], command: StartTask) -> tuple[GateEvidence, ...]:
+    """Gates that no probe can judge are met when a named person says to have looked; a reading is never overruled."""
+    if case.person is None:
+        return evidence
+    seen = {"met": True, "checked": True}
+    return tuple(g.model_copy(update=seen) if g.met is None and g.says in command.checked else g for g in evidence)
+
+
 def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], command: StartTask) -> Refusal | None:
     shut = [gate for gate in evidence if gate.met is not True]
     if not shut:
@@ -103,8 +111,12 @@ def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], co
     if unmet and gates.is_safety(case.state, task):
         remedy = "wait until the gate is met: a safety step may not start before"
         return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=words, remedy=remedy)
+    if command.checked and not unmet:
+        nobody = named(case, task.id, "to have checked the gate")
+        if isinstance(nobody, Refusal):
+            return nobody
     if case.person is None or not command.override_reason:
-        remedy = "measure by hand" if not unmet else "wait until the gate is met"
+        remedy = "measure by hand, look and say that you checked it" if not unmet else "wait until the gate is met"
         remedy += ", or name a person and a reason"
         return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=words, remedy=remedy)
     return None

@@ -79,6 +79,8 @@ class GateView(Model):
     says: str
     met: bool | None
     celsius: float | None
+    checked: bool = False
+    """A named person looked at it; there was no reading."""
 
 
 class TaskView(Model):
@@ -122,6 +124,10 @@ class TaskView(Model):
     pieces_wanted: int = 0
     problems: tuple[str, ...] = ()
     lot_on_hold: bool = False
+    after_lot: LotCode | None = None
+    """Of a clean-down: the run before it."""
+    removes: tuple[str, ...] = ()
+    """Of a clean-down: allergens of the run before that the next one must not meet."""
 
 
 class FillBlock(Model):
@@ -188,7 +194,11 @@ class StationView(Model):
     in_hand: tuple[TaskView, ...]
     """Attended tasks started or due here now, most pressing first; the screen shows the first two large."""
     next_here: tuple[TaskView, ...]
-    """Tasks that need hands here, by next mark."""
+    """Tasks that need hands here within a day, by next mark; the next one however far it is."""
+    later_here: int = 0
+    """How many more there are after that."""
+    later_from: AwareDatetime | None = None
+    """When the first of those is planned."""
     on_its_own: tuple[TaskView, ...]
     """Running or waiting without hands, in places of this station or feeding it, by next mark."""
     stores: tuple[StoreView, ...]

@@ -14,7 +14,8 @@ from orchestrator.core.views.people import person_views, sorted_alarms
 from orchestrator.core.views.stores import store_views
 from orchestrator.core.views.task import build_task
 
-_AHEAD: Final = timedelta(hours=72)
+_AHEAD: Final = timedelta(hours=24)
+"""How far a cook looks: what is due later is counted, not listed."""
 _NIGHT: Final = timedelta(hours=12)
 _FAR: Final = timedelta(days=3650)
 
@@ -35,12 +36,16 @@ def station_view(state: State, facts: Facts, now: datetime, station: StationId) 
     alone = [t for t in here if seen.status(t) is TaskStatus.IN_HAND and t not in in_hand and _has_mark(seen, t)]
     in_hand.sort(key=lambda t: _pressing(seen, t))
     nexts.sort(key=lambda t: (seen.live[t.id].start, t.id))
-    next_views = tuple(build_task(seen, t) for t in nexts)
+    near = [t for t in nexts if seen.live[t.id].start <= now + _AHEAD] or nexts[:1]
+    later = nexts[len(near) :]
+    next_views = tuple(build_task(seen, t) for t in near)
     return StationView(
         station=station,
         name=name,
         in_hand=tuple(build_task(seen, t) for t in in_hand),
         next_here=next_views,
+        later_here=len(later),
+        later_from=seen.live[later[0].id].start if later else None,
         on_its_own=tuple(sorted((build_task(seen, t) for t in alone), key=lambda v: (_mark(seen, v), v.task))),
         stores=store_views(seen),
         alarms=sorted_alarms(
@@ -100,8 +105,7 @@ def _target_met(look: Look, task: PlannedTask) -> bool:
 
 
 def _is_next(look: Look, task: PlannedTask) -> bool:
-    waits = task.kind is not TaskKind.STAY and look.status(task) is TaskStatus.WAITING
-    return waits and look.live[task.id].start <= look.now + _AHEAD
+    return task.kind is not TaskKind.STAY and look.status(task) is TaskStatus.WAITING
 
 
 def _has_mark(look: Look, task: PlannedTask) -> bool:

@@ -1,10 +1,11 @@
 """One task with all that a cook needs."""
 
 from datetime import datetime
+from typing import Any
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.gates import judge
-from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.ids import LotCode, RecipeId, TaskId
 from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
@@ -28,7 +29,7 @@ def task_view(state: State, facts: Facts, now: datetime, task: TaskId) -> TaskVi
 def build_task(look: Look, task: PlannedTask) -> TaskView:
     """The view of one task, for builders that already have a look."""
     record, live = look.state.record(task.id), look.live[task.id]
-    recipe = look.kitchen.recipes.get(task.recipe) if task.recipe is not None else None
+    recipe = _recipe(look, task)
     step = look.kitchen.step(task)
     machine = look.machine(task)
     status = look.status(task)
@@ -42,7 +43,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         order=task.order,
         recipe_name=recipe.name if recipe else "",
         step_number=_number(recipe, step),
-        step_count=len(recipe.steps) if recipe else 0,
+        step_count=len(recipe.steps) if recipe and step else 0,
         station=task.station,
         equipment=machine.id if machine else None,
         equipment_name=machine.name if machine else "",
@@ -68,7 +69,27 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         pieces_wanted=_pieces(look, task, recipe) if made else 0,
         problems=record.problems,
         lot_on_hold=look.on_hold(task.lot),
+        **_cleaned(look, task),
     )
+
+
+def _recipe(look: Look, task: PlannedTask) -> Recipe | None:
+    """Of a clean-down: of the run that it is for."""
+    known = task.recipe or (lot_recipe(look, task.lot) if task.kind is TaskKind.CLEAN and task.lot else None)
+    return look.kitchen.recipes.get(RecipeId(known)) if known is not None else None
+
+
+def _cleaned(look: Look, task: PlannedTask) -> dict[str, Any]:
+    """What a clean-down comes after, and which allergens must be gone before the next run."""
+    if task.kind is not TaskKind.CLEAN or task.equipment is None:
+        return {}
+    at_machine = look.plan.at_machine.get(task.equipment, ())
+    runs = [t for t in at_machine if t.kind is TaskKind.WORK and t.start < task.start]
+    if not runs:
+        return {}
+    before = max(runs, key=lambda run: run.start)
+    dropped = set(allergens(look, before)) - set(allergens(look, task))
+    return {"after_lot": before.lot, "removes": tuple(sorted(dropped))}
 
 
 def hands_min(task: PlannedTask) -> int:
@@ -165,7 +186,7 @@ def _gates(look: Look, task: PlannedTask, status: TaskStatus) -> tuple[GateView,
         evidence = judge(look.state, look.facts, task, look.now)
     else:
         evidence = look.state.record(task.id).gates
-    return tuple(GateView(says=e.says, met=e.met, celsius=e.celsius) for e in evidence)
+    return tuple(GateView(says=e.says, met=e.met, celsius=e.celsius, checked=e.checked) for e in evidence)
 
 
 def _pieces(look: Look, task: PlannedTask, recipe: Recipe | None) -> int:
