@@ -27,6 +27,12 @@ from orchestrator.core.state import State, TaskStatus
 SOON: Final = timedelta(minutes=60)
 """Attended work that starts within this time is not moved without asking."""
 LEAST_TO_DECIDE: Final = timedelta(minutes=5)
+OWN_DAY: Final = timedelta(hours=2)
+"""Work that starts later than this may go to somebody else who is on shift anyway, without asking. That a plan
+which changes a person waits is for people's own work: nobody is sent to another task than the one they are getting
+ready for. Hours ahead the day's list is not a promise, and a plan that waited for a name to move between two people
+at work would leave the kitchen with the worse plan. Who cleans a machine was never anybody's own work: whoever is
+there does."""
 _MINUTE: Final = timedelta(minutes=1)
 LEAST_MOVE: Final = timedelta(minutes=5)
 """Hands that shift by less are where people expect them."""
@@ -144,9 +150,9 @@ def _told(outlooks: tuple[Outlook, ...]) -> frozenset[tuple[object, ...]]:
 def waits_for(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
     """Why a plan may not be adopted without a named person; empty when it may.
 
-    It waits if it makes an order newly late, newly breaks a quality window, changes who does a planned
-    task, or moves attended work that starts within the hour by five minutes or more from where it stands
-    by now.
+    It waits if it makes an order newly late, newly breaks a quality window, changes who does work
+    of the next two hours, or moves attended work that starts within the hour by five minutes or more from
+    where it stands by now.
     """
     if state.plan is None:
         return ()
@@ -189,9 +195,10 @@ def _hands(state: State, plan: Plan, now: datetime) -> Iterator[str]:
         if not planned.spans or state.record(task_id).status is not TaskStatus.WAITING:
             continue
         task = after.get(task_id)
-        if task is not None and _people(task) != _people(planned):
-            yield f"{planned.title} ({task_id}) would be done by other people"
         stands = live[task_id].start if task_id in live else planned.start
+        near = task is not None and min(stands, task.start) <= now + OWN_DAY
+        if task is not None and near and planned.kind is not TaskKind.CLEAN and _people(task) != _people(planned):
+            yield f"{planned.title} ({task_id}) would be done by other people"
         # What should have begun since the plan was made is due now.
         new = max(task.start, now) if task is not None else None
         if stands <= now + SOON and (new is None or abs(new - stands) >= LEAST_MOVE):

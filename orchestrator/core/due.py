@@ -9,7 +9,7 @@ from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import overdue_conditions
 from orchestrator.core.alarms.place_alarms import half_grace
 from orchestrator.core.alarms.target_alarms import longest_end
-from orchestrator.core.alarms.window_alarms import lead, slack, window_conditions
+from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import TaskKind
 from orchestrator.core.state import State, TaskStatus
@@ -58,15 +58,17 @@ def _window_instants(seen: Look) -> Iterator[datetime]:
             yield task.start
             yield task.start + timedelta(minutes=warnings.late_start)
             window = start_bounds(seen.state, task, seen.live)
+            warned = warned_from(window, task, warnings.window_lead)
         elif status is TaskStatus.IN_HAND:
             longest = longest_end(task, seen.state.record(task.id))
             if longest is not None and task.kind is not TaskKind.STAY:
                 yield longest
             window = bounds(seen.state, task, seen.live)
+            warned = window.closes - lead(window, warnings.window_lead) if window.closes is not None else None
         else:
             continue
-        if window.closes is not None and window.firm:
-            yield window.closes - lead(window, warnings.window_lead)
+        if window.closes is not None and warned is not None and window.firm:
+            yield warned
             yield window.closes + slack(window) + _JUST_AFTER
 
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from orchestrator.core.alarms import alarm_events, conditions
 from orchestrator.core.ids import AlarmId, TaskId
-from orchestrator.core.models import Plan
+from orchestrator.core.models import Plan, WindowClass
 from orchestrator.core.models.alarm import AlarmStatus, Help, Priority
 from orchestrator.core.state import LotStatus, State
 from tests.core.alarm_script import all_told, facts_of, lot_is, step, stopped
@@ -257,3 +257,26 @@ def test_lot_that_nobody_takes_is_warned_of_before_its_keeping_time_ends() -> No
     assert all_told(state, "Sat 09:15")[alarm] is False
     assert all_told(state, "Sat 10:16")[alarm] is True
     assert alarm not in all_told(lot_is(state, "C1", LotStatus.DISCARDED, "Sat 10:17"), "Sat 10:17")
+
+
+def _quality_until_saturday() -> State:
+    """As above, but that the base ages too long is a matter of quality."""
+    state = _ageing_until_saturday()
+    assert state.plan is not None
+    tasks = [
+        t.model_copy(update={"stay": t.stay.model_copy(update={"window": WindowClass.QUALITY})})
+        if t.id == "C1.age.B1" and t.stay is not None
+        else t
+        for t in state.plan.tasks
+    ]
+    return replace(state, plan=state.plan.model_copy(update={"tasks": tuple(tasks)}))
+
+
+def test_quality_window_of_a_step_in_normal_progress_is_not_told_until_its_planned_start_has_passed() -> None:
+    state = _quality_until_saturday()
+    state, told = _window(state, "Sat 09:51")
+    assert told == []
+    state, told = _window(state, "Sat 09:52")
+    assert told == [("raised", WINDOW)]
+    state, told = _window(state, "Sat 10:16")
+    assert told == [("escalated", WINDOW)]

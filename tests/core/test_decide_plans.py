@@ -123,18 +123,29 @@ def test_offer_move_within_the_hour_waits_for_a_person() -> None:
     assert event.decide_by == at("Wed 10:20")
 
 
-def test_offer_other_person_waits_for_a_person() -> None:
-    plan = moved(small_plan(), "S1.simmer", who="manager")
-    unskilled = in_a_planned_kitchen().refused("Wed 06:00", "offer_plan", plan=plan, based_on=1)
-    assert unskilled.code is RefusalCode.STALE
+def _with_other_hands(task: str) -> Any:
+    """What an offer at 6:30 that gives a task to the manager leads to."""
     crew = [c.model_dump(mode="json") for c in small_kitchen().crew]
     crew[3]["skills"] = ["stove"]
     script = in_a_planned_kitchen(crew=crew)
-    event = offer(script, "Wed 06:00", plan)[0]
+    return offer(script, "Wed 06:30", moved(small_plan(), task, who="manager"))[0]
+
+
+def test_offer_other_person_within_two_hours_waits_for_a_person() -> None:
+    plan = moved(small_plan(), "S1.simmer", who="manager")
+    unskilled = in_a_planned_kitchen().refused("Wed 06:00", "offer_plan", plan=plan, based_on=1)
+    assert unskilled.code is RefusalCode.STALE
+    event = _with_other_hands("C1.cook")  # at 8:00
     assert isinstance(event, PlanProposed)
-    assert event.waits_for == ("Simmer damsons (S1.simmer) would be done by other people",)
+    assert [why for why in event.waits_for if "other people" not in why] == []
+    assert len(event.waits_for) == 1
     assert [move.what for move in event.moves] == ["other people"]
-    assert event.decide_by == at("Wed 07:00")
+
+
+def test_offer_other_person_hours_ahead_is_adopted_and_shown() -> None:
+    event = _with_other_hands("S1.simmer")  # at 10:30
+    assert isinstance(event, PlanAdopted)
+    assert [move.what for move in event.moves] == ["other people"]
 
 
 def test_offer_newly_late_order_waits_and_provisional_does_not() -> None:
@@ -327,7 +338,8 @@ def test_decide_lot_unknown_or_free_is_refused() -> None:
 
 def test_tick_past_the_safety_limit_of_a_stay_holds_the_lot_until_released() -> None:
     script = with_base_aged(in_a_planned_kitchen())
-    assert script.give("Sat 10:15", "tick") == ()
+    ahead = script.give("Sat 10:15", "tick")
+    assert ahead == (ReplanWanted(at=at("Sat 10:15"), reason="B1.churn would be late"),)
     events = script.give("Sat 10:16", "tick")
     assert events[0] == LotHeld(
         lot=LotCode("C1"),
@@ -369,3 +381,18 @@ def test_alarm_is_seen_by_a_named_person_once() -> None:
     assert again.code is RefusalCode.WRONG_STATE
     unknown = script.refused("Wed 08:13", "acknowledge_alarm", alarm="order_late:X", person=EARLY)
     assert unknown.code is RefusalCode.UNKNOWN
+
+
+def test_warning_that_the_live_plan_runs_into_a_miss_asks_for_a_plan_once() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    asked = [script.give(at("Fri 12:00") + timedelta(hours=hours), "tick") for hours in range(22)]
+    wanted = [event for events in asked for event in events]
+    assert [(type(event), event.reason) for event in wanted if isinstance(event, ReplanWanted)] == [
+        (ReplanWanted, "B1.churn would be late")
+    ]
+
+
+def test_warning_that_asks_for_a_plan_has_the_effect_of_asking() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    script.give("Sat 10:15", "tick")
+    assert script.last.effects == (AskForPlan("B1.churn would be late"),)

@@ -39,12 +39,16 @@ from orchestrator.core.decide import (
 )
 from orchestrator.core.decide.case import Case, Decision, enter
 from orchestrator.core.decide.undo import undo
+from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, Recorded
+from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
+from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.state import State
+
+_LATE = (AlarmKind.WINDOW_CLOSING, AlarmKind.ORDER_LATE)
 
 _TaskCommand = StartTask | FinishTask | FinishTray | ExtendTask | ReportProblem | SkipTask | EnterTemperature | Undo
 _OtherCommand = (
@@ -82,7 +86,28 @@ def _with_alarms(
         recorded = Recorded(seq=leads_to.seq + 1, at=now, command_id=command.command_id, event=event)
         leads_to = evolve(leads_to, recorded)
     raised: tuple[Event, ...] = tuple(alarm_events(leads_to, facts, now)) if leads_to.kitchen is not None else ()
-    return Decision((*outcome.events, *raised), outcome.effects)
+    foreseen = _foreseen(raised)
+    decided = isinstance(command, OfferPlan | DecidePlan)  # what a new plan foresees, the planner knew
+    if not foreseen or outcome.effects or decided:
+        return Decision((*outcome.events, *raised), outcome.effects)
+    wanted = ReplanWanted(at=now, reason=foreseen)
+    return Decision((*outcome.events, *raised, wanted), (AskForPlan(foreseen),))
+
+
+def _foreseen(raised: tuple[Event, ...]) -> str:
+    """The miss that the live plan runs into, as a reason for a new plan: a minute off plan moves no end by five,
+    and is enough to miss a window. Empty when no new warning is about the plan."""
+    for event in raised:
+        if not isinstance(event, AlarmRaised) or event.facts.missed:
+            continue
+        facts = event.facts
+        if facts.expected_at is None or facts.limit_at is None:
+            continue
+        late = facts.kind in _LATE and facts.expected_at > facts.limit_at
+        early = facts.kind is AlarmKind.TOO_SHORT and facts.expected_at < facts.limit_at
+        if late or early:
+            return f"{facts.task or facts.orders[0]} would be {'late' if late else 'early'}"
+    return ""
 
 
 def _carry_out(case: Case, command: Command) -> Decision | Refusal:
