@@ -22,6 +22,7 @@ class Crew(People):
         if not self.on:
             return now + _LOOK_AT_LEAST_EVERY
         wakes = [now + _LOOK_AT_LEAST_EVERY]
+        self.roster.see_who_stays(self.gateway.snapshot().state, now)
         for part in (finishes, starts, duties):
             look = Look(now, self.gateway.snapshot().state)
             if look.state.plan is not None:

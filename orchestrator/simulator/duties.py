@@ -1,12 +1,15 @@
 """What people do beside the food: see alarms, decide about plans and lots, bring machines back."""
 
-from typing import Literal
+from typing import Final, Literal
 
 from orchestrator.core.commands import AcknowledgeAlarm, DecideLot, DecidePlan, MachineBack
-from orchestrator.core.ids import CrewId
+from orchestrator.core.ids import CrewId, LotCode
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.state import LotStatus
 from orchestrator.simulator.people import Look, People
+
+_HARMLESS: Final = ("quality", "machine", "other")
+"""What `ReportProblem` may name and a look and a taste can settle; a held lot's reason begins with it."""
 
 
 def duties(crew: People, look: Look) -> None:
@@ -53,6 +56,13 @@ def _proposal(crew: People, look: Look) -> None:
     crew.submit(look, decision, f"proposal {proposal.seq}")
 
 
+def _unharmed(look: Look, lot: LotCode, reason: str) -> bool:
+    """Whether a lot was held only for a problem that somebody reported and that concerns neither temperature nor
+    time, and nothing else speaks against it."""
+    missed = any(lot in alarm.facts.lots and alarm.facts.missed for alarm in look.state.alarms.values())
+    return reason.partition(":")[0] in _HARMLESS and not missed
+
+
 def _held_lots(crew: People, look: Look) -> None:
     """A manager never releases what was too long or too warm: in doubt it is thrown away."""
     manager = _manager(crew, look)
@@ -60,7 +70,7 @@ def _held_lots(crew: People, look: Look) -> None:
         about = f"lot {lot} {record.since:%d%H%M}"
         if record.status is not LotStatus.ON_HOLD or manager is None or not crew.noticed(look, about, 8, 25):
             continue
-        unharmed = record.reason.startswith("machine") or record.reason.startswith("ingredient")
+        unharmed = _unharmed(look, lot, record.reason)
         decision: Literal["release", "discard"] = "release" if unharmed else "discard"
         reason = "looked at and measured, nothing wrong with it" if unharmed else "not safe to use, thrown away"
         name = crew.command_id(look.now, "lot", lot)

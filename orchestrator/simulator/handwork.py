@@ -6,8 +6,9 @@ from typing import Final
 from orchestrator.core.commands import EnterTemperature, ExtendTask, FinishTask, FinishTray, StartTask
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, ProbeId
-from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, Target, TaskKind
+from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, Target, TaskKind, WindowClass
 from orchestrator.core.state import TaskRecord, TaskStatus
+from orchestrator.core.windows import start_bounds
 from orchestrator.simulator.measures import measured
 from orchestrator.simulator.people import Look, People
 from orchestrator.simulator.roster import occupied, wants_hands_at_end, wants_hands_at_start
@@ -16,6 +17,12 @@ _OVER = (TaskStatus.DONE, TaskStatus.SKIPPED)
 _SOMEBODY_ELSE_AFTER: Final = timedelta(minutes=20)
 _INSIST_AFTER: Final = timedelta(minutes=15)
 _LONGER_MIN: Final = 10
+_LOOKS_AHEAD: Final = timedelta(hours=3)
+"""How far ahead people look for windows that close."""
+_IN_TIME: Final = timedelta(minutes=2)
+_AT_ONCE_MIN: Final = 5
+_OVERTIME: Final = timedelta(minutes=10)
+"""Work that is not urgent is not begun if it would end so long after the shift."""
 _MOST_EXTENSIONS_MIN: Final = 40
 
 
@@ -31,16 +38,30 @@ def starts(crew: People, look: Look) -> None:
     for task in sorted(look.state.plan.tasks, key=lambda t: t.start):
         if task.kind is TaskKind.STAY or look.state.record(task.id).status is not TaskStatus.WAITING:
             continue
-        due = task.start + _dawdle(crew, task)
+        due = _due(crew, look, task)
         if due > look.now:
             look.wake(due)
         elif _ready(look, task) and not crew.left_alone(look, f"start {task.id}"):
             _start(crew, look, task, due)
 
 
+def _due(crew: People, look: Look, task: PlannedTask) -> datetime:
+    """When somebody means to begin: as planned and a little late, but in time for a window that they see closing."""
+    due = task.start + _dawdle(crew, task)
+    if task.start - look.now > _LOOKS_AHEAD:
+        return due
+    window = start_bounds(look.state, task)
+    if window.closes is None or not window.firm or window.cls is WindowClass.PREFERENCE:
+        return due
+    in_time = window.closes - _IN_TIME
+    if window.closes >= task.start:
+        return min(due, max(in_time, task.start))
+    return max(in_time, window.opens) if window.opens is not None else in_time
+
+
 def _dawdle(crew: People, task: PlannedTask) -> timedelta:
-    """People begin a few minutes late, now and then a quarter of an hour."""
-    if not task.attended:
+    """People begin a few minutes late, now and then a quarter of an hour; what follows at once finds them there."""
+    if not task.attended or any(link.most is not None and link.most < _AT_ONCE_MIN for link in task.links):
         return timedelta()
     minutes = min(crew.draw(f"late {task.id}").expovariate(1 / 2.5), 18.0)
     return timedelta(minutes=round(crew.variation * minutes))
@@ -85,12 +106,27 @@ def _who_starts(crew: People, look: Look, task: PlannedTask) -> CrewId | None:
     """Whom the plan names; when they have not come for long, anybody free who can do it."""
     busy = occupied(look.state, look.now)
     free = [m.id for m in crew.roster.skilled(look.now, task.skill) if m.id not in busy]
+    free = [name for name in free if _can_end(crew, look, task, name)]
     planned = task.spans[0].crew if task.spans else ()
     if planned and all(name in free for name in planned):
         return planned[0]
     if len(free) < task.hands or (planned and look.now - task.start < _SOMEBODY_ELSE_AFTER):
         return None
     return free[0]
+
+
+def _can_end(crew: People, look: Look, task: PlannedTask, person: CrewId) -> bool:
+    """Whether the task ends within their shift, or somebody else's; or cannot wait for tomorrow without spoiling."""
+    if not wants_hands_at_end(task):
+        return True
+    end = look.now + timedelta(minutes=task.duration.usual)
+    throughout = any(a.when == "throughout" for a in task.attended)
+    if look.now + crew.roster.time_left(person, look.now) + _OVERTIME >= end:
+        return True
+    if not throughout and any(crew.roster.on_shift_at(m.id, end) for m in crew.roster.able(task.skill)):
+        return True
+    closes = start_bounds(look.state, task).closes
+    return closes is not None and closes < (crew.roster.next_there(task.skill, look.now) or closes)
 
 
 def _measure_by_hand(crew: People, look: Look, task: PlannedTask, person: CrewId) -> None:
