@@ -8,9 +8,10 @@ from typing import Final
 
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import PlannedTask, TaskKind
-from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
-from orchestrator.core.state import State, TaskRecord, TaskStatus
-from orchestrator.core.windows import actual_start, status_of
+from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
+from orchestrator.core.progress import actual_start, progress_of
+from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.ties import Tied, tied
 
 UNKNOWN_STOP: Final = timedelta(hours=2)
 """How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
@@ -35,31 +36,35 @@ class _Sweep:
         self.state = state
         self.now = now
         self.not_before = not_before
-        self.index: PlanIndex = plan_index(state.plan)
+        self.tied = tied(state.plan)
+        self.order = plan_index(state.plan).order
+        progress = progress_of(state)
+        self.statuses = progress.statuses
         self.kitchen: KitchenIndex = kitchen_index(state.kitchen)
         self.found: dict[TaskId, Projected] = {}
         self.free_at: dict[EquipmentId, datetime] = {}
-        for task in self.index.tasks.values():
+        for task in progress.in_hand:
             # Whatever is in a machine now comes first, also when it was begun out of the plan's order.
-            if task.kind is not TaskKind.STAY and status_of(state, task) is TaskStatus.IN_HAND:
-                self.found[task.id] = self._begun(task, state.record(task.id), TaskStatus.IN_HAND)
+            if task.kind is not TaskKind.STAY:
+                self.found[task.id] = self._begun(task, TaskStatus.IN_HAND)
                 self._occupy(task)
 
     def run(self) -> dict[TaskId, Projected]:
-        for task_id in self.index.order:
-            task = self.index.tasks[task_id]
-            status = status_of(self.state, task)
+        for task_id in self.order:
+            tied = self.tied[task_id]
+            status = self.statuses[task_id]
             if status is TaskStatus.WAITING:
-                self.found[task_id] = self._waiting(task)
+                self.found[task_id] = self._waiting(tied)
             else:
-                self.found[task_id] = self._begun(task, self.state.record(task_id), status)
-            self._occupy(task)
-        for task_id in self.index.order:
-            if self.index.tasks[task_id].kind is TaskKind.STAY:
-                self._end_stay(self.index.tasks[task_id])
+                self.found[task_id] = self._begun(tied.task, status)
+            self._occupy(tied.task)
+        for task_id in self.order:
+            if self.tied[task_id].takers:
+                self._end_stay(task_id, self.tied[task_id].takers)
         return self.found
 
-    def _begun(self, task: PlannedTask, record: TaskRecord, status: TaskStatus) -> Projected:
+    def _begun(self, task: PlannedTask, status: TaskStatus) -> Projected:
+        record = self.state.record(task.id)
         start = actual_start(self.state, task) or task.start
         if status is not TaskStatus.IN_HAND:
             return Projected(start, record.finished_at or start)
@@ -68,33 +73,24 @@ class _Sweep:
         length = timedelta(minutes=task.duration.usual + record.extended_min)
         return Projected(start, max(self.now, start + length))
 
-    def _waiting(self, task: PlannedTask) -> Projected:
+    def _waiting(self, tied: Tied) -> Projected:
+        task = tied.task
         if task.kind is TaskKind.STAY:
-            filler = self.index.filler(task)
-            start = self.found[filler.id].end if filler else max(task.start, self.now)
+            start = self.found[tied.filler].end if tied.filler else max(task.start, self.now)
             return Projected(start, max(start, task.end))
         start = max(self.now, self.not_before.get(task.id, task.start))
-        for link in task.links:
-            start = max(start, self._after(task, link.after, link.least, link.most))
+        if tied.dangling:
+            start = max(start, task.start)
+        for tie in tied.ties:
+            before = self.found[tie.before.id]
+            start = max(start, (before.start if tie.joins else before.end) + tie.least - tie.early)
         if task.equipment is not None:
             start = max(start, self.free_at.get(task.equipment, start))
             if task.kind is not TaskKind.CLEAN:
                 start = self._past_stop(task.equipment, start)
-        length = task.end - task.start
         if start != task.start and task.attended and task.skill is not None:
-            start = self._manned(task, start, length)
-        return Projected(start, start + length)
-
-    def _after(self, task: PlannedTask, before_id: TaskId, least: int, most: int | None) -> datetime:
-        before = self.index.tasks.get(before_id)
-        if before is None:
-            return task.start
-        if before.kind is TaskKind.STAY and before.stay is not None and most == 0:
-            joins = (frozenset({task.id, before_id}), frozenset({before_id}), *_fills(before))
-            early = max(self.index.early.get(pair, timedelta(0)) for pair in joins)
-            return self.found[before_id].start + timedelta(minutes=before.stay.least) - early
-        early = self.index.early.get(frozenset({task.id, before_id}), timedelta(0))
-        return self.found[before_id].end + timedelta(minutes=least) - early
+            start = self._manned(tied, task.skill, start)
+        return Projected(start, start + tied.length)
 
     def _past_stop(self, equipment: EquipmentId, start: datetime) -> datetime:
         stop = self.state.machines.get(equipment)
@@ -102,12 +98,12 @@ class _Sweep:
             return start
         return max(start, stop.until if stop.until is not None else self.now + UNKNOWN_STOP)
 
-    def _manned(self, task: PlannedTask, start: datetime, length: timedelta) -> datetime:
+    def _manned(self, tied: Tied, skill: str, start: datetime) -> datetime:
         """The next start at which somebody with the skill is there for every attended portion."""
-        hours = self.kitchen.hours.get(task.skill or "", ())
+        hours = self.kitchen.hours.get(skill, ())
         moved = start
         for _ in range(_TRIES):
-            wait = max((_wait(hours, moved + o, n) for o, n in _portions(task, length)), default=timedelta(0))
+            wait = max((_wait(hours, moved + o, n) for o, n in tied.portions), default=_NO_WAIT)
             if wait is NEVER:
                 return start
             if not wait:
@@ -116,54 +112,39 @@ class _Sweep:
         return start
 
     def _occupy(self, task: PlannedTask) -> None:
+        if task.kind is TaskKind.STAY:
+            return
         record = self.state.tasks.get(task.id)
         equipment = (record.equipment if record else None) or task.equipment
         machine = self.kitchen.equipment.get(equipment) if equipment else None
-        if machine is None or machine.shared or task.kind is TaskKind.STAY:
+        if machine is None or machine.shared:
             return
         end = self.found[task.id].end
         self.free_at[machine.id] = max(end, self.free_at.get(machine.id, end))
 
-    def _end_stay(self, stay: PlannedTask) -> None:
+    def _end_stay(self, stay: TaskId, takers: tuple[TaskId, ...]) -> None:
         """A stay lasts until the first task that takes it starts."""
-        if status_of(self.state, stay) not in {TaskStatus.WAITING, TaskStatus.IN_HAND}:
-            return
-        takers = self.index.takers(stay.id)
-        if takers:
-            start = self.found[stay.id].start
-            self.found[stay.id] = Projected(start, max(start, min(self.found[t.id].start for t in takers)))
-
-
-def _fills(stay: PlannedTask) -> list[frozenset[TaskId]]:
-    return [frozenset({stay.id, link.after}) for link in stay.links]
+        if self.statuses[stay] in {TaskStatus.WAITING, TaskStatus.IN_HAND}:
+            start = self.found[stay].start
+            self.found[stay] = Projected(start, max(start, min(self.found[t].start for t in takers)))
 
 
 NEVER: Final = timedelta.max
-
-
-def _portions(task: PlannedTask, length: timedelta) -> list[tuple[timedelta, timedelta]]:
-    """Offset and length of each part of a task that needs hands."""
-    found = []
-    for part in task.attended:
-        minutes = timedelta(minutes=part.minutes or 0)
-        if part.when == "throughout":
-            found.append((timedelta(0), length))
-        elif part.when == "start":
-            found.append((timedelta(0), min(minutes, length)))
-        else:
-            found.append((max(timedelta(0), length - minutes), min(minutes, length)))
-    return found
+_NO_WAIT: Final = timedelta(0)
 
 
 def _wait(hours: tuple[tuple[datetime, datetime], ...], begins: datetime, length: timedelta) -> timedelta:
     """How long until somebody can give so much time in one piece; `NEVER` when nobody can."""
+    ends = begins + length
     best = NEVER
     for start, end in hours:
-        if start > begins and start - begins >= best:
-            break
-        first = max(start, begins)
-        if first + length <= end:
-            best = min(best, first - begins)
+        if start > begins:
+            if start - begins >= best:
+                break
+            if start + length <= end:
+                best = start - begins
+        elif ends <= end:
+            return _NO_WAIT
     return best
 
 

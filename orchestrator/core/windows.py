@@ -3,12 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import PlannedTask, TaskKind, TaskLink, WindowClass
-from orchestrator.core.plan_index import PlanIndex, kitchen_index, plan_index
+from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.plan_index import kitchen_index
+from orchestrator.core.progress import actual_start, status_of
 from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.ties import Tie, tied
 
 
 class Timed(Protocol):
@@ -40,29 +42,11 @@ class Bounds:
     """True: what sets ``closes`` has happened in fact; False: it is still only expected."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
+class _Side(NamedTuple):
     at: datetime
     cls: WindowClass | None
     by: TaskId
     firm: bool
-
-
-def status_of(state: State, task: PlannedTask) -> TaskStatus:
-    """Where a task is in its life; stock on hand stays in its place without anybody having begun it."""
-    if task.id in state.tasks:
-        return state.tasks[task.id].status
-    if task.kind is TaskKind.STAY and not task.links:
-        return TaskStatus.IN_HAND
-    return TaskStatus.WAITING
-
-
-def actual_start(state: State, task: PlannedTask) -> datetime | None:
-    """When a task began in fact; none while it waits."""
-    record = state.tasks.get(task.id)
-    if record is not None:
-        return record.started_at or record.finished_at
-    return task.start if status_of(state, task) is TaskStatus.IN_HAND else None
 
 
 def actual_end(state: State, task: TaskId) -> datetime | None:
@@ -93,22 +77,15 @@ def _end(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None) -
     return task.end, False
 
 
-def _sides(
-    state: State, index: PlanIndex, link: TaskLink, live: Mapping[TaskId, Timed] | None
-) -> tuple[_Side, _Side | None]:
+def _sides(state: State, tie: Tie, live: Mapping[TaskId, Timed] | None) -> tuple[_Side, _Side | None]:
     """Earliest and latest start by one link: end of the task before + least, + most; start + least
     and + most of a stay that this start would end."""
-    before = index.tasks[link.after]
-    if before.kind is TaskKind.STAY and before.stay is not None and link.most == 0:
-        begun, firm = _start(state, before, live)
-        least, most, cls = before.stay.least, before.stay.most, before.stay.window
-    else:
-        begun, firm = _end(state, before, live)
-        least, most, cls = link.least, link.most, link.window
-    opens = _Side(begun + timedelta(minutes=least), cls if least else None, before.id, firm)
-    if most is None:
+    before = tie.before
+    counted, firm = _start(state, before, live) if tie.joins else _end(state, before, live)
+    opens = _Side(counted + tie.least, tie.cls if tie.least else None, before.id, firm)
+    if tie.most is None:
         return opens, None
-    return opens, _Side(begun + timedelta(minutes=most), cls, before.id, firm)
+    return opens, _Side(counted + tie.most, tie.cls, before.id, firm)
 
 
 def _in_hand(state: State, task: PlannedTask) -> Bounds:
@@ -160,13 +137,10 @@ def start_bounds(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] |
     """The window of a task's start, also of one that has already started."""
     if state.plan is None:
         return Bounds()
-    index = plan_index(state.plan)
     opening: _Side | None = None
     closing: _Side | None = None
-    for link in task.links:
-        if link.after not in index.tasks:
-            continue
-        opens, closes = _sides(state, index, link, live)
+    for tie in tied(state.plan)[task.id].ties:
+        opens, closes = _sides(state, tie, live)
         if opening is None or opens.at > opening.at:
             opening = opens
         if closes is not None and (closing is None or closes.at < closing.at):

@@ -8,9 +8,9 @@ from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, Statio
 from orchestrator.core.models import Equipment, Kitchen, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
+from orchestrator.core.progress import Progress, progress_of
 from orchestrator.core.projection import Projected, project
 from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
-from orchestrator.core.windows import status_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,20 +23,25 @@ class Look:
     kitchen: KitchenIndex
     plan: PlanIndex
     live: Mapping[TaskId, Projected]
+    progress: Progress
     advise: bool = True
     """False: only what is wrong is asked, not until when it could still be saved, which takes longer to find."""
 
     def status(self, task: PlannedTask) -> TaskStatus:
         """Where a task is in its life."""
-        return status_of(self.state, task)
+        return self.progress.statuses[task.id]
 
-    def waiting_work(self) -> list[PlannedTask]:
+    def waiting_work(self) -> tuple[PlannedTask, ...]:
         """Work and clean-downs that have not begun, but for lots that are gone."""
-        return [
-            t
-            for t in self.plan.tasks.values()
-            if t.kind is not TaskKind.STAY and self.status(t) is TaskStatus.WAITING and not self.gone(t.lot)
-        ]
+        return self.progress.waiting_work
+
+    def begun_work(self) -> tuple[PlannedTask, ...]:
+        """Work and clean-downs that are in hand or over, but for lots that are gone."""
+        return self.progress.begun_work
+
+    def in_hand(self) -> tuple[PlannedTask, ...]:
+        """What is in hand, stays included."""
+        return self.progress.in_hand
 
     def gone(self, lot: LotCode | None) -> bool:
         """Whether a lot was discarded or is to be reworked: its tasks will not happen."""
@@ -85,8 +90,8 @@ class Look:
     def lots_in(self, equipment: EquipmentId) -> list[PlannedTask]:
         """Tasks and stays in hand on a machine or in a store."""
         found = []
-        for task in self.plan.tasks.values():
-            if task.lot is None or self.status(task) is not TaskStatus.IN_HAND or self.gone(task.lot):
+        for task in self.in_hand():
+            if task.lot is None or self.gone(task.lot):
                 continue
             machine = self.machine(task)
             if machine is not None and machine.id == equipment:
@@ -139,7 +144,16 @@ def look(state: State, facts: Facts, now: datetime, *, advise: bool = True) -> L
     plan = state.plan or _empty_plan(kitchen)
     if state.plan is None:
         state = replace(state, plan=plan)
-    return Look(state, facts, now, kitchen_index(kitchen), plan_index(plan), project(state, now), advise)
+    return Look(
+        state,
+        facts,
+        now,
+        kitchen_index(kitchen),
+        plan_index(plan),
+        project(state, now),
+        progress_of(state),
+        advise,
+    )
 
 
 def _empty_plan(kitchen: Kitchen) -> Plan:

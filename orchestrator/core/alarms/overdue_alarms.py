@@ -9,9 +9,9 @@ from orchestrator.core.ids import AlarmId, OrderId, TaskId
 from orchestrator.core.latest import latest_starts, latest_that_keeps
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.progress import actual_start
 from orchestrator.core.projection import Projected
-from orchestrator.core.state import TaskStatus
-from orchestrator.core.windows import actual_start, bounds
+from orchestrator.core.windows import bounds
 
 
 def overdue_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
@@ -19,8 +19,8 @@ def overdue_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     found: dict[AlarmId, AlarmFacts] = {}
     for task in look.waiting_work():
         found.update(_late(look, task))
-    for task in look.plan.tasks.values():
-        if look.status(task) is not TaskStatus.IN_HAND or look.gone(task.lot):
+    for task in look.in_hand():
+        if look.gone(task.lot):
             continue
         if task.kind is not TaskKind.STAY:
             found.update(_overrun(look, task))

@@ -7,18 +7,16 @@ from orchestrator.core.alarms.look import Look, alarm_id
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
-from orchestrator.core.state import TaskRecord, TaskStatus
+from orchestrator.core.state import TaskRecord
 
 
 def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     """One alarm for each step in hand whose target is in danger or missed."""
     by_task = {fact.task: fact for fact in look.facts.values() if fact.task is not None}
     found: dict[AlarmId, AlarmFacts] = {}
-    for task in look.plan.tasks.values():
+    for task in look.in_hand():
         step = look.kitchen.step(task)
-        if task.kind is TaskKind.STAY or step is None or step.target is None or look.gone(task.lot):
-            continue
-        if look.status(task) is TaskStatus.IN_HAND:
+        if task.kind is not TaskKind.STAY and step is not None and step.target is not None and not look.gone(task.lot):
             found.update(_target(look, task, step.target, by_task.get(task.id)))
     return found
 

@@ -9,8 +9,9 @@ from orchestrator.core.ids import AlarmId, LotCode, TaskId
 from orchestrator.core.latest import latest_that_keeps
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.progress import actual_start
 from orchestrator.core.state import TaskStatus
-from orchestrator.core.windows import Bounds, actual_start, start_bounds
+from orchestrator.core.windows import Bounds, start_bounds
 
 NARROW: Final = timedelta(minutes=5)
 """Windows narrower than this are steps that follow each other at once."""
@@ -32,22 +33,6 @@ def lead(window: Bounds, window_lead_min: int) -> timedelta:
     return min(minutes(window_lead_min), max(timedelta(0), window.closes - window.opens) / 2)
 
 
-def warned_from(window: Bounds, task: PlannedTask, window_lead_min: int) -> datetime | None:
-    """From when on the clock alone warns of a task that has not begun.
-
-    A step that the plan starts in time is in normal progress, however near the end of its window: nobody is
-    told before its planned start has passed, but always before the miss. Of a safety window people are told by its
-    whole lead, whatever the plan says. A step that follows at once is only worth a word when a minute has gone by.
-    """
-    if window.closes is None:
-        return None
-    if slack(window):
-        return window.closes + slack(window) / 2
-    ahead = lead(window, window_lead_min)
-    at_last = ahead if window.cls is WindowClass.SAFETY else min(HANDLING, ahead)
-    return max(window.closes - ahead, min(task.start + HANDLING, window.closes - at_last))
-
-
 def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     """Windows of starts, by the clock, by the live plan and in fact."""
     found: dict[AlarmId, AlarmFacts] = {}
@@ -55,9 +40,8 @@ def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
         window = start_bounds(look.state, task, look.live)
         found.update(_closing(look, task, window))
         found.update(_planned_short(look, task, window))
-    for task in look.plan.tasks.values():
-        if task.kind is not TaskKind.STAY and actual_start(look.state, task) is not None and not look.gone(task.lot):
-            found.update(_begun(look, task))
+    for task in look.begun_work():
+        found.update(_begun(look, task))
     return found
 
 
@@ -86,8 +70,7 @@ def _closing(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[Al
         return
     closes = window.closes + slack(window)
     missed = window.firm and look.now > closes
-    warned = warned_from(window, task, look.kitchen.kitchen.warnings.window_lead)
-    near = window.firm and warned is not None and look.now >= warned
+    near = window.firm and look.now >= window.closes - lead(window, look.kitchen.kitchen.warnings.window_lead)
     expected = look.live[task.id].start
     if not (missed or near or expected > closes):
         return
@@ -114,9 +97,7 @@ def _closing_facts(
         equipment=task.equipment,
         stations=look.stations(concerned),
         orders=look.orders(concerned),
-        since=look.live[concerned[1].id].start
-        if concerned[1].kind is TaskKind.STAY
-        else look.live[concerned[1].id].end,
+        since=_since(look, concerned[1]),
         limit_at=window.closes,
         expected_at=expected,
         reason=window.cls or "",
