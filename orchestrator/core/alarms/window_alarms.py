@@ -33,6 +33,22 @@ def lead(window: Bounds, window_lead_min: int) -> timedelta:
     return min(minutes(window_lead_min), max(timedelta(0), window.closes - window.opens) / 2)
 
 
+def warned_from(window: Bounds, task: PlannedTask, window_lead_min: int) -> datetime | None:
+    """From when on the clock alone warns of a task that has not begun.
+
+    A step that the plan starts in time is in normal progress, however near the end of its window: nobody is
+    told before its planned start has passed, but always before the miss. Of a safety window people are told by its
+    whole lead, whatever the plan says. A step that follows at once is only worth a word when a minute has gone by.
+    """
+    if window.closes is None:
+        return None
+    if slack(window):
+        return window.closes + slack(window) / 2
+    ahead = lead(window, window_lead_min)
+    at_last = ahead if window.cls is WindowClass.SAFETY else min(HANDLING, ahead)
+    return max(window.closes - ahead, min(task.start + HANDLING, window.closes - at_last))
+
+
 def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     """Windows of starts, by the clock, by the live plan and in fact."""
     found: dict[AlarmId, AlarmFacts] = {}
@@ -70,7 +86,8 @@ def _closing(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[Al
         return
     closes = window.closes + slack(window)
     missed = window.firm and look.now > closes
-    near = window.firm and look.now >= window.closes - lead(window, look.kitchen.kitchen.warnings.window_lead)
+    warned = warned_from(window, task, look.kitchen.kitchen.warnings.window_lead)
+    near = window.firm and warned is not None and look.now >= warned
     expected = look.live[task.id].start
     if not (missed or near or expected > closes):
         return
