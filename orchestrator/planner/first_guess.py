@@ -10,6 +10,7 @@ from orchestrator.planner.score import score, terms
 RULES: tuple[Rule, ...] = (
     "backwards, latest first",
     "backwards, by due",
+    "backwards, allergens last",
     "forwards, as late as good",
     "forwards, earliest",
 )

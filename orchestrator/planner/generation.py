@@ -10,11 +10,18 @@ from orchestrator.planner.placer import Placer
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.structure import structure
 
-Rule = Literal["backwards, latest first", "backwards, by due", "forwards, as late as good", "forwards, earliest"]
+Rule = Literal[
+    "backwards, latest first",
+    "backwards, by due",
+    "backwards, allergens last",
+    "forwards, as late as good",
+    "forwards, earliest",
+]
 SLACK_MIN = 240
 """So much longer than its least a stay should last, if its window leaves four times that: room for being late."""
 DUE_MARGIN_MIN = 30
 """So long before it is due an order should be ready."""
+_DAY = 1440
 _MAKE_WAY = 2
 """How often a group may push others aside before its windows, and then its orders, are given up."""
 
@@ -107,10 +114,15 @@ def _next(run: Generation) -> tuple[int | None, bool]:
     return min(ready, key=lambda c: (_rank(run, c), c)), False
 
 
-def _rank(run: Generation, cluster: int) -> int:
+def _rank(run: Generation, cluster: int) -> int | tuple[int, int, int]:
     members = run.net.clusters[cluster]
     if run.rule == "backwards, latest first":
         return -max(_target(run, job) for job in members)
+    if run.rule == "backwards, allergens last":
+        # Of a day's runs those with most allergens are placed first, last in time: none drops from run to run.
+        target = max(_target(run, job) for job in members)
+        families = (run.problem.jobs[job].family for job in members)
+        return -(target // _DAY), -max((len(f.allergens) for f in families if f), default=0), -target
     if run.rule == "backwards, by due":
         reach = structure(run.problem).reach
         return min((run.problem.dues[d].due for job in members for d in reach[job]), default=run.problem.horizon)

@@ -1,15 +1,23 @@
 """The goals of the constraint model as expressions: what `score` counts, in variables."""
 
+import itertools
+
+from orchestrator.planner.problem import Place
 from orchestrator.planner.score import (
+    ANOTHER_HAND,
     CLEAN_PER_MIN,
     EARLY_PER_MIN,
-    FRESH_FREE_MIN,
-    FRESH_PER_MIN,
     MARGIN_MIN,
     MARGIN_PER_MIN,
     MOVED,
     OTHER_WORKER,
+    PROMPT_PER_MIN,
+    READY_EARLY_PER_MIN,
+    RESERVE_PER_MIN,
+    free_wait,
+    fresh_price,
 )
+from orchestrator.planner.structure import portion_span
 from orchestrator.planner.variables import Board, JobVars, Term
 
 
@@ -51,18 +59,10 @@ def late(board: Board, most: int) -> Term:
 
 
 def preference(board: Board) -> Term:
-    """Preferred windows, margins, freshness, work done early, clean-downs, changes, at the prices of `score`."""
+    """All of the last goal, at the prices of `score`."""
     problem = board.problem
     parts: list[Term] = [*board.preferences, *(MARGIN_PER_MIN * short for short in _short_margins(board))]
-    for index in board.structure.fresh:
-        jobvars = board.jobs[index]
-        if jobvars is not None:
-            free = problem.jobs[index].shortest + FRESH_FREE_MIN
-            place = board.place(index)
-            over = board.integer(0, problem.horizon, None if place is None else place.end - place.start - free)
-            rule = board.model.add(over >= jobvars.end - jobvars.start - free)
-            rule.only_enforce_if(jobvars.present)
-            parts.append(FRESH_PER_MIN * over)
+    parts += [*_ready_early(board), *_freshness(board), *_dawdling(board)]
     for index in board.structure.early:
         jobvars = board.jobs[index]
         if jobvars is not None and problem.jobs[index].fixed is None:
@@ -71,9 +71,80 @@ def preference(board: Board) -> Term:
         rinse, full = clean.minutes
         parts.append(CLEAN_PER_MIN * (rinse * clean.rinse + full * clean.full))
     for index, job, jobvars in board.placed():
-        if index < len(problem.previous) and not job.stay and job.fixed is None:
-            parts += _changes(board, index, jobvars)
-    return sum(parts)
+        if not job.stay and job.fixed is None:
+            parts += _hands(board, index, jobvars)
+            if index < len(problem.previous):
+                parts += _changes(board, index, jobvars)
+    return sum([*parts, *_cleaners(board)])
+
+
+def _ready_early(board: Board) -> list[Term]:
+    """early(j) ≥ due(d) − margin − e(j), early(j) ≥ 0, for each last job j of order d."""
+    found: list[Term] = []
+    for due in board.problem.dues:
+        for job in due.jobs:
+            jobvars, place, wished = board.jobs[job], board.place(job), due.due - MARGIN_MIN
+            if jobvars is not None and job not in board.constants and wished > 0:
+                early = board.integer(0, wished, None if place is None else wished - place.end)
+                board.model.add(early >= wished - jobvars.end)
+                found.append(READY_EARLY_PER_MIN * early)
+    return found
+
+
+def _freshness(board: Board) -> list[Term]:
+    """over(s) ≥ e(s) − s(s) − free(s), over(s) ≥ 0, for each stay s of food."""
+    found: list[Term] = []
+    for index in board.structure.fresh:
+        jobvars, job = board.jobs[index], board.problem.jobs[index]
+        if jobvars is not None:
+            place, free = board.place(index), free_wait(job)
+            over = board.integer(0, board.problem.horizon, None if place is None else place.end - place.start - free)
+            board.model.add(over >= jobvars.end - jobvars.start - free).only_enforce_if(jobvars.present)
+            found.append(fresh_price(job) * over)
+    return found
+
+
+def _dawdling(board: Board) -> list[Term]:
+    """s(j) − e(i) − least, for each step j that must follow a step i soon."""
+    found: list[Term] = []
+    for window in board.structure.windows:
+        if window.prompt and window.after is not None:
+            job, before = board.jobs[window.job], board.jobs[window.after]
+            if job is not None and before is not None:
+                found.append(PROMPT_PER_MIN * (job.start - before.end - window.least))
+    return found
+
+
+def _hands(board: Board, index: int, jobvars: JobVars) -> list[Term]:
+    """A price for minutes of those in reserve, and for each task that is passed on: Σ k(w), k ≤ h(i, w), h(i+1, w)."""
+    problem, parts = board.problem, list[Term]()
+    job, place = problem.jobs[index], board.place(index)
+    for portion, hands in enumerate(jobvars.hands):
+        start, end = portion_span(job, portion, Place(0, job.shortest))
+        spare = [does for worker, does in hands.items() if problem.workers[worker].reserve]
+        parts += [RESERVE_PER_MIN * (end - start) * does for does in spare]
+    if index in board.constants:
+        return parts
+    for portion, (first, then) in enumerate(itertools.pairwise(jobvars.hands)):
+        kept: list[Term] = []
+        for worker in first.keys() & then.keys():
+            both = place is not None and all(worker in place.workers[n] for n in (portion, portion + 1))
+            same = board.literal(both)
+            board.model.add_implication(same, first[worker])
+            board.model.add_implication(same, then[worker])
+            kept.append(same)
+        parts.append(ANOTHER_HAND * (job.hands * jobvars.present - sum(kept)))
+    return parts
+
+
+def _cleaners(board: Board) -> list[Term]:
+    """A price for clean-downs by those in reserve."""
+    return [
+        RESERVE_PER_MIN * clean.minutes[full] * does
+        for clean in board.cleans.values()
+        for (worker, full), does in clean.hands.items()
+        if board.problem.workers[worker].reserve
+    ]
 
 
 def _short_margins(board: Board) -> list[Term]:

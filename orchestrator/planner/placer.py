@@ -120,16 +120,21 @@ class Placer(Runs, Stores):
     def _hands(self, job: int, place: Place) -> tuple[tuple[int, ...], ...] | None:
         """Who attends: those of the plan before, else whoever is asked for least."""
         made, before = self.problem.jobs[job], self.before(job)
-        chosen = []
+        chosen: list[tuple[int, ...]] = []
         for index in range(len(made.portions)):
             known = before.workers[index] if before is not None and index < len(before.workers) else ()
-            ranked = sorted(made.workers, key=lambda w: (w not in known, self._busy[w], w))
+            ranked = sorted(made.workers, key=lambda w: (w not in known, *self._rank(w, chosen)))
             start, end = portion_span(made, index, place)
             who = self.slots.who(tuple(ranked), made.hands, start, end)
             if who is None:
                 return None
             chosen.append(who)
         return tuple(chosen)
+
+    def _rank(self, worker: int, chosen: list[tuple[int, ...]]) -> tuple[bool, bool, int, int]:
+        """Whoever began a task ends it; those in reserve come last, and before them those asked for most."""
+        began = bool(chosen) and worker in chosen[-1]
+        return not began, self.problem.workers[worker].reserve, self._busy[worker], worker
 
     def remove(self, job: int) -> None:
         """Take a job out again, with the stays beside it."""

@@ -120,6 +120,7 @@ def _job(at: _Indices, spec: TaskSpec) -> Job:
         family=_family(at, spec),
         fixed=_fixed(at, spec),
         release=_release(at, spec),
+        keeps=spec.duration.longest if stay else None,
         stay_window=spec.stay.window if spec.stay is not None else WindowClass.QUALITY,
     )
 
@@ -249,7 +250,7 @@ def _worker(at: _Indices, member: CrewMember) -> Worker:
             start = pause.end
         free.append((ceil_min(at.origin, start), floor_min(at.origin, shift.end)))
     inside = [(max(0, a), min(at.horizon, b)) for a, b in free]
-    return Worker(member.id, tuple((a, b) for a, b in inside if a < b))
+    return Worker(member.id, tuple((a, b) for a, b in inside if a < b), reserve=member.manager)
 
 
 def _dues(at: _Indices) -> list[Due]:

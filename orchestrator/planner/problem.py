@@ -11,6 +11,9 @@ from typing import Literal
 
 from orchestrator.core.models import WindowClass
 
+PERISHABLE_MIN = 7 * 1440
+"""What keeps no longer than this is fresh food."""
+
 
 @dataclass(frozen=True, slots=True)
 class Portion:
@@ -80,6 +83,13 @@ class Job:
     """Not before."""
     stay_window: WindowClass = WindowClass.QUALITY
     """Of a stay's shortest and longest."""
+    keeps: int | None = None
+    """Of a stay: how long its food keeps, where that goes beyond the horizon; else its longest."""
+
+    @property
+    def perishable(self) -> bool:
+        """Whether a stay holds fresh food: what keeps for a week at most is better made near its use."""
+        return (self.longest if self.keeps is None else self.keeps) <= PERISHABLE_MIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +113,8 @@ class Worker:
 
     id: str
     free: tuple[tuple[int, int], ...]
+    reserve: bool = False
+    """Somebody who has other things to do: asked for where nobody else is free."""
 
 
 @dataclass(frozen=True, slots=True)

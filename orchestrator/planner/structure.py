@@ -19,15 +19,13 @@ class Window:
     least: int
     most: int | None
     window: WindowClass
+    prompt: bool = False
+    """Work that must follow other work soon: the sooner the better."""
 
     def missed_by(self, minutes: int) -> int:
         """By how many minutes a span misses the window: 0 inside it."""
         over = 0 if self.most is None else minutes - self.most
         return max(0, self.least - minutes, over)
-
-
-PERISHABLE_MIN = 7 * 1440
-"""What keeps no longer than this is fresh food, and better made near its use."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +62,7 @@ def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon
             reach[index] |= reach[follower]
             near[index] |= near[follower] and not jobs[follower].stay
     rests = frozenset(i for i, job in enumerate(jobs) if job.stay and not followers[i])
-    fresh = tuple(
-        i for i, job in enumerate(jobs) if job.stay and i not in rests and (near[i] or job.longest <= PERISHABLE_MIN)
-    )
+    fresh = tuple(i for i, job in enumerate(jobs) if job.stay and i not in rests and (near[i] or job.perishable))
     early = tuple(i for i, job in enumerate(jobs) if not job.stay and any(jobs[f].stay for f in followers[i]))
     return Structure(
         followers=tuple(tuple(f) for f in followers),
@@ -122,7 +118,8 @@ def _windows(jobs: tuple[Job, ...], horizon: int) -> list[Window]:
         for link in job.after:
             joined = link.most == 0 and (job.stay or jobs[link.after].stay)
             window = WindowClass.SAFETY if joined else link.window
-            found.append(Window(index, link.after, link.least, link.most, window))
+            prompt = bool(link.most) and not job.stay and not jobs[link.after].stay
+            found.append(Window(index, link.after, link.least, link.most, window, prompt))
     return found
 
 

@@ -131,7 +131,7 @@ def test_previous_places_and_people_are_kept_when_nothing_is_gained_by_moving():
     jobs = [work("a", 10, portions=THROUGHOUT, workers=(0, 1)), work("b", 10)]
     before = (Place(200, 210, None, ((1,),)), Place(150, 160))
     workers = (Worker("early", ALWAYS), Worker("late", ALWAYS))
-    problem = posed(jobs, workers=workers, dues=(Due("O-0", (0,), 500), Due("O-1", (1,), 500)), previous=before)
+    problem = posed(jobs, workers=workers, dues=(Due("O-0", (0,), 240), Due("O-1", (1,), 190)), previous=before)
     assert solved(problem).places == before
 
 
