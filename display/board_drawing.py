@@ -138,7 +138,7 @@ def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
     block = piece.block
     seen = piece.width if after is None else max(0.0, min(piece.end, after.x) - piece.x)
     room = (after.x if after else 100.0) - max(piece.end, occupied)
-    must = block.flag in WRITTEN_ANYWAY
+    must = block.flag in WRITTEN_ANYWAY or block.status == "stopped"
     if not block.label and not must:
         return piece
     same = after is not None and after.block.label == block.label and after.block.flag == block.flag

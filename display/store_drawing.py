@@ -50,6 +50,7 @@ class Over:
     width: float
     height: float
     """Above the lid, in percent of the capacity."""
+    litres: float
     until: datetime
 
 
@@ -229,6 +230,7 @@ def _overs(steps: Sequence[tuple[datetime, float]], capacity: float, axis: Axis)
         elif begun is not None:
             if axis.shows(begun, at):
                 x = axis.clipped(begun)
-                overs.append(Over(x, axis.clipped(at) - x, 100.0 * (most - capacity) / capacity, at))
+                too_much = most - capacity
+                overs.append(Over(x, axis.clipped(at) - x, 100.0 * too_much / capacity, too_much, at))
             begun, most = None, 0.0
     return tuple(overs)

@@ -24,7 +24,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "lid_of": "{filled} of {capacity}",
     "lid_full": "full: {filled} of {capacity}",
     "lid_over": "over by {amount}",
-    "till": "till {time}",
+    "till": "over by {amount} till {time}",
     "service": "service",
     "stopped_since": "Stopped {time}",
     "stopped_until": "until {time}",

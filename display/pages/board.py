@@ -52,16 +52,19 @@ class Row:
     pieces: list[Piece]
     store: StoreDrawing | None
     threads: list[Thread]
-    stops: list[tuple[BlockView, float, float]]
-    """Crossed boxes: the stop, where it begins, how long it is."""
+    stops: list[Piece]
+    """Crossed boxes of a store; on a line they are among the pieces."""
 
 
-def _stops(row: RowView, axis: Axis) -> list[tuple[BlockView, float, float]]:
-    found = [b for b in row.blocks if b.status == "stopped" and axis.shows(b.start, b.end)]
-    return [(b, axis.clipped(b.start), max(0.4, axis.clipped(b.end) - axis.clipped(b.start))) for b in found]
+def _named(showing: Showing, block: BlockView) -> BlockView:
+    """A stop gets words, so that they are given room like a label."""
+    if block.status != "stopped":
+        return block
+    says = showing.words("stopped_since", time=showing.formats.when(block.start, showing.now))
+    return block.model_copy(update={"label": says})
 
 
-def rows(view: BoardView, axis: Axis) -> tuple[list[Row], list[str]]:
+def rows(showing: Showing, view: BoardView, axis: Axis) -> tuple[list[Row], list[str]]:
     """All rows that have something on this axis, and the names of those that have not."""
     cold = [r for r in view.rows if r.store and r.high_c is not None and r.capacity is not None]
     litres = sum(r.capacity.value for r in cold if r.capacity) or 1.0
@@ -69,18 +72,29 @@ def rows(view: BoardView, axis: Axis) -> tuple[list[Row], list[str]]:
     drawn: list[Row] = []
     empty: list[str] = []
     for row in view.rows:
-        blocks = [b for b in row.blocks if b.status not in {"stopped", "skipped"}]
-        stops = _stops(row, axis)
-        if row not in cold and not stops and not any(axis.shows(b.start, b.end) for b in blocks):
+        blocks = [_named(showing, b) for b in row.blocks if b.status != "skipped"]
+        if row not in cold and not any(axis.shows(b.start, b.end) for b in blocks):
             empty.append(row.name)
             continue
         store = None
         if row in cold and row.capacity is not None:
             em = STORES_EM * row.capacity.value / litres
             store = store_drawing.store(blocks, row.capacity.value, axis, em)
-        pieces = [] if store else board_drawing.line_pieces(blocks, axis)
+        pieces = board_drawing.line_pieces(blocks if not store else _only_stops(blocks), axis)
+        stops = pieces if store else []
         drawn.append(Row(row, pieces, store, threads[row.equipment], stops))
     return drawn, empty
+
+
+def _only_stops(blocks: list[BlockView]) -> list[BlockView]:
+    return [b for b in blocks if b.status == "stopped"]
+
+
+def silent_places(showing: Showing) -> dict[str, datetime]:
+    """Places whose air is not measured just now, and since when: an old number there would look right."""
+    air = {probe.id for probe in showing.kitchen.probes if probe.reads == "air"}
+    facts = [fact for fact in showing.snapshot.facts.values() if fact.probe in air]
+    return {fact.equipment: fact.silent_since for fact in facts if fact.silent_since is not None}
 
 
 @dataclass(frozen=True)
@@ -98,7 +112,7 @@ def order_rows(showing: Showing, orders: tuple[OrderView, ...], axis: Axis | Non
     drawn = []
     for order in orders:
         says, trouble = showing.sentences.outlook(order)
-        bar = board_drawing.order_bar(order, says, axis) if axis else None
+        bar = board_drawing.order_bar(order, f"{order.customer} {says}", axis) if axis else None
         drawn.append(OrderRow(order, says, trouble, bar))
     return drawn
 
@@ -106,13 +120,14 @@ def order_rows(showing: Showing, orders: tuple[OrderView, ...], axis: Axis | Non
 def _draw(showing: Showing, day: str) -> str:
     view = _board(showing)
     axis = board_drawing.axis(view.start, view.end, showing.kitchen.time_zone, _day(day) if day else None)
-    drawn, empty = rows(view, axis)
+    drawn, empty = rows(showing, view, axis)
     hands: Hands = board_drawing.hands(view.hands, axis, showing.now)
     context = {
         "view": view,
         "axis": axis,
         "rows": drawn,
         "empty": empty,
+        "silent": silent_places(showing),
         "hands": hands,
         "orders": [row for row in order_rows(showing, view.orders, axis) if row.bar],
         "now_x": axis.x(showing.now),

@@ -64,7 +64,9 @@ def test_lid_says_the_fullest_moment_of_each_day_and_by_how_much_it_is_broken() 
 
 def test_over_lasts_as_long_as_both_are_there() -> None:
     (over,) = drawn(stay("C1.age", "Wed 12:00", "Thu 12:00", 6), stay("C2.age", "Thu 06:00", "Fri 06:00", 6)).overs
-    assert over == store_drawing.Over(25.0, pytest.approx(5.0), pytest.approx(20.0), at("Thu 12:00"))
+    assert over == store_drawing.Over(
+        25.0, pytest.approx(5.0), pytest.approx(20.0), pytest.approx(2.0), at("Thu 12:00")
+    )
 
 
 def test_hatch_reaches_to_the_earliest_leaving_rail_to_the_latest_and_underside_to_now() -> None:
