@@ -67,8 +67,9 @@ class PlanningDesk:
         self._failed = False
 
     def ask(self) -> None:
-        """A new plan is wanted."""
+        """A new plan is wanted. It is shown at once, so that a clock that waits for plans loses no moment."""
         self._wanted.set()
+        self._show(planning=True)
 
     async def run(self) -> None:
         """Serve wishes until cancelled."""

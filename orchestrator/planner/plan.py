@@ -69,7 +69,8 @@ def make_plan(
     posed = _pose(question)
     posed = replace(posed, demand=_without(posed.demand, question.held - set(request.held_lots)))
     schedules = [posed.guess]
-    left = seconds - (time.perf_counter() - began)
+    # A repeatable answer may not depend on how fast this machine is today.
+    left = seconds if deterministic else seconds - (time.perf_counter() - began)
     if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs:
         schedules.insert(0, _improve(posed, seconds=left, seed=seed, deterministic=deterministic))
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))

@@ -55,6 +55,8 @@ class People:
         self.seed = seed
         self.variation = variation
         self.measure_c = measure_c
+        self.after_act: Callable[[], None] = lambda: None
+        """Called after every act that was accepted, before the next one."""
         self.on = True
         self.acts = 0
         """Acts that were accepted."""
@@ -87,6 +89,7 @@ class People:
         if isinstance(outcome, Accepted):
             self.acts += 1
             self.tries.pop(about, None)
+            self.after_act()
             look.state = self.gateway.snapshot().state
             look.wake(look.now + SOONEST)
         else:

@@ -21,8 +21,8 @@ from orchestrator.simulator.troubles import Troubles
 _LONGEST_STEP: Final = timedelta(minutes=5)
 _SHORTEST_STEP: Final = timedelta(seconds=20)
 _SETTLE_S: Final = 60.0
-_QUIET_S: Final = 0.1
-"""A wish for a plan that the planner has not taken up after so long will not be."""
+_QUIET_S: Final = 0.02
+"""The planner counts as busy from the very turn that wishes for a plan: after so long without it is at rest."""
 
 Offer = Callable[[Sequence[Reading]], None]
 """Hands readings in and returns when they are kept."""
@@ -52,7 +52,10 @@ def cast_of(gateway: Gateway, at: datetime, *, seed: int = 0, variation: float =
 
 @dataclass(slots=True)
 class Runner:
-    """Steps from one event to the next.
+    """Steps from one event to the next, one thing after the other, so that the same seed gives the same days.
+
+    After every act everything comes to rest before the next one: what the planner is asked, and what it answers
+    into, never depends on how fast this machine is today.
 
     Args:
         on_step: Called after every step, for invariants and progress.
@@ -70,6 +73,7 @@ class Runner:
 
     def run(self, until: datetime) -> None:
         """Step until that instant. Call it from a thread, never from the engine's loop."""
+        self.cast.crew.after_act = self.settle
         self.settle()
         while self.clock.now() < until:
             self.step(until)
@@ -78,13 +82,16 @@ class Runner:
         """Let people act, then go to whatever comes next."""
         now = self.clock.now()
         self.cast.troubles.due(now)
+        self.settle()
         look_again = self.cast.crew.look(now)
         self.settle()
         target = min(self._next(now, look_again), until)
         if target > self.clock.now():
             self.clock.jump(target)
-        self.deliver(target)
         self._let_through(target)
+        self.settle()
+        self.deliver(target)
+        self._ask_nothing(target)
         self.settle()
         self.steps += 1
         self.on_step(target)
@@ -117,14 +124,24 @@ class Runner:
             self.offer(readings)
 
     def _let_through(self, now: datetime) -> None:
-        """Wait until the engine has seen the new time. Its own timers rang at the jump; a tick of ours comes after
-        theirs. When nothing was due, a question that is refused is enough, and much cheaper."""
-        self.ticks += 1
-        name = CommandId(f"step-{now.timestamp():.0f}-{self.ticks}")
+        """Wait until the engine has seen the new time. Its own timers ring at the jump, and what they submit is in
+        the inbox before a first question has been answered; a second one comes after it. A question that is refused
+        is enough, and cheaper than a tick."""
         state = self.gateway.snapshot().state
         known = self._due
         due = known is None or known[0] is not state or (known[1] is not None and known[1] <= now)
-        self.gateway.submit(Tick(command_id=name) if due else DecidePlan(command_id=name, proposal=-1, adopt=False))
+        self._ask_nothing(now)
+        if due:
+            self.ticks += 1
+            self.gateway.submit(Tick(command_id=CommandId(f"step-{now.timestamp():.0f}-{self.ticks}")))
+        else:
+            self._ask_nothing(now)
+
+    def _ask_nothing(self, now: datetime) -> None:
+        """A question that the engine refuses, after everything that was handed in before it."""
+        self.ticks += 1
+        name = CommandId(f"step-{now.timestamp():.0f}-{self.ticks}")
+        self.gateway.submit(DecidePlan(command_id=name, proposal=-1, adopt=False))
 
     def settle(self) -> None:
         """Wait until the planner has nothing left to do.
