@@ -1,22 +1,28 @@
 """Alarms: all that stand, with their facts and what helps, and what happened lately from the log."""
 
+import threading
+from collections import deque
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
+from weakref import WeakKeyDictionary
 
 from flask import Blueprint
+from jinja2 import Environment
 
 from display import panels
 from display.panels import Showing
 from display.request import page
 from orchestrator.core.events import AlarmAcknowledged, AlarmEscalated, AlarmRaised, AlarmReturned, Recorded
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+from orchestrator.gateway.door import Gateway
 
 pages = Blueprint("alarms", __name__)
 
 LOOKED_AT: Final = 4000
 """How many of the latest events are looked through."""
 LISTED: Final = 60
+PAGE: Final = 500
 
 
 @pages.get("/alarms")
@@ -93,9 +99,36 @@ def history(showing: Showing, records: list[Recorded]) -> list[Happened]:
     return lines[::-1][:LISTED]
 
 
+class AlarmLog:
+    """The latest events about alarms; reads only what the log has gained since it was last asked.
+
+    The log holds whole plans: to read it anew whenever a panel is renewed would take most of a second.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._after: int | None = None
+        self._kept: deque[Recorded] = deque(maxlen=4 * LISTED)
+
+    def records(self, gateway: Gateway, seq: int) -> list[Recorded]:
+        """Events about alarms up to ``seq``, the newest last."""
+        with self._lock:
+            after = max(0, seq - LOOKED_AT) if self._after is None else self._after
+            while after < seq and (page := gateway.history(after, PAGE)):
+                self._kept += [r for r in page if isinstance(r.event, _ABOUT)]
+                after = page[-1].seq
+            self._after = after
+            return list(self._kept)
+
+
+_ABOUT: Final = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned)
+_LOGS: WeakKeyDictionary[Environment, AlarmLog] = WeakKeyDictionary()
+"""One of each application, known by its templates."""
+
+
 def _history(showing: Showing, _: str) -> str:
-    after = max(0, showing.snapshot.state.seq - LOOKED_AT)
-    records = list(showing.gateway.history(after, LOOKED_AT))
+    log = _LOGS.setdefault(showing.environment, AlarmLog())
+    records = log.records(showing.gateway, showing.snapshot.state.seq)
     return showing.render("panels/alarm_history.html", {"lines": history(showing, records)})
 
 

@@ -1,5 +1,6 @@
 """Board, probes, alarms, lots, orders, machines, records and the way in, as rendered from real state."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
@@ -10,13 +11,14 @@ from flask.testing import FlaskClient
 
 from display import panels
 from display.app import create_app
+from display.pages.alarms import AlarmLog
 from display.panels import Showing
 from display.reader import Reader
 from display.views import CoreViews
 from orchestrator.core.alarms import alarm_events
-from orchestrator.core.commands import ReportProblem
-from orchestrator.core.events import LotHeld, PlanProposed
-from orchestrator.core.ids import CommandId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.commands import AcknowledgeAlarm, ReportProblem
+from orchestrator.core.events import LotHeld, PlanProposed, Recorded
+from orchestrator.core.ids import CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Move, PlanRequest, ProbeFact
 from orchestrator.core.state import MachineStop, State
 from orchestrator.kitchen.read import read_kitchen
@@ -221,6 +223,26 @@ def test_alarm_marked_as_seen_names_who() -> None:
     text = text_of(Page(client.get("/alarms").text))
     assert "seen 09:42 by Early cook" in text
     assert "Seen · " in text
+
+
+def test_alarm_log_reads_only_what_is_new_and_keeps_the_order() -> None:
+    gateway, asked = troubled(), []
+    read = gateway.history
+
+    def counting(after: int = 0, limit: int = 200) -> Sequence[Recorded]:
+        asked.append(after)
+        return read(after, limit)
+
+    gateway.history = counting  # type: ignore[method-assign]
+    log = AlarmLog()
+    first = log.records(gateway, gateway.state.seq)
+    assert [r.event.kind for r in first] == ["alarm_raised"] * len(gateway.state.alarms)
+    assert log.records(gateway, gateway.state.seq) == first
+    alarm = next(iter(gateway.state.alarms))
+    assert gateway.submit(AcknowledgeAlarm(command_id=CommandId("a"), person=CrewId("manager"), alarm=alarm))
+    again = log.records(gateway, gateway.state.seq)
+    assert [r.event.kind for r in again[len(first) :]] == ["alarm_acknowledged"]
+    assert asked == sorted(set(asked))
 
 
 def test_alarm_without_a_person_is_refused_with_a_way_to_say_who() -> None:
