@@ -21,7 +21,7 @@ from tests.fakes.states import base_ageing
 pytestmark = pytest.mark.browser
 
 PATHS = ("/", "/stations", "/board", "/probes", "/alarms", "/lots", "/orders", "/machines", "/record/C1", "/person")
-SIZES = [(1280, 800), (1920, 1080), (390, 844)]
+SIZES = [(1280, 800), (1920, 1080), (1024, 768), (390, 844)]
 
 
 def kitchen() -> KitchenGateway:
@@ -95,6 +95,20 @@ def test_board_shows_blocks_that_lead_to_their_tasks(open_desk: Open) -> None:
     assert box["width"] > 50
     block.click()
     page.wait_for_url("**/task/C1.age.B1")
+
+
+def test_arrows_go_from_block_to_block_and_enter_opens(open_desk: Open) -> None:
+    page = open_desk("/board")
+    page.locator('a.piece[href="/task/C1.cook"]').focus()
+    here = "document.activeElement.getAttribute('href')"
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate(here) == "/task/S1.simmer"
+    page.keyboard.press("ArrowDown")
+    assert page.evaluate(here) == "/task/S1.chill"
+    page.keyboard.press("ArrowLeft")
+    assert page.evaluate(here) == "/task/C1.chill"
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/task/C1.chill")
 
 
 def test_board_height_of_a_block_is_its_litres(open_desk: Open) -> None:
