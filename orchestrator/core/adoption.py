@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.check import check
-from orchestrator.core.ids import CrewId, TaskId
+from orchestrator.core.ids import AlarmId, CrewId, TaskId
 from orchestrator.core.models import (
     Actual,
     AttendedSpan,
@@ -19,6 +19,7 @@ from orchestrator.core.models import (
     WindowBreak,
     WindowClass,
 )
+from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.planning import plan_request
 from orchestrator.core.projection import project
@@ -179,8 +180,19 @@ def _newly_late(state: State, plan: Plan, now: datetime) -> Iterator[str]:
 def _newly_broken(state: State, plan: Plan) -> Iterator[str]:
     present = {_window(named) for named in state.plan.breaks} if state.plan is not None else set()
     for named in plan.breaks:
+        if _told_already(state, named.task):
+            continue  # the present plan runs into it as well: people have been told, and there is nothing to choose
         if named.window is WindowClass.QUALITY and _window(named) not in present:
             yield f"{named.task} would be {named.minutes} min {named.side} after {named.after}"
+
+
+def _told_already(state: State, task: TaskId) -> bool:
+    """Whether a standing alarm says that the task will miss its window, or has."""
+    alarm = state.alarms.get(AlarmId(f"{AlarmKind.WINDOW_CLOSING}:{task}"))
+    if alarm is None or alarm.status is AlarmStatus.RETURNED_UNACKNOWLEDGED:
+        return False
+    expected, limit = alarm.facts.expected_at, alarm.facts.limit_at
+    return alarm.facts.missed or (expected is not None and limit is not None and expected > limit)
 
 
 def _window(named: WindowBreak) -> tuple[TaskId, TaskId, str]:

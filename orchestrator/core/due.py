@@ -6,7 +6,7 @@ from typing import Final
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.alarms.order_alarms import order_conditions
-from orchestrator.core.alarms.overdue_alarms import overdue_conditions
+from orchestrator.core.alarms.overdue_alarms import late_from, overdue_conditions
 from orchestrator.core.alarms.place_alarms import half_grace
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
@@ -56,7 +56,7 @@ def _window_instants(seen: Look) -> Iterator[datetime]:
         status = seen.status(task)
         if status is TaskStatus.WAITING and task.kind is not TaskKind.STAY:
             yield task.start
-            yield task.start + timedelta(minutes=warnings.late_start)
+            yield late_from(seen, task)
             window = start_bounds(seen.state, task, seen.live)
             warned = warned_from(window, task, warnings.window_lead)
         elif status is TaskStatus.IN_HAND:

@@ -19,7 +19,8 @@ _INSIST_AFTER: Final = timedelta(minutes=15)
 _LONGER_MIN: Final = 10
 _LOOKS_AHEAD: Final = timedelta(hours=3)
 """How far ahead people look for windows that close."""
-_IN_TIME: Final = timedelta(minutes=2)
+_IN_TIME: Final = timedelta(minutes=4)
+_SHORT: Final = timedelta(minutes=20)
 _AT_ONCE_MIN: Final = 5
 _OVERTIME: Final = timedelta(minutes=10)
 """Work that is not urgent is not begun if it would end so long after the shift."""
@@ -53,6 +54,8 @@ def _due(crew: People, look: Look, task: PlannedTask) -> datetime:
     window = start_bounds(look.state, task)
     if window.closes is None or not window.firm or window.cls is WindowClass.PREFERENCE:
         return due
+    if window.opens is not None and window.closes - window.opens <= _SHORT:
+        return min(due, window.opens)  # nobody leaves hot food standing
     in_time = window.closes - _IN_TIME
     if window.closes >= task.start:
         return min(due, max(in_time, task.start))

@@ -4,10 +4,10 @@ from dataclasses import replace
 from datetime import timedelta
 
 from orchestrator.core.alarms import alarm_events, conditions
-from orchestrator.core.ids import AlarmId, TaskId
+from orchestrator.core.ids import AlarmId, EquipmentId, TaskId
 from orchestrator.core.models import Plan, WindowClass
 from orchestrator.core.models.alarm import AlarmStatus, Help, Priority
-from orchestrator.core.state import LotStatus, State
+from orchestrator.core.state import LotStatus, MachineStop, State
 from tests.core.alarm_script import all_told, facts_of, lot_is, step, stopped
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing, begun, done, hardening, planned, seen
@@ -274,9 +274,28 @@ def _quality_until_saturday() -> State:
 
 def test_quality_window_of_a_step_in_normal_progress_is_not_told_until_its_planned_start_has_passed() -> None:
     state = _quality_until_saturday()
-    state, told = _window(state, "Sat 09:51")
+    state, told = _window(state, "Sat 09:54")
     assert told == []
-    state, told = _window(state, "Sat 09:52")
+    state, told = _window(state, "Sat 09:55")
     assert told == [("raised", WINDOW)]
     state, told = _window(state, "Sat 10:16")
     assert told == [("escalated", WINDOW)]
+
+
+def test_machine_stopped_stands_until_it_is_back_although_a_new_plan_goes_round_it() -> None:
+    stopped_until = MachineStop(at("Thu 08:00"), at("Thu 11:00"), "belt", None)
+    state, told = step(replace(planned(), machines={EquipmentId("churn"): stopped_until}), "Thu 08:00")
+    assert ("raised", "machine_stopped:churn") in told
+    assert state.plan is not None
+    elsewhere = tuple(t for t in state.plan.tasks if t.equipment != "churn")
+    state = replace(state, plan=state.plan.model_copy(update={"tasks": elsewhere}))
+    state, told = step(state, "Thu 08:01")
+    assert "machine_stopped:churn" not in [alarm for _, alarm in told]
+    _, told = step(replace(state, machines={}), "Thu 08:02")
+    assert ("returned", "machine_stopped:churn") in told
+
+
+def test_task_is_called_late_only_when_what_it_waited_for_has_been_over_for_as_long() -> None:
+    state = done(planned(), "C1.cook", "Wed 08:00", "Wed 09:20")
+    state, told = step(state, "Wed 09:20")
+    assert "task_late:C1.chill" not in [alarm for _, alarm in told]

@@ -1,6 +1,6 @@
 // The kitchen's clock: server time, rate and pause; redraws countdowns and bars each second.
 import { draw, stateOf, headOf } from "./bars.js";
-import { countdown, figure, length, say } from "./words.js";
+import { ago, countdown, figure, length, say } from "./words.js";
 
 const body = document.body;
 const clock = { at: Number(body.dataset.now), rate: Number(body.dataset.rate), heard: performance.now() };
@@ -31,6 +31,7 @@ export function tick(root = document) {
   for (const e of root.querySelectorAll("[data-live-clock]")) put(e, timeOf(at));
   for (const e of root.querySelectorAll("[data-until]")) figure(e, countdown((Date.parse(e.dataset.until) - at) / 1000));
   for (const e of root.querySelectorAll("[data-left]")) figure(e, length(Math.max(0, Date.parse(e.dataset.left) - at) / 60000));
+  for (const e of root.querySelectorAll("[data-age]")) put(e, ago((at - Date.parse(e.dataset.age)) / 1000));
   for (const e of root.querySelectorAll("[data-flip]"))
     put(e, Date.parse(e.dataset.flip) >= at ? e.dataset.ahead : e.dataset.over);
   for (const e of root.querySelectorAll("[data-arrival-from]")) put(e, arrival(e, at));

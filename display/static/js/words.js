@@ -27,6 +27,12 @@ export function figure(element, text) {
   }
 }
 
+// The age of a reading, in seconds while it is young.
+export function ago(seconds) {
+  const whole = Math.max(0, Math.floor(seconds));
+  return say("ago", { time: whole < 90 ? `${whole}\u00a0${table.seconds}` : length(whole / 60) });
+}
+
 export function countdown(seconds) {
   const whole = Math.floor(Math.abs(seconds));
   const text = whole < 600 ? `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}` : length(whole / 60);

@@ -11,7 +11,7 @@ from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.progress import actual_start
 from orchestrator.core.projection import Projected
-from orchestrator.core.windows import bounds
+from orchestrator.core.windows import actual_end, bounds
 
 
 def overdue_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
@@ -88,9 +88,16 @@ def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFact
     )
 
 
+def late_from(look: Look, task: PlannedTask) -> datetime:
+    """From when on a task that has not begun is called late."""
+    ended = (actual_end(look.state, link.after) for link in task.links)
+    ready = max((end for end in ended if end is not None), default=task.start)
+    return max(task.start, ready) + minutes(look.kitchen.kitchen.warnings.late_start)
+
+
 def _late(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """Attended work that could begin and has not, so long after its planned start."""
-    limit = task.start + minutes(look.kitchen.kitchen.warnings.late_start)
+    """Attended work that could begin and has not, so long after its planned start and the end of what it waited for."""
+    limit = late_from(look, task)
     if not task.attended or look.now < limit or not look.may_begin(task):
         return
     assert look.state.plan is not None

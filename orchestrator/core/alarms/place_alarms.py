@@ -117,14 +117,15 @@ def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]
 
 
 def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """A stopped machine that is wanted: by what is in it, or planned on it before it is back."""
+    """A stopped machine that is wanted: by what is in it, or planned on it before it is back. Once told, it stands
+    until the machine is back: a plan that goes round it repairs nothing."""
     if not look.stopped(machine.id):
         return
     wanting = [t for t in look.waiting_work() if t.equipment == machine.id and t.kind is TaskKind.WORK]
     if stop.until is not None:
         wanting = [t for t in wanting if t.start < stop.until]
     inside = look.lots_in(machine.id)
-    if not wanting and not inside:
+    if not wanting and not inside and not look.standing(alarm_id(AlarmKind.MACHINE_STOPPED, machine.id)):
         return
     windows = [start_bounds(look.state, t, look.live).closes for t in wanting]
     limits = [w for w in windows if w is not None]
@@ -138,7 +139,7 @@ def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tupl
             title=machine.name,
             lots=_unique_lots([*inside, *wanting]),
             equipment=machine.id,
-            stations=look.stations([*inside, *wanting]),
+            stations=look.stations([*inside, *wanting]) or (machine.station,),
             orders=look.orders([*inside, *wanting]),
             since=stop.since,
             limit_at=limit,
@@ -146,7 +147,7 @@ def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tupl
             reason=stop.reason,
             helps=(
                 *((Help.USE_OTHER_MACHINE,) if other else ()),
-                *((Help.REPAIR_BY,) if wanting else (Help.MOVE_LOTS,)),
+                *((Help.MOVE_LOTS,) if inside and not wanting else (Help.REPAIR_BY,)),
             ),
             save_by=_save_by(look, wanting, limits),
         ),

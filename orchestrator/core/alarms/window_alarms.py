@@ -17,6 +17,9 @@ NARROW: Final = timedelta(minutes=5)
 """Windows narrower than this are steps that follow each other at once."""
 HANDLING: Final = timedelta(minutes=2)
 """What hands need between two taps: allowed for where a window is narrow. Common practice, no source."""
+OVERDUE: Final = timedelta(minutes=5)
+"""People begin a few minutes after the plan says; by more, something is in their way. A figure of ours."""
+_MINUTE: Final = timedelta(minutes=1)
 
 
 def slack(window: Bounds) -> timedelta:
@@ -46,7 +49,15 @@ def warned_from(window: Bounds, task: PlannedTask, window_lead_min: int) -> date
         return window.closes + slack(window) / 2
     ahead = lead(window, window_lead_min)
     at_last = ahead if window.cls is WindowClass.SAFETY else min(HANDLING, ahead)
-    return max(window.closes - ahead, min(task.start + HANDLING, window.closes - at_last))
+    return max(window.closes - ahead, min(task.start + OVERDUE, window.closes - at_last))
+
+
+def too_late(window: Bounds, expected: datetime) -> bool:
+    """Whether a start expected then is a miss worth a word: by a minute when the limit stands fast; by more while
+    what sets it is only expected itself, since a few minutes either way are how people work."""
+    if window.closes is None:
+        return False
+    return expected >= window.closes + slack(window) + (_MINUTE if window.firm else OVERDUE)
 
 
 def window_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
@@ -89,7 +100,7 @@ def _closing(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[Al
     warned = warned_from(window, task, look.kitchen.kitchen.warnings.window_lead)
     near = window.firm and warned is not None and look.now >= warned
     expected = look.live[task.id].start
-    if not (missed or near or expected > closes):
+    if not (missed or near or too_late(window, expected)):
         return
     if missed and look.decided_since(_lots(look, task, window.closed_by), window.closes):
         return
