@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import groupby
 from typing import Final
 
-from display.board_drawing import CHARACTER, Axis
+from display.board_drawing import CHARACTER, WRITTEN_ANYWAY, Axis
 from orchestrator.core.views.models import BlockView
 
 TOLERANCE: Final = 0.05
@@ -32,8 +32,9 @@ class Place:
     """Its latest leaving, where that comes before its end."""
     text: str
     """Label, and litres where there is room; empty where the lot carries it on another of its blocks."""
-    flag_x: float
-    """Where its flag is written: after hatch and label, or behind a block that is too short for it."""
+    flag_x: float | None
+    """Where its flag is written: after hatch and label, or behind a block that is too short for it; 'moved' is
+    then left out."""
     label_y: float
     """Middle of the block, but so that the label stays within the plot."""
     thin: bool
@@ -197,9 +198,11 @@ def _place(block: BlockView, level: float, label: tuple[str, bool], axis: Axis, 
     return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, flag_x, label_y, thin, beside)
 
 
-def _flag_x(block: BlockView, x: float, width: float, hatch: float, characters: int) -> float:
+def _flag_x(block: BlockView, x: float, width: float, hatch: float, characters: int) -> float | None:
     taken = max(hatch, characters * CHARACTER + 0.5 if characters else 0.0)
-    return x + taken if width - taken > (len(block.flag) + 1) * CHARACTER else x + width
+    if width - taken > (len(block.flag) + 1) * CHARACTER:
+        return x + taken
+    return x + width if block.flag in WRITTEN_ANYWAY else None
 
 
 def _labels(

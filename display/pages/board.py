@@ -18,7 +18,8 @@ pages = Blueprint("board", __name__)
 STORES_EM = 21.0
 """Height of all stores together, in widths of the board's type; shared out by their litres."""
 STRIP = 3
-"""Alarms that are shown on top; the others are counted."""
+STRIP_UNSEEN = 2
+"""Alarms that are shown on top; the others are counted. One that nobody has seen needs room for its facts."""
 LISTED = 12
 """Moves, and entries of a list, that are shown."""
 
@@ -144,7 +145,9 @@ def _sorted(alarms: tuple[Alarm, ...]) -> list[Alarm]:
 def _needs(showing: Showing, _: str) -> str:
     view = _board(showing)
     alarms = _sorted(view.alarms)
-    context = {"view": view, "alarms": alarms[:STRIP], "more": len(alarms) - STRIP, "listed": LISTED}
+    unseen = any(a.status is AlarmStatus.UNACKNOWLEDGED for a in alarms)
+    shown = STRIP_UNSEEN if unseen else STRIP
+    context = {"view": view, "alarms": alarms[:shown], "more": len(alarms) - shown, "listed": LISTED}
     return showing.render("panels/board_needs.html", context)
 
 

@@ -126,3 +126,12 @@ def test_no_block_overlaps_another_unless_the_lid_has_to_hold_it_down(spec: list
             if one.task < other.task and one.start < other.end and other.start < one.end:  # type: ignore[operator]
                 low, high = levels[str(one.task)], levels[str(other.task)]
                 assert low + one.litres <= high + 1e-9 or high + other.litres <= low + 1e-9
+
+
+def test_flag_stands_in_its_block_or_behind_it_and_moved_gives_way() -> None:
+    def flag_x(end: str, flag: str) -> float | None:
+        return drawn(stay("C1.age", "Thu 00:00", end, 4, flag=flag)).places[0].flag_x
+
+    assert flag_x("Sat 00:00", "moved") == pytest.approx(20 + 6 * 0.8 + 0.5)  # behind "C1 4 L", six characters
+    assert flag_x("Thu 06:00", "moved") is None
+    assert flag_x("Thu 06:00", "missed") == pytest.approx(25.0)
