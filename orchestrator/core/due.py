@@ -1,6 +1,7 @@
 """When the kitchen must next be looked at although nobody does anything: derived from the state, never stored."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -12,11 +13,15 @@ from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import TaskKind
+from orchestrator.core.projection import project
 from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.ties import tied
 from orchestrator.core.windows import bounds, start_bounds
 
 _RESOLUTION: Final = timedelta(seconds=1)
-_SAMPLES: Final = 4
+_SAMPLES: Final = 2
+_LOOK_AHEAD: Final = timedelta(hours=1)
+"""So far ahead the live plan is sampled while time moves it: every half hour; a figure of ours."""
 _JUST_AFTER: Final = timedelta(microseconds=1)
 """Misses begin after a limit, not at it."""
 
@@ -29,23 +34,22 @@ def next_due(state: State, now: datetime) -> datetime | None:
         now: aware instant.
 
     Returns:
-        The instant, to within a second for misses that only the live plan foresees; none when nothing
-        is ever due. Between now and then `alarms.conditions` names the same alarms, missed or not.
+        The instant, to within a second for misses that only the live plan foresees, or in an hour while time
+        moves the live plan; none when nothing is ever due. Between now and then `alarms.conditions` names the
+        same alarms, missed or not.
     """
-    seen = look(state, state.facts, now)
+    seen = look(state, state.facts, now, advise=False)
     if seen is None:
         return None
-    instants = [i for i in _instants(seen) if i > now]
-    horizon = min(instants, default=None)
-    if horizon is None:
-        return None
-    return _first_change(state, now, horizon) or horizon
+    horizon = min((i for i in _instants(seen) if i > now), default=None)
+    return None if horizon is None else _first_change(seen, horizon)
 
 
 def _instants(seen: Look) -> Iterator[datetime]:
     yield from _window_instants(seen)
     yield from (i for spans in seen.kitchen.hours.values() for span in spans for i in span)
     yield from _order_and_place_instants(seen)
+    yield from _jumps(seen)
     if seen.state.proposal is not None:
         yield seen.state.proposal.decide_by
 
@@ -65,6 +69,8 @@ def _window_instants(seen: Look) -> Iterator[datetime]:
                 yield longest
             window = bounds(seen.state, task, seen.live)
             warned = window.closes - lead(window, warnings.window_lead) if window.closes is not None else None
+            if window.closes is not None:
+                yield window.closes + _JUST_AFTER
         else:
             continue
         if window.closes is not None and warned is not None and window.firm:
@@ -86,30 +92,54 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
             yield fact.outside_since + timedelta(minutes=place.holds.grace)
 
 
-def _live_risks(state: State, now: datetime) -> frozenset[tuple[AlarmId, bool]]:
+def _jumps(seen: Look) -> Iterator[datetime]:
+    """When attended work that time moves along no longer fits before a break or the end of a shift."""
+    for task_id, one in tied(seen.plan.plan).items():
+        start = seen.live[task_id].start
+        if seen.progress.statuses[task_id] is not TaskStatus.WAITING or start <= one.task.start:
+            continue
+        hours = seen.kitchen.hours.get(one.task.skill or "", ())
+        for offset, length in one.portions:
+            begins, ends = start + offset, start + offset + length
+            if (last := max((e for s, e in hours if s <= begins and ends <= e), default=None)) is not None:
+                yield seen.now + (last - ends) + _JUST_AFTER
+
+
+def _live_risks(seen: Look) -> frozenset[tuple[AlarmId, bool]]:
     """What the passing of time pushes over a limit without any instant named for it."""
-    seen = look(state, state.facts, now, advise=False)
-    if seen is None:
-        return frozenset()
     found = {**overdue_conditions(seen), **window_conditions(seen), **order_conditions(seen)}
     return frozenset((alarm, facts.missed) for alarm, facts in found.items())
 
 
-def _first_change(state: State, now: datetime, until: datetime) -> datetime | None:
-    """The first second in (now, until) at which the live plan foresees something else; none if none does.
+def _first_change(seen: Look, horizon: datetime) -> datetime:
+    """The first second before the horizon at which the live plan foresees something else, or when to look again.
 
-    Looked for at a few instants between, since a shift's end may bring a risk that passes again.
+    Where time moves nothing of the live plan, only named instants can change anything. Where it does, a risk may
+    come and pass again, so nobody looks too far ahead at once.
     """
-    before = _live_risks(state, now)
-    same = now
+    if _same_live(seen, _at(seen, horizon - _JUST_AFTER)):
+        return horizon
+    until = min(horizon, seen.now + _LOOK_AHEAD)
+    before = _live_risks(seen)
+    same = seen.now
     for part in range(1, _SAMPLES + 1):
-        other = now + (until - _JUST_AFTER - now) * part / _SAMPLES
-        if _live_risks(state, other) != before:
+        other = seen.now + (until - _JUST_AFTER - seen.now) * part / _SAMPLES
+        if _live_risks(_at(seen, other)) != before:
             break
         same = other
     else:
-        return None
+        return until
     while other - same > _RESOLUTION:
         middle = same + (other - same) / 2
-        same, other = (middle, other) if _live_risks(state, middle) == before else (same, middle)
+        same, other = (middle, other) if _live_risks(_at(seen, middle)) == before else (same, middle)
     return other
+
+
+def _at(seen: Look, now: datetime) -> Look:
+    """The same state, looked at later."""
+    return replace(seen, now=now, live=project(seen.state, now))
+
+
+def _same_live(seen: Look, other: Look) -> bool:
+    """Whether time alone moves nothing in between: a projection only ever moves later."""
+    return seen.live == other.live

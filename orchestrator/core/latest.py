@@ -8,7 +8,7 @@ from typing import Final
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Kitchen, Plan, TaskKind
 from orchestrator.core.plan_index import Same, kitchen_index, plan_index
-from orchestrator.core.projection import Projected, project_from
+from orchestrator.core.projection import Projected, Trials
 from orchestrator.core.state import State
 
 _STEPS: Final = 7
@@ -70,15 +70,15 @@ def latest_that_keeps(
     Returns:
         The instant, or none when even starting as soon as it can be started does not keep it.
     """
+    trials = Trials(state, now, task)
+    good, bad = trials.soonest(), until
+    if good > until or not keeps(trials.started(now)):
+        return None
 
     def kept(start: datetime) -> bool:
-        live = project_from(state, now, {task: start})
+        live = trials.started(start)
         return live[task].start <= max(start, good) and keeps(live)
 
-    at_once = project_from(state, now, {task: now})
-    good, bad = at_once[task].start, until
-    if good > until or not keeps(at_once):
-        return None
     if kept(until):
         return until
     for _ in range(_STEPS):

@@ -1,10 +1,10 @@
 """Where the plan stands by now: actual times, and what they push to the right. For warnings and views."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from copy import copy
 from datetime import datetime, timedelta
 from functools import lru_cache
-from typing import Final
+from typing import Final, NamedTuple
 
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import PlannedTask, TaskKind
@@ -16,11 +16,9 @@ from orchestrator.core.ties import Tied, tied
 UNKNOWN_STOP: Final = timedelta(hours=2)
 """How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
 _TRIES: Final = 40
-_NO_DELAY: Final[Mapping[TaskId, datetime]] = {}
 
 
-@dataclass(frozen=True, slots=True)
-class Projected:
+class Projected(NamedTuple):
     """When a task began and ended, or is expected to."""
 
     start: datetime
@@ -30,12 +28,12 @@ class Projected:
 class _Sweep:
     """One pass over the plan, each task after whatever it waits for."""
 
-    def __init__(self, state: State, now: datetime, not_before: Mapping[TaskId, datetime]) -> None:
+    def __init__(self, state: State, now: datetime) -> None:
         assert state.plan is not None
         assert state.kitchen is not None
         self.state = state
         self.now = now
-        self.not_before = not_before
+        self.not_before: Mapping[TaskId, datetime] = {}
         self.tied = tied(state.plan)
         self.order = plan_index(state.plan).order
         progress = progress_of(state)
@@ -49,8 +47,16 @@ class _Sweep:
                 self.found[task.id] = self._begun(task, TaskStatus.IN_HAND)
                 self._occupy(task)
 
-    def run(self) -> dict[TaskId, Projected]:
-        for task_id in self.order:
+    def branch(self, not_before: Mapping[TaskId, datetime]) -> "_Sweep":
+        """Another sweep that goes on from here."""
+        other = copy(self)
+        other.not_before = not_before
+        other.found, other.free_at = dict(self.found), dict(self.free_at)
+        return other
+
+    def over(self, tasks: Sequence[TaskId]) -> None:
+        """Place these; all that they wait for must have been placed."""
+        for task_id in tasks:
             tied = self.tied[task_id]
             status = self.statuses[task_id]
             if status is TaskStatus.WAITING:
@@ -58,6 +64,9 @@ class _Sweep:
             else:
                 self.found[task_id] = self._begun(tied.task, status)
             self._occupy(tied.task)
+
+    def end(self) -> dict[TaskId, Projected]:
+        """All were placed: let the stays end as what takes them starts."""
         for task_id in self.order:
             if self.tied[task_id].takers:
                 self._end_stay(task_id, self.tied[task_id].takers)
@@ -83,7 +92,7 @@ class _Sweep:
             start = max(start, task.start)
         for tie in tied.ties:
             before = self.found[tie.before.id]
-            start = max(start, (before.start if tie.joins else before.end) + tie.least - tie.early)
+            start = max(start, (before.start if tie.joins else before.end) + tie.wait)
         if task.equipment is not None:
             start = max(start, self.free_at.get(task.equipment, start))
             if task.kind is not TaskKind.CLEAN:
@@ -148,11 +157,32 @@ def _wait(hours: tuple[tuple[datetime, datetime], ...], begins: datetime, length
     return best
 
 
-def project_from(state: State, now: datetime, not_before: Mapping[TaskId, datetime]) -> dict[TaskId, Projected]:
-    """Like `project`, were some waiting tasks begun at another instant than planned: what a late start would do."""
-    if state.plan is None or state.kitchen is None:
-        return {}
-    return _Sweep(state, now, not_before).run()
+class Trials:
+    """Projections like those of `project`, were one waiting task begun at another instant than planned.
+
+    Whatever comes before the task is placed only once.
+    """
+
+    def __init__(self, state: State, now: datetime, task: TaskId) -> None:
+        """``state`` has a kitchen and a plan that holds the task."""
+        self._now = now
+        self._task = task
+        self._until_then = _Sweep(state, now)
+        place = self._until_then.order.index(task)
+        self._until_then.over(self._until_then.order[:place])
+        self._rest = self._until_then.order[place:]
+
+    def soonest(self) -> datetime:
+        """When the task starts if it is begun as soon as it can be."""
+        sweep = self._until_then.branch({self._task: self._now})
+        sweep.over((self._task,))
+        return sweep.found[self._task].start
+
+    def started(self, not_before: datetime) -> Mapping[TaskId, Projected]:
+        """What a start no sooner than this would do."""
+        sweep = self._until_then.branch({self._task: not_before})
+        sweep.over(self._rest)
+        return sweep.end()
 
 
 class _AtNow:
@@ -173,7 +203,11 @@ class _AtNow:
 
 @lru_cache(maxsize=8)
 def _project(at: _AtNow) -> Mapping[TaskId, Projected]:
-    return project_from(at.state, at.now, _NO_DELAY)
+    if at.state.plan is None or at.state.kitchen is None:
+        return {}
+    sweep = _Sweep(at.state, at.now)
+    sweep.over(sweep.order)
+    return sweep.end()
 
 
 def project(state: State, now: datetime) -> Mapping[TaskId, Projected]:

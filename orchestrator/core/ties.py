@@ -27,8 +27,8 @@ class Tie:
     least: timedelta
     most: timedelta | None
     cls: WindowClass
-    early: timedelta
-    """How much sooner than ``least`` the plan itself, openly, puts the start."""
+    wait: timedelta
+    """``least``, or what is left of it where the plan itself, openly, puts the start sooner."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def _tie(index: PlanIndex, task: PlannedTask, link: TaskLink) -> Tie:
         least=timedelta(minutes=least),
         most=None if most is None else timedelta(minutes=most),
         cls=cls,
-        early=max(index.early.get(frozenset(pair), _NONE) for pair in pairs),
+        wait=timedelta(minutes=least) - max(index.early.get(frozenset(pair), _NONE) for pair in pairs),
     )
 
 

@@ -103,3 +103,17 @@ def test_conditions_do_not_change_between_now_and_next_due(name: str, minute: in
     between = now + (due - now - timedelta(seconds=1)) * part
     if between > now:
         assert _told(state, between) == _told(state, now)
+
+
+def test_next_due_foresees_a_risk_of_five_minutes_before_a_break() -> None:
+    # Nothing was ever begun, so that time moves the whole plan. On Sunday the early cook's break begins at 12:30:
+    # from 11:45 on chilling (5 min of hands) no longer follows cooking (40 min) at once; from 11:50 on cooking
+    # itself waits until after the break, and chilling follows at once again.
+    state, now = planned(), at("Sun 10:07")
+    looked: list[datetime] = []
+    while (due := next_due(state, now)) is not None and due < at("Sun 12:00"):
+        looked.append(due)
+        now = due
+    told = [_told(state, instant) for instant in looked]
+    assert [("window_closing:C1.chill" in one) for one in told if "window_closing:C1.chill" in one] == [True]
+    assert "window_closing:C1.chill" not in told[-1]

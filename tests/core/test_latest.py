@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from orchestrator.core.ids import TaskId
 from orchestrator.core.latest import latest_starts, latest_that_keeps
-from orchestrator.core.projection import project_from
+from orchestrator.core.projection import Trials, project
 from orchestrator.core.state import State
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing, planned
@@ -13,7 +13,7 @@ TEMPER, CHURN = TaskId("SAT-STALL.B.temper"), TaskId("B1.churn")
 
 
 def _ready(state: State, now: datetime, start: datetime) -> datetime:
-    return project_from(state, now, {CHURN: start})[TaskId("SAT-STALL.B.hand-over")].end
+    return Trials(state, now, CHURN).started(start)[TaskId("SAT-STALL.B.hand-over")].end
 
 
 def test_latest_starts_count_back_from_the_due_time() -> None:
@@ -64,3 +64,13 @@ def test_latest_that_keeps_is_none_when_even_starting_now_is_too_late() -> None:
         state, at("Sat 06:10"), CHURN, lambda live: live[TaskId("SAT-STALL.B.hand-over")].end <= due, at("Sat 06:00")
     )
     assert kept is None
+
+
+def test_trials_place_what_comes_before_once_and_agree_with_a_whole_projection() -> None:
+    state, now = base_ageing(), at("Thu 08:00")
+    trials = Trials(state, now, CHURN)
+    assert trials.started(at("Thu 09:00")) == project(state, now)  # its planned start
+    assert trials.soonest() == at("Thu 08:00")
+    later = trials.started(at("Thu 11:00"))
+    assert (later[CHURN].start, later[TaskId("C1.age.B1")].end) == (at("Thu 11:00"), at("Thu 11:00"))
+    assert trials.started(at("Thu 09:00")) == project(state, now)  # one trial leaves the next untouched

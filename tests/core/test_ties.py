@@ -3,9 +3,11 @@
 from datetime import timedelta
 
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import WindowClass
+from orchestrator.core.models import WindowBreak, WindowClass
 from orchestrator.core.ties import Tied, tied
 from tests.fakes.plans import small_plan
+
+CHURN, AGE = TaskId("B1.churn"), TaskId("C1.age.B1")
 
 
 def the(task: str) -> Tied:
@@ -22,7 +24,14 @@ def test_tie_to_a_joined_stay_counts_from_its_start_by_its_own_window() -> None:
 def test_tie_to_work_counts_from_its_end_by_the_link() -> None:
     (tie,) = the("C1.chill").ties
     assert (tie.before.id, tie.joins, tie.cls) == ("C1.cook", False, WindowClass.SAFETY)
-    assert (tie.least, tie.most, tie.early) == (timedelta(0), timedelta(minutes=15), timedelta(0))
+    assert (tie.least, tie.most, tie.wait) == (timedelta(0), timedelta(minutes=15), timedelta(0))
+
+
+def test_tie_that_the_plan_openly_breaks_waits_by_so_much_less() -> None:
+    broken = WindowBreak(task=CHURN, after=AGE, window=WindowClass.QUALITY, side="too early", minutes=90, reason="x")
+    plan = small_plan().model_copy(update={"breaks": (broken,)})
+    (tie,) = tied(plan)[CHURN].ties
+    assert (tie.least, tie.wait) == (timedelta(hours=12), timedelta(hours=10, minutes=30))
 
 
 def test_tied_stay_knows_what_fills_and_takes_it() -> None:
