@@ -1,6 +1,6 @@
 """Forms become commands: every button of every page ends here. Faults of a form name the field and the remedy."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Final
 from urllib.parse import urlencode
 
@@ -29,6 +29,7 @@ from orchestrator.core.commands import (
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Measure
+from orchestrator.core.state import TaskStatus
 
 blueprint = Blueprint("acts", __name__)
 
@@ -42,6 +43,7 @@ def _start(form: Tapped) -> Command:
         task=TaskId(form.need("task")),
         equipment=EquipmentId(machine) if machine else None,
         override_reason=form.text("override_reason"),
+        checked=form.every("checked"),
     )
 
 
@@ -63,7 +65,8 @@ def _finish(form: Tapped) -> Command:
 
 def _tray(form: Tapped) -> Command:
     pieces = int(form.number("pieces", 0, 10_000, example="12", whole=True))
-    return FinishTray(**form.base(), task=TaskId(form.need("task")), pieces=pieces)
+    shown = int(form.number("made_before", 0, 100_000, example="24", whole=True)) if form.text("made_before") else None
+    return FinishTray(**form.base(), task=TaskId(form.need("task")), pieces=pieces, made_before=shown)
 
 
 def _extend(form: Tapped) -> Command:
@@ -172,12 +175,38 @@ def refused(refusal: Refusal) -> Message:
     plan = showing().snapshot.state.plan
     titles = {task.id: task.title for task in plan.tasks} if plan else {}
     is_task = refusal.thing in titles
+    if refusal.code in {RefusalCode.WRONG_STATE, RefusalCode.STALE} and is_task:
+        already = _already(TaskId(refusal.thing), titles)
+        if already is not None:
+            return already
+    if refusal.code is RefusalCode.UNKNOWN and not is_task and "." in refusal.thing:
+        w = showing().words
+        return Message("refused", w("gone_from_plan"), w("gone_from_plan_remedy"))
     says, remedy = showing().sentences.refusal(refusal, titles.get(TaskId(refusal.thing), refusal.thing))
     helps = refusal.code in {RefusalCode.GATE_SHUT, RefusalCode.BAD_VALUE, RefusalCode.WRONG_STATE}
     more = f"/task/{refusal.thing}" if is_task and helps else ""
     if refusal.code is RefusalCode.NOT_ALLOWED and person_id() is None:
         more = f"/person?{urlencode({'back': back()})}"
     return Message("refused", says, remedy, more)
+
+
+_MAKES_OF: Final = {"start": "started", "finish": "finished", "skip": "skipped", "tray": "tray", "extend": "finished"}
+"""What makes an act needless: when it is on record already, somebody was quicker."""
+
+
+def _already(task: TaskId, titles: Mapping[TaskId, str]) -> Message | None:
+    """Who did the same before, and when; none when the act was refused for another reason."""
+    picture = showing()
+    did = _MAKES_OF.get(request.path.rpartition("/")[2], "")
+    needless = {did, "finished", "skipped"} if did else set()
+    acts = reversed(picture.snapshot.state.acts)
+    last = next((act for act in acts if act.task == task and act.what in needless), None)
+    if last is None or picture.snapshot.state.record(task).status is TaskStatus.WAITING:
+        return None
+    who = picture.name_of(last.person) or picture.words("somebody")
+    when = picture.formats.when(last.at, picture.now)
+    says = picture.words(f"already_{last.what}", who=who, time=when, thing=titles[task])
+    return Message("done", says, picture.words("already_remedy"))
 
 
 def _answer(message: Message, status: int) -> WerkzeugResponse:

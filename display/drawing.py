@@ -143,6 +143,10 @@ def fill_strip(store: StoreView) -> tuple[list[Block], float]:
     return blocks, max(0.0, (present - 100.0) * capacity / 100.0)
 
 
+LEAST_ROOM_C = 4.0
+"""Height of a temperature panel, at least."""
+
+
 @dataclass(frozen=True, slots=True)
 class Curve:
     """A temperature panel: x 0..100 with now at 50, y 0..100 downward."""
@@ -165,7 +169,8 @@ def curve(readings: Sequence[Reading], view: TemperatureView, now: datetime) -> 
     if not temperatures:
         return Curve((), None, None, None, None)
     low, high = min(temperatures), max(temperatures)
-    room = max(high - low, 1.0)
+    # Noise is not drawn as if it meant something.
+    room = max(high - low, LEAST_ROOM_C)
 
     def x(instant: datetime) -> float:
         return 50.0 + 50.0 * _minutes(now, instant) / CURVE_MIN

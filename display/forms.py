@@ -62,6 +62,12 @@ class Tapped:
             raise FormFault(says, self._w("form_range_remedy", least=0, most=LONGEST_TEXT))
         return typed
 
+    def every(self, field: str) -> tuple[str, ...]:
+        """All that was ticked under one name."""
+        many = getattr(self._fields, "getlist", None)
+        ticked = many(field) if many is not None else [self._fields.get(field, "")]
+        return tuple(value[:LONGEST_TEXT] for value in ticked if value)
+
     def need(self, field: str) -> str:
         """The same, and it must be there. Raises: FormFault."""
         typed = self.text(field)

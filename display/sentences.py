@@ -9,11 +9,14 @@ from display.drawing import live_state
 from display.formats import THIN, Formats
 from display.words import Words
 from orchestrator.core.errors import Refusal
+from orchestrator.core.models import TaskKind, WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts
 from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
 
 STEADY_C_PER_MIN = 0.05
 """Slower than this is called steady: it is within the noise of a kitchen probe."""
+OLD_S = 90
+"""Readings younger than this are told in seconds."""
 
 
 class Sentences:
@@ -56,8 +59,14 @@ class Sentences:
         elif window.planned:
             parts.append(self._w("plan_at", time=self._when(window.planned)))
         if window.closes:
-            parts.append(self._w("by_at", time=self._f.when_short(window.closes, self._now)))
+            parts.append(self._w("by_at", time=self._closes(window.closes, window.planned)))
         return " · ".join(parts)
+
+    def _closes(self, closes: datetime, planned: datetime | None) -> str:
+        """The clock alone on the day that was just named: the line is short."""
+        if planned is not None and self._f.local(planned).date() == self._f.local(closes).date():
+            return self._f.clock(closes)
+        return self._f.when_short(closes, self._now)
 
     def bar_label(self, window: WindowView) -> str:
         """The whole bar in words, for who does not see it."""
@@ -78,6 +87,12 @@ class Sentences:
         if abs(slope) < STEADY_C_PER_MIN:
             return self._w("steady")
         return self._w("rising" if slope > 0 else "falling", rate=self._f.rate(slope))
+
+    def ago(self, instant: datetime) -> str:
+        """'20 s ago': the age of a reading."""
+        seconds = max(0, int((self._now - instant).total_seconds()))
+        age = f"{seconds}{THIN}{self._w('seconds')}" if seconds < OLD_S else self._f.length(seconds / 60)
+        return self._w("ago", time=age)
 
     def arrival(self, temperature: TemperatureView) -> str:
         """In how long the target is expected: '4–6 min'."""
@@ -108,16 +123,42 @@ class Sentences:
         return Markup("").join(spaced)
 
     def open_gates(self, task: TaskView) -> list[str]:
-        """Start gates that still fail, each with what it was judged on."""
+        """Start gates that fail, each with what it was judged on."""
         said = []
         for gate in task.gates:
             if gate.met is False and gate.celsius is not None:
                 said.append(self._w("gate_not_met", gate=gate.says, celsius=self._f.temperature(gate.celsius)))
             elif gate.met is False:
                 said.append(gate.says)
-            elif gate.met is None:
-                said.append(self._w("gate_unknown", gate=gate.says))
         return said
+
+    def instructions(self, task: TaskView) -> list[str]:
+        """What to do, line by line; of a clean-down, for whom it is and what must be gone."""
+        if task.kind is not TaskKind.CLEAN:
+            return list(task.method)
+        following = task.lot or task.order or ""
+        before, name = task.after_lot or "", task.recipe_name.lower()
+        if before:
+            first = self._w("clean_between", before=before, next=following, name=name)
+        else:
+            first = self._w("clean_before", next=following, name=name)
+        gone = ", ".join(task.removes)
+        return [first, self._w("clean_removes", allergens=gone) if gone else self._w("clean_grows")]
+
+    def heeds(self, task: TaskView) -> list[str]:
+        """What to beware of: never above, and the cautions of step and machine."""
+        said = []
+        if task.temperature is not None and task.temperature.ceiling_c is not None:
+            said.append(self._w("never_above", celsius=self._f.limit(task.temperature.ceiling_c)))
+        # The lot's own allergens are named beside it: a caution that says no more is not said twice.
+        known = {name.lower() for name in task.allergens}
+        for caution in task.cautions:
+            head, _, names = caution.partition(":")
+            listed = {name.strip().lower() for name in names.split(",")}
+            if not (head.strip().lower() == "allergens" and listed <= known):
+                said.append(caution)
+        # Step and machine often say the same: the longer one is enough.
+        return [one for one in said if not any(other != one and other.startswith(one) for other in said)]
 
     def alarm_head(self, facts: AlarmFacts) -> str:
         """What is wrong, in a few words that are read from two metres."""
@@ -129,7 +170,7 @@ class Sentences:
         """How long and until when."""
         w = self._w
         said: list[str] = []
-        if facts.since:
+        if facts.since and facts.since <= self._now:
             length = self._f.between(facts.since, self._now)
             said.append(w("fact_since", time=self._when(facts.since), length=length))
         if facts.limit_c is not None:
@@ -140,7 +181,9 @@ class Sentences:
             over = facts.missed and facts.limit_at < self._now
             length = self._f.between(facts.limit_at, self._now)
             said.append(w("fact_over", length=length) if over else w("fact_limit_at", time=self._when(facts.limit_at)))
-        if facts.reason:
+        if facts.reason in list(WindowClass):
+            said.append(w("fact_window", cls=facts.reason))
+        elif facts.reason:
             said.append(facts.reason)
         return self._sentence(said)
 
@@ -193,5 +236,5 @@ class Sentences:
     def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
         """Why an act was not carried out, and what would be accepted."""
         says = self._w("refused", thing=title, status=refusal.status.rstrip("."))
-        remedy = refusal.remedy
+        remedy = refusal.remedy[:1].upper() + refusal.remedy[1:]
         return says, remedy if remedy.endswith((".", "!", "?")) or not remedy else f"{remedy}."

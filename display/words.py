@@ -98,6 +98,8 @@ ENGLISH: Final[Mapping[str, str]] = {
     "held_enough": "held {held}, {hold} min asked",
     "held_of": "{held} of {hold} min",
     "ago": "{time} ago",
+    "over_usual": "{time} over its usual end.",
+    "finish_now": "Target met: finish the step.",
     "never_above": "Never above {celsius}",
     "arrival_unknown": "time not known",
     "use_hand_probe": "Use the hand probe.",

@@ -53,8 +53,15 @@ class Job:
     curve: Curve | None
     tray: int
     trays: int
-    says: str
+    says: list[str]
+    """The instruction, line by line."""
+    heeds: list[str]
     gates: list[str]
+    """Start gates that fail."""
+    looks: list[str]
+    """Start gates that no probe can judge: the cook looks and ticks."""
+    over_min: float
+    """Minutes past its usual end."""
 
 
 def _station(showing: Showing, station: str) -> StationView:
@@ -66,11 +73,20 @@ def figure(task: TaskView) -> Figure:
     """Until when a task counts down: its start while due, its tray, else its end."""
     if task.status == TaskStatus.WAITING:
         return Figure(task.planned_start, "until_planned_start", "over_planned_start")
+    # Not the live plan's end: that moves on with the clock, and nobody would see that it is over.
+    end = usual_end(task)
     tray, trays = tray_of(task)
     if trays > 1:
         each = timedelta(minutes=task.usual_min / trays)
-        return Figure(task.planned_end - (trays - tray) * each, "until_tray", "over_tray")
-    return Figure(task.planned_end, "until_planned_end", "over_planned_end")
+        return Figure(end - (trays - tray) * each, "until_tray", "over_tray")
+    return Figure(end, "until_planned_end", "over_planned_end")
+
+
+def usual_end(task: TaskView) -> datetime:
+    """When a task in hand ends by its start, its usual minutes and those that a cook added."""
+    if task.started_at is None:
+        return task.planned_end
+    return task.started_at + timedelta(minutes=task.usual_min)
 
 
 def tray_of(task: TaskView) -> tuple[int, int]:
@@ -90,8 +106,17 @@ def job(showing: Showing, task: TaskView) -> Job:
         drawn = drawing.curve(readings, task.temperature, showing.now)
     tray, trays = tray_of(task)
     due = task.status == TaskStatus.WAITING
-    gates = showing.sentences.open_gates(task) if due else []
-    return Job(task, due, figure(task), drawn, tray, trays, " ".join(task.method[:1]), gates)
+    s = showing.sentences
+    gates = s.open_gates(task) if due else []
+    looks = looks_of(task) if due else []
+    over_min = 0.0 if due else max(0.0, (showing.now - usual_end(task)).total_seconds() / 60)
+    says, heeds = s.instructions(task), s.heeds(task)
+    return Job(task, due, figure(task), drawn, tray, trays, says, heeds, gates, looks, over_min)
+
+
+def looks_of(task: TaskView) -> list[str]:
+    """Gates of a task that wait for a look, by their words."""
+    return [gate.says for gate in task.gates if gate.met is None]
 
 
 def window_of(task: TaskView) -> WindowView:
@@ -110,7 +135,9 @@ def _sill(showing: Showing, station: str) -> str:
 def _hand(showing: Showing, station: str) -> str:
     view = _station(showing, station)
     jobs = [job(showing, task) for task in view.in_hand[:LARGE]]
-    return showing.render("panels/hand.html", {"view": view, "jobs": jobs, "idle": view.idle})
+    following = view.idle.next_task if view.idle else None
+    looks = looks_of(following) if following else []
+    return showing.render("panels/hand.html", {"view": view, "jobs": jobs, "idle": view.idle, "looks": looks})
 
 
 def _horizon(showing: Showing, station: str) -> str:

@@ -51,6 +51,8 @@ class FinishTray(_Command):
     kind: Literal["finish_tray"] = "finish_tray"
     task: TaskId
     pieces: int = Field(ge=0)
+    made_before: int | None = Field(default=None, ge=0)
+    """How many the screen showed as made: a tap on a picture that is no longer true is not counted again."""
 
 
 class ExtendTask(_Command):

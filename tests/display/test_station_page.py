@@ -64,10 +64,75 @@ def test_target_met_shows_when_and_how_long_it_was_held() -> None:
     held = canned.heating(celsius=82.6, reached_at=canned.later(-6), met_at=canned.later(-5), held_min=6.0)
     cook = canned.COOK.model_copy(update={"temperature": held})
     text = station(canned.busy_station(in_hand=(cook,))).text.replace("\u00a0", " ")
-    assert "82 °C met" in text
-    assert "09:37" in text
-    assert "held 6 min" in text
+    assert "82 °C reached09:36held 6 min, 1 min asked" in text
+    assert "Target met: finish the step." in text
     assert "4–6 min" not in text
+
+
+def test_target_reached_but_not_held_counts_the_minutes() -> None:
+    held = canned.heating(celsius=82.6, reached_at=canned.later(-2), held_min=2.4, hold_min=5)
+    cook = canned.COOK.model_copy(update={"temperature": held})
+    text = station(canned.busy_station(in_hand=(cook,))).text.replace("\u00a0", " ")
+    assert "82 °C reached 09:402 of 5 minheld" in text
+    assert "Target met" not in text
+
+
+@pytest.mark.parametrize(("age_min", "says"), [(0, "0 s ago"), (1.4, "84 s ago"), (3.2, "3 min ago")])
+def test_reading_says_how_old_it_is(age_min: float, says: str) -> None:
+    heating = canned.heating(measured_at=canned.later(-age_min))
+    cook = canned.COOK.model_copy(update={"temperature": heating})
+    text = station(canned.busy_station(in_hand=(cook,))).text.replace("\u00a0", " ")
+    assert f"rising 1.6° a minute · {says}" in text
+
+
+def test_allergens_and_cautions_stand_where_the_work_is_done_each_once() -> None:
+    said = ("Hot steam", "Hot steam: dry cloths", "Allergens: milk, egg")
+    cook = canned.COOK.model_copy(update={"cautions": said})
+    text = station(canned.busy_station(in_hand=(cook,))).text.replace("\u00a0", " ")
+    assert "Contains egg, milkNever above 85 °C · Hot steam: dry cloths Finish step" in text
+    assert "Allergens:" not in text
+
+
+def test_step_over_its_usual_end_says_by_how_much() -> None:
+    late = canned.COOK.model_copy(update={"started_at": canned.later(-40), "planned_end": canned.later(0)})
+    text = station(canned.busy_station(in_hand=(late,))).text.replace("\u00a0", " ")
+    assert "15 min over its usual end." in text
+    mix = canned.task("C2.mix", "Mix", status="in hand", started_at=canned.later(-33), planned_end=canned.later(0))
+    text = station(canned.busy_station(in_hand=(mix,))).text.replace("\u00a0", " ")
+    assert "+8:00 over its planned end, 09:34" in text  # the live plan's end moves on with the clock
+
+
+def test_clean_down_says_for_whom_it_is_what_must_be_gone_and_what_to_beware_of() -> None:
+    clean = canned.task(
+        "churn.clean.S1",
+        "Clean the churn fully",
+        kind="clean",
+        lot="S1",
+        recipe_name="Damson sorbet",
+        step_number=0,
+        step_count=0,
+        quantity=None,
+        equipment_name="Churn",
+        after_lot="H2",
+        removes=("egg", "hazelnut", "milk"),
+        cautions=("Turning blade: guard shut",),
+        start=-2,
+    )
+    text = station(canned.busy_station(in_hand=(clean,))).text.replace("\u00a0", " ")
+    for words in (
+        "After H2, before S1 (damson sorbet).",
+        "Must be gone: egg, hazelnut, milk.",
+        "Turning blade: guard shut",
+        "forS1Damson sorbet",
+    ):
+        assert words in text, words
+    assert "step 0" not in text
+
+
+def test_next_here_says_what_comes_after_a_day() -> None:
+    later = canned.busy_station(later_here=31, later_from=canned.later(26 * 60))
+    assert "Later here: 31, from Fri 11:42" in station(later).text
+    assert "Later here" not in station(canned.busy_station()).text
 
 
 def test_last_tray_is_only_what_is_left() -> None:
@@ -124,7 +189,7 @@ def test_due_task_offers_start_and_says_which_gates_still_fail() -> None:
     page = station(canned.due_station())
     text = page.text.replace("\u00a0", " ")
     assert "Not yet: Base at most 4 °C: now 6.2 °C" in text
-    assert "Churn pre-cooled: no reading to judge by" in text
+    assert "I checked: Churn pre-cooled" in text  # no probe can tell
     assert page.form("/acts/start").fields["task"] == "B1.churn"
     assert "+4:00" in text
 

@@ -20,6 +20,10 @@ def tray(case: Case, command: FinishTray) -> Decision | Refusal:
         return Refusal(
             code=RefusalCode.WRONG_STATE, thing=task.id, status="it is not made in trays", remedy="finish it as a whole"
         )
+    made = case.state.record(task.id).pieces
+    if command.made_before is not None and command.made_before != made:
+        status = f"{made} are counted already, not {command.made_before}"
+        return Refusal(code=RefusalCode.STALE, thing=task.id, status=status, remedy="look again: it may be counted")
     return Decision((TrayFinished(task=task.id, at=case.at, person=case.person, pieces=command.pieces),))
 
 
