@@ -367,3 +367,10 @@ def test_streamed_panels_of_the_desk_carry_no_command_id() -> None:
     showing = Showing(gateway, CoreViews(), gateway.snapshot(), Reader(), app.web.jinja_env)
     for key in ("board", "board-needs", "board-list", "probes", "rejected", "alarms", "lots", "orders", "machines"):
         assert "command_id" not in panels.render_panel(showing, key), key
+
+
+def test_board_before_the_first_plan_shows_the_kitchen_and_says_so() -> None:
+    state = replace(base_ageing(), plan=None, tasks={})
+    text = text_of(page_of(KitchenGateway(state, at("Wed 06:00")), "/board"))
+    assert "Nothing planned: Hob 1" in text
+    assert "Not planned yet" in text
