@@ -43,15 +43,17 @@ def temperature_view(look: Look, task: PlannedTask) -> TemperatureView | None:
 
 
 def _probe(look: Look, task: PlannedTask) -> Probe | None:
-    """In the food where there is one; else, for what stays in a store, in its air."""
+    """In the food where there is one; for what stays in a store, in its air.
+
+    A machine's air says nothing of whether work on the food has reached its target: a blast freezer at −35 °C
+    holds tubs that are still soft.
+    """
     machine = look.machine(task)
-    if machine is None:
+    if machine is None or task.kind is TaskKind.CLEAN:
         return None
-    probes = look.kitchen.probes_at.get(machine.id, ())
-    in_food = next((p for p in probes if p.reads == "core"), None)
-    if in_food is not None and task.kind is not TaskKind.CLEAN:
-        return in_food
-    return next((p for p in probes if p.reads == "air"), None) if task.kind is not TaskKind.CLEAN else None
+    wanted = ("core", "air") if task.kind is TaskKind.STAY else ("core",)
+    probes = sorted(look.kitchen.probes_at.get(machine.id, ()), key=lambda p: p.reads != "core")
+    return next((p for p in probes if p.reads in wanted), None)
 
 
 def _fresher_hand(look: Look, task: PlannedTask, fact: ProbeFact) -> tuple[datetime, float] | None:
