@@ -6,7 +6,7 @@ READY  := $(VENV)/.ready
 TESTED := $(VENV)/.ready-dev
 ARGS   ?=
 
-.PHONY: demo test check bench bench-full lock schemas browser clean help
+.PHONY: help demo test check bench lock schemas pictures browser clean
 
 help:            ## this list
 	@grep -E '^[a-z-]+: .*##|^[a-z-]+:  *##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -32,6 +32,9 @@ lock: $(TESTED)  ## write the lock files anew from requirements*.in
 
 schemas: $(TESTED) ## write config/schemas anew from the models
 	$(BIN)/python -c "from pathlib import Path; from orchestrator.kitchen import write_schemas; write_schemas(Path('config/schemas'))"
+
+pictures: $(TESTED) browser ## take the pictures of README.md from a running demo
+	$(BIN)/python -m tests.pictures
 
 # A marker file, made only when everything before it succeeded: an interrupted set-up begins again.
 $(READY): requirements.lock pyproject.toml
