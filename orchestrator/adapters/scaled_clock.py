@@ -8,6 +8,9 @@ from datetime import datetime, timedelta
 
 from orchestrator.ports.clock import Clock
 
+_SHORTEST_WAIT_S = 0.002
+"""Real seconds: just before an instant at which the clock is held, timers look again no more often."""
+
 
 class ScaledClock:
     """Implements `ports.clock.Clock`. Never runs backwards; every method may be called from any thread.
@@ -22,6 +25,7 @@ class ScaledClock:
         self._from = start
         self._since = monotonic()
         self._rate = _checked(rate)
+        self._granted: datetime | None = None
         self._followers: list[Callable[[], None]] = []
 
     def now(self) -> datetime:
@@ -30,7 +34,8 @@ class ScaledClock:
             return self._now()
 
     def _now(self) -> datetime:
-        return self._from + timedelta(seconds=(self._monotonic() - self._since) * self._rate)
+        now = self._from + timedelta(seconds=(self._monotonic() - self._since) * self._rate)
+        return now if self._granted is None else min(now, max(self._granted, self._from))
 
     @property
     def rate(self) -> float:
@@ -43,12 +48,22 @@ class ScaledClock:
             self._from, self._since, self._rate = self._now(), self._monotonic(), _checked(rate)
         self._tell()
 
+    def grant(self, until: datetime) -> None:
+        """Stand still at that instant unless more is granted before: time does not outrun whoever lives by it.
+
+        Time that passed while it stood is not made up for.
+        """
+        with self._lock:
+            self._from, self._since, self._granted = self._now(), self._monotonic(), until
+
     def jump(self, to: datetime) -> None:
         """Go on from that instant. Raises: ValueError when it is in the past, because time never runs back."""
         with self._lock:
             if to < self._now():
                 raise ValueError(f"{to.isoformat()} is already past")
             self._from, self._since = to, self._monotonic()
+            if self._granted is not None:
+                self._granted = max(self._granted, to)
         self._tell()
 
     def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
@@ -104,7 +119,7 @@ class ScaledTimers:
         if left_s <= 0:
             self._handle = self._loop.call_soon(self._ring)  # type: ignore[assignment]  # both can be cancelled
         elif self._clock.rate > 0:
-            self._handle = self._loop.call_later(left_s / self._clock.rate, self._wait)
+            self._handle = self._loop.call_later(max(left_s / self._clock.rate, _SHORTEST_WAIT_S), self._wait)
 
     def _ring(self) -> None:
         self._handle, self._at = None, None

@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Callable, Sequence
+from concurrent.futures import CancelledError
 from datetime import datetime
 from itertools import islice
 
@@ -61,7 +62,10 @@ class LocalGateway:
         except RuntimeError:  # the loop was closed this very moment
             coroutine.close()
             return _ended()
-        return waiting.result(timeout_s)
+        try:
+            return waiting.result(timeout_s)
+        except CancelledError:  # the loop ended while this waited
+            return _ended()
 
     async def submit_async(self, command: Command) -> Outcome:
         """The same for callers on the loop; waits without blocking it."""

@@ -19,3 +19,6 @@ class SettableClock(Protocol):
 
     def jump(self, to: datetime) -> None:
         """Go on from that later instant. Raises: ValueError when it is past."""
+
+    def grant(self, until: datetime) -> None:
+        """Stand still at that instant unless more is granted before."""

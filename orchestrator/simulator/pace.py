@@ -38,7 +38,16 @@ def next_need(state: State, now: datetime) -> datetime | None:
     if state.plan is None:
         return None
     needs = [need for task in state.plan.tasks if (need := _need(state, task, now)) is not None]
-    return min(needs, default=None)
+    need = min(needs, default=None)
+    return None if need is None else _when_somebody_is_there(state, need)
+
+
+def _when_somebody_is_there(state: State, need: datetime) -> datetime:
+    """What comes up while nobody is on shift is seen to when the next one begins."""
+    shifts = [shift for member in state.kitchen.crew for shift in member.shifts] if state.kitchen is not None else []
+    if any(shift.start <= need < shift.end for shift in shifts):
+        return need
+    return min((shift.start for shift in shifts if shift.start > need), default=need)
 
 
 def _need(state: State, task: PlannedTask, now: datetime) -> datetime | None:

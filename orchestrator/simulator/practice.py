@@ -23,6 +23,12 @@ _TURN_S: Final = 0.15
 _SAVE_EVERY_S: Final = 1.0
 _LONGEST_HOLD_S: Final = 25.0
 """The clock waits for the planner no longer than this."""
+_AHEAD_S: Final = 1.0
+"""Real seconds that the clock may run without its driver having had a turn."""
+_AHEAD: Final = timedelta(minutes=4)
+"""Kitchen time that it may; well within the silence that a probe is allowed."""
+_LONGEST_DEAF_S: Final = 10.0
+"""The clock waits for readings that were sent to be heard no longer than this: the broker may be gone for good."""
 
 
 @dataclass(slots=True)
@@ -46,6 +52,8 @@ class Practice:
     _paused: bool = False
     _jump: bool = False
     _held_since: float | None = None
+    _deaf_since: float | None = None
+    _sent: datetime | None = None
     _look_at: datetime | None = None
     _seen: int = -1
     _saved_at: float = 0.0
@@ -99,10 +107,13 @@ class Practice:
         self.save(self.saved())
 
     def _run(self) -> None:
+        self.clock.grant(self.clock.now())
         while not self._stopping.wait(_TURN_S):
             try:
                 with self._lock:
                     self._turn()
+            except TimeoutError:
+                LOG.warning("the kitchen's service did not answer in time; it is asked again")
             except Exception:
                 LOG.exception("the simulation stumbled; it goes on with its next turn")
 
@@ -114,15 +125,32 @@ class Practice:
             self._go_ahead()
         now = self.clock.now()
         if measured := self.cast.thermometers.measure(now, self._scene):
+            self._sent = max(at for _, _, at, _ in measured)
             self.send(measured)
         self.cast.troubles.due(now)
         picture = self.gateway.snapshot()
         if self._look_at is None or now >= self._look_at or picture.state.seq != self._seen:
             self._look_at = self.cast.crew.look(now)
             self._seen = self.gateway.snapshot().state.seq
+        self._grant()
         if time.monotonic() - self._saved_at > _SAVE_EVERY_S:
             self._saved_at = time.monotonic()
             self.save(self.saved())
+
+    def _grant(self) -> None:
+        """Let the clock go on for a little: it never runs on while this driver, the engine or the broker is held up,
+        or probes would seem silent and people late that only had no turn."""
+        if self._heard():
+            self.clock.grant(self.clock.now() + min(timedelta(seconds=self.clock.rate * _AHEAD_S), _AHEAD))
+
+    def _heard(self) -> bool:
+        """Whether what the thermometers sent has reached the engine, but for the last minutes."""
+        heard = [fact.measured_at for fact in self.gateway.snapshot().facts.values() if fact.measured_at is not None]
+        if self._sent is None or not heard or self._sent - max(heard) < _AHEAD:
+            self._deaf_since = None
+            return True
+        self._deaf_since = self._deaf_since or time.monotonic()
+        return time.monotonic() - self._deaf_since > _LONGEST_DEAF_S
 
     def _scene(self) -> Scene:
         return scene_of(self.gateway.snapshot().state)

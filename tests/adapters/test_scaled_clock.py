@@ -79,3 +79,18 @@ async def test_timer_follows_changes_made_in_other_threads() -> None:
     await asyncio.sleep(0.05)
     timers.close()
     assert len(rung) == 1
+
+
+def test_clock_stands_where_its_grant_ends_and_makes_up_for_nothing() -> None:
+    ticks = Ticks()
+    clock = ScaledClock(START, 60.0, ticks)
+    clock.grant(START + timedelta(minutes=4))
+    ticks.at += 1000
+    assert clock.now() == START + timedelta(minutes=4)
+    clock.grant(START + timedelta(minutes=8))
+    assert clock.now() == START + timedelta(minutes=4)
+    ticks.at += 2
+    assert clock.now() == START + timedelta(minutes=6)
+    clock.jump(START + timedelta(hours=1))
+    ticks.at += 1000
+    assert clock.now() == START + timedelta(hours=1)

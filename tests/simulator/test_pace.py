@@ -46,3 +46,14 @@ def test_jump_goes_to_the_next_planned_start_or_end() -> None:
     assert next_moment(house.state, at("Wed 06:00")) == at("Wed 08:00")
     house.set(TaskId("C1.cook"), status=TaskStatus.IN_HAND, started_at=at("Wed 08:00"))
     assert next_moment(house.state, at("Wed 08:00")) == at("Wed 08:40")
+
+
+def test_pace_at_night_is_fast_although_something_is_due_that_needs_hands() -> None:
+    house = door()
+    chill = TaskId("C1.chill")
+    house.set(chill, status=TaskStatus.IN_HAND, started_at=at("Wed 20:30"), started_by=CrewId("late-cook"))
+    night = at("Thu 02:00")
+    need = next_need(house.state, night)
+    assert need is not None
+    assert need >= at("Thu 06:00")
+    assert pace(house.state, night, 60.0) == 60.0 * CRUISE

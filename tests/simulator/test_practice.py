@@ -1,13 +1,16 @@
 """The demo's driver: what it controls, and what survives a kill."""
 
 import json
+import threading
 import time
 from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
 from typing import Any
 
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.core.commands import StartTask
 from orchestrator.core.ids import TaskId
+from orchestrator.core.models import ProbeFact
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.simulator.practice import Practice, restore
 from orchestrator.simulator.probes import Measured
@@ -114,3 +117,43 @@ def test_everything_simulated_survives_a_kill() -> None:
     assert {**other.practice.saved(), "now": None} == {**saved, "now": None}
     assert saved["now"] == at("Wed 07:30").isoformat()
     assert stage.kept
+
+
+def test_clock_stands_while_the_driver_waits_for_an_answer() -> None:
+    stage = Stage("Wed 07:59", speed=600.0)
+    asked, go_on = threading.Event(), threading.Event()
+    look = stage.practice.cast.crew.look
+
+    def held_up(now: datetime) -> datetime:
+        asked.set()
+        go_on.wait(5.0)
+        return look(now)
+
+    stage.practice.cast.crew.look = held_up  # type: ignore[method-assign]
+    stage.practice.start()
+    try:
+        assert asked.wait(5.0)
+        before = stage.clock.now()
+        time.sleep(0.8)
+        assert stage.clock.now() - before <= timedelta(minutes=4)
+    finally:
+        go_on.set()
+        stage.practice.stop()
+
+
+def test_clock_stands_while_readings_are_sent_and_not_heard() -> None:
+    stage = Stage("Wed 07:00", speed=60.0)
+    stage.practice.set_crew(False)
+    stage.door.facts = {
+        probe.id: ProbeFact(probe=probe.id, equipment=probe.equipment, measured_at=at("Wed 07:00"))
+        for probe in small_kitchen().probes
+    }
+    stage.practice.start()
+    try:
+        time.sleep(1.5)
+        assert stage.clock.now() - at("Wed 07:00") <= timedelta(minutes=13)
+        stood = stage.clock.now()
+        time.sleep(0.5)
+        assert stage.clock.now() == stood
+    finally:
+        stage.practice.stop()
