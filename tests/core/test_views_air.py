@@ -7,9 +7,9 @@ from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.state import State
 from tests.fakes.kitchens import at
-from tests.fakes.states import COOK, base_ageing, begun, planned
+from tests.fakes.states import base_ageing, begun, planned
 
-HOB = ProbeId("hob-1-core")
+HOB, COOK = ProbeId("hob-1-core"), "C1.cook"
 
 
 def _with_air_at_the_hob(state: State) -> State:
