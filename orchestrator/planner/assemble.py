@@ -64,7 +64,7 @@ def assemble(
         pegs=demand.pegs,
         tasks=tasks,
         outlooks=tuple(_outlook(writer, tasks, order, lacking) for order in request.kitchen.orders),
-        breaks=tuple(_breaks(request, tasks)),
+        breaks=tuple(_breaks(writer, tasks)),
         terms=tuple(PlanTerm(name=name, value=value, stage=stage) for name, stage, value in schedule.terms),
         method=schedule.method,
     )
@@ -214,10 +214,10 @@ def _outlook(writer: _Writer, tasks: tuple[PlannedTask, ...], order: Order, lack
     return Outlook(order=order.id, met=True, ready_at=ready, late_min=late, margin_min=max(0, int(-off)), reason=reason)
 
 
-def _breaks(request: PlanRequest, tasks: tuple[PlannedTask, ...]) -> Iterable[WindowBreak]:
+def _breaks(writer: _Writer, tasks: tuple[PlannedTask, ...]) -> Iterable[WindowBreak]:
     """Quality windows that the plan misses, as far as it can still decide about them."""
     placed = {task.id: task for task in tasks}
-    happened = set(actuals_of(request))
+    happened = set(writer.actuals)
     for task in tasks:
         for link in task.links:
             before = placed.get(link.after)
@@ -234,7 +234,8 @@ def _breaks(request: PlanRequest, tasks: tuple[PlannedTask, ...]) -> Iterable[Wi
                 continue
             if missed is not None and window is WindowClass.QUALITY:
                 side, by = missed
-                reason = why_break(request, task, before, side)
+                asked = (writer.request, writer.demand, writer.problem, writer.schedule)
+                reason = why_break(*asked, task=task, before=before, side=side)
                 yield WindowBreak.model_validate(
                     {
                         "task": task.id,

@@ -5,7 +5,8 @@ from datetime import timedelta
 from orchestrator.core.ids import OrderId
 from orchestrator.core.models import PlannedTask, PlanRequest
 from orchestrator.planner.demand import Demand
-from orchestrator.planner.lags import bounds, network
+from orchestrator.planner.hindrance import Hindrance, what_hinders
+from orchestrator.planner.lags import Network, bounds, network
 from orchestrator.planner.problem import Place, Problem, Schedule
 from orchestrator.planner.structure import portion_span
 
@@ -98,13 +99,42 @@ def _what_binds(words: _Words, job: int) -> str:
     if place.start <= words.problem.now:
         return f"{name} cannot start before now, {words.clock(words.problem.now)}"
     at = words.clock(place.start)
+    for other in [job, *_soon_after(words, job)]:
+        said = _waits_for(words, other)
+        if said:
+            return f"{name} waits for {said}" if other == job else f"{name} waits, for {words.job(other)} needs {said}"
+    return f"no earlier place than {at} was found for {name}"
+
+
+def _soon_after(words: _Words, job: int) -> list[int]:
+    """Work that must follow a job soon, one step after the other."""
+    found = [job]
+    for before in found:
+        for index, made in enumerate(words.problem.jobs):
+            if not made.stay and any(link.after == before and link.most is not None for link in made.after):
+                found += [index] if index not in found else []
+    return found[1:]
+
+
+def _waits_for(words: _Words, job: int) -> str:
+    """The machine, people or store that a job could not have had a minute earlier; empty if none."""
+    place = words.place(job)
+    if place is None:
+        return ""
+    at = words.clock(place.start)
     taken = _machine_taken(words, job, place)
     if taken:
-        return f"{name} waits for the {taken} until {at}"
+        return f"the {taken} until {at}"
     people = _people_missing(words, job, place)
     if people:
-        return f"{name} waits for people until {at}: {people}"
-    return f"{name} finds no earlier place than {at}"
+        return f"people until {at}: {people}"
+    for index, made in enumerate(words.problem.jobs):
+        stay = words.place(index)
+        if made.stay and stay is not None and any(link.after == job for link in made.after):
+            full = _machine_taken(words, index, stay)
+            if full:
+                return f"room in the {full} until {words.clock(stay.start)}"
+    return ""
 
 
 def _machine_taken(words: _Words, job: int, place: Place) -> str:
@@ -182,25 +212,84 @@ def why_unmet(request: PlanRequest, demand: Demand, problem: Problem, schedule: 
     ]
     if not missing:
         return "it finds no place within the horizon"
-    shut = [job for job in missing if low[job] > high[job]] or missing
-    job = shut[0]
+    shut = [job for job in missing if low[job] > high[job]]
+    if shut:
+        return _shut_out(words, net, shut[0], low, high)
+    hindrance = what_hinders(problem, net, schedule, missing)
+    return (
+        _says(words, hindrance) if hindrance is not None else f"{words.job(missing[0])} found no place beside the rest"
+    )
+
+
+def _shut_out(words: _Words, net: Network, job: int, low: dict[int, int], high: dict[int, int]) -> str:
     passed = [a for a in net.anchors[job] if a.high is not None and a.high < low[job]]
     if passed and passed[0].high is not None:
         stay = words.job(passed[0].stay)
         return f"{words.job(job)} would have to start by {words.clock(passed[0].high)}: {stay} may not last longer"
-    if low[job] > high[job]:
-        latest = words.clock(high[job])
-        return f"{words.job(job)} cannot start before {words.clock(low[job])}, and would have to by {latest}"
-    since, until = words.clock(low[job]), words.clock(high[job])
-    return f"{words.job(job)} finds neither machine nor people between {since} and {until}"
+    latest = words.clock(high[job])
+    return f"{words.job(job)} cannot start before {words.clock(low[job])}, and would have to by {latest}"
+
+
+def _says(words: _Words, found: Hindrance) -> str:
+    """A hindrance in a sentence."""
+    name = words.job(found.job)
+    if found.last not in (None, found.job):
+        name = f"all from {name} to {words.job(found.last)}, one soon after the other,"
+    when = f"for {name} between {words.clock(found.since)} and {words.clock(found.until)}"
+    machines = " or the ".join(words.machine(machine) for machine in found.stores or found.machines)
+    skills = {words.demand.specs[job].skill for job in (found.job, found.last) if job is not None}
+    skill = " or ".join(sorted(skill for skill in skills if skill))
+    if found.stores:
+        return f"no room in the {machines} {when}: other food fills it"
+    if found.machines and found.people:
+        return f"the {machines} and people with the skill {skill} are never free together {when}"
+    if found.machines:
+        why = "it cannot be used for as long as it takes" if found.never else "other work has it"
+        return f"no time on the {machines} {when}: {why}"
+    why = "too few are there for as long as it takes" if found.never else "they are at other work"
+    return f"not enough people with the skill {skill} {when}: {why}"
 
 
 def _serves(problem: Problem, jobs: set[int]) -> set[str]:
     return {due.order for due in problem.dues if jobs.intersection(due.jobs)}
 
 
-def why_break(request: PlanRequest, task: PlannedTask, before: PlannedTask, side: str) -> str:
-    """Why a quality window is missed, in a sentence."""
+def why_break(
+    request: PlanRequest,
+    demand: Demand,
+    problem: Problem,
+    schedule: Schedule,
+    *,
+    task: PlannedTask,
+    before: PlannedTask,
+    side: str,
+) -> str:
+    """Why a quality window is missed, in a sentence.
+
+    Args:
+        request: What was asked.
+        demand: Tasks; spec i is job i.
+        problem: What `pose` made of them.
+        schedule: Where they are.
+        task: The task that starts outside its window.
+        before: What it follows.
+        side: ``too early`` or ``too late``.
+
+    Returns:
+        What it waits for; where nothing is found that it waits for, only that no better place was found.
+    """
+    words = _Words(request, demand, problem, schedule)
+    job = next((i for i, spec in enumerate(demand.specs) if spec.id == task.id), None)
+    name, after = f"'{task.title}'", f"'{before.title}'"
+    if side == "too late" and job is not None and (place := schedule.places[job]) is not None:
+        if problem.jobs[job].fixed is None and place.start <= problem.now:
+            return f"{name} could have started sooner after {after}, but that has passed: it is planned for now"
+        for other in [job, *_soon_after(words, job)]:
+            said = _waits_for(words, other)
+            if said:
+                return (
+                    f"{name} waits for {said}" if other == job else f"{name} waits, for {words.job(other)} needs {said}"
+                )
     clock = request.kitchen.local(task.start).strftime("%a %d %b %H:%M")
     what = "sooner" if side == "too late" else "later"
-    return f"'{task.title}' finds no place {what} than {clock} after '{before.title}'"
+    return f"no place {what} than {clock} was found for {name} after {after}"

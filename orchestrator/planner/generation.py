@@ -72,6 +72,7 @@ def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"]) -
             _make_way(run, cluster)
     for cluster in sorted(run.left):
         _give_up(run, cluster)
+    _bring_back(run)
     return run.placer.schedule(f"first guess: {rule}" if rule != "previous" else "repair")
 
 
@@ -247,3 +248,21 @@ def _give_up_jobs(run: Generation, jobs: list[int]) -> None:
         _take_out(run, cluster)
     run.left -= lost
     run.urgent = [c for c in run.urgent if c not in lost]
+
+
+def _bring_back(run: Generation) -> None:
+    """Orders given up on the way may find their places now that all else has its own."""
+    shape = structure(run.problem)
+    for due in sorted(range(len(run.problem.dues)), key=lambda d: run.problem.dues[d].due):
+        if not run.placer.given_up.intersection(run.problem.dues[due].jobs):
+            continue
+        back = {job for job in run.placer.given_up if due in shape.reach[job]}
+        clusters = list(dict.fromkeys(run.net.cluster_of[job] for job in run.net.order if job in back))
+        # With all their windows again: those were given up to make way.
+        run.net.relaxed = {pair for pair in run.net.relaxed if pair[0] not in back}
+        for wish in (_wish(run, urgent=True), lambda _job, low, _high: (low, False)):
+            before = run.placer.copy()
+            run.placer.given_up -= back
+            if all(place_cluster(run.placer, cluster, wish, backward=False) for cluster in clusters):
+                break
+            run.placer.restore(before)

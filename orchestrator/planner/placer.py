@@ -72,7 +72,7 @@ class Placer(Runs, Stores):
         if made.machines:
             there = 0
             for machine in made.machines:
-                there |= self._machine_starts(machine, job)
+                there |= self.machine_starts(machine, job)
             found &= there
         for index in range(len(made.portions)):
             offset, minutes = self._portion(made, index)
@@ -84,7 +84,8 @@ class Placer(Runs, Stores):
         start, end = portion_span(job, index, Place(0, job.shortest))
         return start, end - start
 
-    def _machine_starts(self, machine: int, job: int) -> int:
+    def machine_starts(self, machine: int, job: int) -> int:
+        """Minutes at which a job could start on a machine, clean-downs around it included."""
         made, what = self.problem.machines[machine], self.problem.jobs[job]
         if not made.shared and made.capacity is not None and what.load > made.capacity:
             return 0
@@ -101,7 +102,7 @@ class Placer(Runs, Stores):
         """Place a job; False, with the slots in disorder, if it does not fit after all."""
         made = self.problem.jobs[job]
         end = start + made.shortest
-        machine = next((m for m in self.preferred(job) if bits.has(self._machine_starts(m, job), start)), None)
+        machine = next((m for m in self.preferred(job) if bits.has(self.machine_starts(m, job), start)), None)
         if made.machines and machine is None:
             return False
         hands = self._hands(job, Place(start, end))

@@ -109,9 +109,16 @@ def _pose(question: _Question) -> _Posed:
             continue
         if not missing:
             break
-        for order in missing:
+        for order in _first_to_go(request, missing):
             question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
     return _Posed(request, demand, problem, guess)
+
+
+def _first_to_go(request: PlanRequest, missing: list[OrderId]) -> list[OrderId]:
+    """A third of the orders without a place, least in weight and latest first: without them the others may fit."""
+    known = {order.id: order for order in request.kitchen.orders}
+    ranked = sorted(missing, key=lambda order: (known[order].weight, -known[order].due.timestamp(), order))
+    return ranked[: max(1, len(ranked) // 3)]
 
 
 def _hold(question: _Question, lots: set[LotCode]) -> bool:

@@ -61,6 +61,12 @@ class Slots:
         if self.uses[machine].pop(job, None) is not None:
             self._memo[machine] = {}
 
+    def empty(self, machine: int) -> None:
+        """Take everything off a machine."""
+        self.uses[machine], self._memo[machine] = {}, {}
+        if machine in self.cleans:
+            self.cleans[machine] = {}
+
     def room(self, machine: int, load: int, *, stops: bool = True) -> int:
         """Minutes at which so much more fits on a machine."""
         key = (load, stops)

@@ -1,0 +1,151 @@
+"""What keeps work from any place between two instants, when all else is where it is: machine, people or store."""
+
+from dataclasses import dataclass, replace
+
+from orchestrator.planner import bits
+from orchestrator.planner.clusters import place_cluster
+from orchestrator.planner.lags import Network, bounds
+from orchestrator.planner.placer import Placer
+from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.slots import Slots, Use
+from orchestrator.planner.structure import portion_span
+
+
+@dataclass(frozen=True, slots=True)
+class Hindrance:
+    """What is in the way of one job, or of a group that belongs closely together, between two minutes."""
+
+    job: int
+    since: int
+    until: int
+    last: int | None = None
+    """Last job of the group, where each would find a place alone."""
+    machines: tuple[int, ...] = ()
+    """Those it could use, or the stores it fills or empties."""
+    stores: tuple[int, ...] = ()
+    """Those without room."""
+    people: bool = False
+    never: bool = False
+    """It would find no place either if nothing else were to be done."""
+
+
+def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
+    """Facts and all that a schedule has placed, to ask what is still free beside it."""
+    placer = Placer(problem, net)
+    for index, (job, place) in enumerate(zip(problem.jobs, schedule.places, strict=True)):
+        if place is None or job.fixed is not None:
+            continue
+        placer.places[index] = place
+        if not job.stay:
+            placer.starts[index] = place.start
+            for portion, who in enumerate(place.workers):
+                placer.slots.book(who, *portion_span(job, portion, place))
+        if place.machine is not None:
+            placer.slots.use(place.machine, index, Use(place.start, place.end, job.load))
+    for clean in schedule.cleans:
+        placer.slots.book(clean.workers, clean.start, clean.end)
+        placer.slots.cleans[clean.machine][clean.before] = clean
+    return placer
+
+
+def what_hinders(problem: Problem, net: Network, schedule: Schedule, jobs: list[int]) -> Hindrance | None:
+    """What keeps jobs from their places.
+
+    Args:
+        problem: What was to be placed.
+        net: Its lags.
+        schedule: Where all else is.
+        jobs: Work without a place, in order.
+
+    Returns:
+        What the first of their groups that finds no place lacks; none if all of them would find one.
+    """
+    placer = placed_again(problem, net, schedule)
+    clusters = dict.fromkeys(net.cluster_of[job] for job in jobs if job in net.cluster_of)
+    for cluster in clusters:
+        members = [job for job in net.clusters[cluster] if job not in placer.starts]
+        low, high = bounds(net, placer.starts)
+        if place_cluster(placer, cluster, _soon, backward=False):
+            continue
+        for job in members:
+            found = _alone(placer, job, low[job], high[job])
+            if found is not None:
+                return found
+        first, last = members[0], members[-1]
+        machines = tuple(dict.fromkeys(m for job in members for m in problem.jobs[job].machines))
+        told = Hindrance(first, low[first], high[first], last, machines=machines, people=True)
+        return _relieved(placer, cluster, told)
+    return None
+
+
+def _soon(_job: int, low: int, _high: int) -> tuple[int, bool]:
+    return low, False
+
+
+def _relieved(placer: Placer, cluster: int, told: Hindrance) -> Hindrance:
+    """The one kind of thing without which a group would find its place, if there is one."""
+    problem = placer.problem
+    everywhere = [placer.everywhere] * len(problem.workers)
+    for never, hands in ((False, Slots(problem).hands), (True, everywhere)):
+        if _fits(placer, cluster, hands=hands):
+            return replace(told, machines=(), never=never)
+    stores = _stores_beside(placer, placer.net.clusters[cluster])
+    if _fits(placer, cluster, without=stores):
+        return replace(told, machines=(), stores=stores, people=False)
+    if _fits(placer, cluster, without=told.machines):
+        return replace(told, people=False)
+    return told
+
+
+def _fits(placer: Placer, cluster: int, *, hands: list[int] | None = None, without: tuple[int, ...] = ()) -> bool:
+    """Whether a group would find its place with other hands, or with some machines empty."""
+    trial = placer.copy()
+    if hands is not None:
+        trial.slots.hands = list(hands)
+    for machine in without:
+        trial.slots.empty(machine)
+    return place_cluster(trial, cluster, _soon, backward=False)
+
+
+def _alone(placer: Placer, job: int, low: int, high: int) -> Hindrance | None:
+    made, span = placer.problem.jobs[job], bits.span(low, high + 1)
+    if not span:
+        return None
+    if made.machines and not _machines_free(placer, job) & span:
+        empty = Placer(placer.problem, placer.net)
+        return Hindrance(job, low, high, machines=made.machines, never=not _machines_free(empty, job) & span)
+    if not _people_free(placer.slots, job) & span:
+        empty_slots = Slots(placer.problem)
+        return Hindrance(job, low, high, people=True, never=not _people_free(empty_slots, job) & span)
+    if not placer.stays_allow(job, span):
+        return Hindrance(job, low, high, stores=_stores_beside(placer, [job]))
+    if not placer.domain(job, low, high):
+        return Hindrance(job, low, high, machines=made.machines, people=True)
+    return None
+
+
+def _machines_free(placer: Placer, job: int) -> int:
+    found = 0
+    for machine in placer.problem.jobs[job].machines:
+        found |= placer.machine_starts(machine, job)
+    return found
+
+
+def _people_free(slots: Slots, job: int) -> int:
+    """Minutes at which a job could start as far as people go."""
+    made = slots.problem.jobs[job]
+    found = bits.span(0, slots.limit + 1)
+    for portion in range(len(made.portions)):
+        start, end = portion_span(made, portion, Place(0, made.shortest))
+        if end > start:
+            found &= slots.attended(made.workers, made.hands, end - start) >> start
+    return found
+
+
+def _stores_beside(placer: Placer, jobs: list[int]) -> tuple[int, ...]:
+    """Stores that jobs fill or empty."""
+    net, beside = placer.net, list[int]()
+    for job in jobs:
+        beside += [lag.stay for lag in (*net.out[job], *net.into[job]) if lag.stay is not None]
+        beside += [anchor.stay for anchor in net.anchors[job]]
+    return tuple(dict.fromkeys(m for stay in beside for m in placer.problem.jobs[stay].machines))
