@@ -105,7 +105,8 @@ def window_bar(window: WindowView, now: datetime) -> Bar:
         jaw_start_px = (OPEN_GAP_PX - SHUT_GAP_PX) / 2 * gone
     planned = _on_scale(now, window.planned)
     peg, ring = planned, None
-    if planned is not None and wall is not None and window.planned and window.closes and window.planned > window.closes:
+    beyond = state is WindowState.AT_RISK and window.planned and window.closes and window.planned > window.closes
+    if planned is not None and wall is not None and beyond:  # a few minutes past the wall are not at risk
         peg, ring = None, min(98.5, max(planned, wall + 3.0))
     return Bar(state, hatch_to, 100.0 if wall is None else wall, wall, jaws_from, jaw_start_px, peg, ring)
 

@@ -132,6 +132,15 @@ class Sentences:
                 said.append(gate.says)
         return said
 
+    def target(self, task: TaskView) -> str:
+        """What a step must reach: 'at most −15 °C'; empty when nothing is asked."""
+        target = task.target
+        if target is None:
+            return ""
+        if target.at_most is not None:
+            return self._w("at_most", celsius=self._f.limit(target.at_most))
+        return self._w("at_least", celsius=self._f.limit(target.at_least or 0.0))
+
     def instructions(self, task: TaskView) -> list[str]:
         """What to do, line by line; of a clean-down, for whom it is and what must be gone."""
         if task.kind is not TaskKind.CLEAN:

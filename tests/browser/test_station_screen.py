@@ -90,8 +90,8 @@ def test_stream_renews_a_panel_without_losing_focus_or_what_is_typed(open_at: Op
 def test_ticked_amounts_stay_ticked_when_the_panel_is_renewed(open_at: OpenAt, served: Served) -> None:
     page = open_at(width=1920, height=1080)
     linked(page, served)
-    page.get_by_text("Whole milk").click()
-    page.get_by_text("Sugar").click()
+    page.locator(".amount", has_text="Whole milk").click()
+    page.locator(".amount", has_text="Sugar").click()
     expect(page.locator(".weighed")).to_contain_text("2 weighed: Whole milk, Sugar")
     hotter = canned.COOK.model_copy(update={"temperature": canned.heating(celsius=78.0)})
     served.gateway.show(canned.busy_station(in_hand=(hotter, canned.BAKE)))

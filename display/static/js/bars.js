@@ -35,7 +35,7 @@ export function geometry(window, now) {
     bar.jawStart = 10 * Math.min(1, Math.max(0, -begins / window.lead));
   }
   bar.peg = onScale(window.planned);
-  if (bar.peg !== null && bar.wall !== null && window.planned > window.closes) {
+  if (state === "at risk" && bar.peg !== null && bar.wall !== null && window.planned > window.closes) {
     bar.ring = Math.min(98.5, Math.max(bar.peg, bar.wall + 3));
     bar.peg = null;
   }

@@ -9,3 +9,5 @@ clock.start();
 acts.start();
 acts.showKept();
 stream.start();
+// Whoever came to enter something finds the field ready.
+document.querySelector("section:target input:not([type=hidden], [type=radio], [type=checkbox])")?.focus({ preventScroll: true });

@@ -6,7 +6,7 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, TaskId
-from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, TaskKind, WindowClass
+from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Target, TaskKind, WindowClass
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.quantities import Quantity
@@ -119,6 +119,8 @@ class TaskView(Model):
     temperature: TemperatureView | None
     window: WindowView | None
     measure: Measure | None
+    target: Target | None = None
+    """What it must reach, whether or not a probe is there."""
     pieces_per_tray: int = 0
     pieces_made: int = 0
     pieces_wanted: int = 0

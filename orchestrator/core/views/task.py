@@ -64,6 +64,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         temperature=temperature_view(look, task),
         window=window_view(look, task),
         measure=step.measure if step else None,
+        target=step.target if step else None,
         pieces_per_tray=made.pieces if made else 0,
         pieces_made=record.pieces,
         pieces_wanted=_pieces(look, task, recipe) if made else 0,

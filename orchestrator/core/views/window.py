@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.alarms import Look
-from orchestrator.core.alarms.window_alarms import lead, slack
+from orchestrator.core.alarms.window_alarms import lead, slack, too_late
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.plan import spans_minutes
 from orchestrator.core.state import TaskStatus
@@ -48,7 +48,7 @@ def _state(look: Look, window: Bounds, expected: datetime | None) -> tuple[Windo
         limit = window.closes + slack(window)
         if window.firm and now > limit:
             return WindowState.MISSED, spans_minutes(window.closes, now)
-        if expected is not None and expected > limit:
+        if expected is not None and too_late(window, expected):
             return WindowState.AT_RISK, spans_minutes(window.closes, expected)
     if window.opens is not None and now < window.opens:
         return (WindowState.OPENING if window.opens - now <= _SOON else WindowState.SHUT), 0
