@@ -1,5 +1,9 @@
 """The published schemas: up to date, valid, and agreeing with the reader."""
 
+import os
+import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -71,3 +75,13 @@ def test_write_schemas_writes_one_file_a_kind(tmp_path: Path) -> None:
     written = write_schemas(tmp_path)
     assert sorted(path.name for path in written) == sorted(f"{kind}.schema.json" for kind in KINDS)
     assert {path.parent for path in written} == {tmp_path / "schemas"}
+
+
+def test_make_schemas_writes_where_they_are_published(tmp_path: Path) -> None:
+    recipe = re.search(r'python -c "(.+write_schemas.+)"', (EXAMPLE.parent / "Makefile").read_text(encoding="utf-8"))
+    assert recipe is not None
+    environment = {**os.environ, "PYTHONPATH": str(EXAMPLE.parent)}
+    subprocess.run([sys.executable, "-c", recipe[1]], cwd=tmp_path, env=environment, check=True)
+    assert {path.relative_to(tmp_path) for path in tmp_path.rglob("*.json")} == {
+        Path("config/schemas") / name for name in schema_texts()
+    }
