@@ -1,8 +1,15 @@
-"""Temperatures that can be reached: targets below their ceilings, gates that have something to look at."""
+"""Temperatures that can be reached: below their ceilings and what boiling allows; gates with something to look at."""
 
-from orchestrator.core.models import Step
+from typing import Final
+
+from orchestrator.core.models import Process, Step
 from orchestrator.kitchen.check_windows import in_words
 from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.thermal.boiling import boiling_point_c
+
+_BOILED: Final = {Process.BLANCH, Process.COOK, Process.SIMMER, Process.REDUCE}
+_SUGAR_C: Final = 3.0
+"""So much hotter than water a sweet base or puree may boil. Common practice, no source."""
 
 
 def check_temperatures(draft: Draft) -> None:
@@ -10,6 +17,8 @@ def check_temperatures(draft: Draft) -> None:
     for recipe in draft.recipes:
         for index, step in recipe.steps.items():
             _target(recipe, index, step)
+            if draft.header is not None:
+                _boiling(recipe, index, step, draft.header.altitude_m)
             for number, gate in enumerate(step.gates):
                 if gate.of == "equipment" and step.equipment is None:
                     what = f"a gate asks for the temperature of equipment, but {step.id!r} uses none"
@@ -30,3 +39,15 @@ def _target(recipe: RecipeDraft, index: int, step: Step) -> None:
         recipe.add(
             (*where, "hold"), what, f"hold it for {in_words(step.duration.longest)} at most, or lengthen the step"
         )
+
+
+def _boiling(recipe: RecipeDraft, index: int, step: Step, altitude_m: float) -> None:
+    """A pan gets no hotter than its water boils: by altitude (see `boiling_point_c`), and a little more for sugar."""
+    if step.process not in _BOILED or step.target is None or step.target.at_least is None:
+        return
+    hottest_c = boiling_point_c(altitude_m) + _SUGAR_C
+    if step.target.at_least > hottest_c:
+        what = f"the target, {step.target.at_least:g} °C, is never reached: at {altitude_m:g} m water boils at "
+        what += f"{boiling_point_c(altitude_m):.1f} °C, and sugar adds a few degrees"
+        remedy = f"ask for {hottest_c:.1f} °C at most, or put altitude_m right in kitchen.yaml"
+        recipe.add(("steps", index, "target", "at_least"), what, remedy)

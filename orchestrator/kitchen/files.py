@@ -59,6 +59,8 @@ class KitchenFile(Model):
     """The first minute that is planned."""
     horizon_days: int = Field(default=5, ge=1, le=14)
     temperature_unit: Literal["C", "F"] = "C"
+    altitude_m: float = Field(default=0, ge=-450, le=5500)
+    """Above the sea, metres: the higher, the cooler water boils."""
     stations: tuple[Station, ...] = Field(min_length=1)
     warnings: Warnings = Warnings()
 

@@ -38,6 +38,7 @@ def _compose(draft: Draft) -> Kitchen:
         planning_start=header.planning_start,
         horizon_days=header.horizon_days,
         temperature_unit=header.temperature_unit,
+        altitude_m=header.altitude_m,
         stations=header.stations,
         equipment=tuple(entry.value for entry in draft.equipment if entry.value),
         crew=tuple(entry.value for entry in draft.crew if entry.value),

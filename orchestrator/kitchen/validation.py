@@ -137,7 +137,8 @@ def _words(model: type[BaseModel], details: ErrorDetails) -> tuple[str, str]:
         case _ if kind in _BOUNDS:
             what, remedy = _BOUNDS[kind]
             given_shown = "" if isinstance(given, list | dict | str) else f", {shown},"
-            words = f"{key!r}{given_shown} {what}", remedy.format(**context)
+            limits = {name: f"{limit:g}" if isinstance(limit, float) else limit for name, limit in context.items()}
+            words = f"{key!r}{given_shown} {what}", remedy.format(**limits)
         case _:
             message = details["msg"].replace("Input should be", "should be").replace("Tuple", "the list")
             words = f"{key}: {shown} will not do", message[0].lower() + message[1:]

@@ -171,6 +171,8 @@ class Kitchen(Model):
     planning_start: AwareDatetime
     horizon_days: int = Field(default=5, ge=1, le=14)
     temperature_unit: Literal["C", "F"] = "C"
+    altitude_m: float = Field(default=0, ge=-450, le=5500)
+    """Above the sea, metres: how hot a pan gets while water remains in it depends on it."""
     stations: tuple[Station, ...]
     equipment: tuple[Equipment, ...]
     crew: tuple[CrewMember, ...]
