@@ -34,6 +34,8 @@ which changes a person waits is for people's own work: nobody is sent to another
 ready for. Hours ahead the day's list is not a promise, and a plan that waited for a name to move between two people
 at work would leave the kitchen with the worse plan. Who cleans a machine was never anybody's own work: whoever is
 there does."""
+SETTLES: Final = timedelta(minutes=2)
+"""So long after a provisional plan the full one still answers the same question."""
 _MINUTE: Final = timedelta(minutes=1)
 LEAST_MOVE: Final = timedelta(minutes=5)
 """Hands that shift by less are where people expect them."""
@@ -157,7 +159,23 @@ def waits_for(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
     """
     if state.plan is None:
         return ()
-    return (*_newly_late(state, plan, now), *_newly_broken(state, plan), *_hands(state, plan, now))
+    hands = () if _unsettled(state, now) and _lateness(plan) < _lateness(state.plan) else _hands(state, plan, now)
+    return (*_newly_late(state, plan, now), *_newly_broken(state, plan), *hands)
+
+
+def _unsettled(state: State, now: datetime) -> bool:
+    """Whether the present plan is a quick repair of minutes ago whose full plan was still to come.
+
+    It was adopted because the one before could not be worked by, whatever it moved. Nobody has turned to it yet:
+    when the full plan saves an order that the repair gave up, waiting for a person would keep the worse of two
+    changes, and at night there is none to ask.
+    """
+    return bool(state.replan_reason) and state.adopted_at is not None and now - state.adopted_at <= SETTLES
+
+
+def _lateness(plan: Plan) -> tuple[int, int]:
+    """Orders that cannot be met, then minutes late."""
+    return sum(not o.met for o in plan.outlooks), sum(o.late_min for o in plan.outlooks if o.met)
 
 
 def _newly_late(state: State, plan: Plan, now: datetime) -> Iterator[str]:

@@ -396,3 +396,24 @@ def test_warning_that_asks_for_a_plan_has_the_effect_of_asking() -> None:
     script = with_base_aged(in_a_planned_kitchen())
     script.give("Sat 10:15", "tick")
     assert script.last.effects == (AskForPlan("B1.churn would be late"),)
+
+
+def test_full_plan_that_saves_an_order_which_the_repair_just_gave_up_is_adopted_at_once() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 07:30", "ask_replan", reason="drift")
+    late = handed_over(small_plan(), 25, "Wed 07:30")
+    assert isinstance(offer(script, "Wed 07:30", late, provisional=True)[0], PlanAdopted)
+    saved = moved(small_plan(), "C1.cook", minutes=-6, made="Wed 07:30")
+    event = offer(script, "Wed 07:31", saved)[0]
+    assert isinstance(event, PlanAdopted)
+    assert not event.provisional
+
+
+def test_full_plan_that_saves_an_order_hours_after_the_repair_waits_before_it_moves_people() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 07:00", "ask_replan", reason="drift")
+    offer(script, "Wed 07:00", handed_over(small_plan(), 25, "Wed 07:00"), provisional=True)
+    saved = moved(small_plan(), "C1.cook", minutes=-6, made="Wed 07:30")
+    event = offer(script, "Wed 07:30", saved)[0]
+    assert isinstance(event, PlanProposed)
+    assert event.waits_for == ("Cook the custard base (C1.cook) starts within the hour and would be moved",)
