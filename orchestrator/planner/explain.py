@@ -7,8 +7,8 @@ from orchestrator.core.models import PlannedTask, PlanRequest
 from orchestrator.planner.demand import Demand
 from orchestrator.planner.hindrance import Hindrance, what_hinders
 from orchestrator.planner.lags import Network, bounds, network
-from orchestrator.planner.problem import Place, Problem, Schedule
-from orchestrator.planner.structure import portion_span
+from orchestrator.planner.problem import Due, Place, Problem, Schedule
+from orchestrator.planner.structure import portion_span, structure
 
 
 class _Words:
@@ -63,7 +63,21 @@ def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: S
             stays.append(f"{words.job(before)} takes at least {hours:g} h")
         job = before
     said = _what_binds(words, job)
-    return f"{said}; then {' and '.join(stays[:2])}" if stays else said
+    then = (f"then {' and '.join(stays[:2])}",) if stays else ()
+    return "; ".join((said, *then, *_stopped(words, due, said)))
+
+
+def _stopped(words: _Words, due: Due, said: str) -> list[str]:
+    """Machines that an order's work could use, stopped before it is due and not named yet."""
+    problem = words.problem
+    serves = structure(problem).reach
+    position = problem.dues.index(due)
+    used = {m for job, made in enumerate(problem.jobs) if position in serves[job] for m in made.machines}
+    ends = {
+        m: max((b for a, b in problem.machines[m].stops if a < due.due and b > problem.now), default=0) for m in used
+    }
+    named = [(words.machine(m), end) for m, end in sorted(ends.items()) if end]
+    return [f"the {name} is stopped until {words.clock(end)}" for name, end in named if f"{name} (stopped)" not in said]
 
 
 def _end(words: _Words, job: int) -> int:

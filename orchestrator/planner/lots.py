@@ -117,7 +117,7 @@ def actuals_of(request: PlanRequest) -> dict[TaskId, Actual]:
     return {actual.task: actual for actual in request.actuals}
 
 
-def _took(request: PlanRequest, peg: Peg, kitchen_recipe: RecipeId | None) -> bool:
+def _took(request: PlanRequest, peg: Peg) -> bool:
     """Whether the consumer has begun the task that takes this lot."""
     actuals = actuals_of(request)
     if request.previous is None:
@@ -139,8 +139,8 @@ def _peg_stands(ledger: Ledger, peg: Peg) -> bool:
     if peg.batch is not None and peg.batch not in ledger.batches:
         return False
     if peg.lot in ledger.lost or peg.lot in request.held_lots:
-        return _took(request, peg, recipe)
-    return peg.batch is None or peg.batch not in ledger.lost or _took(request, peg, recipe)
+        return _took(request, peg)
+    return peg.batch is None or peg.batch not in ledger.lost or _took(request, peg)
 
 
 def _keeps_until(ledger: Ledger, batch: Batch) -> datetime:

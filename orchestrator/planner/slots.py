@@ -75,6 +75,14 @@ class Slots:
             self._memo[machine][key] = free & ~self._stops[machine] if stops else free
         return self._memo[machine][key]
 
+    def room_for_fact(self, machine: int, load: int) -> int:
+        """Minutes at which what is there already may stay: also where facts alone overfill a machine."""
+        planned = 0
+        for use in self.uses[machine].values():
+            if use.movable:
+                planned |= bits.span(use.start, use.end)
+        return self.room(machine, load, stops=False) | (bits.span(0, self.limit) & ~planned)
+
     def _room(self, machine: int, load: int) -> int:
         made, everywhere = self.problem.machines[machine], bits.span(0, self.limit)
         uses = self.uses[machine].values()

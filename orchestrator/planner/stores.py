@@ -44,7 +44,8 @@ class Stores(Placed):
             own = self.slots.uses[machine].get(stay)
             if own is not None:
                 self.slots.leave(machine, stay)
-            rooms.append(self.slots.room(machine, job.load, stops=job.fixed is None))
+            slots = self.slots
+            rooms.append(slots.room(machine, job.load) if job.fixed is None else slots.room_for_fact(machine, job.load))
             if own is not None:
                 self.slots.use(machine, stay, own)
         return rooms
@@ -105,7 +106,7 @@ class Stores(Placed):
             if job.fixed.machine is None:
                 return True
             ahead = wanted & ~bits.span(0, self.problem.now)
-            room = self.slots.room(job.fixed.machine, job.load, stops=False)
+            room = self.slots.room_for_fact(job.fixed.machine, job.load)
             self.slots.use(job.fixed.machine, stay, Use(start, end, job.load, movable=False))
             return room & ahead == ahead
         for machine in self.preferred(stay):

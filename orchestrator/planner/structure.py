@@ -151,8 +151,3 @@ def portion_span(job: Job, index: int, place: Place) -> tuple[int, int]:
     if portion.when == "start":
         return place.start, place.start + minutes
     return place.end - minutes, place.end
-
-
-def without(problem: Problem, left_out: frozenset[int]) -> tuple[int, ...]:
-    """Positions of the orders of which no job is left out."""
-    return tuple(d for d, due in enumerate(problem.dues) if not left_out.intersection(due.jobs))
