@@ -75,6 +75,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "probe_outside": "Outside its limits since {time}",
     "probe_curve": "{name}, last 2 hours, {low} to {high}",
     "probe_no_curve": "No reading in the last 2 hours.",
+    "trace_gaps": "Gaps ({count}), nothing was heard:",
     "two_hours": "2 h ago",
     "none_silent": "All {total} probes heard.",
     "some_silent": "{count} of {total} probes silent: {names}.",
