@@ -5,7 +5,6 @@ from typing import Final, Literal
 
 LANGUAGES: Final = ("en",)
 ROLES: Final = ("cook", "manager")
-CLOCKS: Final = ("24", "12")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ import json
 import logging
 from collections.abc import Callable, Mapping
 from typing import Final
-from urllib.parse import quote, unquote
+from urllib.parse import quote
 
 import aiomqtt
 
@@ -132,8 +132,3 @@ async def _line_lost(client: aiomqtt.Client) -> None:
     """Ends with MqttError when the connection does."""
     async for _ in client.messages:
         pass
-
-
-def alarm_of(topic: str) -> AlarmId:
-    """The inverse of `alarm_topic`."""
-    return AlarmId(unquote(topic.removeprefix(ALARM_PREFIX)))

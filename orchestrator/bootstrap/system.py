@@ -24,7 +24,7 @@ from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.ports.event_log import LogUnavailable
-from orchestrator.ports.probes import RejectedCounts
+from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
 
 LOG = logging.getLogger(__name__)
 _BROKER_LOOKED_AT_EVERY_S = 1.0
@@ -48,7 +48,7 @@ class System:
         self.clock = clock_of(self.hooks)
         self.rejected = RejectedCounts()
         self._folder = DataFolder(settings.data)
-        self._broker = EmbeddedBroker(settings.broker_port) if settings.broker == EMBEDDED else None
+        self._broker: Broker | None = EmbeddedBroker(settings.broker_port) if settings.broker == EMBEDDED else None
         self._tasks: list[asyncio.Task[None]] = []
         self._ends = contextlib.AsyncExitStack()
         self._mqtt: MqttAddress | None = None
@@ -144,7 +144,7 @@ class System:
         if self._mqtt is None:
             return
         prefix = self.settings.client_id
-        feed = MqttProbes(self._mqtt, self._kitchen, self.clock, self.rejected, f"{prefix}-probes")
+        feed: ProbeFeed = MqttProbes(self._mqtt, self._kitchen, self.clock, self.rejected, f"{prefix}-probes")
         status = MqttStatus(
             self._mqtt,
             lambda: self.engine.picture.state.alarms,
@@ -169,7 +169,7 @@ class System:
         if self._tasks:  # a broker that does not answer a farewell is not waited for
             await asyncio.wait(self._tasks, timeout=_FAREWELL_S)
 
-    async def _keep_broker(self, broker: EmbeddedBroker) -> None:
+    async def _keep_broker(self, broker: Broker) -> None:
         while True:
             await asyncio.sleep(_BROKER_LOOKED_AT_EVERY_S)
             if not broker.alive():

@@ -72,10 +72,6 @@ class Assessor:
         """The latest facts; a copy, safe to publish."""
         return dict(self._facts)
 
-    def knows(self, probe: ProbeId) -> bool:
-        """Whether the kitchen has such a probe."""
-        return probe in self._folds
-
     def fold(self, reading: Reading, state: State) -> ProbeFact:
         """Take one reading and say what the curve means now.
 

@@ -134,10 +134,6 @@ class Engine:
         """Something outside the state changed, such as the clock's rate: publish a new picture."""
         self._publisher.publish()
 
-    def ask_for_plan(self) -> None:
-        """Ask the planner without an event (after a start, or in a demo)."""
-        self._desk.ask()
-
     def _on_turn(self, turn: Turn) -> None:
         if turn.records or turn.ticked:
             self._alarm_clock.arm(turn.due, after_tick=turn.ticked)

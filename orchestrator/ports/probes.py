@@ -23,6 +23,9 @@ class Broker(Protocol):
     def start(self) -> None:
         """Start and wait until it accepts connections. Raises: OSError when the port is taken."""
 
+    def alive(self) -> bool:
+        """Whether it still runs."""
+
     def stop(self) -> None:
         """Stop it."""
 

@@ -54,10 +54,6 @@ class Physics:
         """Somebody left a door open."""
         self.places[place].door_open_s = minutes * 60.0
 
-    def open_doors(self) -> tuple[EquipmentId, ...]:
-        """Doors that have been left open for minutes to come."""
-        return tuple(key for key, place in self.places.items() if place.door_open_s > 120.0)
-
     def shut(self, place: EquipmentId) -> None:
         """Somebody shut it."""
         self.places[place].door_open_s = 0.0
