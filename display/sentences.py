@@ -1,12 +1,13 @@
 """Sentences put together from facts: windows, alarms, refusals, trends."""
 
+import re
 from collections.abc import Callable
 from datetime import datetime
 
 from markupsafe import Markup
 
 from display.drawing import live_state
-from display.formats import THIN, Formats
+from display.formats import MINUS, THIN, Formats
 from display.words import Words
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import TaskKind, WindowClass
@@ -244,6 +245,7 @@ class Sentences:
 
     def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
         """Why an act was not carried out, and what would be accepted."""
-        says = self._w("refused", thing=title, status=refusal.status.rstrip("."))
+        status = re.sub(r"(?<!\w)-(?=\d)", MINUS, refusal.status.rstrip("."))
+        says = self._w("refused", thing=title, status=status)
         remedy = refusal.remedy[:1].upper() + refusal.remedy[1:]
         return says, remedy if remedy.endswith((".", "!", "?")) or not remedy else f"{remedy}."

@@ -184,6 +184,13 @@ def test_start_of_a_run_on_an_unclean_machine_is_refused() -> None:
     script.give("Thu 10:00", "start_task", task="S1.churn", person=EARLY)
 
 
+def test_start_after_a_clean_down_under_a_standing_clock_is_taken() -> None:
+    script = with_base_aged(sorbet_resting(celsius=3.0))
+    cook(script, CHURN, "Thu 09:00", "Thu 09:30", measured={"volume_l": 4.7})
+    cook(script, "churn.clean.S1", "Thu 09:30", "Thu 09:30")
+    script.give("Thu 09:30", "start_task", task="S1.churn", person=EARLY)
+
+
 def test_start_by_somebody_unknown_is_refused() -> None:
     refusal = in_a_planned_kitchen().refused("Wed 08:00", "start_task", task=COOK, person="night-cook")
     assert (refusal.code, refusal.thing) == (RefusalCode.UNKNOWN, "night-cook")
@@ -417,6 +424,10 @@ def test_tray_of_work_without_trays_is_refused_and_with_trays_counted() -> None:
     assert events == (TrayFinished(task=TaskId("S1.simmer"), at=at("Wed 10:45"), person=EARLY, pieces=8),)
     baking.give("Wed 11:00", "finish_tray", task="S1.simmer", pieces=7)
     assert baking.of("S1.simmer").pieces == 15
+    # Another screen still showed 8 as made: its tray is one of these.
+    late = baking.refused("Wed 11:00", "finish_tray", task="S1.simmer", pieces=7, made_before=8)
+    assert (late.code, late.status) == (RefusalCode.STALE, "15 are counted already, not 8")
+    baking.give("Wed 11:15", "finish_tray", task="S1.simmer", pieces=8, made_before=15)
 
 
 def test_repeated_command_gives_no_events() -> None:

@@ -95,6 +95,22 @@ def test_station_with_nothing_within_a_day_still_names_the_next() -> None:
     assert view.next_here[0].planned_start > at("Thu 14:00")
 
 
+def test_idle_names_what_has_to_follow_an_early_start() -> None:
+    idle = _station(planned(), "Wed 07:00").idle
+    assert idle is not None
+    assert (idle.may_start_now, idle.why_not) == (True, "")
+    # The base cooks for 40 min and has to be chilling within 15 min after: the plan has that an hour later.
+    assert (idle.then_title, idle.then_by) == ("Chill the custard base", at("Wed 07:55"))
+
+
+def test_idle_says_what_keeps_the_next_task_from_starting() -> None:
+    stopped = replace(planned(), machines={EquipmentId("hob-1"): MachineStop(at("Wed 06:30"), None, "gas", None)})
+    idle = _station(stopped, "Wed 07:00").idle
+    assert idle is not None
+    assert not idle.may_start_now
+    assert "stopped" in idle.why_not
+
+
 def test_clean_down_says_for_whom_it_is_and_what_must_be_gone() -> None:
     view = views.task_view(planned(), {}, at("Wed 07:00"), TaskId("churn.clean.S1"))
     assert (view.recipe_name, view.lot, view.after_lot) == ("Damson sorbet", "S1", "B1")

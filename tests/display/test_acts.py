@@ -1,5 +1,6 @@
 """Forms become commands, and outcomes become sentences."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -20,10 +21,15 @@ from orchestrator.core.commands import (
     StopMachine,
     Undo,
 )
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.ids import CrewId
 from orchestrator.core.models import Measure
+from orchestrator.core.state import Act, TaskRecord, TaskStatus
 from tests.display.page import Page
+from tests.fakes import canned
 from tests.fakes.gateway import FakeGateway
 from tests.fakes.kitchens import small_kitchen
+from tests.fakes.plans import small_plan
 
 JSON = {"Accept": "application/json"}
 
@@ -183,6 +189,40 @@ def test_person_is_picked_from_the_crew_and_shown(client: FlaskClient) -> None:
     assert answer.headers["Location"] == "/station/stove"
     assert "Early cook" in Page(client.get("/station/stove").text).links
     assert client.post("/person", data={"person": "somebody-else"}).status_code == 404
+
+
+def test_tap_on_a_task_that_another_finished_says_so_kindly(client: FlaskClient, gateway: FakeGateway) -> None:
+    task, at_ = small_plan(small_kitchen()).tasks[0], canned.later(-1)
+    record = TaskRecord(TaskStatus.DONE, started_at=canned.later(-50), finished_at=at_)
+    acts = (Act(40, "finished", task.id, CrewId("late-cook"), at_, {}),)
+    state = replace(gateway.snapshot().state, tasks={task.id: record}, acts=acts)
+    gateway.set_snapshot(state=state)
+    gateway.answer = Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status="done", remedy="take back its end")
+    for act in ("finish", "start", "tray", "extend"):
+        answer = client.post(f"/acts/{act}", data={"task": task.id, "pieces": "8", "minutes": "5"}, headers=JSON).json
+        assert answer is not None
+        assert (answer["outcome"], answer["says"], answer["remedy"]) == (
+            "done",
+            f"Late cook finished this at 09:41: {task.title}.",
+            "Your tap was not needed; nothing is counted twice.",
+        )
+
+
+def test_tap_on_a_step_that_left_the_plan_says_where_to_look(client: FlaskClient, gateway: FakeGateway) -> None:
+    gateway.answer = Refusal(code=RefusalCode.UNKNOWN, thing="Z9.cook", status="not in the present plan", remedy="-")
+    answer = client.post("/acts/start", data={"task": "Z9.cook"}, headers=JSON).json
+    assert answer is not None
+    assert (answer["says"], answer["remedy"]) == (
+        "This step is no longer in the plan.",
+        "The plan has changed meanwhile: go back to the station and look there.",
+    )
+
+
+def test_ticked_gates_go_with_the_start(client: FlaskClient, gateway: FakeGateway) -> None:
+    client.post("/acts/start", data={"task": "B1.churn", "checked": ["Churn cold", "Tubs cold"]}, headers=JSON)
+    command = gateway.submitted[-1]
+    assert isinstance(command, StartTask)
+    assert command.checked == ("Churn cold", "Tubs cold")
 
 
 def test_every_act_has_words_for_its_outcome() -> None:

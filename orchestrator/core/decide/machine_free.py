@@ -1,5 +1,7 @@
 """Whether a machine can take a task now: kind, stopped, free, load, clean for it."""
 
+from datetime import datetime
+
 from orchestrator.core.allergens import allergens_of
 from orchestrator.core.decide.case import Case
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -97,7 +99,8 @@ def _unclean(case: Case, task: PlannedTask, machine: Equipment) -> Refusal | Non
         return None
     dropped = _allergens(case, last) - _allergens(case, task)
     needed = machine.cleaning.full if dropped else machine.cleaning.rinse
-    cleans = [other for end, other in ended if other.kind is TaskKind.CLEAN and end > last_end]
+    # By when it began: under a standing clock it may end at the very instant at which the run ended.
+    cleans = [other for _, other in ended if other.kind is TaskKind.CLEAN and _begun(case, other) >= last_end]
     if any(_finished(case, other) and other.duration.usual >= needed for other in cleans):
         return None
     what = "a full clean" if dropped else "a rinse"
@@ -108,6 +111,11 @@ def _unclean(case: Case, task: PlannedTask, machine: Equipment) -> Refusal | Non
         status=f"{machine.name} is not clean after {last.title}{why}",
         remedy=f"finish {what} of {needed} min first: it is never traded away",
     )
+
+
+def _begun(case: Case, task: PlannedTask) -> datetime:
+    record = case.state.record(task.id)
+    return record.started_at or record.finished_at or case.at
 
 
 def _finished(case: Case, task: PlannedTask) -> bool:

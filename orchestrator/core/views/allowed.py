@@ -12,10 +12,18 @@ from orchestrator.core.state import Act
 _ASKED = CommandId("asked-by-a-view")
 
 
-def may_start(look: Look, task: TaskId) -> bool:
-    """Whether starting a task now, as planned and without a reason, would be accepted."""
-    case = Case(look.state, look.now, look.facts, look.now, None)
-    return not isinstance(start(case, StartTask(command_id=_ASKED, task=task)), Refusal)
+def why_not_start(look: Look, task: TaskId, looked_at: tuple[str, ...] = ()) -> Refusal | None:
+    """Why starting a task now, as planned and without a reason, would be refused; none when it would be accepted.
+
+    Args:
+        look: The state and its instant.
+        task: A task of the plan.
+        looked_at: Gates that one of the crew would say to have checked.
+    """
+    anybody = next(iter(look.kitchen.crew), None) if looked_at else None
+    case = Case(look.state, look.now, look.facts, look.now, anybody)
+    outcome = start(case, StartTask(command_id=_ASKED, task=task, checked=looked_at))
+    return outcome if isinstance(outcome, Refusal) else None
 
 
 def may_undo(look: Look, act: Act) -> bool:

@@ -174,6 +174,12 @@ class IdleView(Model):
     next_task: TaskView | None
     free_until: AwareDatetime | None
     may_start_now: bool
+    """As it stands, once what no probe can judge was looked at."""
+    why_not: str = ""
+    """What keeps it from starting now, in words."""
+    then_title: str = ""
+    """What has to follow soon after, if it is started this much earlier than planned."""
+    then_by: AwareDatetime | None = None
     alarms_last_12h: int
     probes_heard: int
     probes_total: int

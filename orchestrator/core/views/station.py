@@ -8,7 +8,7 @@ from orchestrator.core.ids import StationId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.state import Facts, State, TaskStatus
-from orchestrator.core.views.allowed import may_start, may_undo
+from orchestrator.core.views.allowed import may_undo, why_not_start
 from orchestrator.core.views.models import IdleView, LastActView, StationView, TaskView, WindowState
 from orchestrator.core.views.people import person_views, sorted_alarms
 from orchestrator.core.views.stores import store_views
@@ -151,13 +151,39 @@ def _last_act(look: Look, station: StationId) -> LastActView | None:
     return None
 
 
+def _unread(view: TaskView) -> tuple[str, ...]:
+    return tuple(gate.says for gate in view.gates if gate.met is None)
+
+
+def _pulled_along(look: Look, task: PlannedTask) -> tuple[PlannedTask | None, datetime | None]:
+    """The first task that would have to come forward too, if this one were started now, and until when."""
+    end = look.now + timedelta(minutes=task.duration.usual)
+    found: list[tuple[datetime, PlannedTask]] = []
+    for follower, link in look.plan.followers.get(task.id, ()):
+        after = look.plan.tasks[follower]
+        if link.most is None or after.kind is TaskKind.STAY:
+            continue
+        by = end + timedelta(minutes=link.most)
+        if by < look.live[after.id].start:
+            found.append((by, after))
+    if not found:
+        return None, None
+    first_by, first = min(found, key=lambda pair: (pair[0], pair[1].id))
+    return first, first_by
+
+
 def _idle(look: Look, nexts: list[PlannedTask], views: tuple[TaskView, ...]) -> IdleView:
     facts = look.facts.values()
     first = nexts[0] if nexts else None
+    refusal = why_not_start(look, first.id, _unread(views[0])) if first else None
+    then, by = _pulled_along(look, first) if first else (None, None)
     return IdleView(
         next_task=views[0] if views else None,
         free_until=look.live[first.id].start if first else None,
-        may_start_now=first is not None and may_start(look, first.id),
+        may_start_now=first is not None and refusal is None,
+        why_not=refusal.status if refusal is not None else "",
+        then_title=then.title if then else "",
+        then_by=by,
         alarms_last_12h=sum(a.raised_at > look.now - _NIGHT for a in look.state.alarms.values()),
         probes_heard=sum(f.silent_since is None and f.measured_at is not None for f in facts),
         probes_total=len(look.kitchen.probes),
