@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable
 
 from orchestrator.bootstrap.demo_opening import DemoOptions, House, OnProgress, open_house
+from orchestrator.bootstrap.first_look import LONGEST_WAIT_S
 from orchestrator.bootstrap.serve import announce, stop_signal
 
 
@@ -36,7 +37,7 @@ async def _demo(options: DemoOptions, say: Callable[[str], None], on_progress: O
         raise
     try:
         _tell(house, say)
-        house.practice.start()
+        house.begin()
         await ending
         say("PRACTICE - ending; start it again to go on, or with --fresh to begin anew")
     finally:
@@ -48,6 +49,7 @@ def _tell(house: House, say: Callable[[str], None]) -> None:
     kitchen, now = house.practice.cast.crew.kitchen, house.practice.clock.now()
     crew = "The crew is simulated" if house.practice.crew_on() else "No crew: you play cook"
     say(f"PRACTICE - it is {kitchen.local(now):%A %H:%M} in the kitchen. {crew}. Ctrl-C ends it.")
+    say(f"PRACTICE - the clock stands until a page is opened, {LONGEST_WAIT_S:.0f} s at most")
     if house.system.broker_url:
         say(f"PRACTICE - a reading of your own: coldwright publish fridge-air 4.2 --url {house.system.broker_url}")
 

@@ -4,7 +4,7 @@ import asyncio
 import logging
 import socket
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -14,8 +14,9 @@ from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.bootstrap import saved_demo
+from orchestrator.bootstrap.first_look import FirstLook
 from orchestrator.bootstrap.history import FirstWellThenQuick, History, make_history, wait_for_plan
-from orchestrator.bootstrap.hooks import Hooks
+from orchestrator.bootstrap.hooks import Hooks, app_of
 from orchestrator.bootstrap.settings import Failure, Settings
 from orchestrator.bootstrap.system import System, build
 from orchestrator.core.models import Kitchen
@@ -28,8 +29,9 @@ from orchestrator.simulator.runner import Cast, cast_of
 from orchestrator.simulator.troubles import CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, next_run
 
 LOG = logging.getLogger(__name__)
-OPENS_AFTER = timedelta(hours=53)
-"""Planning starts on the first day at 6:00; the demo opens on the third at 11:00, with bases aged and the churn about to be busy."""
+OPENS_AFTER, OPENS_BEFORE = timedelta(hours=32), timedelta(hours=56)
+"""Planning starts on the first day at 6:00. The demo opens from 14:00 on the second day on, when bases are cooked and
+chilled, as soon as a cook has something on a probe (see `history.something_to_watch`), at the latest a day later."""
 
 OnProgress = Callable[[str, float], None]
 """Told what is being done, and how much of it is done, 0 to 1."""
@@ -61,6 +63,12 @@ class House:
     planner: PlannerProcess
     practice: Practice
     publishing: asyncio.Task[None]
+    first_look: FirstLook
+
+    def begin(self) -> None:
+        """Let the clock go, once somebody looks."""
+        self.first_look.begin()
+        self.practice.start()
 
     async def close(self) -> None:
         """End everything; simulated time and heat are kept."""
@@ -136,7 +144,7 @@ class _Opening:
                 settings=self.settings,
                 planner=FirstWellThenQuick(self.planner, self.options.planning_seconds),
                 start=start,
-                until=start + OPENS_AFTER,
+                until=(start + OPENS_AFTER, start + OPENS_BEFORE),
                 seed=self.options.seed,
                 variation=self.options.variation,
                 on_progress=self.on_progress,
@@ -157,13 +165,16 @@ class _Opening:
     async def go_on(self, saved: dict[str, Any]) -> House:
         """Start everything at the instant at which it was left."""
         clock = ScaledClock(await asyncio.to_thread(self._goes_on_at, saved), rate=0.0)
-        system = build(self.settings, Hooks(clock=clock, planner=self.planner))
+        first_look = FirstLook()
+        hooks = Hooks(clock=clock, planner=self.planner)
+        screens = app_of(hooks)
+        system = build(self.settings, replace(hooks, app=lambda gateway: first_look.around(screens(gateway))))
         await system.start()
         try:
             self.on_progress("Planning the week", 0.0)
             await wait_for_plan(system)
             cast = self._cast(system, clock.now(), saved)
-            return self._house(system, clock, cast)
+            return self._house(system, clock, cast, first_look)
         except BaseException:
             await system.stop()
             raise
@@ -181,7 +192,7 @@ class _Opening:
         cast.crew.on = self.options.crew
         return cast
 
-    def _house(self, system: System, clock: ScaledClock, cast: Cast) -> House:
+    def _house(self, system: System, clock: ScaledClock, cast: Cast, first_look: FirstLook) -> House:
         publisher = Publisher(system.broker_url)
         practice = Practice(
             gateway=system.gateway,
@@ -191,10 +202,11 @@ class _Opening:
             save=lambda values: saved_demo.save(self.settings.data, values),
             speed=self.options.speed,
             end=week_end(self.kitchen),
+            begun=first_look.taken,
         )
         system.gateway.practice = practice
         publishing = asyncio.create_task(publisher.run(), name="thermometers")
-        return House(system, self.planner, practice, publishing)
+        return House(system, self.planner, practice, publishing, first_look)
 
 
 def week_end(kitchen: Kitchen) -> datetime:

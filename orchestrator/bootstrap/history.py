@@ -3,21 +3,25 @@
 import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Literal
 
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.bootstrap.hooks import Hooks
 from orchestrator.bootstrap.settings import NONE, Failure, Settings
 from orchestrator.bootstrap.system import System, build
-from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.core.models import PlanAnswer, PlanRequest, TaskKind
+from orchestrator.core.state import TaskStatus
 from orchestrator.engine import DeskSettings
+from orchestrator.gateway.door import Snapshot
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.planning import Planner
 from orchestrator.simulator.practice import Practice
 from orchestrator.simulator.runner import Cast, Runner, cast_of
 
 QUICK_DESK = DeskSettings(seconds=0.5, repair_seconds=0.5, debounce_s=0.01, first_retry_s=0.02, longest_retry_s=1.0)
+_CURVE, _TO_COME = timedelta(minutes=5), timedelta(minutes=8)
+"""What a curve needs to be one, and what is left to watch of it."""
 
 
 @dataclass(slots=True)
@@ -47,7 +51,8 @@ class History:
     settings: Settings
     planner: Planner
     start: datetime
-    until: datetime
+    until: tuple[datetime, datetime]
+    """It ends as soon as there is something to watch between these instants, and at the later one in any case."""
     seed: int
     variation: float
     on_progress: Callable[[str, float], None]
@@ -88,15 +93,35 @@ def _live_through(
     system: System, clock: ScaledClock, history: History, loop: asyncio.AbstractEventLoop
 ) -> dict[str, Any]:
     cast = cast_of(system.gateway, history.start, seed=history.seed, variation=history.variation)
-    whole_s = (history.until - history.start).total_seconds()
+    earliest, latest = history.until
+    whole_s = (earliest - history.start).total_seconds()
 
     def on_step(now: datetime) -> None:
         share = (now - history.start).total_seconds() / whole_s
-        history.on_progress(f"Living through the days before: {now:%A %H:%M}", share)
+        history.on_progress(f"Living through the days before: {now:%A %H:%M}", min(share, 1.0))
 
     runner = Runner(system.gateway, clock, cast, offer_to(system, loop), on_step)
-    runner.run(history.until)
+    runner.run(earliest)
+    while clock.now() < latest and not something_to_watch(system.gateway.snapshot()):
+        runner.step(latest)
     return Practice(system.gateway, clock, cast, _nowhere, _nowhere).saved()
+
+
+def something_to_watch(picture: Snapshot) -> bool:
+    """Whether a cook has work in hand whose temperature is on its way, with a while of it behind and to come."""
+    plan = picture.state.plan
+    tasks = {task.id: task for task in plan.tasks} if plan is not None else {}
+    for fact in picture.facts.values():
+        task = tasks.get(fact.task) if fact.task is not None else None
+        if task is None or task.kind is TaskKind.STAY or fact.silent_since is not None:
+            continue
+        record = picture.state.record(task.id)
+        if record.status is not TaskStatus.IN_HAND or record.started_at is None:
+            continue
+        end = record.started_at + timedelta(minutes=task.duration.usual)
+        if record.started_at + _CURVE <= picture.now <= end - _TO_COME and fact.met_at is None:
+            return True
+    return False
 
 
 def offer_to(system: System, loop: asyncio.AbstractEventLoop) -> Callable[[Sequence[Reading]], None]:

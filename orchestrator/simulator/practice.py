@@ -49,6 +49,8 @@ class Practice:
     speed: float = 60.0
     end: datetime | None = None
     """Here the week is over and the clock stops."""
+    begun: Callable[[], bool] = lambda: True
+    """Whether somebody looks already; until then the clock stands."""
     _paused: bool = False
     _jump: bool = False
     _held_since: float | None = None
@@ -157,7 +159,7 @@ class Practice:
 
     def _set_pace(self, planning: bool) -> None:
         now = self.clock.now()
-        wanted = 0.0 if self._paused else pace(self.gateway.snapshot().state, now, self.speed)
+        wanted = 0.0 if self._paused or not self.begun() else pace(self.gateway.snapshot().state, now, self.speed)
         if planning:
             self._held_since = self._held_since or time.monotonic()
             if time.monotonic() - self._held_since < _LONGEST_HOLD_S:

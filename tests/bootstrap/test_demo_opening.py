@@ -3,17 +3,23 @@
 import asyncio
 import json
 import socket
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.bootstrap import Settings, saved_demo
-from orchestrator.bootstrap.demo_opening import OPENS_AFTER, DemoOptions, _Opening, free_port, schedule
-from orchestrator.bootstrap.history import FirstWellThenQuick, History, make_history
+from orchestrator.bootstrap.demo_opening import OPENS_AFTER, OPENS_BEFORE, DemoOptions, _Opening, free_port, schedule
+from orchestrator.bootstrap.first_look import FirstLook
+from orchestrator.bootstrap.history import FirstWellThenQuick, History, make_history, something_to_watch
 from orchestrator.cli.example import example_kitchen
-from orchestrator.core.state import State
+from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
+from orchestrator.core.models import ProbeFact
+from orchestrator.core.state import State, TaskRecord, TaskStatus
+from orchestrator.gateway.door import Snapshot
 from orchestrator.kitchen import read_kitchen
 from orchestrator.simulator.troubles import CHURN_STOPS, TITLES
 from tests.fakes.kitchens import at, small_kitchen
@@ -91,7 +97,7 @@ async def test_history_lives_through_the_first_day_and_leaves_time_and_heat(tmp_
         settings=Settings(data=tmp_path, kitchen=example_kitchen(), practice=True),
         planner=FirstWellThenQuick(PlannerHere(), 1.0),
         start=start,
-        until=start + timedelta(hours=6),
+        until=(start + timedelta(hours=6), start + timedelta(hours=6)),
         seed=1,
         variation=1.0,
         on_progress=lambda what, share: told.append(share),
@@ -107,4 +113,44 @@ async def test_history_lives_through_the_first_day_and_leaves_time_and_heat(tmp_
     assert "plan_adopted" in kinds
     assert told == sorted(told)
     assert told[-1] == 1.0
-    assert timedelta(hours=24) < OPENS_AFTER
+    assert timedelta(hours=24) < OPENS_AFTER < OPENS_BEFORE
+
+
+def _watching(fact: ProbeFact, **record: Any) -> bool:
+    state = State(kitchen=small_kitchen(), plan=small_plan())
+    state = replace(state, tasks={TaskId("C1.chill"): TaskRecord(**record)})
+    picture = Snapshot(
+        version=1, state=state, facts={fact.probe: fact}, now=at("Wed 09:00"), rate=0.0, practice=True, rejected={},
+        rejected_last={}, broker_url="", linked=True, planning=False,
+    )  # fmt: skip
+    return something_to_watch(picture)
+
+
+def test_demo_opens_when_food_on_a_probe_is_on_its_way() -> None:
+    chilling = ProbeFact(probe=ProbeId("ice-bath-core"), equipment=EquipmentId("ice-bath"), task=TaskId("C1.chill"))
+    begun = {"status": TaskStatus.IN_HAND, "started_at": at("Wed 08:45")}
+    assert _watching(chilling, **begun)
+    assert not _watching(chilling, status=TaskStatus.WAITING)
+    assert not _watching(chilling, **{**begun, "started_at": at("Wed 08:58")})
+    assert not _watching(chilling.model_copy(update={"met_at": at("Wed 08:55")}), **begun)
+    assert not _watching(chilling.model_copy(update={"task": None}), **begun)
+
+
+async def test_clock_waits_for_the_first_page_but_not_for_a_health_check_nor_for_ever() -> None:
+    served: list[str] = []
+
+    async def screens(scope: Any, receive: Any, send: Any) -> None:
+        served.append(scope["path"])
+
+    first = FirstLook(longest_s=60.0).around(screens)
+    assert not first.taken()
+    first.begin()
+    await first({"type": "lifespan", "path": ""}, None, None)
+    await first({"type": "http", "path": "/healthz"}, None, None)
+    assert not first.taken()
+    await first({"type": "http", "path": "/"}, None, None)
+    assert first.taken()
+    assert served == ["", "/healthz", "/"]
+    unseen = FirstLook(longest_s=0.0)
+    unseen.begin()
+    assert unseen.taken()
