@@ -125,7 +125,11 @@ def serve(folder: Path | None, data: Path, port: int, broker: str) -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of that, and plan nothing.")
 def plan(*, folder: Path | None, now: str | None, seconds: float, seed: int, as_json: bool, schema: bool) -> None:
-    """Plan a kitchen folder and print it; touches nothing else."""
+    """Plan a kitchen folder and print it; touches nothing else.
+
+    Exit status: 0 with a plan, though orders in it may be late or not met, each with its reason; 1 when no plan keeps
+    the rules; 2 when the folder has faults.
+    """
     from orchestrator.cli import planning
 
     if schema:

@@ -1,5 +1,6 @@
 """From a request to a checked plan."""
 
+import logging
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -18,6 +19,7 @@ from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.repair import repair
 from orchestrator.planner.score import score
 
+LOG = logging.getLogger(__name__)
 Effort = Literal["repair", "full"]
 _ROUNDS = 12
 """How often the question is put anew, each time without a lot or an order that finds no place."""
@@ -72,7 +74,7 @@ def make_plan(
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began)
     if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs:
-        schedules.insert(0, _improve(posed, seconds=left, seed=seed, deterministic=deterministic))
+        schedules = [*_improve(posed, seconds=left, seed=seed, deterministic=deterministic), *schedules]
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
     plan, faults = _first_sound(question, posed, ranked)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
@@ -84,11 +86,17 @@ def _without(demand: Demand, lots: set[LotCode]) -> Demand:
     return replace(demand, batches=batches, pegs=tuple(peg for peg in demand.pegs if peg.lot not in lots))
 
 
-def _improve(posed: _Posed, *, seconds: float, seed: int, deterministic: bool) -> Schedule:
+def _improve(posed: _Posed, *, seconds: float, seed: int, deterministic: bool) -> list[Schedule]:
+    """What the solver makes of the guess; nothing, and a line in the log, if it fails."""
     # Imported late: the solver takes longer to load than a repair takes to make.
     from orchestrator.planner.solve import solve
 
-    return solve(posed.problem, posed.guess, seconds=seconds, seed=seed, deterministic=deterministic)
+    try:
+        return [solve(posed.problem, posed.guess, seconds=seconds, seed=seed, deterministic=deterministic)]
+    except Exception:
+        # A fault of ours; the kitchen still needs its plan, and the guess is one.
+        LOG.exception("the solver failed; the first guess is kept")
+        return []
 
 
 def _pose(question: _Question) -> _Posed:
@@ -162,12 +170,23 @@ def _first_sound(question: _Question, posed: _Posed, ranked: list[Schedule]) -> 
     later: list[Callable[[], Schedule]] = [_as_it_is(s) for s in ranked]
     later.append(lambda: first_guess(posed.problem))
     for make in later:
-        plan = assemble(question.request, posed.demand, posed.problem, make(), unmet=question.unmet)
-        found = check(plan, question.request)
-        if not found:
+        plan, found = _assembled(question, posed, make())
+        if plan is not None and not found:
             return plan, ()
-        faults = faults or tuple(_says(violation) for violation in found)
+        if found:
+            LOG.error("a plan that breaks the rules is not offered: %s", found[0])
+        faults = faults or found
     return None, faults
+
+
+def _assembled(question: _Question, posed: _Posed, schedule: Schedule) -> tuple[Plan | None, tuple[str, ...]]:
+    """A schedule as a plan, and what the check finds wrong with it."""
+    try:
+        plan = assemble(question.request, posed.demand, posed.problem, schedule, unmet=question.unmet)
+    except Exception as error:
+        # Too wrong even to be written down; the next one may be sound.
+        return None, (f"{schedule.method} makes no plan: {type(error).__name__}: {error}",)
+    return plan, tuple(_says(violation) for violation in check(plan, question.request))
 
 
 def _as_it_is(schedule: Schedule) -> Callable[[], Schedule]:

@@ -1,6 +1,7 @@
 """The command line, run as a person would: output and exit status."""
 
 import json
+import re
 import shutil
 import socket
 import subprocess
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from jsonschema import Draft202012Validator
 
 from orchestrator.adapters.embedded_broker import EmbeddedBroker
 from orchestrator.cli.example import example_kitchen
@@ -153,6 +155,42 @@ def test_plan_as_json_fits_its_schema_and_names_lots_windows_and_people() -> Non
     churn = next(t for t in document["tasks"] if t["process"] == "churn")
     assert churn["crew"]
     assert churn["opens"] <= churn["start"] <= churn["closes"]
+
+
+def test_plan_as_json_is_valid_by_its_schema_and_a_wrong_document_is_not() -> None:
+    schema = json.loads(run("plan", "--schema").output)
+    Draft202012Validator.check_schema(schema)
+    judge = Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
+    document = json.loads(run("plan", "--seconds", "0", "--json").output)
+    assert [error.message for error in judge.iter_errors(document)] == []
+    del document["tasks"][0]["closes"]
+    assert [error.message for error in judge.iter_errors(document)] == ["'closes' is a required property"]
+
+
+def test_plan_as_json_tells_all_of_a_task_and_its_batch() -> None:
+    document = json.loads(run("plan", "--seconds", "0", "--json").output)
+    batch = next(b for b in document["batches"] if b["recipe"] == "basil-custard")
+    harden = next(t for t in document["tasks"] if t["lot"] == batch["lot"] and t["step"] == "harden")
+    told = (harden["product"], harden["station"], harden["equipment"], harden["kind"], harden["closing_class"])
+    assert told == ("basil-custard", "stove", "blast", "work", "quality")
+    first, last = harden["attended"]
+    assert (first["start"], last["end"]) == (harden["start"], harden["end"])
+    assert {*first["crew"], *last["crew"]} == set(harden["crew"])
+    assert {p[0] for p in batch["parents"]} == {"C", "G", "P"}
+    assert set(batch["goes_to"]) <= {outlook["order"] for outlook in document["outlooks"]}
+    assert {"met", "ready_at", "late_min", "margin_min", "reason"} <= set(document["outlooks"][0])
+
+
+def test_plan_that_cannot_meet_an_order_still_prints_and_says_why(kitchen: Path) -> None:
+    crew = kitchen / "crew.yaml"
+    crew.write_text(
+        re.sub(
+            r'from: "\d\d:\d\d", to: "\d\d:\d\d"(, breaks: \[[^]]*\])?', 'from: "22:00", to: "23:59"', crew.read_text()
+        )
+    )
+    result = run("plan", str(kitchen), "--seconds", "0")
+    assert result.exit_code == 0
+    assert "NOT MET. not enough people with the skill prep" in " ".join(result.output.split())
 
 
 def test_plan_takes_the_instant_in_the_kitchens_own_time_or_with_its_offset() -> None:

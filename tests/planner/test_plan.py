@@ -3,6 +3,8 @@
 import multiprocessing
 import random
 import threading
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -12,6 +14,7 @@ from orchestrator.core.check import check
 from orchestrator.core.models import Actual, Kitchen, Plan, PlanAnswer, PlanRequest, Stop, TaskKind
 from orchestrator.kitchen import read_kitchen
 from orchestrator.planner.plan import make_plan
+from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.worker import serve
 from tests.fakes.drift import later
 from tests.fakes.tiny import START, at, second_product, tiny_data, tiny_request
@@ -72,6 +75,58 @@ def test_make_plan_is_the_same_twice(example: Kitchen) -> None:
 def test_make_plan_full_effort_is_no_worse_and_passes() -> None:
     answer = make_plan(tiny_request(), effort="full", seconds=2, deterministic=True)
     assert (answer.violations, answer.plan is not None) == ((), True)
+
+
+def _without_cleans(schedule: Schedule) -> Schedule:
+    return replace(schedule, cleans=())
+
+
+def _all_at_once(schedule: Schedule) -> Schedule:
+    return replace(schedule, places=tuple(p and replace(p, start=0, end=p.end - p.start) for p in schedule.places))
+
+
+def _nobody_works(schedule: Schedule) -> Schedule:
+    return replace(
+        schedule, places=tuple(p and replace(p, workers=tuple(() for _ in p.workers)) for p in schedule.places)
+    )
+
+
+def _one_left_out(schedule: Schedule) -> Schedule:
+    return replace(schedule, places=(None, *schedule.places[1:]))
+
+
+@pytest.mark.parametrize("spoil", [_without_cleans, _all_at_once, _nobody_works, _one_left_out])
+def test_make_plan_wrong_answer_of_the_solver_is_never_offered(
+    monkeypatch: pytest.MonkeyPatch, spoil: Callable[[Schedule], Schedule]
+) -> None:
+    data = tiny_data()
+    data["recipes"].append(second_product())
+    data["orders"][0]["lines"].append({"product": "hazelnut-custard", "quantity": "3 L"})
+    request = tiny_request(data)
+    sound = planned(request)
+    asked: list[Schedule] = []
+
+    def wrong(_problem: Problem, guess: Schedule, **_told: object) -> Schedule:
+        asked.append(spoil(guess))
+        return replace(asked[0], method="constraint model")
+
+    monkeypatch.setattr("orchestrator.planner.solve.solve", wrong)
+    answer = make_plan(request, effort="full", seconds=2)
+    assert len(asked) == 1
+    assert answer.violations == ()
+    assert answer.plan is not None
+    assert answer.plan.method.startswith("first guess")
+    assert answer.plan.tasks == sound.tasks
+
+
+def test_make_plan_solver_that_fails_leaves_the_first_guess(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_asked: object, **_told: object) -> Schedule:
+        raise ValueError("the planner made an invalid model")
+
+    monkeypatch.setattr("orchestrator.planner.solve.solve", fails)
+    answer = make_plan(tiny_request(), effort="full", seconds=2)
+    assert answer.plan is not None
+    assert answer.plan.method.startswith("first guess")
 
 
 def test_make_plan_clean_downs_stand_between_runs_and_hold_up_the_next() -> None:
