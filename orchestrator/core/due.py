@@ -117,7 +117,7 @@ def _first_change(seen: Look, horizon: datetime) -> datetime:
     Where time moves nothing of the live plan, only named instants can change anything. Where it does, a risk may
     come and pass again, so nobody looks too far ahead at once.
     """
-    if _same_live(seen, _at(seen, horizon - _JUST_AFTER)):
+    if seen.live == project(seen.state, horizon - _JUST_AFTER):  # it only ever moves later: so nothing moves between
         return horizon
     until = min(horizon, seen.now + _LOOK_AHEAD)
     before = _live_risks(seen)
@@ -132,14 +132,10 @@ def _first_change(seen: Look, horizon: datetime) -> datetime:
     while other - same > _RESOLUTION:
         middle = same + (other - same) / 2
         same, other = (middle, other) if _live_risks(_at(seen, middle)) == before else (same, middle)
-    return other
+    whole = other.replace(microsecond=0)  # plans are made in minutes: most changes come on the second
+    return whole if same < whole and _live_risks(_at(seen, whole)) != before else other
 
 
 def _at(seen: Look, now: datetime) -> Look:
     """The same state, looked at later."""
     return replace(seen, now=now, live=project(seen.state, now))
-
-
-def _same_live(seen: Look, other: Look) -> bool:
-    """Whether time alone moves nothing in between: a projection only ever moves later."""
-    return seen.live == other.live
