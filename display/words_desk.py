@@ -209,6 +209,11 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "home_lots_says": "{count} on hold",
     "home_orders_says": "{count} at risk",
     "home_machines_says": "{count} stopped",
+    "week_over": "The planned days are over since {time}.",
+    "week_over_remedy": "Nothing more is planned here; what was recorded stays readable. For the coming days write new "
+    "dates into the kitchen's files (planning_start, shifts, orders), then start with a new record: coldwright serve "
+    "DIR --data NEW-FOLDER",
+    "week_over_practice": "Nothing more is planned. To begin a new week: coldwright demo --fresh",
     "practice_head": "PRACTICE: clock, crew and troubles",
     "practice_says": "An invented kitchen with simulated people and thermometers. Nothing here is real food.",
     "practice_clock": "Clock",

@@ -211,7 +211,7 @@ class _Opening:
 
 def week_end(kitchen: Kitchen) -> datetime:
     """Where the plan ends, and a demo with it."""
-    return kitchen.planning_start + timedelta(days=kitchen.horizon_days)
+    return kitchen.planned_until
 
 
 def schedule(state: State, now: datetime) -> dict[str, datetime]:

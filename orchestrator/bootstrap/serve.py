@@ -50,6 +50,10 @@ def announce(system: System, say: Callable[[str], None]) -> None:
     kitchen = system.engine.picture.state.kitchen
     mark = "PRACTICE - " if system.settings.practice else ""
     say(f"{mark}{kitchen.name if kitchen else 'Coldwright'}: {system.url}")
+    if kitchen is not None and system.clock.now() >= kitchen.planned_until:
+        until = kitchen.local(kitchen.planned_until)
+        say(f"{mark}the planned days ended {until:%A %d %B %Y %H:%M}: what was recorded can be read, nothing more is")
+        say(f"{mark}planned. Write new dates into the kitchen's files and start with a new folder for --data.")
     if system.broker_url:
         say(f"{mark}probes: {system.broker_url}, topic coldwright/v1/probes/<probe>/reading")
 

@@ -9,7 +9,7 @@ from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
 
 def horizon_end(kitchen: Kitchen) -> datetime:
     """The instant at which every plan of this kitchen ends."""
-    return kitchen.planning_start + timedelta(days=kitchen.horizon_days)
+    return kitchen.planned_until
 
 
 def expected_end(state: State, task: PlannedTask | TaskId, now: datetime) -> datetime:

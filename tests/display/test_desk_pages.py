@@ -318,7 +318,7 @@ def test_record_tells_who_did_what_when_and_what_went_wrong() -> None:
         "Batch record B1",
         "Early cook",
         "14:00",
-        "Problem: quality grainy",
+        "Problem: Quality: grainy",
         "Made from: C1 5 L",
     ):
         assert words in text, words
@@ -374,3 +374,15 @@ def test_board_before_the_first_plan_shows_the_kitchen_and_says_so() -> None:
     text = text_of(page_of(KitchenGateway(state, at("Wed 06:00")), "/board"))
     assert "Nothing planned: Hob 1" in text
     assert "Not planned yet" in text
+
+
+@pytest.mark.parametrize("path", ["/", "/board", "/orders", "/station/stove"])
+def test_pages_after_the_planned_days_say_so_and_what_to_do(path: str) -> None:
+    state = State(kitchen=base_ageing().kitchen)
+    assert state.kitchen is not None
+    before = KitchenGateway(state, state.kitchen.planned_until - timedelta(minutes=1))
+    assert "planned days are over" not in client_of(before).get(path).text
+    after = KitchenGateway(state, state.kitchen.planned_until)
+    text = client_of(after).get(path).text
+    assert "The planned days are over since" in text
+    assert "coldwright serve" in text

@@ -9,7 +9,7 @@ from orchestrator.core.events import PlanAdopted
 from orchestrator.core.ids import CommandId
 from orchestrator.core.state import State
 from orchestrator.engine import DeskSettings, Engine
-from tests.fakes.clocks import HandClock
+from tests.fakes.clocks import START, HandClock
 from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
 from tests.fakes.kitchens import small_kitchen
 from tests.fakes.planners import ScriptedPlanner
@@ -32,11 +32,11 @@ class Checker:
 class Desk:
     """An engine with a kitchen, a scripted planner and a checker."""
 
-    def __init__(self, settings: DeskSettings = FAST) -> None:
+    def __init__(self, settings: DeskSettings = FAST, start: datetime = START) -> None:
         self.log = MemoryEventLog()
         self.planner = ScriptedPlanner(lambda request: small_plan(request.kitchen))
         self.check = Checker()
-        clock = HandClock()
+        clock = HandClock(start)
         self.engine = Engine(
             rules=small_rules(self.check),
             log=self.log,
@@ -222,3 +222,11 @@ async def test_desk_restart_with_wish_open_asks_again() -> None:
             await asyncio.sleep(0.01)
     assert planner.asked == ["full"]
     await again.stop()
+
+
+async def test_desk_after_the_planned_days_asks_nobody_and_says_so() -> None:
+    desk = Desk(start=small_kitchen().planned_until)
+    await desk.open()
+    assert desk.planner.asked == []
+    assert "planned days ended" in desk.engine.picture.trouble
+    await desk.engine.stop()

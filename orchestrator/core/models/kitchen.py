@@ -1,6 +1,6 @@
 """The kitchen: stations, equipment, crew with shifts, probes, orders and what is on hand."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Literal
 from zoneinfo import ZoneInfo
@@ -182,6 +182,11 @@ class Kitchen(Model):
     orders: tuple[Order, ...]
     stock: tuple[StockLot, ...] = ()
     warnings: Warnings = Warnings()
+
+    @property
+    def planned_until(self) -> datetime:
+        """Where the days end that can be planned; from then on a new week with new dates is needed."""
+        return self.planning_start + timedelta(days=self.horizon_days)
 
     def local(self, instant: datetime) -> datetime:
         """The instant on the kitchen's own clock."""
