@@ -48,11 +48,12 @@ def _alarms(crew: People, look: Look, person: CrewId) -> None:
 
 
 def _proposal(crew: People, look: Look) -> None:
-    proposal, manager = look.state.proposal, _manager(crew, look)
-    if proposal is None or manager is None or not crew.noticed(look, f"proposal {proposal.seq}", 2, 7):
+    """The manager, or in the evening whoever is there: a cook may decide, and a plan that waits is short-lived."""
+    proposal, person = look.state.proposal, _manager(crew, look) or crew.anyone(look.now)
+    if proposal is None or person is None or not crew.noticed(look, f"proposal {proposal.seq}", 1, 4):
         return
     name = crew.command_id(look.now, "plan", str(proposal.seq))
-    decision = DecidePlan(command_id=name, person=manager, proposal=proposal.seq, adopt=True)
+    decision = DecidePlan(command_id=name, person=person, proposal=proposal.seq, adopt=True)
     crew.submit(look, decision, f"proposal {proposal.seq}")
 
 

@@ -204,26 +204,67 @@ def test_alarm_is_seen_after_a_few_minutes_by_somebody_who_is_there() -> None:
     assert [(c.alarm, c.person) for c in door.of(AcknowledgeAlarm)] == [(raised.id, "early-cook")]
 
 
-def test_proposal_is_decided_by_the_manager_and_only_while_there() -> None:
-    door = door_at("Wed 07:00")
+@pytest.mark.parametrize(("comes", "who"), [("Wed 07:00", "early-cook"), ("Wed 09:00", "manager")])
+def test_proposal_is_decided_within_minutes_by_the_manager_or_whoever_is_there(comes: str, who: str) -> None:
+    door = door_at(comes)
     assert door.state.plan is not None
     waits = Proposal(41, door.state.plan, (), ("late",), at("Wed 10:00"))
     door.state = replace(door.state, proposal=waits)
     crew = crew_at(door)
-    go_through(door, crew, at("Wed 07:40"))
-    assert door.of(DecidePlan) == []
-    go_through(door, crew, at("Wed 08:10"))
-    assert {(c.proposal, c.adopt, c.person) for c in door.of(DecidePlan)} == {(41, True, "manager")}
+    go_through(door, crew, door.now + timedelta(minutes=5))
+    assert {(c.proposal, c.adopt, c.person) for c in door.of(DecidePlan)} == {(41, True, who)}
 
 
-@pytest.mark.parametrize(("reason", "decision"), [("stayed too long", "discard"), ("machine: belt", "release")])
-def test_held_lot_is_released_only_when_nothing_was_unsafe(reason: str, decision: str) -> None:
+@pytest.mark.parametrize(
+    ("reason", "decision"),
+    [
+        # As core writes them: see core/decide/{notes,finishing,temperatures,ticks}.py.
+        ("machine: belt", "release"),
+        ("quality", "release"),
+        ("temperature: felt warm", "discard"),
+        ("ingredient: shell in it", "discard"),
+        ("Chill the base: target at most 5 °C was not met, last 7.2 °C", "discard"),
+        ("Chill the base: cooling: first leg missed", "discard"),
+        ("Age the base: longer than its safety limit, Sat 10:15", "discard"),
+        ("critical step left out: Chill the base", "discard"),
+    ],
+)
+def test_held_lot_is_released_only_when_neither_temperature_nor_time_is_wrong(reason: str, decision: str) -> None:
+    assert _decided(reason, {}) == ("C1", decision, "manager")
+
+
+def test_held_lot_with_a_missed_limit_beside_a_harmless_report_is_discarded() -> None:
+    facts = AlarmFacts(kind=AlarmKind.STORE_WARM, priority=Priority.CRITICAL, missed=True, lots=(LotCode("C1"),))
+    warm = Alarm(
+        id=AlarmId("store_warm:fridge"), facts=facts, status=AlarmStatus.ACKNOWLEDGED, raised_at=at("Wed 08:00")
+    )
+    assert _decided("machine: belt", {warm.id: warm}) == ("C1", "discard", "manager")
+
+
+def _decided(reason: str, alarms: dict[AlarmId, Alarm]) -> tuple[str, str, str | None]:
     door = door_at("Wed 09:00")
     held = LotRecord(LotStatus.ON_HOLD, at("Wed 08:59"), reason)
-    door.state = replace(door.state, lots={LotCode("C1"): held})
+    door.state = replace(door.state, lots={LotCode("C1"): held}, alarms=alarms)
     go_through(door, crew_at(door), at("Wed 09:40"))
     decided = door.of(DecideLot)[0]
-    assert (decided.lot, decided.decision, decided.person) == ("C1", decision, "manager")
+    return decided.lot, decided.decision, decided.person
+
+
+def test_attended_work_in_hand_at_the_end_of_the_shift_is_finished_before_anybody_leaves() -> None:
+    door = door_at("Wed 20:50")
+    door.set(COOK, status=TaskStatus.IN_HAND, started_at=at("Wed 20:45"), started_by=CrewId("late-cook"))
+    crew = crew_at(door)
+    at_target(door, "hob-1-core", "hob-1", COOK, at("Wed 21:00"))
+    go_through(door, crew, at("Wed 22:00"))
+    finished = next(c for c in door.of(FinishTask) if c.task == COOK)
+    assert (finished.person, door.state.record(COOK).finished_at) == ("late-cook", at("Wed 21:25"))
+    assert crew.roster.there(at("Wed 22:00")) == ()
+
+
+def test_attended_work_that_would_end_after_the_shift_is_left_for_the_next_one() -> None:
+    door = door_at("Wed 20:52")  # the late cook leaves at 21:00; cooking takes 40 minutes, simmering 30
+    go_through(door, crew_at(door), at("Thu 06:00"))
+    assert door.of(StartTask) == []
 
 
 def test_machine_is_brought_back_when_its_time_is_over() -> None:
