@@ -30,9 +30,17 @@ class Line:
     """Something that happened to the lot; the words are the page's."""
 
     at: datetime
+    """When it was put on record; the event has the time it was done."""
     event: Event
     title: str
     undone: bool = False
+    back: Event | None = None
+    """What an undo took back."""
+
+    @property
+    def late_min(self) -> int:
+        """Whole minutes between the act and its entry."""
+        return max(0, int((self.at - getattr(self.event, "at", self.at)).total_seconds() // 60))
 
 
 @dataclass(frozen=True)
@@ -66,6 +74,8 @@ class Record:
     parents: list[Peg]
     consumers: list[Peg]
     steps: list[Step]
+    log: list[Line] = field(default_factory=list)
+    """Every act, in the order in which it was entered; those taken back stay, and say so."""
     deviations: list[Line] = field(default_factory=list)
     temperatures: list[Measured] = field(default_factory=list)
 
@@ -122,14 +132,16 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
         if isinstance(event, FactRecorded):
             _measure(state, found, titles, event)
             continue
-        task = event.task if isinstance(event, _OF_TASK) else None
-        taken_back = acts.get(event.act) if isinstance(event, ActUndone) else None
-        if isinstance(taken_back, _OF_TASK) and taken_back.task in titles:
-            found.deviations.append(Line(recorded.at, event, titles[taken_back.task]))
-        elif isinstance(event, LotHeld | LotDecided) and event.lot == found.lot:
-            found.deviations.append(Line(event.at, event, ""))
-        elif task is not None and task in titles and (isinstance(event, _DEVIATIONS) or _overridden(event)):
-            found.deviations.append(Line(recorded.at, event, titles[task], recorded.seq in undone))
+        back = acts.get(event.act) if isinstance(event, ActUndone) else None
+        about = back if isinstance(back, _OF_TASK) else event
+        task = about.task if isinstance(about, _OF_TASK) else None
+        of_lot = isinstance(event, LotHeld | LotDecided) and event.lot == found.lot
+        if not of_lot and (task is None or task not in titles):
+            continue
+        line = Line(recorded.at, event, titles.get(task, "") if task else "", recorded.seq in undone, back)
+        found.log.append(line)
+        if of_lot or back is not None or isinstance(event, _DEVIATIONS) or _overridden(event):
+            found.deviations.append(line)
 
 
 def _overridden(event: Event) -> bool:

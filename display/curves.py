@@ -1,8 +1,9 @@
 """Curves of stored readings: the line breaks where nothing was heard, noise looks like noise, limits are drawn."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Final
 
 from orchestrator.ports.event_log import Reading
@@ -38,6 +39,8 @@ class Trace:
     high_c: float
     count: int
     limits: tuple[Limit, ...]
+    target: Limit | None = None
+    """What was to be reached; neither side of it is hatched."""
 
     @property
     def last(self) -> Point:
@@ -75,6 +78,7 @@ def trace(
     *,
     at_least_c: float | None = None,
     at_most_c: float | None = None,
+    target_c: float | None = None,
     always: bool = False,
 ) -> Trace | None:
     """The drawing of some readings; none without any between ``since`` and ``until``.
@@ -86,21 +90,16 @@ def trace(
         silent_after_min: a longer silence is a gap, in min.
         at_least_c: lower limit, in °C.
         at_most_c: upper limit, in °C.
+        target_c: what is to be reached, in °C; always drawn.
         always: draw the limits even far from the readings.
     """
     inside = [r for r in readings if since <= r.measured_at <= until]
     if not inside or until <= since:
         return None
-    celsius = [r.celsius for r in inside]
-    low, high = min(celsius), max(celsius)
-    limits = [c for c in (at_least_c, at_most_c) if c is not None]
-    near = [c for c in limits if always or low - NEAR_C <= c <= high + NEAR_C]
-    bottom, top = min([low, *near]), max([high, *near])
-    spare = max(0.0, LEAST_SPAN_C - (top - bottom)) / 2 + 0.08 * max(top - bottom, LEAST_SPAN_C)
-    bottom, top = bottom - spare, top + spare
-
-    def y(value: float) -> float:
-        return round(min(100.0, max(0.0, 100.0 * (top - value) / (top - bottom))), 2)
+    low, high = min(r.celsius for r in inside), max(r.celsius for r in inside)
+    near = [c for c in (at_least_c, at_most_c) if c is not None and (always or low - NEAR_C <= c <= high + NEAR_C)]
+    near += [target_c] if target_c is not None else []
+    y = _scale(min([low, *near]), max([high, *near]))
 
     def point(reading: Reading) -> Point:
         return round(100.0 * (reading.measured_at - since) / (until - since), 2), y(reading.celsius)
@@ -108,10 +107,18 @@ def trace(
     runs = runs_of(inside, timedelta(minutes=silent_after_min))
     every = -(-len(inside) // MOST_POINTS)
     drawn = tuple(tuple(point(r) for r in _thinned(run, every)) for run in runs)
-    gaps = tuple((a[-1].measured_at, b[0].measured_at) for a, b in zip(runs, runs[1:], strict=False))
-    lines = []
-    if at_most_c is not None and bottom < at_most_c < top:
-        lines.append(Limit(y(at_most_c), at_most_c, (0.0, y(at_most_c))))
-    if at_least_c is not None and bottom < at_least_c < top:
-        lines.append(Limit(y(at_least_c), at_least_c, (y(at_least_c), 100.0)))
-    return Trace(drawn, gaps, low, high, len(inside), tuple(lines))
+    gaps = tuple((a[-1].measured_at, b[0].measured_at) for a, b in pairwise(runs))
+    limits = []
+    if at_most_c in near and at_most_c is not None:
+        limits.append(Limit(y(at_most_c), at_most_c, (0.0, y(at_most_c))))
+    if at_least_c in near and at_least_c is not None:
+        limits.append(Limit(y(at_least_c), at_least_c, (y(at_least_c), 100.0)))
+    target = None if target_c is None else Limit(y(target_c), target_c, (0.0, 0.0))
+    return Trace(drawn, gaps, low, high, len(inside), tuple(limits), target)
+
+
+def _scale(low_c: float, high_c: float) -> Callable[[float], float]:
+    """Height of a temperature in the drawing, with some room above and below."""
+    spare = max(0.0, LEAST_SPAN_C - (high_c - low_c)) / 2 + 0.08 * max(high_c - low_c, LEAST_SPAN_C)
+    bottom, top = low_c - spare, high_c + spare
+    return lambda celsius: round(100.0 * (top - celsius) / (top - bottom), 2)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from flask import Blueprint, abort
 
-from display import batch_record, panels
+from display import batch_record, panels, record_steps
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.events import Recorded
@@ -33,7 +33,9 @@ def record_page(lot: str) -> str:
     except KeyError:
         abort(404)
     views = {v.lot: v for v in picture.views.lots(picture.snapshot)}
-    return page("record.html", record=record, view=views.get(record.lot))
+    orders = {order.order: order for order in picture.views.orders(picture.snapshot)}
+    looks = record_steps.looks(picture, record)
+    return page("record.html", record=record, view=views.get(record.lot), orders=orders, looks=looks)
 
 
 def _all(gateway: Gateway) -> Iterator[Recorded]:

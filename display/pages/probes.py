@@ -28,7 +28,7 @@ def _cards(showing: Showing, _: str) -> str:
     for view in views:
         readings = list(showing.gateway.readings(view.probe.id, since, showing.now))
         silence, low, high = view.probe.silent_after, view.low_c, view.high_c
-        drawn = curves.trace(readings, since, showing.now, silence, at_least_c=low, at_most_c=high)
+        drawn = curves.trace(readings, since, showing.now, silence, at_least_c=low, at_most_c=high, always=True)
         cards.append((view, drawn))
     silent = [view.probe.name for view in views if view.silent_since is not None or view.celsius is None]
     return showing.render("panels/probes.html", {"cards": cards, "silent": silent})

@@ -319,7 +319,7 @@ def test_record_tells_who_did_what_when_and_what_went_wrong() -> None:
         "Early cook",
         "14:00",
         "Problem: Quality: grainy",
-        "Made from: C1 5 L",
+        "Made from C1 5 L",
     ):
         assert words in text, words
     assert "Not a statement that the food is safe" in text

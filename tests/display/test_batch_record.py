@@ -1,0 +1,90 @@
+"""The batch record: acts as entered, undone ones kept, readings judged with their gaps."""
+
+from datetime import timedelta
+
+from display.record_steps import Bounds, outside
+from orchestrator.core.events import ActUndone, Event, GateEvidence, Recorded, TaskFinished, TaskStarted
+from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId, TaskId
+from orchestrator.ports.event_log import Reading
+from tests.display.test_desk_pages import client_of, page_of, text_of
+from tests.fakes.kitchen_gateway import KitchenGateway
+from tests.fakes.kitchens import at
+from tests.fakes.states import base_ageing, begun
+
+COOK = CrewId("early-cook")
+CHURN = TaskId("B1.churn")
+
+
+def readings(*pairs: tuple[float, float]) -> list[Reading]:
+    instants = [(at("Wed 12:00") + timedelta(minutes=minute), celsius) for minute, celsius in pairs]
+    return [Reading(ProbeId("fridge-air"), celsius, instant, instant) for instant, celsius in instants]
+
+
+def churning() -> KitchenGateway:
+    return KitchenGateway(begun(base_ageing(), "B1.churn", "Wed 14:00"), at("Wed 15:00"))
+
+
+def enter(gateway: KitchenGateway, event: Event, when: str) -> int:
+    """Put an act on record at that time; returns its number."""
+    gateway.happen(event)
+    last = gateway.records[-1]
+    gateway.records[-1] = Recorded(seq=last.seq, at=at(when), command_id=CommandId("c"), event=event)
+    return last.seq
+
+
+def test_outside_counts_readings_beyond_the_limit_and_a_silence_ends_an_unbroken_time() -> None:
+    found = outside(readings((0, 4), (5, 6), (9, 7), (40, 6.5), (45, 6), (50, 4)), Bounds(0.0, 5.0), 10)
+    assert found is not None
+    assert (found.count, found.worst_c, found.longest_min) == (4, 7, 5)  # not 40: nothing was heard between
+    assert found.first == at("Wed 12:05")
+    assert outside(readings((0, 4), (5, 5)), Bounds(0.0, 5.0), 10) is None
+
+
+def test_record_keeps_an_act_that_was_taken_back_and_names_who_took_it_back() -> None:
+    gateway = churning()
+    act = enter(gateway, TaskFinished(task=CHURN, at=at("Wed 14:20"), person=COOK), "Wed 14:20")
+    enter(gateway, ActUndone(act=act, at=at("Wed 14:22"), person=COOK), "Wed 14:22")
+    answer = client_of(gateway).get("/record/B1").text
+    assert 'class="undone"' in answer
+    text = text_of(page_of(gateway, "/record/B1"))
+    assert "Taken back: Finished, Early cook" in text
+    assert text.count("taken back") >= 1
+
+
+def test_record_says_when_an_act_was_entered_later_than_done() -> None:
+    gateway = churning()
+    enter(gateway, TaskFinished(task=CHURN, at=at("Wed 14:20"), person=None), "Wed 14:50")
+    text = text_of(page_of(gateway, "/record/B1"))
+    assert "Finished, no name given entered Wed 25 Nov 14:50" in text
+
+
+def test_record_shows_gate_evidence_override_and_parents_and_never_a_verdict() -> None:
+    gateway = KitchenGateway(base_ageing(), at("Thu 09:00"))
+    gate = GateEvidence(says="Base at most 4 °C", met=False, celsius=4.6, measured_at=at("Thu 08:50"))
+    start = TaskStarted(
+        task=CHURN,
+        at=at("Thu 08:51"),
+        person=COOK,
+        equipment=EquipmentId("churn"),
+        gates=(gate,),
+        override_reason="counter probe says 3.9",
+    )
+    enter(gateway, start, "Thu 08:51")
+    text = text_of(page_of(gateway, "/record/B1"))
+    for words in (
+        "Base at most 4 °C",
+        "not met (4.6 °C",
+        "overridden: counter probe says 3.9",
+        "Made from C1",
+        "Overridden",
+    ):
+        assert words in text, words
+    assert "legal clearance" not in text.lower()
+    assert "licensed practice decide" in text
+
+
+def test_record_of_a_lot_in_a_store_draws_its_air_with_limits() -> None:
+    answer = client_of(KitchenGateway(base_ageing(), at("Wed 15:00"))).get("/record/C1").text
+    assert 'class="trace"' in answer
+    assert 'class="limit"' in answer
+    assert "Within limits" in answer
