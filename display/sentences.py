@@ -103,6 +103,8 @@ class Sentences:
             max(0, int((at - self._now).total_seconds() // 60))
             for at in (temperature.arrival_from, temperature.arrival_to)
         )
+        if last < 1:
+            return self._w("within_a_minute")
         return f"{first}–{self._f.length(last)}" if first < last < 60 else self._f.length(last)
 
     def countdown(self, until: datetime) -> str:

@@ -63,7 +63,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "act_finished": "Done {time}",
     "act_tray": "Tray out {time}",
     "act_extended": "Given time {time}",
-    "act_problem": "Problem reported {time}",
+    "act_problem": "Problem {time}",
     "act_skipped": "Skipped {time}",
     "act_temperature": "Measured by hand {time}",
     # -- in hand
@@ -123,7 +123,8 @@ ENGLISH: Final[Mapping[str, str]] = {
     "clean_removes": "Must be gone: {allergens}.",
     "clean_grows": "No allergen has to go.",
     "clean_for": "for",
-    "on_hold": "{lot} is on hold: nothing may be done with it before a named person decides.",
+    "on_hold": "{lot} is on hold: a named person decides.",
+    "decide_lot": "Decide about {lot}",
     "cooling_on course": "Two-leg cooling on course",
     "cooling_will be late": "Cooling will be late: keep it in ice, stir",
     "cooling_first leg missed": "First leg of cooling missed",
@@ -214,6 +215,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "problem_text": "In a few words",
     "problem_hold": "Put the lot on hold",
     "hand_temperature": "Hand-held temperature in {unit}",
+    "stay_says": "It begins and ends by itself: with the step before it, and with the step that takes it.",
     "skip_step": "Skip step",
     "skip_reason": "Why it is left out",
     "skip_says": "Skipping a critical step puts its lot on hold.",
@@ -273,6 +275,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "trays": "trays",
     "tray": "tray",
     "under_a_minute": "under 1 min",
+    "within_a_minute": "< 1\u00a0min",
     "weekdays": "Mon Tue Wed Thu Fri Sat Sun",
     "months": "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec",
     "scale_marks": "15 min|1 h|4 h|12 h|1 day|3 days",
@@ -312,6 +315,7 @@ CLIENT_KEYS: Final = [
     "hour_letter",
     "day_letter",
     "under_a_minute",
+    "within_a_minute",
 ]
 """Words that scripts need, for what they redraw each second."""
 

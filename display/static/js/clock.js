@@ -47,6 +47,7 @@ export function tick(root = document) {
 
 function arrival(element, at) {
   const [from, to] = [element.dataset.arrivalFrom, element.dataset.arrivalTo].map((x) => Math.max(0, Math.floor((Date.parse(x) - at) / 60000)));
+  if (to < 1) return say("within_a_minute");
   return from < to && to < 60 ? `${from}–${length(to)}` : length(to);
 }
 
