@@ -10,7 +10,7 @@ from orchestrator.core.models.alarm import AlarmStatus, Help, Priority
 from orchestrator.core.state import LotStatus, MachineStop, State
 from tests.core.alarm_script import all_told, facts_of, lot_is, step, stopped
 from tests.fakes.kitchens import at
-from tests.fakes.states import base_ageing, begun, done, hardening, planned, seen
+from tests.fakes.states import base_ageing, begun, done, hardening, planned, record, seen
 
 
 def _ageing_until_saturday() -> State:
@@ -245,6 +245,13 @@ def test_step_on_its_own_longer_than_its_longest_is_missed_until_it_is_taken_out
     longer = replace(state, tasks={**state.tasks, temper: replace(state.tasks[temper], extended_min=10)})
     assert ("returned", alarm) in step(longer, "Sat 10:52")[1]
     assert ("returned", alarm) in step(done(state, temper, "Sat 10:20", "Sat 10:52"), "Sat 10:52")[1]
+
+
+def test_alarm_of_a_step_in_hand_names_the_machine_it_is_on_not_the_one_it_was_planned_on() -> None:
+    state, temper = begun(hardening(), "SAT-STALL.B.temper", "Sat 10:20"), TaskId("SAT-STALL.B.temper")
+    state = record(state, temper, replace(state.tasks[temper], equipment=EquipmentId("counter-2")))
+    told = conditions(state, {}, at("Sat 10:51"))[AlarmId("window_closing:SAT-STALL.B.temper")]
+    assert (told.reason, told.equipment) == ("longest", "counter-2")
 
 
 def test_lot_that_nobody_takes_is_warned_of_before_its_keeping_time_ends() -> None:

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 from datetime import datetime
 
-from orchestrator.core.alarms.look import Look, alarm_id, minutes
+from orchestrator.core.alarms.look import Look, minutes
+from orchestrator.core.alarms.task_facts import task_facts
 from orchestrator.core.alarms.window_alarms import lead
 from orchestrator.core.ids import AlarmId, OrderId, TaskId
 from orchestrator.core.latest import latest_starts, latest_that_keeps
@@ -39,24 +40,16 @@ def _kept_too_long(look: Look, stay: PlannedTask) -> Iterator[tuple[AlarmId, Ala
     missed = look.now > window.closes
     if missed and look.decided_since((stay.lot,), window.closes):
         return
-    yield (
-        alarm_id(AlarmKind.WINDOW_CLOSING, stay.id),
-        AlarmFacts(
-            kind=AlarmKind.WINDOW_CLOSING,
-            priority=Priority.CRITICAL if missed else Priority.WARNING,
-            missed=missed,
-            task=stay.id,
-            title=stay.title,
-            lot=stay.lot,
-            lots=(stay.lot,) if stay.lot else (),
-            equipment=stay.equipment,
-            stations=look.stations((stay,)),
-            orders=look.orders((stay,)),
-            since=actual_start(look.state, stay),
-            limit_at=window.closes,
-            reason=window.cls or "",
-            helps=(Help.DECIDE_LOT,),
-        ),
+    yield task_facts(
+        look,
+        AlarmKind.WINDOW_CLOSING,
+        stay,
+        priority=Priority.CRITICAL if missed else Priority.WARNING,
+        missed=missed,
+        since=actual_start(look.state, stay),
+        limit_at=window.closes,
+        reason=window.cls or "",
+        helps=(Help.DECIDE_LOT,),
     )
 
 
@@ -67,24 +60,16 @@ def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFact
     window = bounds(look.state, task)
     if window.closes is None or look.now <= window.closes:
         return
-    yield (
-        alarm_id(AlarmKind.WINDOW_CLOSING, task.id),
-        AlarmFacts(
-            kind=AlarmKind.WINDOW_CLOSING,
-            priority=Priority.WARNING,
-            missed=True,
-            task=task.id,
-            title=task.title,
-            lot=task.lot,
-            lots=(task.lot,) if task.lot else (),
-            equipment=task.equipment,
-            stations=look.stations((task,)),
-            orders=look.orders((task,)),
-            since=actual_start(look.state, task),
-            limit_at=window.closes,
-            reason="longest",
-            helps=(Help.CALL_HANDS,),
-        ),
+    yield task_facts(
+        look,
+        AlarmKind.WINDOW_CLOSING,
+        task,
+        priority=Priority.WARNING,
+        missed=True,
+        since=actual_start(look.state, task),
+        limit_at=window.closes,
+        reason="longest",
+        helps=(Help.CALL_HANDS,),
     )
 
 
@@ -107,24 +92,16 @@ def _late(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]
     if latest is not None and look.advise:
         ready = {o: look.kitchen.orders[o].due for o in look.plan.orders_of(task) if o in look.kitchen.orders}
         save_by = latest_that_keeps(look.state, look.now, task.id, lambda live: in_time(look, live, ready), latest)
-    yield (
-        alarm_id(AlarmKind.TASK_LATE, task.id),
-        AlarmFacts(
-            kind=AlarmKind.TASK_LATE,
-            priority=Priority.NOTICE,
-            task=task.id,
-            title=task.title,
-            lot=task.lot,
-            lots=(task.lot,) if task.lot else (),
-            equipment=task.equipment,
-            stations=look.stations((task,)),
-            orders=look.orders((task,)),
-            since=task.start,
-            limit_at=limit,
-            expected_at=look.live[task.id].start,
-            helps=(Help.START_NOW, Help.CALL_HANDS),
-            save_by=save_by,
-        ),
+    yield task_facts(
+        look,
+        AlarmKind.TASK_LATE,
+        task,
+        priority=Priority.NOTICE,
+        since=task.start,
+        limit_at=limit,
+        expected_at=look.live[task.id].start,
+        helps=(Help.START_NOW, Help.CALL_HANDS),
+        save_by=save_by,
     )
 
 

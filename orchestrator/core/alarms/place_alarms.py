@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from orchestrator.core.alarms.look import Look, alarm_id, minutes
+from orchestrator.core.alarms.task_facts import lots_of
 from orchestrator.core.alarms.window_alarms import has_other_machine
 from orchestrator.core.ids import AlarmId, LotCode, StationId
 from orchestrator.core.models import Band, Equipment, PlannedTask, ProbeFact, TaskKind
@@ -26,10 +27,6 @@ def place_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
         if record.status is LotStatus.ON_HOLD:
             found.update(_held(look, lot, record))
     return found
-
-
-def _unique_lots(tasks: list[PlannedTask]) -> tuple[LotCode, ...]:
-    return tuple(dict.fromkeys(t.lot for t in tasks if t.lot is not None))
 
 
 def half_grace(band: Band) -> timedelta:
@@ -72,7 +69,7 @@ def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, miss
         priority=Priority.CRITICAL if missed else Priority.WARNING,
         missed=missed,
         title=place.name,
-        lots=_unique_lots(inside),
+        lots=lots_of(*inside),
         equipment=place.id,
         probe=fact.probe,
         stations=(place.station,),
@@ -104,7 +101,7 @@ def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]
             task=task.id if task else None,
             title=probe.name,
             lot=task.lot if task else None,
-            lots=_unique_lots(inside),
+            lots=lots_of(*inside),
             equipment=place.id,
             probe=probe.id,
             stations=tuple(stations),
@@ -137,7 +134,7 @@ def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tupl
             kind=AlarmKind.MACHINE_STOPPED,
             priority=Priority.WARNING,
             title=machine.name,
-            lots=_unique_lots([*inside, *wanting]),
+            lots=lots_of(*inside, *wanting),
             equipment=machine.id,
             stations=look.stations([*inside, *wanting]) or (machine.station,),
             orders=look.orders([*inside, *wanting]),

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from orchestrator.core.alarms.look import Look, alarm_id
+from orchestrator.core.alarms.look import Look
+from orchestrator.core.alarms.task_facts import task_facts
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -68,26 +69,17 @@ def _target(
     helps: tuple[Help, ...] = (Help.MEASURE_BY_HAND,)
     if target.at_most is not None and reason != "ceiling":
         helps = (Help.KEEP_COOLING, Help.MEASURE_BY_HAND)
-    yield (
-        alarm_id(AlarmKind.TARGET_MISSED, task.id),
-        AlarmFacts(
-            kind=AlarmKind.TARGET_MISSED,
-            priority=Priority.CRITICAL if missed else Priority.WARNING,
-            missed=missed,
-            task=task.id,
-            title=task.title,
-            lot=task.lot,
-            lots=(task.lot,) if task.lot else (),
-            equipment=record.equipment or task.equipment,
-            probe=fact.probe if fact else None,
-            stations=look.stations((task,)),
-            orders=look.orders((task,)),
-            since=fact.ceiling_broken_at if fact and reason == "ceiling" else record.started_at,
-            limit_at=limit,
-            expected_at=fact.arrival_from if fact else None,
-            celsius=fact.celsius if fact else None,
-            limit_c=target.ceiling if reason == "ceiling" else wanted,
-            reason=reason,
-            helps=helps,
-        ),
+    yield task_facts(
+        look,
+        AlarmKind.TARGET_MISSED,
+        task,
+        priority=Priority.CRITICAL if missed else Priority.WARNING,
+        missed=missed,
+        since=fact.ceiling_broken_at if fact and reason == "ceiling" else record.started_at,
+        limit_at=limit,
+        expected_at=fact.arrival_from if fact else None,
+        reason=reason,
+        helps=helps,
+        probe=fact,
+        limit_c=target.ceiling if reason == "ceiling" else wanted,
     )

@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.alarms.look import Look, alarm_id, minutes
-from orchestrator.core.ids import AlarmId, LotCode, TaskId
+from orchestrator.core.alarms.task_facts import task_facts
+from orchestrator.core.ids import AlarmId, TaskId
 from orchestrator.core.latest import latest_that_keeps
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -88,10 +89,6 @@ def _limiting(look: Look, task: PlannedTask, by: TaskId | None) -> PlannedTask:
     return look.plan.tasks.get(by, task) if by is not None else task
 
 
-def _lots(look: Look, task: PlannedTask, by: TaskId | None) -> tuple[LotCode, ...]:
-    return tuple(dict.fromkeys(t.lot for t in (_limiting(look, task, by), task) if t.lot is not None))
-
-
 def _closing(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     if window.closes is None or window.cls is WindowClass.PREFERENCE:
         return
@@ -102,7 +99,7 @@ def _closing(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[Al
     expected = look.live[task.id].start
     if not (missed or near or too_late(window, expected)):
         return
-    if missed and look.decided_since(_lots(look, task, window.closed_by), window.closes):
+    if missed and look.decided_since((_limiting(look, task, window.closed_by).lot, task.lot), window.closes):
         return
     yield _closing_facts(look, task, window, missed, expected)
 
@@ -111,26 +108,20 @@ def _closing_facts(
     look: Look, task: PlannedTask, window: Bounds, missed: bool, expected: datetime
 ) -> tuple[AlarmId, AlarmFacts]:
     assert window.closes is not None
-    concerned = (task, _limiting(look, task, window.closed_by))
-    lots = _lots(look, task, window.closed_by)
-    save_by = None if missed or not look.advise else _save_window(look, task, window.closes)
-    return alarm_id(AlarmKind.WINDOW_CLOSING, task.id), AlarmFacts(
-        kind=AlarmKind.WINDOW_CLOSING,
+    limiting = _limiting(look, task, window.closed_by)
+    return task_facts(
+        look,
+        AlarmKind.WINDOW_CLOSING,
+        task,
+        limiting=limiting,
         priority=Priority.CRITICAL if missed else Priority.WARNING,
         missed=missed,
-        task=task.id,
-        title=task.title,
-        lot=task.lot or (lots[0] if lots else None),
-        lots=lots,
-        equipment=task.equipment,
-        stations=look.stations(concerned),
-        orders=look.orders(concerned),
-        since=_since(look, concerned[1]),
+        since=_since(look, limiting),
         limit_at=window.closes,
         expected_at=expected,
         reason=window.cls or "",
         helps=_window_helps(look, task, missed, window.cls, expected > window.closes),
-        save_by=save_by,
+        save_by=None if missed or not look.advise else _save_window(look, task, window.closes),
     )
 
 
@@ -178,21 +169,16 @@ def _planned_short(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tu
 def _short_facts(
     look: Look, task: PlannedTask, window: Bounds, missed: bool, expected: datetime
 ) -> tuple[AlarmId, AlarmFacts]:
-    concerned = (task, _limiting(look, task, window.opened_by))
-    lots = _lots(look, task, window.opened_by)
+    limiting = _limiting(look, task, window.opened_by)
     safety = window.opening_cls is WindowClass.SAFETY
-    return alarm_id(AlarmKind.TOO_SHORT, task.id), AlarmFacts(
-        kind=AlarmKind.TOO_SHORT,
+    return task_facts(
+        look,
+        AlarmKind.TOO_SHORT,
+        task,
+        limiting=limiting,
         priority=Priority.CRITICAL if missed else Priority.WARNING,
         missed=missed,
-        task=task.id,
-        title=task.title,
-        lot=task.lot or (lots[0] if lots else None),
-        lots=lots,
-        equipment=task.equipment,
-        stations=look.stations(concerned),
-        orders=look.orders(concerned),
-        since=look.live[concerned[1].id].start,
+        since=look.live[limiting.id].start,
         limit_at=window.opens,
         expected_at=expected,
         reason=window.opening_cls or "",
