@@ -20,7 +20,7 @@ from orchestrator.core.events import (
     PlanProposed,
     ReplanWanted,
 )
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.state import LotStatus, TaskStatus
@@ -417,3 +417,11 @@ def test_full_plan_that_saves_an_order_hours_after_the_repair_waits_before_it_mo
     event = offer(script, "Wed 07:30", saved)[0]
     assert isinstance(event, PlanProposed)
     assert event.waits_for == ("Cook the custard base (C1.cook) starts within the hour and would be moved",)
+
+
+def test_warning_soon_after_a_plan_was_adopted_does_not_ask_for_another() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    assert script.state.plan is not None
+    script.now = at("Sat 10:00")
+    script.record(CommandId("again"), (PlanAdopted(plan=script.state.plan, at=script.now, person=None),))
+    assert script.give("Sat 10:15", "tick") == ()

@@ -1,7 +1,7 @@
 """What follows from a command: events to put on record and effects, or a refusal. Pure; `now` is given."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import assert_never
 
 from orchestrator.core.alarms import alarm_events
@@ -48,6 +48,8 @@ from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.state import State
 
+_STANDS = timedelta(minutes=30)
+"""So long a plan stands before a warning asks for another; a figure of ours."""
 _LATE = (AlarmKind.WINDOW_CLOSING, AlarmKind.ORDER_LATE)
 
 _TaskCommand = StartTask | FinishTask | FinishTray | ExtendTask | ReportProblem | SkipTask | EnterTemperature | Undo
@@ -88,10 +90,16 @@ def _with_alarms(
     raised: tuple[Event, ...] = tuple(alarm_events(leads_to, facts, now)) if leads_to.kitchen is not None else ()
     foreseen = _foreseen(raised)
     decided = isinstance(command, OfferPlan | DecidePlan)  # what a new plan foresees, the planner knew
-    if not foreseen or outcome.effects or decided:
+    if not foreseen or outcome.effects or decided or _young(leads_to, now):
         return Decision((*outcome.events, *raised), outcome.effects)
     wanted = ReplanWanted(at=now, reason=foreseen)
     return Decision((*outcome.events, *raised, wanted), (AskForPlan(foreseen),))
+
+
+def _young(state: State, now: datetime) -> bool:
+    """Whether the present plan is too young to be asked for anew because of a warning alone: while somebody is late,
+    a plan that follows every few minutes only hides that, and moves what people have just read."""
+    return state.adopted_at is not None and now - state.adopted_at < _STANDS
 
 
 def _foreseen(raised: tuple[Event, ...]) -> str:
