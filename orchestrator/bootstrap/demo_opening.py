@@ -26,7 +26,7 @@ from orchestrator.planner.worker import serve as planner_worker
 from orchestrator.simulator.practice import Practice, restore
 from orchestrator.simulator.probes import Publisher
 from orchestrator.simulator.runner import Cast, cast_of
-from orchestrator.simulator.troubles import CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, next_run
+from orchestrator.simulator.troubles import BEFORE_A_RUN, CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, next_run
 
 LOG = logging.getLogger(__name__)
 OPENS_AFTER, OPENS_BEFORE = timedelta(hours=32), timedelta(hours=56)
@@ -221,7 +221,7 @@ def schedule(state: State, now: datetime) -> dict[str, datetime]:
         PROBE_SILENT: now + timedelta(minutes=40),
         DOOR_OPEN: now + timedelta(minutes=100),
         LATE_COOK: now + timedelta(hours=3),
-        CHURN_STOPS: (run or now + timedelta(hours=6)) - timedelta(minutes=25),
+        CHURN_STOPS: (run or now + timedelta(hours=6)) - BEFORE_A_RUN,
     }
 
 

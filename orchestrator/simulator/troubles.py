@@ -27,6 +27,7 @@ TITLES: Final = {
 SILENCE: Final = timedelta(minutes=45)
 DOOR: Final = timedelta(minutes=50)
 STANDSTILL: Final = timedelta(hours=2)
+BEFORE_A_RUN: Final = timedelta(minutes=25)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +65,20 @@ class Troubles:
         return min((at for key, at in self.scheduled.items() if key not in self.planted), default=None)
 
     def due(self, now: datetime) -> None:
-        """Plant what is scheduled for now or before."""
+        """Plant what is scheduled for now or before; a churn stops when it is missed, whatever the plan has become."""
         for key, at in tuple(self.scheduled.items()):
-            if at <= now and key not in self.planted:
+            if at > now or key in self.planted:
+                continue
+            later = self._before_next_run(now) if key == CHURN_STOPS else None
+            if later is not None:
+                self.scheduled[key] = later
+            else:
                 self.plant(key, now)
+
+    def _before_next_run(self, now: datetime) -> datetime | None:
+        """Just before the churn runs next, if a stop now would be over by then."""
+        run = next_run(self._gateway.snapshot().state, "churn", now)
+        return run - BEFORE_A_RUN if run is not None and run - now > STANDSTILL else None
 
     def plant(self, trouble: str, now: datetime) -> Planted:
         """Let it happen now. Raises: KeyError for a trouble that there is not."""

@@ -88,3 +88,14 @@ def test_next_run_is_the_next_planned_start_on_such_a_machine() -> None:
     assert next_run(door.state, "churn", at("Wed 09:00")) == at("Thu 09:00")
     assert next_run(door.state, "churn", at("Thu 09:00")) == at("Thu 10:00")
     assert next_run(door.state, "oven", at("Wed 09:00")) is None
+
+
+def test_churn_scheduled_to_stop_waits_until_it_is_about_to_be_used() -> None:
+    door, cast = planted_at("Wed 09:00")
+    cast.troubles.scheduled = {CHURN_STOPS: at("Wed 09:00")}
+    cast.troubles.due(at("Wed 09:00"))  # it runs on Thursday at 9:00 at the earliest
+    assert cast.troubles.planted == {}
+    assert cast.troubles.next_at() == at("Thu 08:35")
+    door.now = at("Thu 08:35")
+    cast.troubles.due(door.now)
+    assert cast.troubles.planted[CHURN_STOPS].end == at("Thu 10:35")
