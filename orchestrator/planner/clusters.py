@@ -1,5 +1,6 @@
 """Places a group of jobs that must follow each other closely: all of them or none."""
 
+import heapq
 from collections.abc import Callable, Iterator
 
 from orchestrator.planner import bits
@@ -10,8 +11,9 @@ TRIES = 60
 """Places tried for a group before it counts as having none."""
 _STEPS = (1, 1, 5, 10, 15, 30, 60, 60, 120, 240, 480)
 
-Wish = Callable[[int, int, int], tuple[int, bool]]
-"""Of a job with its earliest and latest start: the instant wished for, and whether earlier is better than later."""
+Wish = Callable[[int, int, int], tuple[int, bool | None]]
+"""Of a job with its earliest and latest start: the instant wished for, and whether earlier is better than later; none
+if the nearest is best."""
 
 
 class _Search:
@@ -72,8 +74,15 @@ class _Search:
                 domains[lag.before] &= bits.spread(domains[job], -most, -least)
 
 
-def candidates(domain: int, target: int, *, early: bool) -> Iterator[int]:
-    """Minutes of a set, nearest to the target first on the better side, then on the other, in growing steps."""
+def candidates(domain: int, target: int, *, early: bool | None) -> Iterator[int]:
+    """Minutes of a set, nearest to the target first on the better side, then on the other, in growing steps.
+
+    Where neither side is better, by distance.
+    """
+    if early is None:
+        both = (_later(domain, target), _earlier(domain, target - 1))
+        yield from heapq.merge(*both, key=lambda minute: abs(minute - target))
+        return
     sides = (_earlier, _later) if early else (_later, _earlier)
     for side in sides:
         yield from side(domain, target)

@@ -177,11 +177,11 @@ def _wish(run: Generation, *, urgent: bool) -> Wish:
         members = run.net.clusters[run.net.cluster_of[job]]
         return late(job, low, high) if job == members[0] else soon(job, low, high)
 
-    def as_before(job: int, low: int, high: int) -> tuple[int, bool]:
+    def as_before(job: int, low: int, high: int) -> tuple[int, bool | None]:
         place = run.problem.previous[job] if run.problem.previous else None
         if place is None:
             return close(job, low, high)
-        return max(place.start, low), place.start > high
+        return place.start, None
 
     if run.rule == "previous":
         return as_before

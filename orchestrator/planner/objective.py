@@ -5,11 +5,13 @@ import itertools
 from orchestrator.planner.problem import Place
 from orchestrator.planner.score import (
     ANOTHER_HAND,
+    CLEAN_MOVED,
     CLEAN_PER_MIN,
     EARLY_PER_MIN,
     MARGIN_MIN,
     MARGIN_PER_MIN,
     MOVED,
+    MOVED_PER_MIN,
     OTHER_WORKER,
     PROMPT_PER_MIN,
     READY_EARLY_PER_MIN,
@@ -75,7 +77,7 @@ def preference(board: Board) -> Term:
             parts += _hands(board, index, jobvars)
             if index < len(problem.previous):
                 parts += _changes(board, index, jobvars)
-    return sum([*parts, *_cleaners(board)])
+    return sum([*parts, *_cleaners(board), *_cleans_moved(board)])
 
 
 def _ready_early(board: Board) -> list[Term]:
@@ -147,6 +149,27 @@ def _cleaners(board: Board) -> list[Term]:
     ]
 
 
+def _cleans_moved(board: Board) -> list[Term]:
+    """A price for each clean-down of the adopted plan that is not kept: kept ⇒ same start, kind and people."""
+    found: list[Term] = []
+    for before in board.problem.cleans_before:
+        run = board.jobs[before.before]
+        clean = board.cleans.get((before.machine, before.before))
+        if run is None:
+            continue
+        if clean is None:
+            found.append(CLEAN_MOVED * run.present)
+            continue
+        kept = board.literal(board.guess is not None and before in board.guess.cleans)
+        board.model.add_implication(kept, clean.full if before.full else clean.rinse)
+        board.model.add(clean.start == before.start).only_enforce_if(kept)
+        for worker in before.workers:
+            does = clean.hands.get((worker, before.full))
+            board.model.add_bool_or([~kept] if does is None else [~kept, does])
+        found.append(CLEAN_MOVED * (run.present - kept))
+    return found
+
+
 def _short_margins(board: Board) -> list[Term]:
     """What each order lacks of its margin: short(d) ≥ e(j) − due(d) + margin, short(d) ≥ 0."""
     found: list[Term] = []
@@ -163,7 +186,7 @@ def _short_margins(board: Board) -> list[Term]:
 
 
 def _changes(board: Board, index: int, jobvars: JobVars) -> list[Term]:
-    """A price if the job starts at another instant or on another machine than before, and for each other hand."""
+    """A price if the job starts at another instant (more for each minute) or on another machine; and for new hands."""
     before, place = board.problem.previous[index], board.place(index)
     if before is None:
         return []
@@ -174,7 +197,10 @@ def _changes(board: Board, index: int, jobvars: JobVars) -> list[Term]:
             board.model.add_implication(~moved, jobvars.on[before.machine])
         else:
             board.model.add_bool_and([moved])
-    parts: list[Term] = [MOVED * moved]
+    off = board.integer(0, board.problem.horizon, None if place is None else abs(place.start - before.start))
+    board.model.add(off >= jobvars.start - before.start)
+    board.model.add(off >= before.start - jobvars.start)
+    parts: list[Term] = [MOVED * moved, MOVED_PER_MIN * off]
     if len(before.workers) == len(jobvars.hands):
         for gone, hands in zip(before.workers, jobvars.hands, strict=True):
             kept = sum(hands[worker] for worker in set(gone) if worker in hands)

@@ -1,6 +1,7 @@
 """A request and its demand become a problem in whole minutes and indices."""
 
 import math
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import CrewId, EquipmentId, TaskId
@@ -20,6 +21,7 @@ from orchestrator.core.models import (
 from orchestrator.planner.demand import Demand
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import (
+    CleanDown,
     Due,
     Family,
     Fixed,
@@ -97,6 +99,7 @@ def pose(request: PlanRequest, demand: Demand) -> Problem:
         workers=tuple(_worker(at, member) for member in request.kitchen.crew),
         dues=tuple(_dues(at)),
         previous=tuple(_previous(at, request.previous)),
+        cleans_before=tuple(_cleans_before(at, jobs)),
         families_before=_families_before(at, jobs),
     )
 
@@ -278,6 +281,20 @@ def _place(at: _Indices, task: PlannedTask) -> Place:
         machine=at.machine.get(task.equipment) if task.equipment is not None else None,
         workers=tuple(tuple(at.worker[who] for who in span.crew if who in at.worker) for span in task.spans),
     )
+
+
+def _cleans_before(at: _Indices, jobs: tuple[Job, ...]) -> Iterator[CleanDown]:
+    """Clean-downs of the plan before that have not begun, for runs that may still move."""
+    for task in at.previous.values():
+        machine = at.machine.get(task.equipment) if task.equipment is not None else None
+        if task.kind is not TaskKind.CLEAN or task.id in at.actuals or machine is None or not task.spans:
+            continue
+        cleaning, place = at.request.kitchen.equipment[machine].cleaning, _place(at, task)
+        for index, (spec, job) in enumerate(zip(at.demand.specs, jobs, strict=True)):
+            prepares = spec.lot == task.lot and spec.order == task.order and job.family is not None
+            if prepares and machine in job.machines and job.fixed is None and cleaning is not None:
+                full = place.end - place.start == cleaning.full
+                yield CleanDown(machine, index, full, place.start, place.end, place.workers[0])
 
 
 def _families_before(at: _Indices, jobs: tuple[Job, ...]) -> dict[int, Family]:

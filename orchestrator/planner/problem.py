@@ -167,6 +167,8 @@ class Problem:
     dues: tuple[Due, ...] = ()
     previous: tuple[Place | None, ...] = ()
     """Where the adopted plan had each job; empty at first."""
+    cleans_before: tuple["CleanDown", ...] = ()
+    """Clean-downs of the adopted plan that are still to be done, by the run that each prepares."""
     families_before: dict[int, Family] = field(default_factory=dict)
     """What each machine with clean-downs is clean for at ``now``: its last run that has ended, or the run that a
     clean-down already done has prepared. A fixed run still in hand comes after it. Left out: the last fixed run

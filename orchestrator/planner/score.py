@@ -29,7 +29,11 @@ ANOTHER_HAND = 40
 """A task begun by one person and ended by another."""
 EARLY_PER_MIN = 1
 CLEAN_PER_MIN = 40
-MOVED = 1500
+MOVED = 1000
+MOVED_PER_MIN = 2
+"""The further off, the more people must think anew."""
+CLEAN_MOVED = 1000
+"""A clean-down that is not where, or not done by whom, it was."""
 OTHER_WORKER = 5000
 """Dearer than a move: a changed person makes a plan wait for somebody to decide."""
 
@@ -144,6 +148,18 @@ def changes(problem: Problem, schedule: Schedule) -> tuple[int, int]:
     return moved, replaced
 
 
+def shifted(problem: Problem, schedule: Schedule) -> int:
+    """Minutes by which work has been moved against the adopted plan."""
+    pairs = zip(problem.jobs, schedule.places, problem.previous, strict=False)
+    return sum(abs(p.start - b.start) for j, p, b in pairs if p and b and not j.stay and j.fixed is None)
+
+
+def cleans_moved(problem: Problem, schedule: Schedule) -> int:
+    """Clean-downs of the adopted plan that are not as they were, of runs that are still there."""
+    there = set(schedule.cleans)
+    return sum(schedule.places[c.before] is not None and c not in there for c in problem.cleans_before)
+
+
 def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float], ...]:
     """Each goal by name, with its stage and what it came to, in minutes or counts."""
     late = lateness(problem, schedule)
@@ -164,6 +180,8 @@ def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float],
         ("minutes of clean-downs", 4, float(sum(clean.end - clean.start for clean in schedule.cleans))),
         ("minutes until things are made", 4, float(_earliness(problem, schedule))),
         ("tasks moved", 4, float(moved)),
+        ("minutes moved", 4, float(shifted(problem, schedule))),
+        ("clean-downs moved", 4, float(cleans_moved(problem, schedule))),
         ("people changed", 4, float(replaced)),
     )
 
@@ -195,5 +213,7 @@ def score(problem: Problem, schedule: Schedule) -> Score:
         + EARLY_PER_MIN * _earliness(problem, schedule)
         + CLEAN_PER_MIN * sum(clean.end - clean.start for clean in schedule.cleans)
         + MOVED * moved
+        + MOVED_PER_MIN * shifted(problem, schedule)
+        + CLEAN_MOVED * cleans_moved(problem, schedule)
         + OTHER_WORKER * replaced,
     )

@@ -142,6 +142,8 @@ class Slots:
         """Place a clean-down at the latest instant of a span; False if nobody can do it."""
         made = self.problem.machines[machine]
         minutes = made.full if full else made.rinse
+        if self._clean_as_before(machine, before, span, full=full):
+            return True
         start = bits.last(self.clean_slots(machine, minutes, None) & bits.span(span[0], span[1] - minutes + 1), span[1])
         if start is None:
             return False
@@ -151,6 +153,18 @@ class Slots:
         self.book(who, start, start + minutes)
         self.cleans[machine][before] = CleanDown(machine, before, full, start, start + minutes, who)
         return True
+
+    def _clean_as_before(self, machine: int, before: int, span: tuple[int, int], *, full: bool) -> bool:
+        """Leave a clean-down where the plan before had it, if that still holds."""
+        for clean in self.problem.cleans_before:
+            same = (clean.machine, clean.before, clean.full) == (machine, before, full)
+            if same and span[0] <= clean.start and clean.end <= span[1]:
+                if self.who(clean.workers, len(clean.workers), clean.start, clean.end) is None:
+                    return False
+                self.book(clean.workers, clean.start, clean.end)
+                self.cleans[machine][before] = clean
+                return True
+        return False
 
     def drop_clean(self, machine: int, before: int) -> None:
         """Give up a clean-down."""

@@ -50,7 +50,7 @@ def test_preference_in_the_model_is_what_score_counts() -> None:
 def test_preference_of_a_plan_again_counts_changes_alike() -> None:
     problem = example()
     other = generate(problem, network(problem), "backwards, by due")
-    again = replace(problem, previous=other.places)
+    again = replace(problem, previous=other.places, cleans_before=other.cleans)
     guess = first_guess(problem)
     assert counted(again, guess) == score(again, guess).preference > score(problem, guess).preference
 

@@ -2,8 +2,9 @@
 
 from datetime import UTC, datetime
 
-from orchestrator.planner.problem import Due, Fixed, Job, Machine, Place, Portion, Problem, Worker
+from orchestrator.planner.problem import CleanDown, Due, Family, Fixed, Job, Machine, Place, Portion, Problem, Worker
 from orchestrator.planner.repair import repair
+from orchestrator.planner.solve import solve
 
 ORIGIN = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 
@@ -79,3 +80,54 @@ def test_repair_without_a_plan_before_is_a_first_guess() -> None:
         dues=(Due("A", (0,), 0),),
     )
     assert repair(asked).places == (Place(0, 30, 0),)
+
+
+def runs_with_a_clean_down_between(hob_end: int) -> Problem:
+    """A sorbet, then a custard on one churn; the rinse between them at 60, long before the custard at 200."""
+    sorbet, custard = Family(frozenset(), "sorbet"), Family(frozenset({"milk"}), "custard")
+    jobs = (
+        Job("sorbet", 30, 30, machines=(0,), family=sorbet),
+        Job("custard", 30, 30, machines=(0,), family=custard),
+        Job("cook", hob_end, hob_end, machines=(1,), fixed=Fixed(0, hob_end, 1)),
+        Job("puree", 30, 30, machines=(1,)),
+    )
+    return Problem(
+        origin=ORIGIN,
+        now=5,
+        horizon=1000,
+        jobs=jobs,
+        machines=(Machine("churn", rinse=15, full=40, cleaners=(0, 1)), Machine("hob")),
+        workers=(Worker("early", ((0, 900),)), Worker("late", ((0, 900),))),
+        dues=(Due("A", (0,), 70), Due("B", (1,), 260), Due("C", (3,), 120)),
+        previous=(place(10, 30, 0), place(200, 30, 0), place(0, 40, 1), place(40, 30, 1)),
+        cleans_before=(CleanDown(0, 1, False, 60, 75, (1,)),),
+    )
+
+
+def test_repair_leaves_a_clean_down_where_it_was_and_with_whom() -> None:
+    # The hob runs 20 min over: the puree moves, and what happens at the churn does not.
+    asked = runs_with_a_clean_down_between(60)
+    mended = repair(asked)
+    assert [p.start for p in mended.places if p is not None] == [10, 200, 0, 60]
+    assert mended.cleans == asked.cleans_before
+
+
+def test_solve_leaves_a_clean_down_where_it_was_too() -> None:
+    asked = runs_with_a_clean_down_between(60)
+    best = solve(asked, repair(asked), seconds=5, deterministic=True)
+    assert best.cleans == asked.cleans_before
+
+
+def test_repair_moves_work_to_the_nearest_place_earlier_or_later() -> None:
+    # The oven has another task at 95 to 300: five minutes earlier is nearer than two hours later.
+    blocked = Job("bread", 205, 205, machines=(0,), fixed=Fixed(95, 300, 0))
+    asked = Problem(
+        origin=ORIGIN,
+        now=0,
+        horizon=1000,
+        jobs=(blocked, job("cones", 30, 0)),
+        machines=(Machine("oven"),),
+        dues=(Due("A", (1,), 900),),
+        previous=(place(100, 200, 0), place(70, 30, 0)),
+    )
+    assert [p.start for p in repair(asked).places if p is not None] == [95, 65]

@@ -12,7 +12,7 @@ from orchestrator.planner.budget import Budget
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
 from orchestrator.planner.problem import Due, Fixed, Machine, Place, Precedence, Problem, Schedule, Worker
-from orchestrator.planner.score import MOVED, OTHER_WORKER, lateness, score
+from orchestrator.planner.score import MOVED, MOVED_PER_MIN, OTHER_WORKER, lateness, score
 from orchestrator.planner.solve import SMALL, Search, solve
 from orchestrator.planner.structure import structure
 from orchestrator.planner.variables import Board, Setting
@@ -140,7 +140,7 @@ def test_score_prices_each_moved_job_and_changed_hand():
     before = (Place(0, 10, None, ((1,),)), Place(50, 60))
     problem = posed(jobs, workers=(Worker("early", ALWAYS), Worker("late", ALWAYS)), previous=before)
     now = Schedule((Place(0, 10, None, ((0,),)), Place(55, 65)))
-    assert score(problem, now).preference == MOVED + OTHER_WORKER
+    assert score(problem, now).preference == MOVED + 5 * MOVED_PER_MIN + OTHER_WORKER
 
 
 @pytest.mark.parametrize("seed", range(3))
