@@ -233,7 +233,7 @@ def test_details_page_has_method_cautions_allergens_and_every_act() -> None:
     for words in ("Strain into a clean pan.", "Hot sugar and milk burn", "egg, milk", "licensed practice", "640"):
         assert words in page.text, words
     actions = {form.action for form in page.forms}
-    assert actions == {"/acts/finish", "/acts/extend", "/acts/temperature", "/acts/problem", "/acts/skip"}
+    assert actions == {"/acts/finish", "/acts/extend", "/acts/temperature", "/acts/problem"}
     assert page.form("/acts/finish").fields["measure"] == "volume_l"
 
 
@@ -255,3 +255,43 @@ def test_pages_forbid_scripts_and_styles_from_elsewhere() -> None:
     policy = client_of(canned.busy_station()).get("/station/stove").headers["Content-Security-Policy"]
     assert "script-src 'self'" in policy
     assert "unsafe" not in policy
+
+
+@pytest.mark.parametrize(
+    ("kind", "status", "skips", "starts"),
+    [
+        ("work", "waiting", True, True),
+        ("work", "in hand", False, False),
+        ("clean", "waiting", False, True),
+        ("stay", "in hand", False, False),
+        ("stay", "waiting", False, False),
+    ],
+)
+def test_details_page_offers_only_what_would_be_taken(kind: str, status: str, skips: bool, starts: bool) -> None:
+    task = canned.task("C9.x", "Something", kind=kind, status=status, started_at=canned.later(-3))
+    page = Page(client_of(canned.busy_station(next_here=(task,))).get("/task/C9.x").text)
+    actions = {form.action for form in page.forms}
+    assert ("/acts/skip" in actions, "/acts/start" in actions) == (skips, starts)
+    assert ("It begins and ends by itself" in page.text) == (kind == "stay")
+
+
+def test_lot_on_hold_leads_to_its_decision() -> None:
+    held = canned.COOK.model_copy(update={"lot_on_hold": True})
+    page = station(canned.busy_station(in_hand=(held,)))
+    assert "C2 is on hold: a named person decides." in page.text
+    assert page.links["Decide about C2"] == "/lots"
+
+
+def test_measured_temperature_says_what_it_must_be_on_keys_that_have_a_minus() -> None:
+    harden = canned.task(
+        "H9.harden",
+        "Harden",
+        status="in hand",
+        measure="temperature_c",
+        target={"at_most": -15.0},
+        started_at=canned.NOW,
+    )
+    text = client_of(canned.busy_station(next_here=(harden,))).get("/task/H9.harden").text
+    assert "(must be at most \u221215\u00a0°C)" in text
+    assert 'id="measured" inputmode="text"' in text
+    assert "expected 5" not in text
