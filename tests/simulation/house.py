@@ -3,7 +3,7 @@
 import asyncio
 import threading
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from types import TracebackType
 from typing import Literal, Self
@@ -16,13 +16,44 @@ from orchestrator.gateway.local import LocalGateway
 from orchestrator.planner.plan import make_plan
 from orchestrator.simulator.runner import Cast, Runner, cast_of
 
+SOLVE_S = 1.5
+"""Deterministic seconds for the solver, each time that it is asked."""
+SOLVE_AGAIN = timedelta(minutes=20)
+
 
 class PlannerHere:
-    """Implements `ports.planning.Planner` in this process, by the first guess and by repair: the same every time."""
+    """Implements `ports.planning.Planner` in this process, the same every time.
+
+    The solver itself makes the first plan, and others while the present plan has an order late, but not at every wish
+    of a simulated day: in between, repair answers in its place.
+    """
+
+    def __init__(self, most_solved: int = 0) -> None:
+        self.solved: list[tuple[datetime, PlanAnswer]] = []
+        self._most_solved = most_solved
 
     async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
-        """A plan without the solver."""
-        return await asyncio.to_thread(make_plan, request, effort="repair", seconds=seconds, seed=0, deterministic=True)
+        """A plan; the solver's where it is worth its time."""
+        solve = effort == "full" and self._worth_it(request)
+        answer = await asyncio.to_thread(
+            make_plan,
+            request,
+            effort="full" if solve else "repair",
+            seconds=SOLVE_S if solve else seconds,
+            seed=0,
+            deterministic=True,
+        )
+        if solve:
+            self.solved.append((request.now, answer))
+        return answer
+
+    def _worth_it(self, request: PlanRequest) -> bool:
+        if len(self.solved) >= self._most_solved:
+            return False
+        if request.previous is None:
+            return True
+        late = any(not outlook.met or outlook.late_min for outlook in request.previous.outlooks)
+        return late and (not self.solved or request.now - self.solved[-1][0] >= SOLVE_AGAIN)
 
     async def close(self) -> None:
         """Nothing to end."""
@@ -31,10 +62,11 @@ class PlannerHere:
 class House:
     """Use as a context manager; inside, everything runs and the clock stands until somebody moves it."""
 
-    def __init__(self, kitchen: Path, data: Path, start: datetime) -> None:
+    def __init__(self, kitchen: Path, data: Path, start: datetime, *, most_solved: int = 2) -> None:
+        self.planner = PlannerHere(most_solved)
         self.clock = ScaledClock(start, 0.0)
         settings = Settings(data=data, kitchen=kitchen, broker="none", practice=True)
-        hooks = Hooks(clock=self.clock, planner=PlannerHere(), desk=QUICK_DESK, web=False)
+        hooks = Hooks(clock=self.clock, planner=self.planner, desk=QUICK_DESK, web=False)
         self._system: System = build(settings, hooks)
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, name="house", daemon=True)

@@ -1,9 +1,8 @@
 """What must hold after every step of a simulated week; kept apart from the code that makes it hold."""
 
 import time
-from collections import Counter
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from orchestrator.core.alarms import conditions
 from orchestrator.core.commands import Command, Tick
@@ -11,6 +10,8 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
+    MachineReturned,
+    PlanDeclined,
     Recorded,
     TaskFinished,
     TaskStarted,
@@ -21,6 +22,7 @@ from orchestrator.core.ids import AlarmId, CommandId, EquipmentId, TaskId
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.gateway.door import Accepted, Gateway, Outcome
+from orchestrator.simulator.roster import LONGEST_OVERTIME
 
 FORESEEABLE = (AlarmKind.WINDOW_CLOSING, AlarmKind.ORDER_LATE, AlarmKind.STORE_WARM, AlarmKind.TARGET_MISSED)
 """Kinds that begin as a warning and become a miss."""
@@ -61,6 +63,11 @@ class Watch:
     """First raising of every alarm."""
     steps: int = 0
 
+    counted: Counted | None = None
+    """Through which people act."""
+    commands: set[CommandId] = field(default_factory=set)
+    acts: set[tuple[CommandId, str, TaskId]] = field(default_factory=set)
+
     def __call__(self, now: datetime) -> None:
         """After a step."""
         self.steps += 1
@@ -69,6 +76,7 @@ class Watch:
             time.sleep(0.01)  # the engine's own timers may still be at it
         assert self.replayed == self.gateway.snapshot().state, "replay differs from the live state"
         assert self._astray(now) == "", f"at {now}: {self._astray(now)}"
+        self._nothing_lost()
 
     def _read(self) -> bool:
         """Take what is new in the log. Returns: whether something is still under way."""
@@ -82,8 +90,11 @@ class Watch:
     def _take(self, recorded: Recorded) -> None:
         assert recorded.seq == self.replayed.seq + 1, "the log has a gap"
         assert not self.log or recorded.at >= self.log[-1].at, "time ran backwards"
+        self._once(self.replayed, recorded)
         self.replayed = evolve(self.replayed, recorded)
         self.log.append(recorded)
+        self._acts(recorded)
+        self._at_work(recorded)
         self._machines(recorded)
         self._warnings(recorded)
 
@@ -131,25 +142,45 @@ class Watch:
             if alarm.startswith(kinds) and (warned is None or warned >= missed)
         }
 
-    def acts_on_record(self, counted: Counted) -> None:
-        """Nothing acknowledged is lost or doubled."""
-        recorded = Counter(
-            (r.command_id, r.event.kind, getattr(r.event, "task", None))
-            for r in self.log
-            if isinstance(r.event, TaskStarted | TaskFinished | TrayFinished)
-        )
-        assert max(recorded.values()) == 1
-        on_record = {r.command_id for r in self.log}
-        lost = {name for name, c in counted.acknowledged.items() if name not in on_record}
-        assert lost == set(), f"acknowledged but not on record: {lost}"
+    def _acts(self, recorded: Recorded) -> None:
+        """Nothing is done twice."""
+        event = recorded.event
+        self.commands.add(recorded.command_id)
+        if isinstance(event, TaskStarted | TaskFinished | TrayFinished):
+            act = (recorded.command_id, event.kind, event.task)
+            assert act not in self.acts, f"{act} is on record twice"
+            self.acts.add(act)
 
-    def everybody_at_work(self, kitchen_crew_shifts: dict[str, list[tuple[datetime, datetime]]]) -> None:
-        """Nobody starts attended work outside their shift."""
-        for recorded in self.log:
-            event = recorded.event
-            if isinstance(event, TaskStarted) and event.person is not None:
-                shifts = kitchen_crew_shifts[event.person]
-                assert any(start <= event.at <= end + timedelta(hours=2) for start, end in shifts), event
+    def _nothing_lost(self) -> None:
+        """What was acknowledged is on record."""
+        if self.counted is not None:
+            lost = self.counted.acknowledged.keys() - self.commands
+            assert lost == set(), f"acknowledged but not on record: {lost}"
+
+    def _once(self, before: State, recorded: Recorded) -> None:
+        """What is due happens once: nothing is raised that stands, over that is over, back that is there."""
+        event = recorded.event
+        if isinstance(event, AlarmRaised | AlarmReturned):
+            alarm = before.alarms.get(event.alarm)
+            stands = alarm is not None and alarm.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED
+            assert stands is isinstance(event, AlarmReturned), f"{event.kind} {event.alarm} twice at {recorded.at}"
+        if isinstance(event, MachineReturned):
+            assert event.equipment in before.machines, f"{event.equipment} came back twice"
+        if isinstance(event, PlanDeclined):
+            proposal = before.proposal
+            assert proposal is not None, "a plan was declined that did not wait"
+            assert proposal.seq == event.proposal
+            assert event.person is not None or recorded.at >= proposal.decide_by, "a proposal lapsed too early"
+
+    def _at_work(self, recorded: Recorded) -> None:
+        """Nobody does attended work outside their shift, but for a little overtime to end what is in hand."""
+        event, kitchen = recorded.event, self.replayed.kitchen
+        if kitchen is None or not isinstance(event, TaskStarted | TaskFinished) or event.person is None:
+            return
+        stays = LONGEST_OVERTIME
+        shifts = [shift for member in kitchen.crew if member.id == event.person for shift in member.shifts]
+        there = any(shift.start <= event.at <= shift.end + stays for shift in shifts)
+        assert there, f"{event.person} is not there: {event.kind} {event.task} at {event.at}"
 
     def done(self, task: TaskId) -> bool:
         """Whether a task has ended."""
