@@ -1,5 +1,7 @@
 """The table of a task's life, and its drawing."""
 
+from pathlib import Path
+
 import pytest
 
 from orchestrator.core.state import TaskStatus
@@ -40,3 +42,8 @@ def test_drawing_shows_every_act_of_the_table() -> None:
     lines = drawing().splitlines()
     assert lines[:3] == ["stateDiagram-v2", "    [*] --> waiting", "    waiting --> in_hand: start"]
     assert sum(": " in line for line in lines) == sum(len(acts) for acts in LIFE.values())
+
+
+def test_drawing_for_developers_is_up_to_date() -> None:
+    written = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert f"```mermaid\n{drawing()}```" in written, "put task_lifecycle.drawing() into DEVELOPERS.md anew"
