@@ -18,7 +18,14 @@ def run_serve(folder: Path, *, data: Path, port: int, broker: str) -> int:
 
 
 def run_demo(kitchen: Path, **options: Any) -> int:
-    """Open the demo. Returns: exit status."""
+    """Open the demo. Returns: exit status; 0 also when Ctrl-C comes while it still loads."""
+    try:
+        return _run_demo(kitchen, **options)
+    except KeyboardInterrupt:
+        return 0
+
+
+def _run_demo(kitchen: Path, **options: Any) -> int:
     from orchestrator.bootstrap import Failure
     from orchestrator.bootstrap.demo import DemoOptions, demo
 
@@ -45,8 +52,6 @@ def run_demo(kitchen: Path, **options: Any) -> int:
         progress.stop()
         click.echo(failure.text, err=True)
         return failure.status
-    except KeyboardInterrupt:
-        return 0
     finally:
         progress.stop()
     return 0
