@@ -3,7 +3,7 @@
 import pytest
 
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.events import ActUndone, ReplanWanted, TaskFinished, TaskStarted
+from orchestrator.core.events import ActUndone, PlanAdopted, ReplanWanted, TaskFinished, TaskStarted
 from orchestrator.core.ids import CommandId, CrewId, LotCode, TaskId
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
 from tests.core.script import Script, at_target, cook, in_a_planned_kitchen, with_base_aged
@@ -58,6 +58,25 @@ def test_undo_a_finish_takes_the_stay_back_that_it_began_and_the_hold() -> None:
     assert script.state.lots == {}
     assert script.of("C1.age.B1").status is TaskStatus.WAITING
     assert script.of("C1.chill").status is TaskStatus.IN_HAND
+
+
+def test_undo_after_a_new_plan_divided_the_lot_anew_takes_every_share_back() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:00", "start_task", task="C1.cook", person=EARLY)
+    at_target(script, "C1.cook", "hob-1-core", "hob-1", 83)
+    script.give("Wed 08:40", "finish_task", task="C1.cook", person=EARLY)
+    script.give("Wed 08:45", "skip_task", task="C1.chill", person=EARLY, reason="ice is out")
+    skipped = last_act(script)
+    plan = script.state.plan
+    assert plan is not None
+    rest = plan.task(TaskId("C1.age.B1")).model_copy(update={"id": TaskId("C1.age.rest")})
+    divided = plan.model_copy(update={"tasks": (*plan.tasks, rest)})
+    script.record(CommandId("again"), (PlanAdopted(plan=divided, at=script.now, person=None),))
+    assert script.of("C1.age.rest").status is TaskStatus.IN_HAND  # nobody tapped that: the plan divides what is there
+    script.give("Wed 08:46", "undo", act=skipped, person=EARLY)
+    assert script.of("C1.chill").status is TaskStatus.WAITING
+    assert {script.of(f"C1.age.{share}").status for share in ("B1", "rest")} == {TaskStatus.WAITING}
+    assert script.state.lots == {}
 
 
 def test_undo_after_half_an_hour_is_refused() -> None:

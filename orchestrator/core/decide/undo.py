@@ -68,9 +68,13 @@ def _followed(case: Case, act: Act, task: TaskId) -> PlannedTask | None:
     """A task that waited for this one and has begun, other than by the act itself."""
     ended_by_act = case.state.record(task).finished_at is not None
     for follower_id, _ in case.threads.followers.get(task, ()):
-        record = case.state.record(follower_id)
+        record, follower = case.state.record(follower_id), case.threads.tasks[follower_id]
+        # A share of the lot that a new plan divided anew: nobody did anything with it, it goes back with the act.
+        share = follower.kind is TaskKind.STAY and record.status is TaskStatus.IN_HAND and record.started_by is None
+        if share:
+            continue
         if ended_by_act and follower_id not in act.before and record.status is not TaskStatus.WAITING:
-            return case.threads.tasks[follower_id]
+            return follower
     return None
 
 

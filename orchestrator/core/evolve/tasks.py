@@ -15,6 +15,8 @@ from orchestrator.core.events import (
     TemperatureEntered,
     TrayFinished,
 )
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models import TaskKind
 from orchestrator.core.state import Act, State, TaskRecord, TaskStatus
 
 MOST_ACTS: Final = 50
@@ -128,9 +130,27 @@ def undo(state: State, event: ActUndone) -> State:
             tasks.pop(task, None)
         else:
             tasks[task] = record
+    for stay in _shares(state, act.before, tasks):
+        tasks.pop(stay, None)
     for lot, lot_record in act.lots_before.items():
         if lot_record is None:
             lots.pop(lot, None)
         else:
             lots[lot] = lot_record
     return replace(state, tasks=tasks, lots=lots, acts=tuple(a for a in state.acts if a.seq != act.seq))
+
+
+def _shares(
+    state: State, before: Mapping[TaskId, TaskRecord | None], tasks: Mapping[TaskId, TaskRecord]
+) -> list[TaskId]:
+    """Stays that a later plan began from what is no longer ended: they wait again."""
+    unfinished = {task for task in before if task not in tasks or tasks[task].finished_at is None}
+    return [
+        task.id
+        for task in (state.plan.tasks if state.plan is not None else ())
+        if task.kind is TaskKind.STAY
+        and task.id not in before
+        and any(link.after in unfinished for link in task.links)
+        and task.id in tasks
+        and tasks[task.id].status is TaskStatus.IN_HAND
+    ]
