@@ -4,7 +4,7 @@ Pure functions of views and instants. Heights of stores are in `store_drawing`.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from typing import Final, Literal
@@ -95,6 +95,8 @@ class Piece:
     """Whether its flag is written."""
     seen: float = 0.0
     """How much of the width no later block covers."""
+    others: tuple[BlockView, ...] = ()
+    """Neighbours before it that had no room for what must be read; it is written right of this one."""
 
     @property
     def end(self) -> float:
@@ -131,14 +133,44 @@ def line_pieces(blocks: Iterable[BlockView], axis: Axis) -> list[Piece]:
         occupied = max(occupied, piece.end)
         if placed.side == "right":
             occupied = max(occupied, piece.end + _written(piece.block, placed.flagged))
+    return _with_others(pieces)
+
+
+def _must(block: BlockView) -> bool:
+    return block.flag in WRITTEN_ANYWAY or block.status == "stopped"
+
+
+def _reach(piece: Piece) -> tuple[float, float]:
+    """From where to where a piece and its label take room."""
+    need = _written(piece.block, piece.flagged)
+    left = piece.x - need if piece.side == "left" else piece.x
+    return left, piece.end + (need if piece.side == "right" else 0.0)
+
+
+def _with_others(pieces: list[Piece]) -> list[Piece]:
+    """What must be read and had no room stands right of the crowd it is in, in order; never over a neighbour."""
+    for number, piece in enumerate(pieces):
+        if piece.side != "none" or not _must(piece.block):
+            continue
+        following = range(number, len(pieces))
+        need = _written(piece.block, True) + CHARACTER
+        rooms = {at: _room_after(pieces, at) for at in following}
+        at = next((n for n in following if rooms[n] >= need), max(following, key=lambda n: rooms[n]))
+        pieces[at] = replace(pieces[at], others=(*pieces[at].others, piece.block))
     return pieces
+
+
+def _room_after(pieces: list[Piece], at: int) -> float:
+    taken = sum(_written(other, True) + CHARACTER for other in pieces[at].others)
+    next_from = _reach(pieces[at + 1])[0] if at + 1 < len(pieces) else 100.0
+    return next_from - max(_reach(piece)[1] for piece in pieces[: at + 1]) - taken
 
 
 def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
     block = piece.block
     seen = piece.width if after is None else max(0.0, min(piece.end, after.x) - piece.x)
     room = (after.x if after else 100.0) - max(piece.end, occupied)
-    must = block.flag in WRITTEN_ANYWAY or block.status == "stopped"
+    must = _must(block)
     if not block.label and not must:
         return piece
     same = after is not None and after.block.label == block.label and after.block.flag == block.flag
@@ -152,8 +184,7 @@ def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
         for side, there in sides:
             if there >= need:
                 return Piece(block, piece.x, piece.width, piece.done, side, flag, seen)
-    side = "right" if must and not same else "none"
-    return Piece(block, piece.x, piece.width, piece.done, side, side == "right")
+    return piece
 
 
 @dataclass(frozen=True, slots=True)

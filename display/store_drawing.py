@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import Final
 
 from display.board_drawing import CHARACTER, WRITTEN_ANYWAY, Axis
+from display.label_layout import Box, Label, Wanted, spread
 from orchestrator.core.views.models import BlockView
 
 TOLERANCE: Final = 0.05
@@ -32,15 +33,19 @@ class Place:
     """Its latest leaving, where that comes before its end."""
     text: str
     """Label, and litres where there is room; empty where the lot carries it on another of its blocks."""
+    text_x: float
+    """Where it begins."""
     flag_x: float | None
     """Where its flag is written: after hatch and label, or behind a block that is too short for it; 'moved' is
     then left out."""
     label_y: float
-    """Middle of the block, but so that the label stays within the plot."""
+    """Middle of the label; of the block where there is room, and always within the plot."""
     thin: bool
     """Too low for a thick outline."""
     beside: bool
-    """The label stands left of the block, which is too low for it."""
+    """The label stands beside the block, which is too low or too short for it."""
+    leader: tuple[float, float, float, float] | None
+    """x1, y1, x2, y2: a line from the label to its block, where it had to be set off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,9 +169,9 @@ def store(blocks: Sequence[BlockView], capacity: float, axis: Axis, em: float) -
     """Everything of one store; ``em`` is the height that the page gives it."""
     real = [b for b in blocks if b.task and b.status not in {"skipped", "stopped"} and b.litres > 0]
     levels = stack(real, capacity)
-    labels = _labels(real, levels, capacity, axis, em)
-    nothing = ("", False)
-    places = [_place(b, levels[str(b.task)], labels.get(str(b.task), nothing), axis, (capacity, em)) for b in real]
+    shown = [b for b in real if axis.shows(b.start, b.end)]
+    labels = _labels(shown, levels, capacity, axis, em)
+    places = [_place(b, levels[str(b.task)], labels.get(str(b.task)), axis, (capacity, em)) for b in shown]
     steps = profile(real)
     lids = []
     for day in axis.days:
@@ -174,11 +179,10 @@ def store(blocks: Sequence[BlockView], capacity: float, axis: Axis, em: float) -
         litres = _peak(steps, day.at, end)
         over = max(0.0, litres - capacity)
         lids.append(Lid(day.x, day.width, litres, abs(litres - capacity) <= TOLERANCE, over if over > TOLERANCE else 0))
-    shown = tuple(p for p in places if axis.shows(p.block.start, p.block.end))
-    return StoreDrawing(shown, tuple(lids), _overs(steps, capacity, axis), em)
+    return StoreDrawing(tuple(places), tuple(lids), _overs(steps, capacity, axis), em)
 
 
-def _place(block: BlockView, level: float, label: tuple[str, bool], axis: Axis, room: tuple[float, float]) -> Place:
+def _place(block: BlockView, level: float, label: Label | None, axis: Axis, room: tuple[float, float]) -> Place:
     capacity, em = room
     x, end = axis.clipped(block.start), axis.clipped(block.end)
     width = max(end - x, 0.2)
@@ -190,37 +194,69 @@ def _place(block: BlockView, level: float, label: tuple[str, bool], axis: Axis, 
     wall = closes if closes is not None and x <= closes < axis.x(block.end) - 0.05 else None
     height = 100.0 * block.litres / capacity
     y = 100.0 - 100.0 * level / capacity - height
-    text, beside = label
     thin = block.litres / capacity * em < 0.6
-    half = min(50.0, 55.0 / em)
-    label_y = min(100.0 - half, max(half, y + height / 2))
-    flag_x = _flag_x(block, x, width, hatch, 0 if beside else len(text))
-    return Place(block, x, width, y, height, hatch, elapsed, rail, wall, text, flag_x, label_y, thin, beside)
+    if label is None:
+        half = min(50.0, 55.0 / em)
+        label = Label("", x, min(100.0 - half, max(half, y + height / 2)), False, None)
+    flag_x = _flag_x(block, x, width, label)
+    text, beside = label.text, label.beside
+    return Place(
+        block,
+        x,
+        width,
+        y,
+        height,
+        hatch,
+        elapsed,
+        rail,
+        wall,
+        text,
+        label.x,
+        flag_x,
+        label.y,
+        thin,
+        beside,
+        label.leader,
+    )
 
 
-def _flag_x(block: BlockView, x: float, width: float, hatch: float, characters: int) -> float | None:
-    taken = max(hatch, characters * CHARACTER + 0.5 if characters else 0.0)
-    if width - taken > (len(block.flag) + 1) * CHARACTER:
-        return x + taken
-    return x + width if block.flag in WRITTEN_ANYWAY else None
+def _flag_x(block: BlockView, x: float, width: float, label: Label) -> float | None:
+    """Right behind its label: room for it was kept there."""
+    return label.x + _text_width(label.text) if label.text and _writes_flag(block, width, label.text) else None
+
+
+def _writes_flag(block: BlockView, width: float, text: str) -> bool:
+    if block.flag in WRITTEN_ANYWAY:
+        return True
+    return bool(block.flag) and width > _text_width(text) + _flag_width(block)
+
+
+def _text_width(text: str) -> float:
+    return len(text) * CHARACTER + 0.5
+
+
+def _flag_width(block: BlockView) -> float:
+    return (len(block.flag) + 1) * CHARACTER
 
 
 def _labels(
     blocks: Sequence[BlockView], levels: dict[str, float], capacity: float, axis: Axis, em: float
-) -> dict[str, tuple[str, bool]]:
-    """One label a lot, on its highest block of those that came together."""
-    labels: dict[str, tuple[str, bool]] = {}
+) -> dict[str, Label]:
+    """One label a lot, over all of its blocks that came together; on the highest of them."""
+    wanted: list[Wanted] = []
     for _, found in groupby(sorted(blocks, key=_lot_key), key=lambda b: (b.start, b.label)):
         lot = list(found)
         tallest = max(lot, key=lambda b: b.litres)
+        x, end = axis.clipped(tallest.start), min(axis.clipped(b.end) for b in lot)
+        top = max(levels[str(b.task)] + b.litres for b in lot)
         litres = sum(b.litres for b in lot)
-        width = axis.clipped(tallest.end) - axis.clipped(tallest.start)
-        low = tallest.litres / capacity * em < 0.85
-        text = f"{tallest.label}"
-        if not low and width > (len(text) + 8) * CHARACTER:
-            text = f"{text} {litres:.1f}".rstrip("0").rstrip(".") + "\u00a0L"
-        labels[str(tallest.task)] = (text, low or width < len(text) * CHARACTER)
-    return labels
+        # Parts of one lot lie together, so their label may stand over the line between them.
+        box = Box(x, 100.0 - 100.0 * top / capacity, max(end - x, 0.2), 100.0 * litres / capacity)
+        full = f"{tallest.label} {litres:.1f}".rstrip("0").rstrip(".") + "\u00a0L"
+        texts = tuple((text, _text_width(text)) for text in (full, tallest.label))
+        flagged = _writes_flag(tallest, axis.clipped(tallest.end) - x, full)
+        wanted.append(Wanted(str(tallest.task), box, texts, _flag_width(tallest) if flagged else 0.0))
+    return spread(wanted, em)
 
 
 def _overs(steps: Sequence[tuple[datetime, float]], capacity: float, axis: Axis) -> tuple[Over, ...]:

@@ -36,7 +36,6 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "status_stopped": "stopped",
     "block_title": "{label} {title}, {status}, {start} to {end}",
     "block_leave": "leave {opens} to {closes}",
-    "not_used": "Nothing planned: {names}",
     "board_label": "The kitchen over its days: time from left to right, from fire down to freezer",
     "outlook_over": "Handed over {time}",
     "outlook_late": "At risk · {time} late",

@@ -15,7 +15,7 @@ from orchestrator.core.views.models import BlockView, BoardView, OrderView, RowV
 
 pages = Blueprint("board", __name__)
 
-STORES_EM = 21.0
+STORES_EM = 19.5
 """Height of all stores together, in widths of the board's type; shared out by their litres."""
 STRIP = 3
 STRIP_UNSEEN = 2
@@ -65,18 +65,14 @@ def _named(showing: Showing, block: BlockView) -> BlockView:
     return block.model_copy(update={"label": says})
 
 
-def rows(showing: Showing, view: BoardView, axis: Axis) -> tuple[list[Row], list[str]]:
-    """All rows that have something on this axis, and the names of those that have not."""
+def rows(showing: Showing, view: BoardView, axis: Axis) -> list[Row]:
+    """All machines and stores in the order of the section; also those with nothing to do: that is a fact too."""
     cold = [r for r in view.rows if r.store and r.high_c is not None and r.capacity is not None]
     litres = sum(r.capacity.value for r in cold if r.capacity) or 1.0
     threads = board_drawing.threads(view.rows, axis)
     drawn: list[Row] = []
-    empty: list[str] = []
     for row in view.rows:
         blocks = [_named(showing, b) for b in row.blocks if b.status != "skipped"]
-        if row not in cold and not any(axis.shows(b.start, b.end) for b in blocks):
-            empty.append(row.name)
-            continue
         store = None
         if row in cold and row.capacity is not None:
             em = STORES_EM * row.capacity.value / litres
@@ -84,7 +80,7 @@ def rows(showing: Showing, view: BoardView, axis: Axis) -> tuple[list[Row], list
         pieces = board_drawing.line_pieces(blocks if not store else _only_stops(blocks), axis)
         stops = pieces if store else []
         drawn.append(Row(row, pieces, store, threads[row.equipment], stops))
-    return drawn, empty
+    return drawn
 
 
 def _only_stops(blocks: list[BlockView]) -> list[BlockView]:
@@ -121,13 +117,12 @@ def order_rows(showing: Showing, orders: tuple[OrderView, ...], axis: Axis | Non
 def _draw(showing: Showing, day: str) -> str:
     view = _board(showing)
     axis = board_drawing.axis(view.start, view.end, showing.kitchen.time_zone, _day(day) if day else None)
-    drawn, empty = rows(showing, view, axis)
+    drawn = rows(showing, view, axis)
     hands: Hands = board_drawing.hands(view.hands, axis, showing.now)
     context = {
         "view": view,
         "axis": axis,
         "rows": drawn,
-        "empty": empty,
         "silent": silent_places(showing),
         "hands": hands,
         "orders": [row for row in order_rows(showing, view.orders, axis) if row.bar],

@@ -71,14 +71,16 @@ def test_neighbours_of_one_lot_carry_one_label() -> None:
     assert [p.side for p in board_drawing.line_pieces(twice, AXIS)] == ["none", "right"]
 
 
-def test_flag_at_risk_is_written_even_where_it_covers_a_neighbour_and_moved_gives_way() -> None:
+def test_flag_at_risk_without_room_is_written_after_the_crowd_never_over_it_and_moved_gives_way() -> None:
     for flag, written in (("at risk", True), ("moved", False)):
         tight = [
             block("C1.cook", "Thu 06:00", "Thu 06:30", flag=flag),
             block("C2.cook", "Thu 08:00", "Thu 08:30"),
             block("C0.cook", "Thu 04:00", "Thu 05:50"),
         ]
-        assert board_drawing.line_pieces(tight, AXIS)[1].flagged is written
+        pieces = board_drawing.line_pieces(tight, AXIS)
+        assert pieces[1].side == "none"  # between C0 and C2 there is no room
+        assert [other.label for other in pieces[2].others] == (["C1"] if written else [])
 
 
 def test_blocks_off_the_axis_are_not_drawn_and_those_across_its_edge_are_cut() -> None:

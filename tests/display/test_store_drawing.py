@@ -132,6 +132,6 @@ def test_flag_stands_in_its_block_or_behind_it_and_moved_gives_way() -> None:
     def flag_x(end: str, flag: str) -> float | None:
         return drawn(stay("C1.age", "Thu 00:00", end, 4, flag=flag)).places[0].flag_x
 
-    assert flag_x("Sat 00:00", "moved") == pytest.approx(20 + 6 * 0.8 + 0.5)  # behind "C1 4 L", six characters
+    assert flag_x("Sat 00:00", "moved") == pytest.approx(20.35 + 6 * 0.8 + 0.5)  # behind "C1 4 L", six characters
     assert flag_x("Thu 06:00", "moved") is None
-    assert flag_x("Thu 06:00", "missed") == pytest.approx(25.0)
+    assert flag_x("Thu 06:00", "missed") == pytest.approx(20.35 + 2 * 0.8 + 0.5)  # behind "C1": litres do not fit
