@@ -11,7 +11,7 @@ from orchestrator.core.events import Event, ReplanWanted
 from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.models import Kitchen, Plan, PlannedTask
 from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
-from orchestrator.core.state import Facts, State, TaskRecord
+from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct, after
 
 OLDEST_TAP: Final = timedelta(hours=12)
@@ -92,27 +92,22 @@ def _clock_wrong(command: Command, status: str, remedy: str) -> Refusal:
     return Refusal(code=RefusalCode.BAD_VALUE, thing=command.kind, status=f"its time {status}", remedy=remedy)
 
 
-def found(case: Case, task: TaskId) -> PlannedTask | Refusal:
-    """A task of the adopted plan."""
+def ready(case: Case, task: TaskId, act: TaskAct) -> PlannedTask | Refusal:
+    """A task of the adopted plan, if its status allows the act."""
     planned = case.threads.tasks.get(task) if case.plan is not None else None
     if planned is None:
-        status = "there is no plan yet" if case.plan is None else "not in the present plan"
-        return Refusal(code=RefusalCode.UNKNOWN, thing=task, status=status, remedy="a task of the present plan")
-    return planned
-
-
-def turn(case: Case, task: PlannedTask, act: TaskAct) -> TaskRecord | Refusal:
-    """The task's record, if its status allows the act."""
-    record = case.state.record(task.id)
-    if after(record.status, act) is not None:
-        return record
+        why = "there is no plan yet" if case.plan is None else "not in the present plan"
+        return Refusal(code=RefusalCode.UNKNOWN, thing=task, status=why, remedy="a task of the present plan")
+    status = case.state.record(task).status
+    if after(status, act) is not None:
+        return planned
     remedy = {
-        "waiting": "start it first",
-        "in hand": "finish it, or take back its start",
-        "done": "take back its end, if that was just now",
-        "skipped": "take back the skip, if that was just now",
-    }[record.status.value]
-    return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=record.status.value, remedy=remedy)
+        TaskStatus.WAITING: "start it first",
+        TaskStatus.IN_HAND: "finish it, or take back its start",
+        TaskStatus.DONE: "take back its end, if that was just now",
+        TaskStatus.SKIPPED: "take back the skip, if that was just now",
+    }[status]
+    return Refusal(code=RefusalCode.WRONG_STATE, thing=task, status=status.value, remedy=remedy)
 
 
 def named(case: Case, thing: str, why: str) -> CrewId | Refusal:

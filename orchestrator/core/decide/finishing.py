@@ -6,10 +6,10 @@ from math import inf, isfinite
 from typing import Final
 
 from orchestrator.core.commands import FinishTask, SkipTask
-from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, found, named, turn, with_replan
+from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, named, ready, with_replan
+from orchestrator.core.decide.stays import stays_begin, stays_end
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, LotHeld, TaskFinished, TaskSkipped, TaskStarted
-from orchestrator.core.ids import TaskId
+from orchestrator.core.events import Event, LotHeld, TaskFinished, TaskSkipped
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
@@ -23,12 +23,10 @@ _MOST_OF_EXPECTED: Final = 2.0
 
 def finish(case: Case, command: FinishTask) -> Decision | Refusal:
     """End a step; the stays that it fills begin at the same instant."""
-    task = found(case, command.task)
+    task = ready(case, command.task, TaskAct.FINISH)
     if isinstance(task, Refusal):
         return task
-    record = turn(case, task, TaskAct.FINISH)
-    if isinstance(record, Refusal):
-        return record
+    record = case.state.record(task.id)
     at = max(case.at, record.started_at or case.at)
     step = case.known.step(task)
     missed = _target_missed(case, task, step, _read_by_hand(record, command, at), at)
@@ -68,22 +66,6 @@ def _target(case: Case, task: PlannedTask, missed: str, command: FinishTask) -> 
 def _off(at: datetime, planned: datetime) -> str:
     minutes = round((at - planned).total_seconds() / 60)
     return f"{abs(minutes)} min {'late' if minutes > 0 else 'early'}"
-
-
-def stays_begin(case: Case, task: PlannedTask, at: datetime) -> tuple[Event, ...]:
-    """The stays whose last filling task ends now."""
-    events = []
-    for follower_id, _ in case.threads.followers.get(task.id, ()):
-        stay = case.threads.tasks[follower_id]
-        waits = case.state.record(stay.id).status is TaskStatus.WAITING
-        if stay.kind is TaskKind.STAY and waits and _others_ended(case, stay, task.id):
-            events.append(TaskStarted(task=stay.id, at=at, person=case.person, equipment=stay.equipment))
-    return tuple(events)
-
-
-def _others_ended(case: Case, stay: PlannedTask, but: TaskId) -> bool:
-    others = (case.state.record(link.after).status for link in stay.links if link.after != but)
-    return all(status in (TaskStatus.DONE, TaskStatus.SKIPPED) for status in others)
 
 
 def hold(case: Case, task: PlannedTask, reason: str, at: datetime) -> tuple[Event, ...]:
@@ -163,24 +145,19 @@ def _met_by_hand(target: Target, readings: Sequence[tuple[datetime, float]], at:
 
 def skip(case: Case, command: SkipTask) -> Decision | Refusal:
     """Leave out the step whose turn it is; what it would have filled begins, a critical one holds the lot."""
-    task = found(case, command.task)
+    task = ready(case, command.task, TaskAct.SKIP)
     if isinstance(task, Refusal):
         return task
-    record = turn(case, task, TaskAct.SKIP)
-    if isinstance(record, Refusal):
-        return record
     refusal = _may_skip(case, task)
     if refusal is not None:
         return refusal
     before = [case.state.record(link.after).finished_at for link in task.links]
     at = max([case.at, *(end for end in before if end is not None)])
     left_out = TaskSkipped(task=task.id, at=at, person=case.person, reason=command.reason)
-    stays = [s for s in case.threads.joined_stays(task) if case.state.record(s.id).status is TaskStatus.IN_HAND]
-    ends = tuple(TaskFinished(task=stay.id, at=at, person=case.person) for stay in stays)
     step = case.known.step(task)
     critical = step is not None and step.critical
     held = hold(case, task, f"critical step left out: {task.title}", at) if critical else ()
-    events: tuple[Event, ...] = (left_out, *ends, *stays_begin(case, task, at), *held)
+    events: tuple[Event, ...] = (left_out, *stays_end(case, task, at), *stays_begin(case, task, at), *held)
     return with_replan(case, events, f"{task.id} was skipped")
 
 

@@ -1,18 +1,18 @@
 """Acts that tell something about a step without ending it: trays, more time, problems, temperatures."""
 
 from orchestrator.core.commands import EnterTemperature, ExtendTask, FinishTray, ReportProblem
-from orchestrator.core.decide.case import Case, Decision, found, turn, with_replan
+from orchestrator.core.decide.case import Case, Decision, ready, with_replan
 from orchestrator.core.decide.finishing import hold
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, ProblemReported, TaskExtended, TemperatureEntered, TrayFinished
-from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.models import TaskKind
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
 
 
 def tray(case: Case, command: FinishTray) -> Decision | Refusal:
     """One more tray of short-cycle work."""
-    task = _ready(case, command, TaskAct.FINISH_TRAY)
+    task = ready(case, command.task, TaskAct.FINISH_TRAY)
     if isinstance(task, Refusal):
         return task
     step = case.known.step(task)
@@ -29,7 +29,7 @@ def tray(case: Case, command: FinishTray) -> Decision | Refusal:
 
 def extend(case: Case, command: ExtendTask) -> Decision | Refusal:
     """A step needs longer."""
-    task = _ready(case, command, TaskAct.EXTEND)
+    task = ready(case, command.task, TaskAct.EXTEND)
     if isinstance(task, Refusal):
         return task
     if task.kind is TaskKind.STAY:
@@ -41,7 +41,7 @@ def extend(case: Case, command: ExtendTask) -> Decision | Refusal:
 
 def problem(case: Case, command: ReportProblem) -> Decision | Refusal:
     """Something is wrong with a step or its food; on demand its lot goes on hold."""
-    task = _ready(case, command, TaskAct.REPORT)
+    task = ready(case, command.task, TaskAct.REPORT)
     if isinstance(task, Refusal):
         return task
     if command.hold_lot and task.lot is None:
@@ -59,7 +59,7 @@ def problem(case: Case, command: ReportProblem) -> Decision | Refusal:
 
 def temperature(case: Case, command: EnterTemperature) -> Decision | Refusal:
     """A reading by hand; above the ceiling of a critical step in hand, the lot goes on hold."""
-    task = _ready(case, command, TaskAct.MEASURE)
+    task = ready(case, command.task, TaskAct.MEASURE)
     if isinstance(task, Refusal):
         return task
     event: Event = TemperatureEntered(task=task.id, at=case.at, person=case.person, celsius=command.celsius)
@@ -72,13 +72,3 @@ def temperature(case: Case, command: EnterTemperature) -> Decision | Refusal:
     reason = f"{task.title}: {command.celsius:.1f} °C by hand, never above {ceiling:g} °C"
     held = hold(case, task, reason, case.at)
     return with_replan(case, (event, *held), f"lot {task.lot} went on hold" if held else "")
-
-
-def _ready(
-    case: Case, command: FinishTray | ExtendTask | ReportProblem | EnterTemperature, act: TaskAct
-) -> PlannedTask | Refusal:
-    task = found(case, command.task)
-    if isinstance(task, Refusal):
-        return task
-    record = turn(case, task, act)
-    return record if isinstance(record, Refusal) else task

@@ -5,10 +5,11 @@ from datetime import datetime, timedelta
 
 from orchestrator.core import gates
 from orchestrator.core.commands import StartTask
-from orchestrator.core.decide.case import Case, Decision, found, named, turn, with_replan
+from orchestrator.core.decide.case import Case, Decision, named, ready, with_replan
 from orchestrator.core.decide.machine_free import free_machine
+from orchestrator.core.decide.stays import stays_end
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, GateEvidence, TaskFinished, TaskStarted
+from orchestrator.core.events import GateEvidence, TaskStarted
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
@@ -18,12 +19,9 @@ _ENDED = (TaskStatus.DONE, TaskStatus.SKIPPED)
 
 def start(case: Case, command: StartTask) -> Decision | Refusal:
     """Begin a step; the stay that it takes from ends at the same instant."""
-    task = found(case, command.task)
+    task = ready(case, command.task, TaskAct.START)
     if isinstance(task, Refusal):
         return task
-    record = turn(case, task, TaskAct.START)
-    if isinstance(record, Refusal):
-        return record
     refusal = _its_turn(case, task) or _lots_usable(case, task)
     if refusal is not None:
         return refusal
@@ -43,10 +41,8 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
         gates=evidence,
         override_reason=command.override_reason,
     )
-    stays = [s for s in case.threads.joined_stays(task) if case.state.record(s.id).status is TaskStatus.IN_HAND]
-    ends: tuple[Event, ...] = tuple(TaskFinished(task=stay.id, at=at, person=case.person) for stay in stays)
     other = machine is not None and machine != task.equipment
-    return with_replan(case, (started, *ends), f"{task.id} is on {machine}" if other else "")
+    return with_replan(case, (started, *stays_end(case, task, at)), f"{task.id} is on {machine}" if other else "")
 
 
 def _its_turn(case: Case, task: PlannedTask) -> Refusal | None:
