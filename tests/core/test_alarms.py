@@ -306,3 +306,17 @@ def test_task_is_called_late_only_when_what_it_waited_for_has_been_over_for_as_l
     state = done(planned(), "C1.cook", "Wed 08:00", "Wed 09:20")
     state, told = step(state, "Wed 09:20")
     assert "task_late:C1.chill" not in [alarm for _, alarm in told]
+
+
+def test_attended_work_left_in_hand_is_told_a_while_after_its_longest_time_until_it_is_finished() -> None:
+    state = begun(planned(), "churn.clean.S1", "Thu 09:40")
+    assert state.plan is not None
+    assert state.kitchen is not None
+    longest = at("Thu 09:40") + timedelta(minutes=state.plan.task(TaskId("churn.clean.S1")).duration.longest)
+    told_from = longest + timedelta(minutes=state.kitchen.warnings.late_start)
+    alarm = AlarmId("window_closing:churn.clean.S1")
+    assert alarm not in conditions(state, {}, told_from)
+    facts = conditions(state, {}, told_from + timedelta(seconds=1))[alarm]
+    assert (facts.limit_at, facts.reason, facts.helps) == (longest, "longest", (Help.CALL_HANDS,))
+    ended = done(planned(), "churn.clean.S1", "Thu 09:40", "Thu 10:20")
+    assert alarm not in conditions(ended, {}, told_from + timedelta(hours=9))

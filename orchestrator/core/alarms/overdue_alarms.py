@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from datetime import datetime
 
 from orchestrator.core.alarms.look import Look, minutes
+from orchestrator.core.alarms.target_alarms import longest_end, target_met
 from orchestrator.core.alarms.task_facts import task_facts
 from orchestrator.core.alarms.window_alarms import lead
 from orchestrator.core.ids import AlarmId, OrderId, TaskId
@@ -53,13 +54,26 @@ def _kept_too_long(look: Look, stay: PlannedTask) -> Iterator[tuple[AlarmId, Ala
     )
 
 
+def overrun_from(look: Look, task: PlannedTask) -> datetime | None:
+    """From when on a task in hand has taken too long; where hands are in it all the time, or where its temperature
+    says when it is over, people get as long as for a late start before they are asked about it."""
+    longest = longest_end(task, look.state.record(task.id))
+    if longest is None:
+        return None
+    step = look.kitchen.step(task)
+    hands = any(part.when == "throughout" for part in task.attended)
+    waits = hands or (step is not None and step.target is not None)
+    return longest + minutes(look.kitchen.kitchen.warnings.late_start) if waits else longest
+
+
 def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """What runs on its own has taken longer than it may: somebody has to take it out, or add time."""
-    if any(part.when == "throughout" for part in task.attended):
+    """It has taken longer than it may: somebody has to end it, take it out, or add time."""
+    limit = overrun_from(look, task)
+    step = look.kitchen.step(task)
+    if limit is None or look.now <= limit:
         return
-    window = bounds(look.state, task)
-    if window.closes is None or look.now <= window.closes:
-        return
+    if step is not None and step.target is not None and not target_met(look, task, step.target):
+        return  # that its temperature is missed is told already
     yield task_facts(
         look,
         AlarmKind.WINDOW_CLOSING,
@@ -67,7 +81,7 @@ def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFact
         priority=Priority.WARNING,
         missed=True,
         since=actual_start(look.state, task),
-        limit_at=window.closes,
+        limit_at=longest_end(task, look.state.record(task.id)),
         reason="longest",
         helps=(Help.CALL_HANDS,),
     )

@@ -29,6 +29,12 @@ def longest_end(task: PlannedTask, record: TaskRecord) -> datetime | None:
     return record.started_at + timedelta(minutes=task.duration.longest + record.extended_min)
 
 
+def target_met(look: Look, task: PlannedTask, target: Target) -> bool:
+    """Whether the target of a step was met, by its probe or by hand."""
+    by_probe = any(fact.task == task.id and fact.met_at is not None for fact in look.facts.values())
+    return by_probe or _met_by_hand(target, look.state.record(task.id))
+
+
 def _met_by_hand(target: Target, record: TaskRecord) -> bool:
     """Whether somebody measured the target by hand; how long it was held, a hand reading cannot say."""
     if target.hold:
