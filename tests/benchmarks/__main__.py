@@ -1,13 +1,16 @@
-"""Benches in about two minutes: `python -m tests.benchmarks`. Ratios are measured side by side in this one run.
+"""Benches in two to three minutes: `python -m tests.benchmarks`. Ratios are measured side by side in this one run.
 
 The quality of a plan is one number: what is lost by its goals, each weighing more than all that can follow it could
 in these kitchens. It is a bench figure only; the planner itself compares goal by goal.
 """
 
 import os
+import platform
+import random
 import statistics
 import time
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TypeVar
 
@@ -20,26 +23,37 @@ from orchestrator.planner import constraints, objective
 from orchestrator.planner.demand import explode
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.makespan import shortest
+from orchestrator.planner.plan import make_plan
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.read_off import read_off
 from orchestrator.planner.score import Score, score
 from orchestrator.planner.solve import OPEN, WORKERS, solve
 from orchestrator.planner.variables import Board, Setting
+from tests.fakes.drift import later
 from tests.planner.problems import kitchen
 from tests.planner.test_job_shop import job_shop
 
 T = TypeVar("T")
 SEEDS = 2
 SECONDS = 8.0
+STATES = 24
+"""Disturbed states of the example kitchen that are repaired, one after the other, over its first four days."""
+FULL_SECONDS = 6.0
+"""As `coldwright plan` takes when not told otherwise."""
 _EARLIER = (10**12, 10**8, 10**4)
 """Weights of unmet orders, quality breaks and lateness against one minute's price of the last goal."""
 
 
-def example_kitchen() -> Problem:
+def example_request() -> PlanRequest:
     """The example kitchen's five days, from its planning start."""
     read = read_kitchen(Path(__file__).parents[2] / "config")
-    request = PlanRequest(kitchen=read, now=read.planning_start)
+    return PlanRequest(kitchen=read, now=read.planning_start)
+
+
+def example_kitchen() -> Problem:
+    """The same in numbers."""
+    request = example_request()
     return pose(request, explode(request))
 
 
@@ -99,15 +113,50 @@ def compare(name: str, make: Callable[[int], Problem]) -> None:
     )
 
 
+def machine() -> str:
+    """What this ran on, and when; a figure without that says nothing."""
+    try:
+        cpus = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
+        model = next(line.split(":", 1)[1].strip() for line in cpus if line.startswith("model name"))
+    except (OSError, StopIteration):
+        model = platform.processor() or platform.machine()
+    load = f"load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "load unknown"
+    software = f"Python {platform.python_version()}, {platform.system()}"
+    return f"{datetime.now(UTC):%Y-%m-%d %H:%M} UTC; {os.cpu_count()} cores of {model}, {load}; {software}"
+
+
+def planner_timings() -> None:
+    """First guess, repairs after drift and the full plan of the example kitchen, each with its check."""
+    request = example_request()
+    guesses = [timed(lambda: make_plan(request, effort="repair", seconds=1.0))[1] for _ in range(10)]
+    answer, whole = timed(lambda: make_plan(request, effort="full", seconds=FULL_SECONDS))
+    repairs: list[float] = []
+    rng, state, plan = random.Random(0), request, answer.plan
+    for _ in range(STATES):
+        if plan is None:
+            raise RuntimeError("; ".join(answer.violations))
+        state = later(state, plan, state.now + timedelta(hours=4), rng)
+        answer, taken = timed(lambda state=state: make_plan(state, effort="repair", seconds=1.0))
+        repairs.append(taken)
+        plan = answer.plan
+    cuts = statistics.quantiles(repairs, n=20, method="inclusive")
+    print(f"\n{'example kitchen':34}{'p50':>10}{'p95':>10}{'of':>5}")
+    first = statistics.quantiles(guesses, n=20, method="inclusive")
+    print(f"{'first guess, checked (ms)':34}{1000 * first[9]:10.0f}{1000 * first[18]:10.0f}{len(guesses):5}")
+    print(f"{'repair of a drifted state (ms)':34}{1000 * cuts[9]:10.0f}{1000 * cuts[18]:10.0f}{len(repairs):5}")
+    print(f"{'full plan, asked for 6 s (s)':34}{whole:10.2f}{'-':>10}{1:5}")
+
+
 def main() -> None:
     """Print the table."""
-    load = os.getloadavg()[0]
-    print(f"{os.cpu_count()} cores, load {load:.1f}; medians of {SEEDS} seeds, {SECONDS:g} s each; below 1 is better")
+    print(machine())
+    print(f"medians of {SEEDS} seeds, {SECONDS:g} s each; below 1 is better")
     print(f"{'kitchen':20}{'jobs':>6}{'guess (ms)':>12}{'÷ first guess':>14}{'÷ plain':>9}{'plain found none':>18}")
     example = example_kitchen()
     compare("example kitchen", lambda _: example)
     for batches in (5, 20, 40):
         compare(f"{batches} batches", lambda seed, batches=batches: kitchen(batches, seed))
+    planner_timings()
     print(f"\n{'job shop':20}{'optimum':>8}{'found':>8}{'bound':>8}{'seconds':>9}")
     for name in ("ft06", "la01", "la02", "la06"):
         instance = load_benchmark_instance(name)
