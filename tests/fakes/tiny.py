@@ -104,6 +104,62 @@ def product_recipe() -> dict[str, Any]:
     }
 
 
+def machines() -> list[dict[str, Any]]:
+    """A hob, a churn that is cleaned between runs, a fridge and a freezer."""
+    return [
+        {"id": "hob-1", "name": "Hob", "kind": "hob", "station": "stove", "floor": "warm"},
+        {
+            "id": "churn",
+            "name": "Churn",
+            "kind": "churn",
+            "station": "stove",
+            "floor": "churn",
+            "capacity": "5 L",
+            "least": "2 L",
+            "cleaning": {"rinse": 10, "full": 30, "skill": "clean"},
+        },
+        {
+            "id": "fridge",
+            "name": "Fridge",
+            "kind": "fridge",
+            "station": "stove",
+            "floor": "cold",
+            "capacity": "20 L",
+            "shared": True,
+            "store": True,
+        },
+        {
+            "id": "freezer",
+            "name": "Freezer",
+            "kind": "freezer",
+            "station": "stove",
+            "floor": "hard",
+            "capacity": "30 L",
+            "shared": True,
+            "store": True,
+        },
+    ]
+
+
+def crew() -> list[dict[str, Any]]:
+    """One who cooks, churns and cleans; one who serves, cleans and decides."""
+    return [
+        {
+            "id": "early-cook",
+            "name": "Early cook",
+            "skills": ["cook", "churn", "clean"],
+            "shifts": shifts("06:00", "14:00", pause=("10:00", "10:30")),
+        },
+        {
+            "id": "counter-hand",
+            "name": "Counter hand",
+            "skills": ["serve", "clean"],
+            "shifts": shifts("09:00", "17:00"),
+            "manager": True,
+        },
+    ]
+
+
 def tiny_data() -> dict[str, Any]:
     """The tiny kitchen as plain data, to be changed before it is validated."""
     return {
@@ -112,54 +168,8 @@ def tiny_data() -> dict[str, Any]:
         "planning_start": START,
         "horizon_days": 5,
         "stations": [{"id": "stove", "name": "Stove and churn"}, {"id": "counter", "name": "Counter"}],
-        "equipment": [
-            {"id": "hob-1", "name": "Hob", "kind": "hob", "station": "stove", "floor": "warm"},
-            {
-                "id": "churn",
-                "name": "Churn",
-                "kind": "churn",
-                "station": "stove",
-                "floor": "churn",
-                "capacity": "5 L",
-                "least": "2 L",
-                "cleaning": {"rinse": 10, "full": 30, "skill": "clean"},
-            },
-            {
-                "id": "fridge",
-                "name": "Fridge",
-                "kind": "fridge",
-                "station": "stove",
-                "floor": "cold",
-                "capacity": "20 L",
-                "shared": True,
-                "store": True,
-            },
-            {
-                "id": "freezer",
-                "name": "Freezer",
-                "kind": "freezer",
-                "station": "stove",
-                "floor": "hard",
-                "capacity": "30 L",
-                "shared": True,
-                "store": True,
-            },
-        ],
-        "crew": [
-            {
-                "id": "early-cook",
-                "name": "Early cook",
-                "skills": ["cook", "churn", "clean"],
-                "shifts": shifts("06:00", "14:00", pause=("10:00", "10:30")),
-            },
-            {
-                "id": "counter-hand",
-                "name": "Counter hand",
-                "skills": ["serve", "clean"],
-                "shifts": shifts("09:00", "17:00"),
-                "manager": True,
-            },
-        ],
+        "equipment": machines(),
+        "crew": crew(),
         "recipes": [base_recipe(), product_recipe()],
         "orders": [
             {
