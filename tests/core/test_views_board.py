@@ -1,0 +1,86 @@
+"""The board's view: rows, blocks, flags, hands."""
+
+from dataclasses import replace
+
+from orchestrator.core import views
+from orchestrator.core.alarms import alarm_events
+from orchestrator.core.ids import EquipmentId, LotCode, StationId, TaskId
+from orchestrator.core.models import Move
+from orchestrator.core.state import LotRecord, LotStatus, MachineStop, State
+from orchestrator.core.views.models import (
+    BlockView,
+    BoardView,
+    HandsPoint,
+)
+from tests.fakes.kitchens import at
+from tests.fakes.states import base_ageing, planned, with_events
+
+STOVE, COUNTER = StationId("stove"), StationId("counter")
+
+
+def _board(state: State, now: str) -> BoardView:
+    return views.board_view(state, {}, at(now))
+
+
+def _block(board: BoardView, task: str) -> BlockView:
+    return next(b for row in board.rows for b in row.blocks if b.task == task)
+
+
+def test_board_rows_go_down_from_fire_to_freezer() -> None:
+    board = _board(planned(), "Wed 07:00")
+    assert [(r.equipment, r.floor) for r in board.rows] == [
+        ("hob-1", "warm"),
+        ("bench", "warm"),
+        ("ice-bath", "cold"),
+        ("fridge", "cold"),
+        ("churn", "churn"),
+        ("freezer", "hard"),
+    ]
+    assert (board.start, board.end) == (at("Wed 06:00"), at("Mon 06:00"))
+
+
+def test_board_block_of_a_stay_has_litres_marks_and_threads() -> None:
+    block = _block(_board(base_ageing(), "Wed 14:00"), "C1.age.B1")
+    assert (block.label, block.litres, block.status) == ("C1", 5.0, "in hand")
+    assert (block.start, block.end, block.done_until) == (at("Wed 10:15"), at("Thu 09:00"), at("Wed 14:00"))
+    assert (block.opens, block.closes, block.feeds) == (at("Wed 22:15"), at("Sat 10:15"), ("B1.churn",))
+    assert _block(_board(planned(), "Wed 07:00"), "C1.age.B1").opens == at("Wed 22:15")
+
+
+def test_board_draws_stops_and_clean_downs() -> None:
+    stop = MachineStop(since=at("Thu 08:10"), until=at("Thu 10:10"), reason="belt slips", by=None)
+    state = replace(base_ageing(), machines={EquipmentId("churn"): stop})
+    board = _board(state, "Thu 09:00")
+    churn = next(r for r in board.rows if r.equipment == "churn")
+    assert churn.stopped is True
+    assert [(b.task, b.status, b.start) for b in churn.blocks] == [
+        (None, "stopped", at("Thu 08:10")),
+        ("B1.churn", "planned", at("Thu 10:10")),
+        ("churn.clean.S1", "clean", at("Thu 10:40")),
+        ("S1.churn", "planned", at("Thu 11:00")),
+    ]
+
+
+def test_board_flags_moved_at_risk_missed_and_on_hold() -> None:
+    move = Move(task=TaskId("S1.churn"), title="", before=at("Thu 10:00"), after=at("Thu 11:00"), what="later")
+    state = replace(base_ageing(), moves=(move,))
+    assert _block(_board(state, "Thu 08:00"), "S1.churn").flag == "moved"
+    risk = with_events(state, alarm_events(state, {}, at("Fri 11:15")), at("Fri 11:15"))
+    assert _block(_board(risk, "Fri 11:15"), "S1.churn").flag == "at risk"
+    missed = with_events(risk, alarm_events(risk, {}, at("Fri 12:01")), at("Fri 12:01"))
+    assert _block(_board(missed, "Fri 12:01"), "S1.age").flag == "missed"
+    held = replace(missed, lots={LotCode("S1"): LotRecord(LotStatus.ON_HOLD, at("Fri 12:02"), "rested too long")})
+    assert _block(_board(held, "Fri 12:03"), "S1.age").flag == "on hold"
+
+
+def test_board_hands_profile_counts_needed_and_present() -> None:
+    hands = _board(planned(), "Wed 06:00").hands
+    assert [p for p in hands if p.at < at("Wed 10:00")] == [
+        HandsPoint(at=at("Wed 06:00"), needed=0, present=1),
+        HandsPoint(at=at("Wed 08:00"), needed=1, present=1),
+        HandsPoint(at=at("Wed 08:40"), needed=0, present=1),
+        HandsPoint(at=at("Wed 08:45"), needed=1, present=1),
+        HandsPoint(at=at("Wed 08:50"), needed=0, present=1),
+    ]
+    assert hands[-1].needed == 0
+    assert hands[-1].present == 0

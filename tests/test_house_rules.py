@@ -1,0 +1,47 @@
+"""House rules that no linter knows: how long files and functions may be, and that every module says what it is for."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+MOST_LINES = 400
+MOST_LINES_OF_A_FUNCTION = 50
+KINDS = ("*.py", "*.html", "*.css", "*.js")
+
+
+def files(*kinds: str) -> list[Path]:
+    return sorted(
+        path for room in ("orchestrator", "display", "tests") for kind in kinds for path in (ROOT / room).rglob(kind)
+    )
+
+
+def functions(path: Path) -> Iterator[tuple[str, int]]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield node.name, (node.end_lineno or node.lineno) - node.lineno + 1
+
+
+def test_no_file_is_longer_than_four_hundred_lines() -> None:
+    lengths = {
+        str(path.relative_to(ROOT)): len(path.read_text(encoding="utf-8").splitlines()) for path in files(*KINDS)
+    }
+    assert {path: length for path, length in lengths.items() if length > MOST_LINES} == {}
+
+
+def test_no_function_is_longer_than_fifty_lines() -> None:
+    found = {f"{path.relative_to(ROOT)}:{name}": length for path in files("*.py") for name, length in functions(path)}
+    assert {name: length for name, length in found.items() if length > MOST_LINES_OF_A_FUNCTION} == {}
+
+
+@pytest.mark.parametrize("room", ["orchestrator", "display"])
+def test_every_module_says_in_one_line_what_it_is_for(room: str) -> None:
+    silent = [
+        str(path.relative_to(ROOT))
+        for path in (ROOT / room).rglob("*.py")
+        if path.read_text(encoding="utf-8").strip()
+        and not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    ]
+    assert silent == []
