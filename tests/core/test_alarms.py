@@ -320,3 +320,10 @@ def test_attended_work_left_in_hand_is_told_a_while_after_its_longest_time_until
     assert (facts.limit_at, facts.reason, facts.helps) == (longest, "longest", (Help.CALL_HANDS,))
     ended = done(planned(), "churn.clean.S1", "Thu 09:40", "Thu 10:20")
     assert alarm not in conditions(ended, {}, told_from + timedelta(hours=9))
+
+
+def test_missed_window_of_quality_does_not_take_the_attention_that_safety_needs() -> None:
+    quality = facts_of(_quality_until_saturday(), "Sat 10:16", WINDOW)
+    safety = facts_of(_ageing_until_saturday(), "Sat 10:16", WINDOW)
+    assert (quality.missed, quality.priority) == (True, Priority.WARNING)
+    assert (safety.missed, safety.priority) == (True, Priority.CRITICAL)
