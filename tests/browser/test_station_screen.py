@@ -191,6 +191,58 @@ def test_touch_targets_are_large_enough_and_nothing_overflows(
     assert all(gap >= 16 for gap in gaps), gaps
 
 
+@pytest.mark.parametrize("script", [True, False])
+def test_gate_that_no_probe_can_judge_is_ticked_and_started(open_at: OpenAt, served: Served, script: bool) -> None:
+    gates = ({"says": "Churn pre-cooled to −10 °C", "met": None, "celsius": None},)
+    churn = canned.task("B1.churn", "Churn basil custard", start=-1, gates=gates)
+    served.gateway.show(canned.busy_station(in_hand=(churn,)))
+    page = open_at(java_script_enabled=script)
+    page.get_by_text("I checked: Churn pre-cooled to −10 °C").click()
+    page.get_by_role("button", name="Start", exact=True).click()
+    expect(page.locator(".message")).to_be_visible()
+    command = served.gateway.submitted[-1]
+    assert isinstance(command, StartTask)
+    assert command.checked == ("Churn pre-cooled to −10 °C",)
+
+
+def test_tick_of_a_gate_stays_when_the_panel_is_renewed(open_at: OpenAt, served: Served) -> None:
+    gates = ({"says": "Churn cold", "met": None, "celsius": None},)
+    churn = canned.task("B1.churn", "Churn basil custard", start=-1, gates=gates)
+    served.gateway.show(canned.busy_station(in_hand=(churn,)))
+    page = open_at()
+    linked(page, served)
+    page.get_by_text("I checked: Churn cold").click()
+    served.gateway.show(canned.busy_station(in_hand=(churn, canned.BAKE)))
+    expect(page.locator(".job")).to_have_count(2)
+    expect(page.locator("input[name=checked]")).to_be_checked()
+
+
+def test_age_of_a_reading_runs_by_the_kitchens_clock(open_at: OpenAt, served: Served) -> None:
+    page = open_at()
+    linked(page, served)
+    served.gateway.set_snapshot(rate=0.0, now=canned.later(0.5))
+    expect(page.locator("[data-age]").first).to_have_text("30\u00a0s ago")
+    served.gateway.set_snapshot(rate=0.0, now=canned.later(3.5))
+    expect(page.locator("[data-age]").first).to_have_text("3\u00a0min ago")
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_long_titles_and_names_of_stores_are_not_cut(open_at: OpenAt, served: Served, width: int, height: int) -> None:
+    cook = canned.COOK.model_copy(update={"title": "Harden the toasted hazelnut custard"})
+    bake = canned.BAKE.model_copy(update={"title": "Clean the churn for damson sorbet"})
+    named = ("Blast freezer", "Holding freezer")
+    stores = tuple(s.model_copy(update={"name": n}) for s, n in zip(canned.STORES[1:], named, strict=True))
+    served.gateway.show(canned.busy_station(in_hand=(cook, bake), stores=(canned.STORES[0], *stores)))
+    page = open_at(width=width, height=height)
+    linked(page, served)
+    cut = page.evaluate(
+        """() => [...document.querySelectorAll('.job h2 a, .store-name, .store-temperature, .store .k')]
+        .filter(e => e.checkVisibility() && (e.scrollWidth > e.clientWidth + 1 || e.scrollHeight > e.clientHeight + 3)
+            && getComputedStyle(e).display !== 'inline').map(e => e.innerText)"""
+    )
+    assert cut == []
+
+
 def test_phone_shows_the_first_tasks_actions_on_its_first_screen(open_at: OpenAt) -> None:
     page = open_at(width=390, height=844)
     box = page.get_by_role("link", name="Report problem").first.bounding_box()
