@@ -1,35 +1,11 @@
-"""Why an order is late or unmet, or a window missed, in plain words: which machine, person, shift or window binds."""
-
-from datetime import timedelta
+"""Why an order is late or a window missed, in plain words: which machine, person, shift or window binds."""
 
 from orchestrator.core.ids import OrderId
 from orchestrator.core.models import PlannedTask, PlanRequest
 from orchestrator.planner.demand import Demand
-from orchestrator.planner.hindrance import Hindrance, what_hinders
-from orchestrator.planner.lags import Network, bounds, network
 from orchestrator.planner.problem import Due, Place, Problem, Schedule
 from orchestrator.planner.structure import portion_span, structure
-
-
-class _Words:
-    """Names and clock times for people."""
-
-    def __init__(self, request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule) -> None:
-        self.request, self.demand, self.problem, self.schedule = request, demand, problem, schedule
-
-    def clock(self, minute: int) -> str:
-        instant = self.request.kitchen.local(self.problem.origin + timedelta(minutes=minute))
-        return instant.strftime("%a %d %b %H:%M")
-
-    def job(self, job: int) -> str:
-        spec = self.demand.specs[job]
-        return f"'{spec.title}' ({spec.lot or spec.order})"
-
-    def machine(self, machine: int) -> str:
-        return self.request.kitchen.equipment[machine].name
-
-    def place(self, job: int) -> Place | None:
-        return self.schedule.places[job]
+from orchestrator.planner.words import Words
 
 
 def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule, order: OrderId) -> str:
@@ -48,7 +24,7 @@ def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: S
     Returns:
         A sentence.
     """
-    words = _Words(request, demand, problem, schedule)
+    words = Words(request, demand, problem, schedule)
     due = next((d for d in problem.dues if d.order == order), None)
     if due is None:
         return "nothing is made for it"
@@ -67,7 +43,7 @@ def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: S
     return "; ".join((said, *then, *_stopped(words, due, said)))
 
 
-def _stopped(words: _Words, due: Due, said: str) -> list[str]:
+def _stopped(words: Words, due: Due, said: str) -> list[str]:
     """Machines that an order's work could use, stopped before it is due and not named yet."""
     problem = words.problem
     serves = structure(problem).reach
@@ -80,12 +56,12 @@ def _stopped(words: _Words, due: Due, said: str) -> list[str]:
     return [f"the {name} is stopped until {words.clock(end)}" for name, end in named if f"{name} (stopped)" not in said]
 
 
-def _end(words: _Words, job: int) -> int:
+def _end(words: Words, job: int) -> int:
     place = words.place(job)
     return place.end if place is not None else 0
 
 
-def _binding(words: _Words, job: int) -> int | None:
+def _binding(words: Words, job: int) -> int | None:
     """What comes right before a job without slack; none if nothing before it holds it up."""
     place = words.place(job)
     if place is None or words.problem.jobs[job].fixed is not None:
@@ -103,7 +79,7 @@ def _binding(words: _Words, job: int) -> int | None:
     return None
 
 
-def _what_binds(words: _Words, job: int) -> str:
+def _what_binds(words: Words, job: int) -> str:
     place, made = words.place(job), words.problem.jobs[job]
     name = words.job(job)
     if place is None:
@@ -120,7 +96,7 @@ def _what_binds(words: _Words, job: int) -> str:
     return f"no earlier place than {at} was found for {name}"
 
 
-def _soon_after(words: _Words, job: int) -> list[int]:
+def _soon_after(words: Words, job: int) -> list[int]:
     """Work that must follow a job soon, one step after the other."""
     found = [job]
     for before in found:
@@ -130,7 +106,7 @@ def _soon_after(words: _Words, job: int) -> list[int]:
     return found[1:]
 
 
-def _waits_for(words: _Words, job: int) -> str:
+def _waits_for(words: Words, job: int) -> str:
     """The machine, people or store that a job could not have had a minute earlier; empty if none."""
     place = words.place(job)
     if place is None:
@@ -151,7 +127,7 @@ def _waits_for(words: _Words, job: int) -> str:
     return ""
 
 
-def _machine_taken(words: _Words, job: int, place: Place) -> str:
+def _machine_taken(words: Words, job: int, place: Place) -> str:
     """Which machine was not to be had in the minute before, and why."""
     made = words.problem.jobs[job]
     if not made.machines:
@@ -165,7 +141,7 @@ def _machine_taken(words: _Words, job: int, place: Place) -> str:
     return " and the ".join(said)
 
 
-def _blocked(words: _Words, job: int, machine: int, minute: int) -> str:
+def _blocked(words: Words, job: int, machine: int, minute: int) -> str:
     made = words.problem.machines[machine]
     if any(start <= minute < end for start, end in made.stops):
         return "stopped"
@@ -183,7 +159,7 @@ def _blocked(words: _Words, job: int, machine: int, minute: int) -> str:
     return "full" if made.shared and full else ""
 
 
-def _people_missing(words: _Words, job: int, place: Place) -> str:
+def _people_missing(words: Words, job: int, place: Place) -> str:
     made = words.problem.jobs[job]
     for index in range(len(made.portions)):
         start, _ = portion_span(made, index, place)
@@ -198,7 +174,7 @@ def _people_missing(words: _Words, job: int, place: Place) -> str:
     return ""
 
 
-def _busy(words: _Words, worker: int, minute: int) -> bool:
+def _busy(words: Words, worker: int, minute: int) -> bool:
     if any(worker in c.workers and c.start <= minute < c.end for c in words.schedule.cleans):
         return True
     for index, place in enumerate(words.schedule.places):
@@ -209,63 +185,6 @@ def _busy(words: _Words, worker: int, minute: int) -> bool:
             if worker in who and start <= minute < end:
                 return True
     return False
-
-
-def why_unmet(request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule, order: OrderId) -> str:
-    """What leaves an order without a place.
-
-    Returns:
-        A sentence that names the first step without a place, and the safety window or the horizon that shuts it out.
-    """
-    words = _Words(request, demand, problem, schedule)
-    net = network(problem)
-    fixed = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
-    low, high = bounds(net, fixed)
-    missing = [
-        job for job in net.order if words.place(job) is None and order in _serves(problem, net.downstream([job]))
-    ]
-    if not missing:
-        return "it finds no place within the horizon"
-    shut = [job for job in missing if low[job] > high[job]]
-    if shut:
-        return _shut_out(words, net, shut[0], low, high)
-    hindrance = what_hinders(problem, net, schedule, missing)
-    return (
-        _says(words, hindrance) if hindrance is not None else f"{words.job(missing[0])} found no place beside the rest"
-    )
-
-
-def _shut_out(words: _Words, net: Network, job: int, low: dict[int, int], high: dict[int, int]) -> str:
-    passed = [a for a in net.anchors[job] if a.high is not None and a.high < low[job]]
-    if passed and passed[0].high is not None:
-        stay = words.job(passed[0].stay)
-        return f"{words.job(job)} would have to start by {words.clock(passed[0].high)}: {stay} may not last longer"
-    latest = words.clock(high[job])
-    return f"{words.job(job)} cannot start before {words.clock(low[job])}, and would have to by {latest}"
-
-
-def _says(words: _Words, found: Hindrance) -> str:
-    """A hindrance in a sentence."""
-    name = words.job(found.job)
-    if found.last not in (None, found.job):
-        name = f"all from {name} to {words.job(found.last)}, one soon after the other,"
-    when = f"for {name} between {words.clock(found.since)} and {words.clock(found.until)}"
-    machines = " or the ".join(words.machine(machine) for machine in found.stores or found.machines)
-    skills = {words.demand.specs[job].skill for job in (found.job, found.last) if job is not None}
-    skill = " or ".join(sorted(skill for skill in skills if skill))
-    if found.stores:
-        return f"no room in the {machines} {when}: other food fills it"
-    if found.machines and found.people:
-        return f"the {machines} and people with the skill {skill} are never free together {when}"
-    if found.machines:
-        why = "it cannot be used for as long as it takes" if found.never else "other work has it"
-        return f"no time on the {machines} {when}: {why}"
-    why = "too few are there for as long as it takes" if found.never else "they are at other work"
-    return f"not enough people with the skill {skill} {when}: {why}"
-
-
-def _serves(problem: Problem, jobs: set[int]) -> set[str]:
-    return {due.order for due in problem.dues if jobs.intersection(due.jobs)}
 
 
 def why_break(
@@ -292,7 +211,7 @@ def why_break(
     Returns:
         What it waits for; where nothing is found that it waits for, only that no better place was found.
     """
-    words = _Words(request, demand, problem, schedule)
+    words = Words(request, demand, problem, schedule)
     job = next((i for i, spec in enumerate(demand.specs) if spec.id == task.id), None)
     name, after = f"'{task.title}'", f"'{before.title}'"
     if side == "too late" and job is not None and (place := schedule.places[job]) is not None:

@@ -11,13 +11,13 @@ from orchestrator.core.ids import LotCode, OrderId
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest, Violation, WindowClass
 from orchestrator.planner.assemble import assemble
 from orchestrator.planner.demand import Demand, explode
-from orchestrator.planner.explain import why_unmet
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.lags import bounds, network
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.repair import repair
 from orchestrator.planner.score import score
+from orchestrator.planner.unmet import why_unmet
 
 LOG = logging.getLogger(__name__)
 Effort = Literal["repair", "full"]

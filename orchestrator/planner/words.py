@@ -1,0 +1,32 @@
+"""Names and clock times of a schedule, for reasons in plain words."""
+
+from datetime import timedelta
+
+from orchestrator.core.models import PlanRequest
+from orchestrator.planner.demand import Demand
+from orchestrator.planner.problem import Place, Problem, Schedule
+
+
+class Words:
+    """Names and clock times for people."""
+
+    def __init__(self, request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule) -> None:
+        self.request, self.demand, self.problem, self.schedule = request, demand, problem, schedule
+
+    def clock(self, minute: int) -> str:
+        """A minute as day and local clock time."""
+        instant = self.request.kitchen.local(self.problem.origin + timedelta(minutes=minute))
+        return instant.strftime("%a %d %b %H:%M")
+
+    def job(self, job: int) -> str:
+        """A job by its title, with its lot or order."""
+        spec = self.demand.specs[job]
+        return f"'{spec.title}' ({spec.lot or spec.order})"
+
+    def machine(self, machine: int) -> str:
+        """A machine by its name."""
+        return self.request.kitchen.equipment[machine].name
+
+    def place(self, job: int) -> Place | None:
+        """Where a job is; none if it has no place."""
+        return self.schedule.places[job]
