@@ -10,7 +10,7 @@ from weakref import WeakKeyDictionary
 from flask import Blueprint
 from jinja2 import Environment
 
-from display import panels
+from display import alarm_words, panels
 from display.panels import Showing
 from display.request import page
 from orchestrator.core.events import AlarmAcknowledged, AlarmEscalated, AlarmRaised, AlarmReturned, Recorded
@@ -62,7 +62,8 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
 
 def _standing(showing: Showing, _: str) -> str:
     alarms = sorted(showing.snapshot.state.alarms.values(), key=pressing)
-    return showing.render("panels/alarms.html", {"alarms": [(a, where(a.facts)) for a in alarms]})
+    told = [(alarm, alarm_words.lines(showing, alarm), where(alarm.facts)) for alarm in alarms]
+    return showing.render("panels/alarms.html", {"alarms": told})
 
 
 @dataclass(frozen=True)

@@ -86,12 +86,33 @@ def _ways(showing: Showing, _: str) -> str:
     return showing.render("panels/ways.html", {"counts": counts})
 
 
+def pace(showing: Showing) -> str:
+    """How fast the clock goes, in plain words: 'one kitchen hour passes in 1 min'."""
+    w, rate = showing.words, showing.snapshot.rate
+    if not rate:
+        return w("practice_waits" if showing.snapshot.planning else "practice_paused")
+    if 0.95 < rate < 1.05:
+        return w("practice_rate_real")
+    seconds = 3600 / rate
+    length = w("rate_second", count=round(seconds)) if seconds < 59 else showing.formats.length(seconds / 60)
+    return w("practice_rate_hour", length=length)
+
+
 def _practice(showing: Showing, _: str) -> str:
     control = showing.gateway.practice
     if control is None:
         return ""
-    troubles = [(key, title, planted, SHOWS.get(key, "/alarms")) for key, title, planted in control.troubles()]
-    context = {"rates": RATES, "rate": showing.snapshot.rate, "crew_on": control.crew_on(), "troubles": troubles}
+    troubles = [
+        (
+            key,
+            title,
+            planted,
+            SHOWS.get(key, "/alarms"),
+            showing.words(f"trouble_where_{key if key in SHOWS else 'other'}"),
+        )
+        for key, title, planted in control.troubles()
+    ]
+    context = {"rates": RATES, "pace": pace(showing), "crew_on": control.crew_on(), "troubles": troubles}
     return showing.render("panels/practice.html", context)
 
 

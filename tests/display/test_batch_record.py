@@ -88,3 +88,9 @@ def test_record_of_a_lot_in_a_store_draws_its_air_with_limits() -> None:
     assert 'class="trace"' in answer
     assert 'class="limit"' in answer
     assert "Within limits" in answer
+
+
+def test_record_is_linked_from_its_lot_and_its_tasks() -> None:
+    gateway = churning()
+    assert page_of(gateway, "/lots").links["B1"] == "/record/B1"
+    assert page_of(gateway, "/task/B1.churn").links["Record"] == "/record/B1"

@@ -1,0 +1,94 @@
+"""What an alarm says on the desk, line by line: how long, until when, what is touched, why, what still helps."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Final
+
+from display.panels import Showing
+from orchestrator.core.models.alarm import Alarm, AlarmFacts
+
+MINUTE: Final = timedelta(minutes=1)
+CODES: Final = {
+    "safety",
+    "quality",
+    "preference",
+    "longest",
+    "ceiling",
+    "will be late",
+    "first leg missed",
+    "second leg missed",
+}
+"""Reasons that core gives as a code; each has words of its own. Any other reason is a sentence already."""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A line: its head, and what it says."""
+
+    head: str
+    says: str
+    presses: bool = False
+
+
+def lines(showing: Showing, alarm: Alarm) -> list[Fact]:
+    """Everything known of an alarm, in the order in which one asks."""
+    facts = alarm.facts
+    found = [*_times(showing, alarm), *_touched(showing, facts)]
+    if facts.reason:
+        found.append(Fact(showing.words("alarm_why"), why(showing, facts.reason)))
+    helps = [showing.words(f"help_{help_.value}") for help_ in facts.helps]
+    if helps:
+        found.append(Fact(showing.words("alarm_helps"), "; ".join(helps)))
+    if facts.save_by:
+        passed = facts.save_by < showing.now
+        says = _until(showing, facts, "save_by") if not passed else showing.words("alarm_save_passed")
+        found.append(Fact(showing.words("alarm_save_by"), says, presses=not passed))
+    elif not facts.missed and facts.expected_at and facts.limit_at:
+        found.append(Fact(showing.words("alarm_save_by"), showing.words("alarm_save_unknown")))
+    return found
+
+
+def why(showing: Showing, reason: str) -> str:
+    """A reason in words, never a bare code."""
+    return showing.words(f"why_{reason.replace(' ', '_')}") if reason in CODES else reason
+
+
+def _until(showing: Showing, facts: AlarmFacts, name: str) -> str:
+    at = getattr(facts, name)
+    f, now = showing.formats, showing.now
+    key = "alarm_time_left" if at >= now else "alarm_time_over"
+    return showing.words(key, time=f.when(at, now), length=f.between(min(at, now), max(at, now)))
+
+
+def _times(showing: Showing, alarm: Alarm) -> Iterator[Fact]:
+    w, f, now, facts = showing.words, showing.formats, showing.now, alarm.facts
+    since = facts.since or alarm.raised_at
+    if since <= now:
+        yield Fact(w("alarm_how_long"), w("fact_since", time=f.when(since, now), length=f.between(since, now)))
+    if facts.celsius is not None or facts.limit_c is not None:
+        said = [w("fact_celsius", celsius=f.temperature(facts.celsius))] if facts.celsius is not None else []
+        said += [w("fact_limit_c", celsius=f.limit(facts.limit_c))] if facts.limit_c is not None else []
+        yield Fact(w("alarm_temperature"), ", ".join(said))
+    if facts.limit_at:
+        yield Fact(w("alarm_until"), _until(showing, facts, "limit_at"), presses=facts.limit_at < now)
+    if facts.expected_at and facts.expected_at >= now - MINUTE:
+        says = f.when(facts.expected_at, now)
+        if facts.limit_at and facts.expected_at - facts.limit_at >= MINUTE:
+            says = w("alarm_too_late", time=says, length=f.between(facts.limit_at, facts.expected_at))
+        yield Fact(w("alarm_expected"), says)
+
+
+def _touched(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
+    w, f, now = showing.words, showing.formats, showing.now
+    lots = facts.lots or ((facts.lot,) if facts.lot else ())
+    if lots:
+        yield Fact(w("alarm_lots"), ", ".join(lots))
+    kitchen = showing.snapshot.state.kitchen
+    known = {order.id: order for order in kitchen.orders} if kitchen else {}
+    said = [
+        w("alarm_order", customer=known[o].customer, due=f.when(known[o].due, now), order=o) if o in known else str(o)
+        for o in facts.orders
+    ]
+    if said:
+        yield Fact(w("alarm_orders"), "; ".join(said))

@@ -1,0 +1,93 @@
+"""Alarms on the desk: reasons in words, how long, until when, which orders, the instant that still saves it."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from display.alarm_words import CODES, lines, why
+from display.app import create_app
+from display.pages.home import pace
+from display.panels import Showing
+from display.reader import Reader
+from display.views import CoreViews
+from orchestrator.core.ids import AlarmId, OrderId
+from orchestrator.core.models import WindowClass
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Help, Priority
+from tests.display.test_desk_pages import quiet
+
+NOW = quiet().now
+
+
+def showing() -> Showing:
+    gateway = quiet()
+    app = create_app(gateway, CoreViews())
+    return Showing(gateway, CoreViews(), gateway.snapshot(), Reader(), app.web.jinja_env)
+
+
+def alarm(**facts: Any) -> Alarm:
+    given = {"kind": AlarmKind.WINDOW_CLOSING, "priority": Priority.WARNING, **facts}
+    return Alarm(
+        id=AlarmId("a"),
+        facts=AlarmFacts.model_validate(given),
+        status=AlarmStatus.UNACKNOWLEDGED,
+        raised_at=NOW - timedelta(minutes=20),
+    )
+
+
+def told(**facts: Any) -> dict[str, str]:
+    return {
+        line.head: line.says.replace("\u00a0", " ").replace("\u202f", " ") for line in lines(showing(), alarm(**facts))
+    }
+
+
+@pytest.mark.parametrize("code", sorted(CODES | set(WindowClass)))
+def test_reason_that_is_a_code_is_told_as_a_sentence(code: str) -> None:
+    says = why(showing(), code)
+    assert says != code
+    assert len(says.split()) >= 5
+
+
+def test_alarm_tells_how_long_until_when_and_the_latest_instant_that_saves_it() -> None:
+    found = told(
+        limit_at=NOW + timedelta(minutes=40),
+        expected_at=NOW + timedelta(minutes=55),
+        save_by=NOW + timedelta(minutes=10),
+        helps=(Help.CALL_HANDS,),
+        reason="belt slips",
+    )
+    assert found["How long"] == "Since 14:40 (20 min)"
+    assert found["Until when"] == "15:40, in 40 min"
+    assert found["By the plan"] == "15:55, 15 min too late"
+    assert found["Still saved by"] == "15:10, in 10 min"
+    assert found["What helps"] == "Call another pair of hands"
+    assert found["Why"] == "belt slips"
+
+
+def test_alarm_of_a_passed_limit_says_by_how_much_and_promises_nothing() -> None:
+    found = told(limit_at=NOW - timedelta(minutes=5), missed=True, save_by=NOW - timedelta(minutes=30))
+    assert found["Until when"] == "14:55, over by 5 min"
+    assert found["Still saved by"] == "that instant has passed"
+
+
+def test_orders_touched_are_named_with_customer_and_due() -> None:
+    kitchen = showing().kitchen
+    order = kitchen.orders[0]
+    (says,) = [says for head, says in told(orders=(OrderId(order.id),)).items() if head == "Orders touched"]
+    assert order.customer in says
+    assert "due" in says
+
+
+@pytest.mark.parametrize(
+    ("rate", "says"),
+    [
+        (0, "paused"),
+        (1, "runs as in real life"),
+        (62, "one kitchen hour passes in 58 s"),
+        (10, "one kitchen hour passes in 6 min"),
+    ],
+)
+def test_pace_of_the_clock_is_told_in_plain_words(rate: float, says: str) -> None:
+    picture = showing()
+    object.__setattr__(picture.snapshot, "rate", rate)
+    assert pace(picture).replace("\u202f", " ").replace("\u00a0", " ") == says
