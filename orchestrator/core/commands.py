@@ -134,8 +134,6 @@ class OfferPlan(_Command):
 
     kind: Literal["offer_plan"] = "offer_plan"
     plan: Plan
-    based_on: int
-    """Sequence number of the state it was made from."""
     provisional: bool = False
     """A quick repair, adopted so that there is always a valid next step."""
 

@@ -34,5 +34,3 @@ class Refusal(Model):
     """Its present status, in words."""
     remedy: str
     """What would be accepted."""
-    values: dict[str, str] = {}
-    """Facts for a translated sentence."""

@@ -6,6 +6,7 @@ accepted, because there the field's definition names the unit.
 """
 
 import re
+from datetime import datetime
 from enum import StrEnum
 from typing import Annotated, Any, Final
 
@@ -155,3 +156,8 @@ class Quantity(_BaseModel):
     def times(self, factor: float) -> "Quantity":
         """The same unit, ``factor`` times as much."""
         return Quantity(value=self.value * factor, unit=self.unit)
+
+
+def minutes_between(start: datetime, end: datetime) -> int:
+    """Whole minutes from start to end, rounded down."""
+    return int((end - start).total_seconds() // 60)

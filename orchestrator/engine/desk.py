@@ -169,7 +169,6 @@ class PlanningDesk:
             OfferPlan(
                 command_id=new_command_id(f"plan-{effort}"),
                 plan=answer.plan,
-                based_on=state.seq,
                 provisional=effort == "repair",
             )
         )

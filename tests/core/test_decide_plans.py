@@ -61,7 +61,7 @@ def handed_over(plan: Plan, minutes: int, made: str) -> Plan:
 
 
 def offer(script: Script, when: str | datetime, plan: Plan, *, provisional: bool = False) -> Any:
-    return script.give(when, "offer_plan", plan=plan, based_on=script.state.seq, provisional=provisional)
+    return script.give(when, "offer_plan", plan=plan, provisional=provisional)
 
 
 def test_import_takes_the_kitchen_over_once_and_asks_for_a_plan() -> None:
@@ -86,7 +86,7 @@ def test_offer_first_plan_is_adopted_at_once() -> None:
 def test_offer_plan_that_breaks_a_rule_is_stale() -> None:
     script = in_a_planned_kitchen()
     broken = moved(small_plan(), "S1.simmer", minutes=60)
-    refusal = script.refused("Wed 06:00", "offer_plan", plan=broken, based_on=1)
+    refusal = script.refused("Wed 06:00", "offer_plan", plan=broken)
     assert refusal.code is RefusalCode.STALE
     assert refusal.status.startswith("S1.simmer ends Wed 25 Nov 12:00, S1.chill starts Wed 25 Nov 11:00")
 
@@ -130,7 +130,7 @@ def _with_other_hands(task: str) -> Any:
 
 def test_offer_other_person_within_two_hours_waits_for_a_person() -> None:
     plan = moved(small_plan(), "S1.simmer", who="manager")
-    unskilled = in_a_planned_kitchen().refused("Wed 06:00", "offer_plan", plan=plan, based_on=1)
+    unskilled = in_a_planned_kitchen().refused("Wed 06:00", "offer_plan", plan=plan)
     assert unskilled.code is RefusalCode.STALE
     event = _with_other_hands("C1.cook")  # at 8:00
     assert isinstance(event, PlanProposed)

@@ -98,7 +98,7 @@ def details(script: Script, step: dict[str, Any]) -> dict[str, Any]:
         "stop_machine": {"equipment": machine, "until": later if pick % 3 else None},
         "machine_back": {"equipment": machine},
         "decide_lot": {"lot": lot, "decision": ("release", "rework", "discard")[pick % 3], "reason": "tasted"},
-        "offer_plan": {"plan": shifted_plan(script, pick - 10), "based_on": 1, "provisional": pick % 5 == 0},
+        "offer_plan": {"plan": shifted_plan(script, pick - 10), "provisional": pick % 5 == 0},
         "decide_plan": {"proposal": proposal, "adopt": pick % 2 == 0},
         "acknowledge_alarm": {"alarm": alarms[pick % len(alarms)]},
     }

@@ -1,6 +1,7 @@
 """Units as people write them, checked against the pint library."""
 
 import math
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pint
@@ -9,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
-from orchestrator.core.quantities import UNITS_REQUIRED, Celsius, Minutes, Quantity, Unit
+from orchestrator.core.quantities import UNITS_REQUIRED, Celsius, Minutes, Quantity, Unit, minutes_between
 
 MINUTES: TypeAdapter[int] = TypeAdapter(Minutes)
 CELSIUS: TypeAdapter[float] = TypeAdapter(Celsius)
@@ -125,3 +126,9 @@ def test_quantity_is_written_without_exponent_or_noise(value: float, text: str) 
 
 def test_quantity_times_keeps_the_unit() -> None:
     assert Quantity.model_validate("250 ml").times(3) == Quantity.model_validate("0.75 L")
+
+
+def test_minutes_between_are_whole_and_rounded_down() -> None:
+    noon = datetime(2026, 11, 25, 12, tzinfo=UTC)
+    assert minutes_between(noon, noon + timedelta(minutes=5, seconds=59)) == 5
+    assert minutes_between(noon + timedelta(seconds=1), noon) == -1

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, StationId, TaskId
+from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, RecipeId, StationId, TaskId
 from orchestrator.core.models import Equipment, Kitchen, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
@@ -67,6 +67,11 @@ class Look:
         """Whether somebody has seen it since it was last raised."""
         known = self.state.alarms.get(alarm)
         return known is not None and known.status is AlarmStatus.ACKNOWLEDGED
+
+    def recipe_of(self, lot: LotCode) -> RecipeId | None:
+        """Which recipe a lot was made by; none for lots nobody knows."""
+        batch, stock = self.plan.batches.get(lot), self.kitchen.stock.get(lot)
+        return batch.recipe if batch else stock.recipe if stock else None
 
     def machine(self, task: PlannedTask) -> Equipment | None:
         """The machine that a task is on, or is planned on."""

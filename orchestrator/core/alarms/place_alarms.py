@@ -166,8 +166,7 @@ def _save_by(look: Look, wanting: list[PlannedTask], limits: list[datetime]) -> 
 def _held(look: Look, lot: LotCode, record: LotRecord) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     tasks = [look.plan.tasks[t] for t in look.plan.lot_tasks.get(lot, ())]
     here = [t for t in tasks if look.status(t) is TaskStatus.IN_HAND]
-    batch, stock = look.plan.batches.get(lot), look.kitchen.stock.get(lot)
-    recipe = batch.recipe if batch else stock.recipe if stock else None
+    recipe = look.recipe_of(lot)
     nexts = [t for t in tasks if t.kind is TaskKind.WORK and look.status(t) is TaskStatus.WAITING]
     shown = here or nexts[:1] or tasks[-1:]
     starts: list[datetime] = [look.live[t.id].start for t in nexts]

@@ -30,7 +30,6 @@ from orchestrator.core.models.plan import (
     PlannedTask,
     PlanRequest,
     PlanTerm,
-    ProbeFact,
     Stop,
     TaskKind,
     TaskLink,
@@ -38,6 +37,7 @@ from orchestrator.core.models.plan import (
     Violation,
     WindowBreak,
 )
+from orchestrator.core.models.probe_fact import ProbeFact
 from orchestrator.core.models.recipe import (
     Attended,
     BatchSize,

@@ -1,12 +1,11 @@
 """A plan: batches, tasks placed in time, and what it means for each order."""
 
-from datetime import datetime
 from enum import StrEnum
 from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, StepId, TaskId
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, RecipeId, StationId, StepId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.kitchen import Kitchen
 from orchestrator.core.models.recipe import Attended, Duration, Process, Stay, WindowClass
@@ -235,49 +234,3 @@ class Move(Model):
     """None: the task is new, or gone."""
     what: Literal["later", "earlier", "new", "gone", "other equipment", "other people"]
     reason: str = ""
-
-
-class ProbeFact(Model):
-    """What the curve of one probe means at this moment; see `thermal`."""
-
-    probe: ProbeId
-    equipment: EquipmentId
-    task: TaskId | None = None
-    """The task whose target it judges, if one is in hand there."""
-    celsius: float | None = None
-    measured_at: AwareDatetime | None = None
-    slope_c_per_min: float | None = None
-    silent_since: AwareDatetime | None = None
-    outside_since: AwareDatetime | None = None
-    """Since when a store has been outside its band, without a break."""
-    worst_c: float | None = None
-    """Furthest outside since then."""
-    reached_at: AwareDatetime | None = None
-    """When the target was first reached in this task."""
-    held_min: float = 0.0
-    """Longest unbroken time at the target so far."""
-    met_at: AwareDatetime | None = None
-    """When reached and held as long as asked."""
-    ceiling_broken_at: AwareDatetime | None = None
-    arrival_from: AwareDatetime | None = None
-    arrival_to: AwareDatetime | None = None
-    """Interval in which the target is expected; none when it cannot be known."""
-    cooling: Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"] = ""
-    """Two-leg cooling of a chill step."""
-
-    def meaning(self) -> tuple[object, ...]:
-        """What makes a difference to decisions: the fact is put on record when this changes."""
-        return (
-            self.task,
-            self.silent_since is not None,
-            self.outside_since,
-            self.reached_at,
-            self.met_at,
-            self.ceiling_broken_at,
-            self.cooling,
-        )
-
-
-def spans_minutes(start: datetime, end: datetime) -> int:
-    """Whole minutes from start to end, rounded down."""
-    return int((end - start).total_seconds() // 60)

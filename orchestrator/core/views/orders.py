@@ -5,8 +5,7 @@ from datetime import datetime
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.alarms.order_alarms import handed_over_at, ready_at
 from orchestrator.core.models import Order, OrderLine, Outlook
-from orchestrator.core.models.plan import spans_minutes
-from orchestrator.core.quantities import Unit
+from orchestrator.core.quantities import Unit, minutes_between
 from orchestrator.core.state import Facts, State
 from orchestrator.core.views.models import OrderView
 
@@ -47,6 +46,6 @@ def _outlook(look: Look, order: Order) -> Outlook | None:
     ready = ready_at(look, order.id)
     if planned is None or not planned.met or ready is None:
         return planned
-    late = max(0, spans_minutes(order.due, ready))
-    margin = max(0, spans_minutes(ready, order.due))
+    late = max(0, minutes_between(order.due, ready))
+    margin = max(0, minutes_between(ready, order.due))
     return planned.model_copy(update={"ready_at": ready, "late_min": late, "margin_min": margin})

@@ -5,7 +5,7 @@ from typing import Any
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.gates import judge
-from orchestrator.core.ids import LotCode, RecipeId, TaskId
+from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
@@ -76,8 +76,8 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
 
 def _recipe(look: Look, task: PlannedTask) -> Recipe | None:
     """Of a clean-down: of the run that it is for."""
-    known = task.recipe or (lot_recipe(look, task.lot) if task.kind is TaskKind.CLEAN and task.lot else None)
-    return look.kitchen.recipes.get(RecipeId(known)) if known is not None else None
+    known = task.recipe or (look.recipe_of(task.lot) if task.kind is TaskKind.CLEAN and task.lot else None)
+    return look.kitchen.recipes.get(known) if known is not None else None
 
 
 def _cleaned(look: Look, task: PlannedTask) -> dict[str, Any]:
@@ -106,15 +106,9 @@ def allergens(look: Look, task: PlannedTask) -> tuple[str, ...]:
         return lot_allergens(look, task.lot)
     found: set[str] = set()
     for peg in look.plan.plan.pegs:
-        if peg.order == task.order and lot_recipe(look, peg.lot) == task.recipe:
+        if peg.order == task.order and look.recipe_of(peg.lot) == task.recipe:
             found |= set(lot_allergens(look, peg.lot))
     return tuple(sorted(found))
-
-
-def lot_recipe(look: Look, lot: LotCode) -> str | None:
-    """Which recipe a lot was made by; none for lots nobody knows."""
-    batch, stock = look.plan.batches.get(lot), look.kitchen.stock.get(lot)
-    return batch.recipe if batch else stock.recipe if stock else None
 
 
 def lot_allergens(look: Look, lot: LotCode) -> tuple[str, ...]:
@@ -171,7 +165,7 @@ def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountVi
     if take.component is None:
         return AmountView(what=take.ingredient or "", quantity=take.amount.times(scale), allergens=take.allergens)
     pegs = look.plan.plan.pegs
-    lots = [p.lot for p in pegs if p.consumer in {task.lot, task.order} and lot_recipe(look, p.lot) == take.component]
+    lots = [p.lot for p in pegs if p.consumer in {task.lot, task.order} and look.recipe_of(p.lot) == take.component]
     part = look.kitchen.recipes.get(take.component)
     return AmountView(
         what=part.name if part else take.component,

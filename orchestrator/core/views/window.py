@@ -6,7 +6,7 @@ from typing import Final
 from orchestrator.core.alarms import Look
 from orchestrator.core.alarms.window_alarms import lead, slack, too_late
 from orchestrator.core.models import PlannedTask, TaskKind
-from orchestrator.core.models.plan import spans_minutes
+from orchestrator.core.quantities import minutes_between
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.views.models import WindowState, WindowView
 from orchestrator.core.windows import Bounds, bounds
@@ -47,9 +47,9 @@ def _state(look: Look, window: Bounds, expected: datetime | None) -> tuple[Windo
     if window.closes is not None:
         limit = window.closes + slack(window)
         if window.firm and now > limit:
-            return WindowState.MISSED, spans_minutes(window.closes, now)
+            return WindowState.MISSED, minutes_between(window.closes, now)
         if expected is not None and too_late(window, expected):
-            return WindowState.AT_RISK, spans_minutes(window.closes, expected)
+            return WindowState.AT_RISK, minutes_between(window.closes, expected)
     if window.opens is not None and now < window.opens:
         return (WindowState.OPENING if window.opens - now <= _SOON else WindowState.SHUT), 0
     if window.closes is not None and window.firm and now >= window.closes - _lead(look, window):
