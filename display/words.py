@@ -68,6 +68,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "act_temperature": "Measured by hand {time}",
     # -- in hand
     "in_hand": "In hand",
+    "step_count": "step {number} of {count}",
     "step_of": "{lot} · step {number} of {count}",
     "tray_of": "{lot} · tray {number} of {count}",
     "start": "Start",
@@ -168,7 +169,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "was_due": "was due {time}",
     "to_celsius": "to {celsius}",
     "scale_now": "now",
-    "proposal_waits": "A new plan waits for a decision",
+    "proposal_waits": "A new plan waits on the board for a decision",
     "revision": "plan {number}",
     "bar_label": "{state}; opens {opens}, planned {planned}, latest {closes}",
     # -- details of a task

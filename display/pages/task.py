@@ -1,6 +1,6 @@
 """Details of one task: method, cautions, allergens, amounts, gates, and every act on it."""
 
-from flask import Blueprint, abort
+from flask import Blueprint
 
 from display import panels
 from display.pages.station import job, window_of
@@ -12,13 +12,14 @@ pages = Blueprint("task", __name__)
 
 
 @pages.get("/task/<task>")
-def task_page(task: str) -> str:
+def task_page(task: str) -> str | tuple[str, int]:
     """One task."""
     picture = showing()
     try:
         view = picture.views.task(picture.snapshot, TaskId(task))
     except KeyError:
-        abort(404)
+        w = picture.words  # most likely it was there when somebody tapped on it
+        return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404
     return page("task.html", task=view, station=view.station)
 
 

@@ -248,7 +248,7 @@ def test_details_of_a_waiting_task_offer_start_and_override_with_a_reason() -> N
 def test_unknown_page_says_where_to_go(path: str) -> None:
     answer = client_of(canned.busy_station()).get(path)
     assert answer.status_code == 404
-    assert "Go to the stations" in Page(answer.text).text
+    assert "to the station" in Page(answer.text).text
 
 
 def test_pages_forbid_scripts_and_styles_from_elsewhere() -> None:
@@ -295,3 +295,8 @@ def test_measured_temperature_says_what_it_must_be_on_keys_that_have_a_minus() -
     assert "(must be at most \u221215\u00a0°C)" in text
     assert 'id="measured" inputmode="text"' in text
     assert "expected 5" not in text
+
+
+def test_plan_that_waits_for_a_decision_is_said_at_the_station() -> None:
+    assert "A new plan waits on the board" in station(canned.busy_station(proposal_waits=True)).text
+    assert "A new plan waits" not in station(canned.busy_station()).text
