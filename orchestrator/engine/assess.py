@@ -49,6 +49,7 @@ class _Fold:
     trend: Trend = field(default_factory=Trend)
     last: Reading | None = None
     task: TaskId | None = None
+    begun_at: datetime | None = None
     hold: Hold | None = None
     cooling: TwoLegCooling | None = None
     silent_since: datetime | None = None
@@ -88,6 +89,10 @@ class Assessor:
             fold.trend.clear()
         fold.last, fold.silent_since = reading, None
         fold.trend.fold(minute, reading.celsius)
+        if fold.begun_at is not None and reading.measured_at < fold.begun_at:
+            # On its way while the step began: it says how cold the empty bath was, not the food.
+            fold.trend.clear()
+            return self._publish(fold)
         if fold.hold is not None:
             fold.hold.fold(minute, reading.celsius)
         if fold.cooling is not None:
@@ -127,10 +132,11 @@ class Assessor:
         task = None if in_hand is None else in_hand.task
         if task == fold.task:
             return
-        fold.task, fold.hold, fold.cooling = task, None, None
+        fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
         fold.trend.clear()
         if in_hand is None:
             return
+        fold.begun_at = in_hand.started_at
         fold.hold = _hold(in_hand.target)
         if in_hand.step.process is Process.CHILL:
             fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))

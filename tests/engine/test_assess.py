@@ -62,6 +62,16 @@ def test_another_task_on_the_same_hob_begins_a_new_hold() -> None:
     assert (fact.task, fact.reached_at) == (None, None)
 
 
+def test_reading_taken_before_a_step_began_but_heard_after_does_not_meet_its_target() -> None:
+    assessor, begun = Assessor(KITCHEN), at("Wed 08:00")
+    state = _in_hand(_task_of("chill"), begun)
+    empty_bath = assessor.fold(_reading("ice-bath-core", begun - timedelta(seconds=7), 0.3), state)
+    assert (empty_bath.celsius, empty_bath.reached_at, empty_bath.met_at, empty_bath.cooling) == (0.3, None, None, "")
+    food = assessor.fold(_reading("ice-bath-core", begun + timedelta(minutes=1), 74.6), state)
+    assert (food.reached_at, food.met_at) == (None, None)
+    assert food.cooling != "met"
+
+
 def test_chill_step_is_judged_in_two_legs() -> None:
     assessor, begun = Assessor(KITCHEN), at("Wed 08:00")
     state = _in_hand(_task_of("chill"), begun)
