@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Final
 
 from display.panels import Showing
-from orchestrator.core.models.alarm import Alarm, AlarmFacts
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 
 MINUTE: Final = timedelta(minutes=1)
 CODES: Final = {
@@ -67,7 +67,8 @@ def _times(showing: Showing, alarm: Alarm) -> Iterator[Fact]:
     if since <= now:
         yield Fact(w("alarm_how_long"), w("fact_since", time=f.when(since, now), length=f.between(since, now)))
     if facts.celsius is not None or facts.limit_c is not None:
-        said = [w("fact_celsius", celsius=f.temperature(facts.celsius))] if facts.celsius is not None else []
+        key = "alarm_last_heard" if facts.kind is AlarmKind.PROBE_SILENT else "fact_celsius"
+        said = [w(key, celsius=f.temperature(facts.celsius))] if facts.celsius is not None else []
         said += [w("fact_limit_c", celsius=f.limit(facts.limit_c))] if facts.limit_c is not None else []
         yield Fact(w("alarm_temperature"), ", ".join(said))
     if facts.limit_at:

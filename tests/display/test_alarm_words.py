@@ -57,8 +57,8 @@ def test_alarm_tells_how_long_until_when_and_the_latest_instant_that_saves_it() 
         reason="belt slips",
     )
     assert found["How long"] == "Since 14:40 (20 min)"
-    assert found["Until when"] == "15:40, in 40 min"
-    assert found["By the plan"] == "15:55, 15 min too late"
+    assert found["Latest"] == "15:40, in 40 min"
+    assert found["Expected"] == "15:55, 15 min too late"
     assert found["Still saved by"] == "15:10, in 10 min"
     assert found["What helps"] == "Call another pair of hands"
     assert found["Why"] == "belt slips"
@@ -66,8 +66,13 @@ def test_alarm_tells_how_long_until_when_and_the_latest_instant_that_saves_it() 
 
 def test_alarm_of_a_passed_limit_says_by_how_much_and_promises_nothing() -> None:
     found = told(limit_at=NOW - timedelta(minutes=5), missed=True, save_by=NOW - timedelta(minutes=30))
-    assert found["Until when"] == "14:55, over by 5 min"
+    assert found["Latest"] == "14:55, over by 5 min"
     assert found["Still saved by"] == "that instant has passed"
+
+
+def test_silent_probe_never_shows_its_old_number_as_of_now() -> None:
+    assert told(kind=AlarmKind.PROBE_SILENT, celsius=1.9)["Temperature"] == "last heard 1.9 °C"
+    assert told(kind=AlarmKind.STORE_WARM, celsius=6.1)["Temperature"] == "now 6.1 °C"
 
 
 def test_orders_touched_are_named_with_customer_and_due() -> None:
