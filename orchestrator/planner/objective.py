@@ -8,6 +8,7 @@ from orchestrator.planner.score import (
     CLEAN_MOVED,
     CLEAN_PER_MIN,
     EARLY_PER_MIN,
+    FULL_EACH,
     MARGIN_MIN,
     MARGIN_PER_MIN,
     MOVED,
@@ -71,7 +72,7 @@ def preference(board: Board) -> Term:
             parts.append(EARLY_PER_MIN * (jobvars.end - problem.now))
     for clean in board.cleans.values():
         rinse, full = clean.minutes
-        parts.append(CLEAN_PER_MIN * (rinse * clean.rinse + full * clean.full))
+        parts.append(CLEAN_PER_MIN * rinse * clean.rinse + (CLEAN_PER_MIN * full + FULL_EACH) * clean.full)
     for index, job, jobvars in board.placed():
         if not job.stay and job.fixed is None:
             parts += _hands(board, index, jobvars)

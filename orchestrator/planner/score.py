@@ -29,6 +29,8 @@ ANOTHER_HAND = 40
 """A task begun by one person and ended by another."""
 EARLY_PER_MIN = 1
 CLEAN_PER_MIN = 40
+FULL_EACH = 2500
+"""A full clean more: it must be verified, and runs in the order of their allergens do without."""
 MOVED = 1000
 MOVED_PER_MIN = 2
 """The further off, the more people must think anew."""
@@ -178,6 +180,7 @@ def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float],
         ("minutes of those in reserve", 4, float(reserve(problem, schedule))),
         ("tasks passed on", 4, float(other_hands(problem, schedule))),
         ("minutes of clean-downs", 4, float(sum(clean.end - clean.start for clean in schedule.cleans))),
+        ("full clean-downs", 4, float(sum(clean.full for clean in schedule.cleans))),
         ("minutes until things are made", 4, float(_earliness(problem, schedule))),
         ("tasks moved", 4, float(moved)),
         ("minutes moved", 4, float(shifted(problem, schedule))),
@@ -211,7 +214,7 @@ def score(problem: Problem, schedule: Schedule) -> Score:
         + RESERVE_PER_MIN * reserve(problem, schedule)
         + ANOTHER_HAND * other_hands(problem, schedule)
         + EARLY_PER_MIN * _earliness(problem, schedule)
-        + CLEAN_PER_MIN * sum(clean.end - clean.start for clean in schedule.cleans)
+        + sum(CLEAN_PER_MIN * (clean.end - clean.start) + FULL_EACH * clean.full for clean in schedule.cleans)
         + MOVED * moved
         + MOVED_PER_MIN * shifted(problem, schedule)
         + CLEAN_MOVED * cleans_moved(problem, schedule)
