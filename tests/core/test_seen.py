@@ -1,5 +1,7 @@
 """Commands seen: the newest are remembered exactly, whatever the order of ids, and nothing before is touched."""
 
+import time
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -42,3 +44,24 @@ def test_seen_full_with_its_oldest_block_emptied_still_keeps_the_newest() -> Non
     assert len(seen) == len(list(seen)) == MOST_SEEN
     seen = seen.with_newest(CommandId("new"), 9000)
     assert (len(seen), "c200" in seen, seen["c199"], seen["new"]) == (MOST_SEEN, False, MOST_SEEN + 200, 9000)
+
+
+def test_seen_of_a_full_memory_goes_on_five_times_as_fast_as_one_dictionary_copied_whole() -> None:
+    seen = SeenCommands()
+    for number in range(MOST_SEEN):
+        seen = seen.with_newest(CommandId(f"c{number}"), number + 1)
+    shared_s, copied_s = [], []
+    for number in range(5):  # side by side, so that only the ratio counts; the best of five each
+        shared, copied = seen, dict(seen)
+        ids = [CommandId(f"new-{number}-{i}") for i in range(200)]
+        began = time.process_time()
+        for seq, command in enumerate(ids, MOST_SEEN + 1):
+            shared = shared.with_newest(command, seq)
+        shared_s.append(time.process_time() - began)
+        began = time.process_time()
+        for seq, command in enumerate(ids, MOST_SEEN + 1):
+            copied = {**copied, command: seq}
+            del copied[next(iter(copied))]
+        copied_s.append(time.process_time() - began)
+        assert shared == copied
+    assert min(shared_s) * 5 < min(copied_s)
