@@ -162,8 +162,13 @@ def finishes(crew: People, look: Look) -> None:
 
 
 def drawn_length(crew: People, task: PlannedTask) -> timedelta:
-    """How long it takes this time: around the usual, between shortest and longest."""
+    """How long it takes this time: around the usual, between shortest and longest. What stands on its own until it
+    has its temperature is taken out when its time is up, or a few minutes later: nobody forgets it for an hour."""
     length = task.duration
+    step = step_of(crew, task)
+    if step is not None and step.target is not None and not any(a.when == "throughout" for a in task.attended):
+        late = min(crew.draw(f"length {task.id}").expovariate(1 / 3.0), 12.0)
+        return timedelta(minutes=length.usual + round(crew.variation * late))
     low, high = float(length.shortest), float(length.longest)
     drawn = crew.draw(f"length {task.id}").triangular(low, high, length.usual) if high > low else low
     return timedelta(minutes=round(length.usual + crew.variation * 0.6 * (drawn - length.usual)))

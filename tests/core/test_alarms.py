@@ -317,7 +317,7 @@ def test_attended_work_left_in_hand_is_told_a_while_after_its_longest_time_until
     alarm = AlarmId("window_closing:churn.clean.S1")
     assert alarm not in conditions(state, {}, told_from)
     facts = conditions(state, {}, told_from + timedelta(seconds=1))[alarm]
-    assert (facts.limit_at, facts.reason, facts.helps) == (longest, "longest", (Help.CALL_HANDS,))
+    assert (facts.limit_at, facts.reason, facts.missed, facts.helps) == (longest, "longest", False, (Help.CALL_HANDS,))
     ended = done(planned(), "churn.clean.S1", "Thu 09:40", "Thu 10:20")
     assert alarm not in conditions(ended, {}, told_from + timedelta(hours=9))
 

@@ -24,8 +24,8 @@ SOLVE_AGAIN = timedelta(minutes=20)
 class PlannerHere:
     """Implements `ports.planning.Planner` in this process, the same every time.
 
-    The solver itself makes the first plan, and others while the present plan has an order late, but not at every wish
-    of a simulated day: in between, repair answers in its place.
+    The solver itself makes the first plan, and others while a machine stands still or an order is late, but
+    not at every wish of a simulated day: in between, repair answers in its place.
     """
 
     def __init__(self, most_solved: int = 0) -> None:
@@ -53,7 +53,8 @@ class PlannerHere:
         if request.previous is None:
             return True
         late = any(not outlook.met or outlook.late_min for outlook in request.previous.outlooks)
-        return late and (not self.solved or request.now - self.solved[-1][0] >= SOLVE_AGAIN)
+        again = not self.solved or request.now - self.solved[-1][0] >= SOLVE_AGAIN
+        return again and (late or bool(request.stops))
 
     async def close(self) -> None:
         """Nothing to end."""

@@ -68,7 +68,7 @@ def overrun_from(look: Look, task: PlannedTask) -> datetime | None:
 
 def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     """It has taken longer than it may: somebody has to end it, take it out, or add time."""
-    limit = overrun_from(look, task)
+    limit, longest = overrun_from(look, task), longest_end(task, look.state.record(task.id))
     step = look.kitchen.step(task)
     if limit is None or look.now <= limit:
         return
@@ -79,9 +79,9 @@ def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFact
         AlarmKind.WINDOW_CLOSING,
         task,
         priority=Priority.WARNING,
-        missed=True,
+        missed=limit == longest,  # where people are at it, or its temperature is met, nothing is lost yet
         since=actual_start(look.state, task),
-        limit_at=longest_end(task, look.state.record(task.id)),
+        limit_at=longest,
         reason="longest",
         helps=(Help.CALL_HANDS,),
     )

@@ -161,7 +161,7 @@ def has_other_machine(look: Look, task: PlannedTask) -> bool:
 def _planned_short(look: Look, task: PlannedTask, window: Bounds) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     """The live plan starts a task before its window opens: ageing or hardening will be cut short."""
     expected = look.live[task.id].start
-    if window.opens is None or window.opening_cls is None or expected >= window.opens:
+    if window.opens is None or window.opening_cls is None or expected > window.opens - _MINUTE:
         return
     yield _short_facts(look, task, window, missed=False, expected=expected)
 
