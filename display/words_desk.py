@@ -46,7 +46,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "plan_since": "Plan {number}, since {time}",
     "planning_now": "The planner is at work",
     "proposal_head": "A new plan waits",
-    "proposal_by": "decide by {time}; if nobody decides, the present plan stands",
+    "proposal_by": "decide by {time}, {length} from now; if nobody decides, the present plan stands",
     "adopt": "Adopt",
     "decline": "Decline",
     "moves": "What it moves",
