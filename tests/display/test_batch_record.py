@@ -90,6 +90,19 @@ def test_record_of_a_lot_in_a_store_draws_its_air_with_limits() -> None:
     assert "Within limits" in answer
 
 
+def test_record_names_a_store_that_was_too_warm_for_too_long_among_the_deviations() -> None:
+    gateway = KitchenGateway(base_ageing(), at("Wed 15:00"))
+    warm = [
+        Reading(ProbeId("fridge-air"), 7.0, at("Wed 12:00") + timedelta(minutes=n), at("Wed 12:00")) for n in range(90)
+    ]
+    gateway.readings = lambda probe, since, until: warm if probe == "fridge-air" else []  # type: ignore[method-assign]
+    text = text_of(page_of(gateway, "/record/C1"))
+    deviations = text[text.index("Deviations, problems") : text.index("Steps")]
+    assert "Outside its limit" in deviations
+    assert "None recorded" not in deviations
+    assert "longest without a break 1 h 29" in text.replace("\u202f", " ")
+
+
 def test_record_is_linked_from_its_lot_and_its_tasks() -> None:
     gateway = churning()
     assert page_of(gateway, "/lots").links["B1"] == "/record/B1"
