@@ -50,6 +50,9 @@ class _Fold:
     last: Reading | None = None
     task: TaskId | None = None
     begun_at: datetime | None = None
+    in_food: bool = True
+    """False from the start of a step that cools until something warmer than its target is seen: until then the probe
+    may still be in the empty ice bath, whose cold must not pass for the food's."""
     hold: Hold | None = None
     cooling: TwoLegCooling | None = None
     silent_since: datetime | None = None
@@ -93,9 +96,10 @@ class Assessor:
             # On its way while the step began: it says how cold the empty bath was, not the food.
             fold.trend.clear()
             return self._publish(fold)
-        if fold.hold is not None:
+        fold.in_food = fold.in_food or _warm(fold, reading)
+        if fold.hold is not None and fold.in_food:
             fold.hold.fold(minute, reading.celsius)
-        if fold.cooling is not None:
+        if fold.cooling is not None and fold.in_food:
             fold.cooling.fold(minute, reading.celsius)
         _fold_band(fold, reading)
         return self._publish(fold)
@@ -138,6 +142,7 @@ class Assessor:
             return
         fold.begun_at = in_hand.started_at
         fold.hold = _hold(in_hand.target)
+        fold.in_food = in_hand.target.at_most is None
         if in_hand.step.process is Process.CHILL:
             fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
 
@@ -174,6 +179,10 @@ def _hold(target: Target) -> Hold:
         return Hold(target.at_least, "at least", target.hold, target.ceiling)
     assert target.at_most is not None
     return Hold(target.at_most, "at most", target.hold, target.ceiling)
+
+
+def _warm(fold: _Fold, reading: Reading) -> bool:
+    return fold.hold is None or reading.celsius > fold.hold.target_c
 
 
 def _fold_band(fold: _Fold, reading: Reading) -> None:

@@ -52,7 +52,9 @@ class Served:
         assert not self._thread.is_alive(), "the server did not stop"
 
 
-@pytest.fixture(scope="session")
+# Of a module, not of the session: while it runs, Playwright holds the thread's event loop, and the tests of other
+# folders need their own.
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """Debian's Chromium; without it the tests fail and say how to get it."""
     if shutil.which(CHROMIUM) is None:

@@ -72,6 +72,17 @@ def test_reading_taken_before_a_step_began_but_heard_after_does_not_meet_its_tar
     assert food.cooling != "met"
 
 
+def test_cold_of_the_empty_bath_does_not_meet_the_target_before_the_food_was_seen() -> None:
+    assessor, begun = Assessor(KITCHEN), at("Wed 08:00")
+    state = _in_hand(_task_of("chill"), begun)
+    curve = [0.3, 0.4, 70.0, 40.0, 4.0]
+    facts = [
+        assessor.fold(_reading("ice-bath-core", begun + timedelta(minutes=i), c), state) for i, c in enumerate(curve)
+    ]
+    assert [f.met_at is not None for f in facts] == [False, False, False, False, True]
+    assert [f.cooling for f in facts] == ["", "", "", "on course", "met"]
+
+
 def test_chill_step_is_judged_in_two_legs() -> None:
     assessor, begun = Assessor(KITCHEN), at("Wed 08:00")
     state = _in_hand(_task_of("chill"), begun)
