@@ -202,7 +202,8 @@ def test_nothing_overflows_and_targets_are_large_enough(open_desk: Open, width: 
             .filter(e => e.checkVisibility() && !e.closest('svg, label > *, .row-order'))
             .map(e => [e, e.getBoundingClientRect()])
             .map(([e, r]) => ({text: e.innerText.slice(0, 30),
-                               button: e.tagName === 'BUTTON' && !e.closest('.strip, .practice-box'), h: r.height, w: r.width, right: r.right}))"""
+                               button: e.tagName === 'BUTTON' && !e.closest('.strip, .practice-box'),
+                               h: r.height, w: r.width, right: r.right}))"""
         )
         assert boxes
         for box in boxes:
