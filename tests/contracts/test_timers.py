@@ -144,7 +144,7 @@ async def test_timer_closed_never_rings(armed: Armed) -> None:
 async def test_timer_late_because_loop_was_busy_still_rings(armed: Armed) -> None:
     armed.timers.arm(armed.in_units(1))
     await asyncio.sleep(0)
-    # With APScheduler's own grace of 1 s a stall of 2 s loses it; with None none is. A clock moved by hand does not mind.
+    # With APScheduler's own grace of 1 s a stall of 2 s loses it; with None none is. A hand-moved clock does not mind.
     time.sleep(0.3)
     await armed.bench.wait(1)
     assert len(armed.rung) == 1
