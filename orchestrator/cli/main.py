@@ -60,7 +60,7 @@ def folder_or_example(folder: Path | None) -> Path:
     "--history/--no-history",
     default=True,
     show_default=True,
-    help="Begin on the second day, with the first one made quickly.",
+    help="Begin on the second day, with what came before made quickly.",
 )
 @click.option(
     "--troubles/--no-troubles", default=True, show_default=True, help="Whether the planted troubles come by themselves."
