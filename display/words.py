@@ -158,6 +158,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "and_more": "and {count} more",
     "later_here": "Later here: {count}, from {time}",
     "hands": "{time} of hands",
+    "meant_for": "for {whom}",
     "opens_in": "Opens in {time}",
     "opens_between": "Opens {start}–{end}",
     "open_now": "Open now",

@@ -238,6 +238,11 @@ def test_task_of_a_silent_probe_has_no_arrival() -> None:
     assert (found.silent_since, found.arrival_from, found.slope_c_per_min) == (at("Wed 08:10"), None, None)
 
 
+@pytest.mark.parametrize(("task", "whom"), [("C1.age.B1", "B1"), ("B1.harden.SAT-STALL", "SAT-STALL"), ("S1.age", "")])
+def test_stay_names_who_takes_the_food_unless_it_is_its_own_lot(task: str, whom: str) -> None:
+    assert _task(planned(), "Wed 07:00", task).meant_for == whom
+
+
 def test_task_that_is_not_there_is_a_key_error() -> None:
     with pytest.raises(KeyError):
         _task(planned(), "Wed 07:00", "X9.cook")

@@ -126,6 +126,8 @@ class TaskView(Model):
     pieces_wanted: int = 0
     problems: tuple[str, ...] = ()
     lot_on_hold: bool = False
+    meant_for: str = ""
+    """Of a stay: the lot or order that takes the food."""
     after_lot: LotCode | None = None
     """Of a clean-down: the run before it."""
     removes: tuple[str, ...] = ()

@@ -70,7 +70,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         pieces_wanted=_pieces(look, task, recipe) if made else 0,
         problems=record.problems,
         lot_on_hold=look.on_hold(task.lot),
-        **_cleaned(look, task),
+        **_of_its_kind(look, task),
     )
 
 
@@ -80,8 +80,15 @@ def _recipe(look: Look, task: PlannedTask) -> Recipe | None:
     return look.kitchen.recipes.get(known) if known is not None else None
 
 
-def _cleaned(look: Look, task: PlannedTask) -> dict[str, Any]:
-    """What a clean-down comes after, and which allergens must be gone before the next run."""
+def _of_its_kind(look: Look, task: PlannedTask) -> dict[str, Any]:
+    """Of a clean-down: what it comes after, and which allergens must be gone before the next run.
+    Of a stay: who takes the food, since one lot may wait for several."""
+    if task.kind is TaskKind.STAY:
+        takers = (
+            look.plan.tasks[follower] for follower, link in look.plan.followers.get(task.id, ()) if link.most == 0
+        )
+        names = (str(taker.order or taker.lot or "") for taker in takers)
+        return {"meant_for": next((name for name in names if name != task.lot), "")}
     if task.kind is not TaskKind.CLEAN or task.equipment is None:
         return {}
     at_machine = look.plan.at_machine.get(task.equipment, ())
