@@ -108,11 +108,25 @@ def _next(run: Generation) -> tuple[int | None, bool]:
         return run.urgent.pop(0), True
     if not run.left:
         return None, False
+    begun = [c for c in run.left if _waits_for_facts(run, c)]
+    if begun:
+        return min(begun, key=lambda c: (_before(run, c), c)), True
     if run.rule == "previous":
         return min(run.left, key=lambda c: (_before(run, c), c)), False
     side = 1 if run.backward else 0
     ready = [c for c in run.left if not neighbours(run.net, c)[side] & run.left] or sorted(run.left)
     return min(ready, key=lambda c: (_rank(run, c), c)), False
+
+
+def _waits_for_facts(run: Generation, cluster: int) -> bool:
+    """Food already made must go on soon, by a safety window: it takes its place before anything that can still wait."""
+    jobs = run.problem.jobs
+    lags = (lag for job in run.net.clusters[cluster] for lag in run.net.into[job])
+    return any(
+        lag.window is WindowClass.SAFETY and lag.most is not None and lag.most <= _DAY // 4
+        for lag in lags
+        if lag.stay is None and jobs[lag.before].fixed is not None
+    )
 
 
 def _rank(run: Generation, cluster: int) -> int | tuple[int, int, int]:

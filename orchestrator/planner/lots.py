@@ -99,7 +99,9 @@ class Ledger:
         stock = [s for s in self.kitchen.stock if s.recipe == need.recipe and self.free.get(s.lot, 0.0) > EPS]
         fit = [s for s in stock if last_use(self.recipe(s.recipe), s) >= need.due]
         codes = [s.lot for s in sorted(fit, key=lambda s: (s.made, s.lot))]
-        own = (b for b in self.batches.values() if b.recipe == need.recipe and self.free.get(b.lot, 0.0) > EPS)
+        begun = {str(actual.task).split(".")[0] for actual in self.request.actuals}
+        own = [b for b in self.batches.values() if b.recipe == need.recipe and self.free.get(b.lot, 0.0) > EPS]
+        own.sort(key=lambda b: b.lot not in begun)
         return codes + [b.lot for b in own if _keeps_until(self, b) >= need.due]
 
 
@@ -178,4 +180,23 @@ def opening_ledger(request: PlanRequest, lost: frozenset[LotCode]) -> Ledger:
         ledger.free[stock.lot] = stock.quantity.value - used.get(stock.lot, 0.0) if usable and same else 0.0
     for batch in ledger.batches.values():
         ledger.free[batch.lot] = batch.size.value - used.get(batch.lot, 0.0) if batch.lot not in shut else 0.0
+    _use_what_is_made(ledger)
     return ledger
+
+
+def _use_what_is_made(ledger: Ledger) -> None:
+    """A batch that nobody has begun makes way where food already begun serves all its consumers, as after a release."""
+    begun = {str(actual.task).split(".")[0] for actual in ledger.request.actuals}
+    promised: dict[RecipeId, float] = {}
+    for batch in reversed(list(ledger.batches.values())):
+        mine = [peg for peg in ledger.pegs if peg.lot == batch.lot]
+        if batch.lot in begun or not mine:
+            continue
+        made = [b for b in ledger.batches.values() if b.recipe == batch.recipe and b.lot in begun]
+        wanted = sum(peg.quantity.value for peg in mine)
+        left = sum(max(0.0, ledger.free[b.lot]) for b in made) - promised.get(batch.recipe, 0.0)
+        if left < wanted - EPS:
+            continue
+        promised[batch.recipe] = promised.get(batch.recipe, 0.0) + wanted
+        ledger.pegs = [peg for peg in ledger.pegs if peg.lot != batch.lot]
+        ledger.free[batch.lot] += wanted

@@ -7,16 +7,18 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from orchestrator.core.check import check
-from orchestrator.core.ids import LotCode, OrderId
+from orchestrator.core.ids import LotCode, OrderId, TaskId
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest, Violation, WindowClass
 from orchestrator.planner.assemble import assemble
 from orchestrator.planner.demand import Demand, explode
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.lags import bounds, network
+from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.repair import repair
 from orchestrator.planner.score import score
+from orchestrator.planner.sizes import batch_steps
 from orchestrator.planner.unmet import why_unmet
 
 LOG = logging.getLogger(__name__)
@@ -69,7 +71,8 @@ def make_plan(
     began = time.perf_counter()
     question = _Question(request)
     posed = _pose(question)
-    posed = replace(posed, demand=_without(posed.demand, question.held - set(request.held_lots)))
+    held = question.held - set(request.held_lots)
+    posed = replace(posed, demand=_without(posed.demand, held - set(_given_up(question, posed.demand))))
     schedules = [posed.guess]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began)
@@ -78,6 +81,20 @@ def make_plan(
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
     plan, faults = _first_sound(question, posed, ranked)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
+
+
+def _given_up(question: _Question, demand: Demand) -> tuple[LotCode, ...]:
+    """Begun batches with work left that finds no place: they stay in the plan's list, for somebody to decide about."""
+    request, actuals = question.request, actuals_of(question.request)
+    known = {recipe.id: recipe for recipe in request.kitchen.recipes}
+    found = []
+    for batch in demand.batches:
+        if batch.lot not in question.held or batch.lot in request.held_lots:
+            continue
+        work = [step for step in batch_steps(known[batch.recipe]) if step.stay is None]
+        if any(TaskId(f"{batch.lot}.{step.id}") not in actuals for step in work):
+            found.append(batch.lot)
+    return tuple(found)
 
 
 def _without(demand: Demand, lots: set[LotCode]) -> Demand:
@@ -183,6 +200,7 @@ def _assembled(question: _Question, posed: _Posed, schedule: Schedule) -> tuple[
     """A schedule as a plan, and what the check finds wrong with it."""
     try:
         plan = assemble(question.request, posed.demand, posed.problem, schedule, unmet=question.unmet)
+        plan = plan.model_copy(update={"given_up": _given_up(question, posed.demand)})
     except Exception as error:
         # Too wrong even to be written down; the next one may be sound.
         return None, (f"{schedule.method} makes no plan: {type(error).__name__}: {error}",)

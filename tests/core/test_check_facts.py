@@ -148,3 +148,14 @@ def with_stock(use_by: str) -> tuple[Plan, PlanRequest]:
 def test_check_stock_within_its_use_by_passes_and_after_it_not() -> None:
     assert rules(*with_stock("Sat 12:00")) == set()
     assert rules(*with_stock("Sat 09:00")) == {"use by"}
+
+
+def test_check_begun_batch_that_loses_its_chill_is_found_unless_openly_given_up() -> None:
+    done = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40")
+    facts = {"now": at("Wed 08:42"), "previous": PLAN, "actuals": (done,)}
+    request = REQUEST.model_copy(update=facts)
+    lacking = without(PLAN, "C1.chill")
+    rule = "begun batches keep their remaining steps"
+    assert [v.tasks for v in check(lacking, request) if v.rule == rule] == [(TaskId("C1.chill"),)]
+    told = lacking.model_copy(update={"given_up": (LotCode("C1"),)})
+    assert [v for v in check(told, request) if v.rule == rule] == []

@@ -10,6 +10,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     shape.ids,
     shape.horizon,
     shape.recipes,
+    shape.begun_batches,
     times.durations,
     times.links,
     times.stays,

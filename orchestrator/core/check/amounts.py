@@ -51,7 +51,7 @@ def components(book: Book) -> Iterator[Violation]:
 
 
 def _gone(book: Book, lot: LotCode) -> bool:
-    return lot in book.request.held_lots or lot in book.request.lost_lots
+    return lot in book.gone
 
 
 def _takes(recipe: Recipe, batch: Batch) -> dict[RecipeId, float]:

@@ -88,6 +88,11 @@ class Book:
         return {lot.lot: lot for lot in self.kitchen.stock}
 
     @cached_property
+    def gone(self) -> frozenset[LotCode]:
+        """Lots that no task may use: on hold, lost, or openly given up by the plan."""
+        return frozenset((*self.request.held_lots, *self.request.lost_lots, *self.plan.given_up))
+
+    @cached_property
     def pegs_of(self) -> Mapping[LotCode, tuple[Peg, ...]]:
         """Pegs by the lot they take from."""
         found: dict[LotCode, list[Peg]] = defaultdict(list)

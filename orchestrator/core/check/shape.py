@@ -88,9 +88,24 @@ def _steps(
             yield from _waits_for_lots(book, task, step, served_by if index == 0 else (), owner)
 
 
+def begun_batches(book: Book) -> Iterator[Violation]:
+    """A begun batch keeps every step of work that has not begun, unless it is held, lost or openly given up."""
+    previous = book.request.previous
+    for batch in previous.batches if previous is not None else ():
+        recipe = book.recipes.get(batch.recipe)
+        if recipe is None or recipe.revision != batch.revision or batch.lot in book.gone:
+            continue
+        work = [TaskId(f"{batch.lot}.{s.id}") for s in recipe.steps if s.per == "batch" and s.stay is None]
+        left = [name for name in work if name not in book.actuals]
+        missing = [name for name in left if name not in book.tasks]
+        if missing and len(left) < len(work):
+            says = f"{batch.lot} has begun, and {', '.join(missing)} is no longer planned"
+            yield fault("begun batches keep their remaining steps", says, *missing)
+
+
 def _given_up(book: Book, owner: str) -> bool:
     """Lots on hold or lost keep only what has happened to them."""
-    return owner in book.request.held_lots or owner in book.request.lost_lots
+    return owner in book.gone
 
 
 def _as_written(task: PlannedTask, step: Step, batch: Batch | None) -> Iterator[Violation]:

@@ -6,8 +6,10 @@ from orchestrator.core import adoption
 from orchestrator.core.commands import AskReplan, DecidePlan, ImportKitchen, OfferPlan
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, KitchenImported, PlanAdopted, PlanDeclined, PlanProposed
-from orchestrator.core.models import Violation
+from orchestrator.core.events import Event, KitchenImported, LotHeld, PlanAdopted, PlanDeclined, PlanProposed
+from orchestrator.core.ids import LotCode
+from orchestrator.core.models import Plan, Violation
+from orchestrator.core.state import LotStatus
 
 _NAMED_VIOLATIONS: Final = 3
 
@@ -35,7 +37,7 @@ def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
     waits_for = adoption.waits_for(case.state, plan, case.now)
     if command.provisional or case.state.plan is None or not waits_for:
         adopted = PlanAdopted(plan=plan, at=case.now, person=None, moves=made, provisional=command.provisional)
-        return Decision((adopted,))
+        return Decision((adopted, *_held(case, plan)))
     by = adoption.decide_by(made, case.now)
     return Decision((PlanProposed(plan=plan, at=case.now, moves=made, waits_for=waits_for, decide_by=by),))
 
@@ -67,7 +69,18 @@ def decide_plan(case: Case, command: DecidePlan) -> Decision | Refusal:
     if violations:
         return _stale(violations)
     adopted = PlanAdopted(plan=plan, at=case.now, person=who, moves=adoption.moves(case.state, plan))
-    return Decision((adopted,))
+    return Decision((adopted, *_held(case, plan)))
+
+
+def _held(case: Case, plan: Plan) -> tuple[LotHeld, ...]:
+    """Begun food for whose next step a plan finds no place does not vanish: somebody decides about it."""
+    reason = "no plan finds a place for its next step in time"
+    return tuple(LotHeld(lot=lot, at=case.now, reason=reason) for lot in plan.given_up if _is_free(case, lot))
+
+
+def _is_free(case: Case, lot: LotCode) -> bool:
+    record = case.state.lots.get(lot)
+    return record is None or record.status is LotStatus.FREE
 
 
 def replan_asked(case: Case, command: AskReplan) -> Decision:

@@ -159,6 +159,8 @@ class Plan(Model):
     tasks: tuple[PlannedTask, ...]
     outlooks: tuple[Outlook, ...]
     breaks: tuple[WindowBreak, ...] = ()
+    given_up: tuple[LotCode, ...] = ()
+    """Begun batches whose next work finds no place: named openly, and on hold as soon as the plan is adopted."""
     terms: tuple[PlanTerm, ...] = ()
     method: str
     """How it was found: ``first guess``, ``repair`` or ``constraint model``."""
