@@ -1,10 +1,14 @@
 """What the planner is told, and when things that are in hand are expected to end."""
 
 from datetime import datetime, timedelta
+from typing import Final
 
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.models import Actual, Kitchen, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
+
+UNKNOWN_STOP: Final = timedelta(hours=2)
+"""How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
 
 
 def horizon_end(kitchen: Kitchen) -> datetime:
@@ -97,10 +101,9 @@ def _actual(state: State, task: PlannedTask, record: TaskRecord, now: datetime) 
 
 
 def _stops(state: State, kitchen: Kitchen, now: datetime) -> tuple[Stop, ...]:
-    """Machines stopped now; those without an end are stopped until the horizon's end."""
-    end = horizon_end(kitchen)
+    """Machines stopped now; those without a known end as if back a while from now."""
     return tuple(
-        Stop(equipment=machine, start=min(stop.since, now), end=max(stop.until or end, now))
+        Stop(equipment=machine, start=min(stop.since, now), end=max(stop.until or now + UNKNOWN_STOP, now))
         for machine, stop in state.machines.items()
         if stop.until is None or stop.until > now
     )

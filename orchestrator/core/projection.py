@@ -9,12 +9,11 @@ from typing import Final, NamedTuple
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
+from orchestrator.core.planning import UNKNOWN_STOP
 from orchestrator.core.progress import actual_start, progress_of
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.ties import Tied, tied
 
-UNKNOWN_STOP: Final = timedelta(hours=2)
-"""How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
 _TRIES: Final = 40
 
 

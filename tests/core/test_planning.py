@@ -6,7 +6,7 @@ import pytest
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Actual, Stop
-from orchestrator.core.planning import expected_end, horizon_end, plan_request
+from orchestrator.core.planning import UNKNOWN_STOP, expected_end, plan_request
 from orchestrator.core.state import State
 from tests.core.script import cook, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at
@@ -57,10 +57,9 @@ def test_request_tells_stops_and_lots() -> None:
         if decision:
             script.give("Wed 07:06", "decide_lot", lot=lot, decision=decision, reason="x", person="manager")
     request = plan_request(script.state, at("Wed 08:00"))
-    end = horizon_end(script.kitchen)
     assert request.stops == (
         Stop(equipment=EquipmentId("churn"), start=at("Wed 07:00"), end=at("Wed 09:00")),
-        Stop(equipment=EquipmentId("freezer"), start=at("Wed 07:00"), end=end),
+        Stop(equipment=EquipmentId("freezer"), start=at("Wed 07:00"), end=at("Wed 08:00") + UNKNOWN_STOP),
     )
     assert request.held_lots == (LotCode("B1"),)
     assert request.lost_lots == (LotCode("C1"), LotCode("S1"))
