@@ -88,7 +88,7 @@ def test_lot_on_hold_is_raised_and_returns_with_the_decision() -> None:
     assert told == [("raised", "lot_on_hold:C1")]
     facts = facts_of(state, "Wed 12:00", "lot_on_hold:C1")
     assert (facts.title, facts.orders, facts.equipment) == ("Custard base", ("SAT-STALL",), "fridge")
-    assert (facts.reason, facts.helps) == ("too warm", (Help.DECIDE_LOT,))
+    assert (facts.reason, facts.helps) == ("too warm", (Help.DECIDE_LOT, Help.KEEP_COOLING))
     _, told = step(lot_is(state, "C1", LotStatus.FREE, "Wed 12:10"), "Wed 12:10")
     assert told == [("returned", "lot_on_hold:C1")]
 

@@ -7,7 +7,7 @@ from orchestrator.core.alarms.look import Look, alarm_id, minutes
 from orchestrator.core.alarms.task_facts import lots_of
 from orchestrator.core.alarms.window_alarms import has_other_machine
 from orchestrator.core.ids import AlarmId, LotCode, StationId
-from orchestrator.core.models import Band, Equipment, PlannedTask, ProbeFact, TaskKind
+from orchestrator.core.models import Band, Equipment, PlannedTask, ProbeFact, Process, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, TaskStatus
 from orchestrator.core.windows import start_bounds
@@ -185,6 +185,16 @@ def _held(look: Look, lot: LotCode, record: LotRecord) -> Iterator[tuple[AlarmId
             since=record.since,
             limit_at=min((s for s in starts if s > look.now + timedelta(minutes=1)), default=None),
             reason=record.reason,
-            helps=(Help.DECIDE_LOT,),
+            helps=(Help.DECIDE_LOT, *((Help.KEEP_COOLING,) if _kept_cold(look, tasks) else ())),
         ),
     )
+
+
+_COLD = (Process.CHILL, Process.AGE, Process.CHURN, Process.HARDEN, Process.STORE)
+
+
+def _kept_cold(look: Look, tasks: list[PlannedTask]) -> bool:
+    """Whether what was done last with a lot has made it cold, or keeps it."""
+    begun = [t for t in tasks if look.status(t) in (TaskStatus.IN_HAND, TaskStatus.DONE)]
+    last = max(begun, key=lambda t: (look.live[t.id].start, t.id), default=None)
+    return last is not None and last.process in _COLD
