@@ -4,16 +4,11 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.ids import CrewId, LotCode, TaskId
-from orchestrator.core.models import Actual, Kitchen, PlannedTask, PlanRequest, Stop, TaskKind
+from orchestrator.core.models import Actual, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
 
 UNKNOWN_STOP: Final = timedelta(hours=2)
 """How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
-
-
-def horizon_end(kitchen: Kitchen) -> datetime:
-    """The instant at which every plan of this kitchen ends."""
-    return kitchen.planned_until
 
 
 def expected_end(state: State, task: PlannedTask | TaskId, now: datetime) -> datetime:
@@ -69,7 +64,7 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         now=now,
         previous=state.plan,
         actuals=tuple(_actual(state, task, record, now) for task, record in recorded if _happened(record)),
-        stops=_stops(state, kitchen, now),
+        stops=_stops(state, now),
         held_lots=_lots(state, LotStatus.ON_HOLD),
         # Reworked food is used by a recipe of its own; whatever the lot was meant for is made again.
         lost_lots=_lots(state, LotStatus.DISCARDED, LotStatus.REWORK),
@@ -100,7 +95,7 @@ def _actual(state: State, task: PlannedTask, record: TaskRecord, now: datetime) 
     )
 
 
-def _stops(state: State, kitchen: Kitchen, now: datetime) -> tuple[Stop, ...]:
+def _stops(state: State, now: datetime) -> tuple[Stop, ...]:
     """Machines stopped now; those without a known end as if back a while from now."""
     return tuple(
         Stop(equipment=machine, start=min(stop.since, now), end=max(stop.until or now + UNKNOWN_STOP, now))

@@ -8,7 +8,7 @@ from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.models.kitchen import Floor
-from orchestrator.core.projection import UNKNOWN_STOP
+from orchestrator.core.planning import UNKNOWN_STOP
 from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.hands import hands_profile
 from orchestrator.core.views.models import BlockView, BoardView, ProposalView, RowView
