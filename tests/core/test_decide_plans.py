@@ -10,6 +10,7 @@ from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import (
     AlarmAcknowledged,
     KitchenImported,
+    LotHeld,
     MachineReturned,
     MachineStopped,
     PlanAdopted,
@@ -17,7 +18,7 @@ from orchestrator.core.events import (
     PlanProposed,
     ReplanWanted,
 )
-from orchestrator.core.ids import CommandId, CrewId, EquipmentId, TaskId
+from orchestrator.core.ids import CommandId, CrewId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Move, Plan
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.state import TaskStatus
@@ -94,6 +95,32 @@ def test_offer_plan_that_breaks_a_rule_is_stale() -> None:
 def test_offer_same_placement_changes_nothing() -> None:
     script = in_a_planned_kitchen()
     assert offer(script, "Wed 06:00", small_plan().model_copy(update={"method": "constraint model"})) == ()
+
+
+def without_sorbet(plan: Plan) -> Plan:
+    """The plan when no place is found for the sorbet S1 any more; its order is not met."""
+    gone = {"S1", "SUN-CAFE"}
+    tasks = tuple(t for t in plan.tasks if t.lot not in gone and t.order not in gone)
+    unmet = {"met": False, "ready_at": None, "late_min": 0, "margin_min": 0, "reason": "no place for S1"}
+    return plan.model_copy(
+        update={
+            "tasks": tasks,
+            "batches": tuple(b for b in plan.batches if b.lot != "S1"),
+            "pegs": tuple(p for p in plan.pegs if p.lot != "S1"),
+            "outlooks": tuple(o.model_copy(update=unmet) if o.order == "SUN-CAFE" else o for o in plan.outlooks),
+            "given_up": (LotCode("S1"),),
+        }
+    )
+
+
+def test_offer_that_gives_a_lot_up_holds_it_only_when_the_full_plan_says_so_too() -> None:
+    script = in_a_planned_kitchen()
+    plan = without_sorbet(small_plan())
+    repaired = offer(script, "Wed 06:00", plan, provisional=True)
+    assert [type(e) for e in repaired if isinstance(e, LotHeld)] == []
+    held = [e.lot for e in offer(script, "Wed 06:01", plan) if isinstance(e, LotHeld)]
+    assert held == ["S1"]
+    assert offer(script, "Wed 06:02", plan) == ()
 
 
 def test_offer_move_beyond_the_hour_is_adopted_and_shown() -> None:

@@ -31,13 +31,15 @@ def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
     plan, violations = adoption.stale(case.state, command.plan, case.now)
     if violations:
         return _stale(violations)
+    # A quick repair does not have the last word about food: the full plan, seconds later, may find it a place.
+    held = () if command.provisional else _held(case, plan)
     if adoption.same(case.state, plan):
-        return Decision()
+        return Decision(held)
     made = adoption.moves(case.state, plan)
     waits_for = adoption.waits_for(case.state, plan, case.now)
     if command.provisional or case.state.plan is None or not waits_for:
         adopted = PlanAdopted(plan=plan, at=case.now, person=None, moves=made, provisional=command.provisional)
-        return Decision((adopted, *_held(case, plan)))
+        return Decision((adopted, *held))
     by = adoption.decide_by(made, case.now)
     return Decision((PlanProposed(plan=plan, at=case.now, moves=made, waits_for=waits_for, decide_by=by),))
 
