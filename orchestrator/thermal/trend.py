@@ -95,16 +95,15 @@ class Trend:
         for a stirred bath, and a pan on a hob loses more as it gets hotter).
         """
         points = list(self._points)
-        if len(points) < 2 * _FEWEST_POINTS:
-            return None
-        half = len(points) // 2
+        # A curve that has just begun has no older half yet: it is taken as straight, from its newest readings.
+        half = len(points) // 2 if len(points) >= 2 * _FEWEST_POINTS else max(0, len(points) - _FEWEST_POINTS)
         older, newer = fit_line(points[:half]), fit_line(points[half:])
-        if older is None or newer is None or abs(newer.slope) <= _SIGNIFICANT * newer.error:
+        if newer is None or len(points) < _FEWEST_POINTS or abs(newer.slope) <= _SIGNIFICANT * newer.error:
             return None
         since_centre = points[-1][0] - newer.centre_min
         waits = []
         for slope in (newer.slope - 2 * newer.error, newer.slope, newer.slope + 2 * newer.error):
-            for rate in (0.0, _bend_per_min(older, newer)):
+            for rate in (0.0, 0.0 if older is None else _bend_per_min(older, newer)):
                 wait = _minutes_to(target_c - newer.level, slope, rate)
                 if wait is None:
                     return None

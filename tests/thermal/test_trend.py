@@ -54,3 +54,11 @@ def test_arrival_is_not_claimed_away_from_the_target() -> None:
 def test_trend_keeps_a_bounded_tail() -> None:
     trend = _folded([(i / 60, 20.0) for i in range(10_000)])
     assert len(trend._points) <= 48
+
+
+def test_arrival_is_named_from_the_fourth_reading_of_a_pan_that_has_just_begun_to_heat() -> None:
+    curve = [(0.0, 20.0), (1.0, 20.1), (2.0, 31.0), (3.0, 42.5), (4.0, 54.0), (5.0, 65.5)]
+    arrival = _folded(curve).arrival(82)
+    assert arrival is not None
+    assert arrival.soonest_min == pytest.approx((82 - 65.5) / 11.5)
+    assert _folded(curve[:3]).arrival(82) is None
