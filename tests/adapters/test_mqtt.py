@@ -135,6 +135,7 @@ async def test_probes_broker_restarted_is_found_again(broker: EmbeddedBroker) ->
                 await asyncio.sleep(0.01)
         await publish(broker, TOPIC, 4.2)
         await heard.until(1)
+    assert [reading.celsius for reading in heard.readings] == [4.2]
 
 
 def alarm(subject: str, **changes: object) -> Alarm:

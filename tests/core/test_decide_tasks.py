@@ -186,7 +186,8 @@ def test_start_after_a_clean_down_under_a_standing_clock_is_taken() -> None:
     script = with_base_aged(sorbet_resting(celsius=3.0))
     cook(script, CHURN, "Thu 09:00", "Thu 09:30", measured={"volume_l": 4.7})
     cook(script, "churn.clean.S1", "Thu 09:30", "Thu 09:30")
-    script.give("Thu 09:30", "start_task", task="S1.churn", person=EARLY)
+    events = script.give("Thu 09:30", "start_task", task="S1.churn", person=EARLY)
+    assert (events[0].kind, events[0].task) == ("task_started", "S1.churn")
 
 
 def test_start_by_somebody_unknown_is_refused() -> None:

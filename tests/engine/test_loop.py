@@ -117,6 +117,7 @@ async def test_log_unavailable_comes_back_by_itself(engine: Engine, log: MemoryE
     async with asyncio.timeout(5):
         while not engine.picture.linked:
             await asyncio.sleep(0.02)
+    assert await engine.submit(stop("b", "oven")) == 1
 
 
 async def test_rule_broken_stops_engine_and_says_so(engine: Engine, log: MemoryEventLog) -> None:

@@ -2,7 +2,6 @@
 
 import http.client
 import json
-import os
 import re
 import signal
 import subprocess
@@ -104,7 +103,6 @@ def data(tmp_path: Path) -> Path:
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(not hasattr(os, "kill") or sys.platform == "win32", reason="no kill -9 on Windows")
 def test_killed_demo_goes_on_where_it_was_and_keeps_all_that_it_acknowledged(data: Path) -> None:
     acknowledged: dict[str, int] = {}
     clock_before: datetime | None = None
