@@ -15,12 +15,13 @@ from typing import Literal
 from pydantic import ValidationError
 
 from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.core.models.questions import ANSWERS, QUESTIONS, Answer, PlanQuestion, Question
 from orchestrator.ports.planning import PlannerFailed
 
 LOG = logging.getLogger(__name__)
 
 Worker = Callable[[Connection], None]
-"""Top-level function of the child: receives ``(request_json, effort, seconds)``, sends the answer as JSON text."""
+"""Top-level function of the child: receives questions as JSON, sends ``("answer", json)`` or ``("failed", words)``."""
 
 _GRACE_S = 20.0
 """Beyond the seconds asked for: the first question waits for the solver's library to load."""
@@ -60,16 +61,27 @@ class PlannerProcess:
         self._pipe = ours
 
     async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
-        """Ask the child.
+        """Ask the child for a plan.
 
         Raises:
             PlannerFailed: the process died or answered nothing in time.
+        """
+        answer = await self.ask(PlanQuestion(request=request, effort=effort, seconds=seconds))
+        if not isinstance(answer, PlanAnswer):
+            raise PlannerFailed(f"it answered {answer.kind!r} when asked for a plan")
+        return answer
+
+    async def ask(self, question: Question) -> Answer:
+        """Ask the child.
+
+        Raises:
+            PlannerFailed: the process died, answered nothing in time, or has no answer.
         """
         async with self._turn:
             if self._closed:
                 raise PlannerFailed("the planner has been closed")
             loop = asyncio.get_running_loop()
-            asking = loop.run_in_executor(self._thread, self._ask, request, effort, seconds)
+            asking = loop.run_in_executor(self._thread, self._ask, question)
             try:
                 return await asyncio.shield(asking)
             except asyncio.CancelledError:
@@ -80,27 +92,32 @@ class PlannerProcess:
                     loop.run_in_executor(self._thread, self.start)
                 raise
 
-    def _ask(self, request: PlanRequest, effort: str, seconds: float) -> PlanAnswer:
+    def _ask(self, question: Question) -> Answer:
         self.start()
         pipe, process = self._pipe, self._process
         if pipe is None or process is None:
             raise PlannerFailed("the planner has been closed")
         try:
-            pipe.send((request.model_dump_json(), effort, seconds))
-            left_s = seconds + self._grace_s
+            pipe.send(QUESTIONS.dump_json(question).decode())
+            allowed_s = getattr(question, "seconds", 0.0) + self._grace_s
+            left_s = allowed_s
             while not pipe.poll(_POLL_S):
                 left_s -= _POLL_S
                 if left_s <= 0:
-                    raise PlannerFailed(f"no answer within {seconds + self._grace_s:.0f} s")
+                    raise PlannerFailed(f"no answer within {allowed_s:.0f} s")
                 if not process.is_alive():
                     raise EOFError
-            return PlanAnswer.model_validate_json(pipe.recv())
+            outcome, told = pipe.recv()
         except PlannerFailed:
             self._end_child()
             raise
         except (EOFError, OSError) as error:
             self._end_child()
             raise PlannerFailed("its process ended before it answered") from error
+        if outcome == "failed":
+            raise PlannerFailed(told)
+        try:
+            return ANSWERS.validate_json(told)
         except ValidationError as error:
             raise PlannerFailed(f"its answer cannot be understood: {error.errors()[0]['msg']}") from error
 

@@ -11,6 +11,7 @@ from orchestrator.bootstrap.hooks import Hooks
 from orchestrator.bootstrap.settings import NONE, Failure, Settings
 from orchestrator.bootstrap.system import System, build
 from orchestrator.core.models import PlanAnswer, PlanRequest, TaskKind
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import TaskStatus
 from orchestrator.engine import DeskSettings
 from orchestrator.gateway.door import Snapshot
@@ -39,6 +40,10 @@ class FirstWellThenQuick:
             self.asked += 1
             return await self.planner.plan(request, effort="full", seconds=self.first_seconds)
         return await self.planner.plan(request, effort="repair", seconds=seconds)
+
+    async def ask(self, question: Question) -> Answer:
+        """Passed on. Raises: PlannerFailed."""
+        return await self.planner.ask(question)
 
     async def close(self) -> None:
         """The planner stays open: it belongs to whoever made it."""

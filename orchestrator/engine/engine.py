@@ -5,6 +5,8 @@ import logging
 from collections.abc import Callable, Sequence
 
 from orchestrator.core.commands import Command
+from orchestrator.core.models.questions import Answer as PlannerSays
+from orchestrator.core.models.questions import Question
 from orchestrator.engine.alarm_clock import AlarmClock, TimersFactory
 from orchestrator.engine.desk import DeskSettings, PlanningDesk
 from orchestrator.engine.inbox import Answer
@@ -55,6 +57,7 @@ class Engine:
             submit=self.submit,
             on_repeats=on_repeats,
         )
+        self._planner = planner
         self._desk = PlanningDesk(
             rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit, settings=desk
         )
@@ -117,6 +120,14 @@ class Engine:
             first time when it is a repeat), or a Refusal.
         """
         return await self._writer.submit(command)
+
+    async def ask(self, question: Question) -> PlannerSays:
+        """Ask the planner something; nothing in the kitchen changes by it.
+
+        Raises:
+            PlannerFailed: there is no answer.
+        """
+        return await self._planner.ask(question)
 
     async def on_readings(self, readings: Sequence[Reading]) -> None:
         """Take readings in; they are on disk when this returns.

@@ -10,6 +10,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.ports.event_log import Reading
 
@@ -72,13 +73,21 @@ class PracticeControl(Protocol):
 
 
 class Gateway(Protocol):
-    """Thread-safe. All but `submit` may be called from the loop's own thread, too: it would wait for itself there."""
+    """Thread-safe. All but `submit` and `ask` may be called from the loop's own thread, too: there they would
+    wait for themselves."""
 
     def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
         """Hand in a command and wait until it is durable or refused.
 
         Raises:
             TimeoutError: not durable in time; sending the same command again is harmless.
+        """
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+        """Ask the planner something and wait for its answer, which is of the question's kind.
+
+        Raises:
+            TimeoutError: no answer in time; the question is dropped.
         """
 
     def snapshot(self) -> Snapshot:

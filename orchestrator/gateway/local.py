@@ -1,19 +1,24 @@
 """The gateway of this process: any thread on one side, the engine's loop on the other."""
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Coroutine, Sequence
 from concurrent.futures import CancelledError
 from datetime import datetime
 from itertools import islice
+from typing import Any, TypeVar
 
 from orchestrator.core.commands import Command
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.engine import Engine
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
+from orchestrator.ports.planning import PlannerFailed
 from orchestrator.ports.probes import RejectedCounts
+
+_T = TypeVar("_T")
 
 
 class LocalGateway:
@@ -52,18 +57,47 @@ class LocalGateway:
             TimeoutError: not durable in time; sending the same command again is harmless.
             RuntimeError: called from the loop's own thread.
         """
-        if _running_loop() is self._loop:
-            raise RuntimeError("submit would wait for its own loop: await submit_async there")
-        if self._loop.is_closed() or not self._loop.is_running():
-            return _ended()
-        coroutine = self.submit_async(command)
+        return self._wait(self.submit_async(command), timeout_s)
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+        """Ask the planner something and wait for its answer.
+
+        Raises:
+            TimeoutError: no answer in time; the question is dropped.
+            RuntimeError: called from the loop's own thread.
+        """
+        return self._wait(self.ask_async(question), timeout_s)
+
+    async def ask_async(self, question: Question) -> Answer | Refusal:
+        """The same for callers on the loop."""
         try:
-            waiting = asyncio.run_coroutine_threadsafe(coroutine, self._loop)
+            return await self._engine.ask(question)
+        except PlannerFailed as failure:
+            return Refusal(
+                code=RefusalCode.UNAVAILABLE,
+                thing="planner",
+                status=str(failure),
+                remedy="ask again in a moment",
+            )
+
+    def _wait(self, work: Coroutine[Any, Any, _T], timeout_s: float) -> _T | Refusal:
+        """The result of work on the loop, for another thread."""
+        if _running_loop() is self._loop:
+            work.close()
+            raise RuntimeError("this would wait for its own loop: await submit_async or ask_async there")
+        if self._loop.is_closed() or not self._loop.is_running():
+            work.close()
+            return _ended()
+        try:
+            waiting = asyncio.run_coroutine_threadsafe(work, self._loop)
         except RuntimeError:  # the loop was closed this very moment
-            coroutine.close()
+            work.close()
             return _ended()
         try:
             return waiting.result(timeout_s)
+        except TimeoutError:
+            waiting.cancel()
+            raise
         except CancelledError:  # the loop ended while this waited
             return _ended()
 

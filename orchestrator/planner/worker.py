@@ -1,9 +1,9 @@
-"""The planner's own process: reads requests from a pipe and answers them until it is closed."""
+"""The planner's own process: reads questions from a pipe and answers them until it is closed."""
 
 from multiprocessing.connection import Connection
 
-from orchestrator.core.models import PlanAnswer, PlanRequest
-from orchestrator.planner.plan import Effort, make_plan
+from orchestrator.core.models.questions import ANSWERS, QUESTIONS
+from orchestrator.planner.answers import answer
 
 
 def warm_up() -> None:
@@ -17,32 +17,21 @@ def warm_up() -> None:
     solver.solve(model)
 
 
-def answer(request_json: str, effort: Effort, seconds: float) -> str:
-    """One request, as JSON in and out.
-
-    Raises:
-        Exception: whatever made planning fail; `serve` turns it into an answer without a plan.
-    """
-    request = PlanRequest.model_validate_json(request_json)
-    return make_plan(request, effort=effort, seconds=seconds).model_dump_json()
-
-
 def serve(connection: Connection) -> None:
-    """Answer requests until the other side closes the pipe.
+    """Answer questions until the other side closes the pipe.
 
     Args:
-        connection: Carries ``(request_json, effort, seconds)`` in and the JSON of a `PlanAnswer` out.
+        connection: Carries the JSON of a `Question` in; out ``("answer", json)`` or ``("failed", words)``.
     """
     warm_up()
     while True:
         try:
-            request_json, effort, seconds = connection.recv()
+            question_json = connection.recv()
         except (EOFError, OSError):
             return
         try:
-            told = answer(request_json, effort, seconds)
+            told = ("answer", ANSWERS.dump_json(answer(QUESTIONS.validate_json(question_json))).decode())
         except Exception as error:
-            # The process must outlive any request; the answer says what went wrong.
-            said = f"planning failed: {type(error).__name__}: {error}"
-            told = PlanAnswer(plan=None, violations=(said,), seconds=0.0).model_dump_json()
+            # The process must outlive any question; the answer says what went wrong.
+            told = ("failed", f"planning failed: {type(error).__name__}: {error}")
         connection.send(told)

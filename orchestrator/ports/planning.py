@@ -1,12 +1,13 @@
-"""The planner as the engine sees it: in another process, asked and answered."""
+"""The planner as the engine sees it: in other processes, asked and answered."""
 
 from typing import Literal, Protocol
 
 from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.core.models.questions import Answer, Question
 
 
 class Planner(Protocol):
-    """Makes plans; never blocks the loop."""
+    """Makes plans and answers questions about them; never blocks the loop."""
 
     async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
         """``repair``: a checked, usable plan by re-insertion, in well under a second.
@@ -16,8 +17,15 @@ class Planner(Protocol):
             PlannerFailed: the process died or answered nothing in time.
         """
 
+    async def ask(self, question: Question) -> Answer:
+        """Any question; the answer is of its kind.
+
+        Raises:
+            PlannerFailed: the process died, answered nothing in time, or has no answer to it.
+        """
+
     async def close(self) -> None:
-        """End the process."""
+        """End the processes."""
 
 
 class PlannerFailed(Exception):

@@ -10,6 +10,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.models import ProbeFact, TaskKind
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import Reading
@@ -31,6 +32,8 @@ class FakeDoor:
         self.refuse: list[tuple[Callable[[Command], bool], Refusal]] = []
         """Refuse what fits, once each."""
         self.practice: PracticeControl | None = None
+        self.answers: dict[str, Answer] = {}
+        self.questions: list[Question] = []
 
     def of(self, kind: type[Any]) -> list[Any]:
         """All commands of that kind, in order."""
@@ -79,6 +82,13 @@ class FakeDoor:
         """Change the record of a task."""
         record = replace(self.state.tasks.get(task, TaskRecord()), **changes)
         self.state = replace(self.state, tasks={**self.state.tasks, task: record})
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+        """What was written down for a question of its kind."""
+        self.questions.append(question)
+        return self.answers.get(question.kind) or Refusal(
+            code=RefusalCode.UNAVAILABLE, thing="planner", status=f"no answer to {question.kind!r}", remedy="none"
+        )
 
     def snapshot(self) -> Snapshot:
         """What there is now."""

@@ -10,6 +10,7 @@ from orchestrator.core.commands import AcknowledgeAlarm, Command, FinishTask, Fi
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, StationId, TaskId
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.core.views.models import (
     BoardView,
@@ -42,6 +43,8 @@ class FakeGateway:
         self.view = view or canned.busy_station()
         self.submitted: list[Command] = []
         self.answer: Outcome | Exception | None = None
+        self.answers: dict[str, Answer] = {}
+        self.questions: list[Question] = []
         self.curve: Sequence[Reading] = canned.heating_curve()
         self._before: StationView | None = None
         self._callbacks: list[Callable[[], None]] = []
@@ -60,6 +63,13 @@ class FakeGateway:
             outcome = self.answer or self._carry_out(command)
         self.changed()
         return outcome
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+        """What was written down for a question of its kind."""
+        self.questions.append(question)
+        return self.answers.get(question.kind) or Refusal(
+            code=RefusalCode.UNAVAILABLE, thing="planner", status=f"no answer to {question.kind!r}", remedy="none"
+        )
 
     def snapshot(self) -> Snapshot:
         """The canned one."""

@@ -6,11 +6,12 @@ from datetime import datetime, timedelta
 
 from orchestrator.core.commands import Command
 from orchestrator.core.decide import decide
-from orchestrator.core.errors import Refusal
+from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, Recorded
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import CommandId, ProbeId
 from orchestrator.core.models import ProbeFact
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import Reading
@@ -68,6 +69,8 @@ class KitchenGateway:
         self.records: list[Recorded] = []
         self.rejected: dict[str, int] = {}
         self.rejected_last: dict[str, str] = {}
+        self.answers: dict[str, Answer] = {}
+        self.questions: list[Question] = []
         self._practice = practice
         self._version = 1
         self._callbacks: list[Callable[[], None]] = []
@@ -94,6 +97,13 @@ class KitchenGateway:
         recorded = Recorded(seq=self.state.seq + 1, at=self.now, command_id=command_id, event=event)
         self.state = evolve(self.state, recorded)
         self.records.append(recorded)
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+        """What was written down for a question of its kind."""
+        self.questions.append(question)
+        return self.answers.get(question.kind) or Refusal(
+            code=RefusalCode.UNAVAILABLE, thing="planner", status=f"no answer to {question.kind!r}", remedy="none"
+        )
 
     def snapshot(self) -> Snapshot:
         """As it is."""

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Literal
 
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.ports.planning import PlannerFailed
 
 
@@ -16,6 +17,9 @@ class ScriptedPlanner:
         self.asked: list[str] = []
         self.cancelled = 0
         self.fail_next = 0
+        self.answers: dict[str, Answer] = {}
+        """What it answers to a question of that kind."""
+        self.questions: list[Question] = []
         self._open = asyncio.Event()
         self._open.set()
 
@@ -38,6 +42,14 @@ class ScriptedPlanner:
                 raise
         plan = self._make(request)
         return PlanAnswer(plan=plan, violations=() if plan else ("no room",), seconds=0.0)
+
+    async def ask(self, question: Question) -> Answer:
+        self.questions.append(question)
+        if question.kind == "plan":
+            return await self.plan(question.request, effort=question.effort, seconds=question.seconds)
+        if question.kind not in self.answers:
+            raise PlannerFailed(f"no answer was written down to {question.kind!r}")
+        return self.answers[question.kind]
 
     async def close(self) -> None:
         """Nothing to end."""

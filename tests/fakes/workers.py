@@ -4,47 +4,55 @@ import os
 import time
 from multiprocessing.connection import Connection
 
-from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.core.models import Kitchen, PlanAnswer
+from orchestrator.core.models.questions import QUESTIONS, PlanQuestion
 from tests.fakes.plans import small_plan
+
+
+def _asked(connection: Connection) -> PlanQuestion:
+    question = QUESTIONS.validate_json(connection.recv())
+    assert isinstance(question, PlanQuestion)
+    return question
+
+
+def _tell(connection: Connection, kitchen: Kitchen | None, seconds: float) -> None:
+    answer = PlanAnswer(plan=small_plan(kitchen) if kitchen else small_plan(), seconds=seconds)
+    connection.send(("answer", answer.model_dump_json()))
 
 
 def answering(connection: Connection) -> None:
     """Answers with the small plan; its seconds tell the process, so that a restart can be seen."""
     while True:
-        request, _effort, _seconds = connection.recv()
-        kitchen = PlanRequest.model_validate_json(request).kitchen
-        connection.send(PlanAnswer(plan=small_plan(kitchen), seconds=float(os.getpid())).model_dump_json())
+        _tell(connection, _asked(connection).request.kitchen, float(os.getpid()))
 
 
 def for_any_kitchen(connection: Connection) -> None:
     """Answers with the plan of the small kitchen, whatever was asked."""
     while True:
         connection.recv()
-        connection.send(PlanAnswer(plan=small_plan(), seconds=0.0).model_dump_json())
+        _tell(connection, None, 0.0)
 
 
 def dying(connection: Connection) -> None:
     """Ends at every question for a full plan."""
     while True:
-        request, effort, _seconds = connection.recv()
-        if effort == "full":
+        question = _asked(connection)
+        if question.effort == "full":
             os._exit(3)
-        kitchen = PlanRequest.model_validate_json(request).kitchen
-        connection.send(PlanAnswer(plan=small_plan(kitchen), seconds=float(os.getpid())).model_dump_json())
+        _tell(connection, question.request.kitchen, float(os.getpid()))
 
 
 def sleeping(connection: Connection) -> None:
     """Never answers a question for a full plan."""
     while True:
-        request, effort, _seconds = connection.recv()
-        if effort == "full":
+        question = _asked(connection)
+        if question.effort == "full":
             time.sleep(3600)
-        kitchen = PlanRequest.model_validate_json(request).kitchen
-        connection.send(PlanAnswer(plan=small_plan(kitchen), seconds=float(os.getpid())).model_dump_json())
+        _tell(connection, question.request.kitchen, float(os.getpid()))
 
 
 def babbling(connection: Connection) -> None:
     """Answers with what is no plan."""
     while True:
         connection.recv()
-        connection.send('{"plan": 5}')
+        connection.send(("answer", '{"kind": "plan", "plan": 5}'))

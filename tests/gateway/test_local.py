@@ -11,6 +11,8 @@ import pytest
 from orchestrator.core.commands import ImportKitchen
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CommandId, ProbeId
+from orchestrator.core.models import PlanRequest
+from orchestrator.core.models.questions import WhyAnswer, WhyQuestion
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.gateway.door import Accepted, Gateway
 from orchestrator.gateway.local import LocalGateway
@@ -28,13 +30,14 @@ FRIDGE = ProbeId("fridge-air")
 class House:
     def __init__(self) -> None:
         self.log, self.store, self.clock = MemoryEventLog(), MemoryReadings(), HandClock()
+        self.planner = ScriptedPlanner(lambda request: small_plan(request.kitchen))
         self.engine = Engine(
             rules=small_rules(),
             log=self.log,
             readings=self.store,
             clock=self.clock,
             timers=self.clock.timers,
-            planner=ScriptedPlanner(lambda request: small_plan(request.kitchen)),
+            planner=self.planner,
             desk=DeskSettings(debounce_s=0.0),
         )
         self.gateway = LocalGateway(
@@ -148,3 +151,19 @@ async def test_on_change_calls_back_in_the_loop_until_stopped(house: House) -> N
     await asyncio.to_thread(house.gateway.submit, stop("b", "oven"))
     await asyncio.sleep(0.01)
     assert threads == []
+
+
+async def test_ask_from_a_thread_gets_the_planners_answer_or_a_refusal_that_says_why(house: House) -> None:
+    question = WhyQuestion(request=PlanRequest(kitchen=small_kitchen(), now=START), plan=small_plan(), task="B1.churn")
+    refused = await asyncio.to_thread(house.gateway.ask, question)
+    assert isinstance(refused, Refusal)
+    assert (refused.code, refused.status) == (RefusalCode.UNAVAILABLE, "no answer was written down to 'why'")
+    house.planner.answers["why"] = WhyAnswer(task="B1.churn")
+    assert await asyncio.to_thread(house.gateway.ask, question) == WhyAnswer(task="B1.churn")
+    assert house.planner.questions == [question, question]
+
+
+async def test_ask_on_the_loop_itself_is_refused_at_once(house: House) -> None:
+    question = WhyQuestion(request=PlanRequest(kitchen=small_kitchen(), now=START), plan=small_plan(), task="B1.churn")
+    with pytest.raises(RuntimeError, match="its own loop"):
+        house.gateway.ask(question)

@@ -1,8 +1,6 @@
 """From request to checked plan: the example kitchen, stops, late orders and their reasons, drift, the worker."""
 
-import multiprocessing
 import random
-import threading
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
@@ -11,13 +9,12 @@ from pathlib import Path
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Actual, Kitchen, Plan, PlanAnswer, PlanRequest, Stop, TaskKind
+from orchestrator.core.models import Actual, Kitchen, Plan, PlanRequest, Stop, TaskKind
 from orchestrator.kitchen import read_kitchen
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.worker import serve
 from tests.fakes.drift import later
-from tests.fakes.tiny import START, at, second_product, tiny_data, tiny_request
+from tests.fakes.tiny import at, second_product, tiny_data, tiny_request
 
 CONFIG = Path(__file__).parents[2] / "config"
 
@@ -230,21 +227,6 @@ def test_make_plan_while_reality_drifts_always_passes(example: Kitchen, seed: in
         plan = planned(request)
     done = {actual.task for actual in request.actuals if actual.status == "done"}
     assert {"SAT-STALL.B.hand-over", "SAT-CAFE.S.hand-over", "SAT-PARTY.W.hand-over"} <= done
-
-
-def test_serve_answers_over_a_pipe_and_outlives_a_bad_request() -> None:
-    here, there = multiprocessing.Pipe()
-    thread = threading.Thread(target=serve, args=(there,), daemon=True)
-    thread.start()
-    here.send(("{}", "repair", 1.0))
-    bad = PlanAnswer.model_validate_json(here.recv())
-    here.send((tiny_request().model_dump_json(), "repair", 1.0))
-    good = PlanAnswer.model_validate_json(here.recv())
-    here.close()
-    thread.join(timeout=5)
-    assert (bad.plan, bad.violations[0].startswith("planning failed: ValidationError")) == (None, True)
-    assert good.plan is not None
-    assert (good.plan.start, thread.is_alive()) == (START, False)
 
 
 @pytest.mark.parametrize("seed", [30, 33])

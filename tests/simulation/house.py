@@ -12,7 +12,9 @@ from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.bootstrap import Hooks, Settings, System, build
 from orchestrator.bootstrap.history import QUICK_DESK, offer_to
 from orchestrator.core.models import Kitchen, PlanAnswer, PlanRequest
+from orchestrator.core.models.questions import Answer, Question
 from orchestrator.gateway.local import LocalGateway
+from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
 from orchestrator.simulator.runner import Cast, Runner, cast_of
 
@@ -35,7 +37,7 @@ class PlannerHere:
     async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
         """A plan; the solver's where it is worth its time."""
         solve = effort == "full" and self._worth_it(request)
-        answer = await asyncio.to_thread(
+        made = await asyncio.to_thread(
             make_plan,
             request,
             effort="full" if solve else "repair",
@@ -44,8 +46,8 @@ class PlannerHere:
             deterministic=True,
         )
         if solve:
-            self.solved.append((request.now, answer))
-        return answer
+            self.solved.append((request.now, made))
+        return made
 
     def _worth_it(self, request: PlanRequest) -> bool:
         if len(self.solved) >= self._most_solved:
@@ -55,6 +57,10 @@ class PlannerHere:
         late = any(not outlook.met or outlook.late_min for outlook in request.previous.outlooks)
         again = not self.solved or request.now - self.solved[-1][0] >= SOLVE_AGAIN
         return again and (late or bool(request.stops))
+
+    async def ask(self, question: Question) -> Answer:
+        """What the planner answers, in a thread."""
+        return await asyncio.to_thread(answer, question)
 
     async def close(self) -> None:
         """Nothing to end."""

@@ -213,6 +213,7 @@ class PlanRequest(Model):
 class PlanAnswer(Model):
     """A plan that passed the checker, or why there is none."""
 
+    kind: Literal["plan"] = "plan"
     plan: Plan | None
     violations: tuple[str, ...] = ()
     seconds: float
