@@ -1,0 +1,47 @@
+"""The planted plan of a planted kitchen is valid, on time and breaks no window: what benches rely on."""
+
+import pytest
+
+from tests.planner.planted import planted
+from tests.planner.verifier import faults
+
+
+@pytest.mark.parametrize(("batches", "seed"), [(1, 0), (5, 1), (20, 0), (50, 2), (150, 0)])
+def test_planted_plan_is_valid_on_time_and_breaks_no_window(batches, seed):
+    kitchen = planted(batches, seed)
+
+    assert faults(kitchen.problem, kitchen.schedule) == []
+    ends = [kitchen.schedule.places[job].end for due in kitchen.problem.dues for job in due.jobs]
+    assert all(end <= due.due for due, end in zip(kitchen.problem.dues, ends, strict=True))
+    for job, place in zip(kitchen.problem.jobs, kitchen.schedule.places, strict=True):
+        assert job.shortest <= place.end - place.start <= job.longest
+        gaps = [(place.start - kitchen.schedule.places[link.after].end, link) for link in job.after]
+        assert all(link.least <= gap and (link.most is None or gap <= link.most) for gap, link in gaps)
+
+
+def test_planted_kitchen_of_400_batches_grows_in_machines_crew_and_days():
+    large, small = planted(400).problem, planted(20).problem
+
+    assert (len(large.jobs), len(small.jobs)) == (3200, 160)
+    assert len(large.machines) > len(small.machines)
+    assert len(large.workers) > len(small.workers)
+    assert large.horizon > small.horizon
+
+
+def test_planted_kitchen_of_the_same_seed_is_the_same():
+    assert planted(20, 3) == planted(20, 3)
+    assert planted(20, 3).problem != planted(20, 4).problem
+
+
+def test_planted_kitchen_asked_for_tighter_leaves_less_room():
+    loose, tight = planted(50, tightness=0.1).tightness, planted(50, tightness=0.9).tightness
+
+    assert loose.churns < tight.churns
+    assert loose.slack_min > tight.slack_min
+    assert loose.spare_window_min > tight.spare_window_min
+    assert loose.stores < tight.stores
+
+
+def test_planted_kitchen_of_nothing_is_refused():
+    with pytest.raises(ValueError, match="at least 1 batch"):
+        planted(0)
