@@ -17,12 +17,12 @@ from orchestrator.bootstrap import saved_demo
 from orchestrator.bootstrap.first_look import FirstLook
 from orchestrator.bootstrap.history import FirstWellThenQuick, History, make_history, wait_for_plan
 from orchestrator.bootstrap.hooks import Hooks, app_of
+from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.bootstrap.settings import Failure, Settings
 from orchestrator.bootstrap.system import System, build
 from orchestrator.core.models import Kitchen
 from orchestrator.core.state import State
 from orchestrator.kitchen import KitchenFaults, read_kitchen
-from orchestrator.planner.worker import serve as planner_worker
 from orchestrator.simulator.practice import Practice, restore
 from orchestrator.simulator.probes import Publisher
 from orchestrator.simulator.runner import Cast, cast_of
@@ -115,7 +115,7 @@ class _Opening:
             client_id="coldwright-practice",
         )
         self.files = DataFolder(self.settings.data)
-        self.planner = PlannerProcess(planner_worker)
+        self.planner = PlannerProcess(serve_quick, serve_searches)
 
     def earlier(self) -> dict[str, Any] | None:
         """What an earlier demo left, unless it is to be forgotten or its week is over."""

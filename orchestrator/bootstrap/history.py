@@ -16,7 +16,7 @@ from orchestrator.core.state import TaskStatus
 from orchestrator.engine import DeskSettings
 from orchestrator.gateway.door import Snapshot
 from orchestrator.ports.event_log import Reading
-from orchestrator.ports.planning import Planner
+from orchestrator.ports.planning import OnBetter, Planner
 from orchestrator.simulator.practice import Practice
 from orchestrator.simulator.runner import Cast, Runner, cast_of
 
@@ -33,7 +33,14 @@ class FirstWellThenQuick:
     first_seconds: float
     asked: int = 0
 
-    async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+    async def plan(
+        self,
+        request: PlanRequest,
+        *,
+        effort: Literal["repair", "full"],
+        seconds: float,
+        on_better: OnBetter | None = None,
+    ) -> PlanAnswer:
         """Ask, with the effort that history deserves. Raises: PlannerFailed."""
         first = request.previous is None or not self.asked
         if effort == "full" and first:

@@ -7,7 +7,7 @@ from orchestrator.adapters.apscheduler_timers import ApschedulerTimers
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.adapters.scaled_clock import ScaledClock, ScaledTimers
 from orchestrator.adapters.system_clock import SystemClock
-from orchestrator.bootstrap.planner_child import serve_plans
+from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.bootstrap.web_server import ASGIApp
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Rules
@@ -71,10 +71,10 @@ def timers_of(hooks: Hooks, clock: Clock) -> TimersFactory:
 
 
 def planner_of(hooks: Hooks) -> Planner:
-    """The planner's own process, warm from the start, unless another is given."""
+    """The planner's own processes, warm from the start, unless another is given."""
     if hooks.planner is not None:
         return hooks.planner
-    process = PlannerProcess(serve_plans)
+    process = PlannerProcess(serve_quick, serve_searches)
     process.start()
     return process
 

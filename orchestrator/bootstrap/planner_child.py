@@ -1,10 +1,18 @@
-"""Entry of the planner's child process: only there is the planner, with its solver, imported."""
+"""Entries of the planner's child processes: only there is the planner imported, the solver only where it searches."""
 
 from multiprocessing.connection import Connection
 
 
-def serve_plans(connection: Connection) -> None:
-    """Answer requests until the other side closes the pipe."""
+def serve_quick(connection: Connection) -> None:
+    """Answer repairs and short questions until the other side closes the pipe."""
     from orchestrator.planner.worker import serve
 
+    serve(connection)
+
+
+def serve_searches(connection: Connection) -> None:
+    """Answer what needs the solver until the other side closes the pipe."""
+    from orchestrator.planner.worker import serve, warm_up
+
+    warm_up()
     serve(connection)

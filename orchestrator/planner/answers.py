@@ -1,23 +1,19 @@
 """Which function answers which question. Nothing here may load the solver: the quick process answers from here too."""
 
+import time
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from orchestrator.core.models import PlanAnswer
-from orchestrator.core.models.questions import Answer, PlanQuestion, Question
+from orchestrator.core.models import PlanAnswer, PlanTerm
+from orchestrator.core.models.questions import Answer, PlanProgress, PlanQuestion, Question
 from orchestrator.planner.plan import make_plan
+from orchestrator.planner.problem import Schedule
 
 Stop = Callable[[], bool]
 """Asked often while answering; True: end soon with what there is."""
+Tell = Callable[[PlanProgress], None]
 
-
-def _plan(question: PlanQuestion, stop: Stop) -> PlanAnswer:
-    return make_plan(question.request, effort=question.effort, seconds=question.seconds)
-
-
-ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
-    PlanQuestion: _plan,
-}
+ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {}
 """A line for each question: ``(question, stop) -> answer``. What needs the solver imports it inside its function."""
 
 
@@ -26,17 +22,34 @@ def never() -> bool:
     return False
 
 
-def answer(question: Question, stop: Stop = never) -> Answer:
+def unheard(progress: PlanProgress) -> None:
+    """A `Tell` for whoever only waits for the end."""
+
+
+def answer(question: Question, stop: Stop = never, tell: Tell = unheard) -> Answer:
     """Answer a question, whatever it is.
 
     Args:
         question: Any of `Question`.
         stop: True ends it early.
+        tell: Told of each better plan while one is being searched for.
 
     Raises:
         LookupError: nobody answers such a question.
     """
+    if isinstance(question, PlanQuestion):
+        return _plan(question, stop, tell)
     answerer = ANSWERERS.get(type(question))
     if answerer is None:
         raise LookupError(f"the planner has no answer to {question.kind!r}")
     return answerer(question, stop)
+
+
+def _plan(question: PlanQuestion, stop: Stop, tell: Tell) -> PlanAnswer:
+    began = time.perf_counter()
+
+    def better(schedule: Schedule) -> None:
+        terms = tuple(PlanTerm(name=name, stage=stage, value=value) for name, stage, value in schedule.terms)
+        tell(PlanProgress(seconds=time.perf_counter() - began, terms=terms))
+
+    return make_plan(question.request, effort=question.effort, seconds=question.seconds, stop=stop, on_better=better)

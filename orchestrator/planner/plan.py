@@ -53,8 +53,26 @@ class _Posed:
     guess: Schedule
 
 
+@dataclass(frozen=True, slots=True)
+class _How:
+    """How to search: the keywords of `solve`."""
+
+    seconds: float
+    seed: int
+    deterministic: bool
+    stop: Callable[[], bool] | None
+    on_better: Callable[[Schedule], None] | None
+
+
 def make_plan(
-    request: PlanRequest, *, effort: Effort, seconds: float, seed: int = 0, deterministic: bool = False
+    request: PlanRequest,
+    *,
+    effort: Effort,
+    seconds: float,
+    seed: int = 0,
+    deterministic: bool = False,
+    stop: Callable[[], bool] | None = None,
+    on_better: Callable[[Schedule], None] | None = None,
 ) -> PlanAnswer:
     """Plan, and check what was planned.
 
@@ -64,6 +82,8 @@ def make_plan(
         seconds: Time for ``full``, of which the first guess takes milliseconds.
         seed: Of the search.
         deterministic: Same request and seed, same plan, at the price of one search at a time.
+        stop: Asked about twenty times a second; True ends the search with the best plan so far.
+        on_better: Told of each better schedule while the solver searches.
 
     Returns:
         The best plan that passes `check`; without one, the violations of the best that does not.
@@ -76,8 +96,10 @@ def make_plan(
     schedules = [posed.guess]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began)
-    if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs:
-        schedules = [*_improve(posed, seconds=left, seed=seed, deterministic=deterministic), *schedules]
+    stopped = stop is not None and stop()
+    if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs and not stopped:
+        how = _How(left, seed, deterministic, stop, on_better)
+        schedules = [*_improve(posed, how), *schedules]
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
     plan, faults = _first_sound(question, posed, ranked)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
@@ -103,13 +125,22 @@ def _without(demand: Demand, lots: set[LotCode]) -> Demand:
     return replace(demand, batches=batches, pegs=tuple(peg for peg in demand.pegs if peg.lot not in lots))
 
 
-def _improve(posed: _Posed, *, seconds: float, seed: int, deterministic: bool) -> list[Schedule]:
+def _improve(posed: _Posed, how: _How) -> list[Schedule]:
     """What the solver makes of the guess; nothing, and a line in the log, if it fails."""
     # Imported late: the solver takes longer to load than a repair takes to make.
     from orchestrator.planner.solve import solve
 
     try:
-        return [solve(posed.problem, posed.guess, seconds=seconds, seed=seed, deterministic=deterministic)]
+        found = solve(
+            posed.problem,
+            posed.guess,
+            seconds=how.seconds,
+            seed=how.seed,
+            deterministic=how.deterministic,
+            on_better=how.on_better,
+            stop=how.stop,
+        )
+        return [found]
     except Exception:
         # A fault of ours; the kitchen still needs its plan, and the guess is one.
         LOG.exception("the solver failed; the first guess is kept")

@@ -1,17 +1,29 @@
 """The planner as the engine sees it: in other processes, asked and answered."""
 
+from collections.abc import Callable
 from typing import Literal, Protocol
 
 from orchestrator.core.models import PlanAnswer, PlanRequest
-from orchestrator.core.models.questions import Answer, Question
+from orchestrator.core.models.questions import Answer, PlanProgress, Question
+
+OnBetter = Callable[[PlanProgress], None]
 
 
 class Planner(Protocol):
     """Makes plans and answers questions about them; never blocks the loop."""
 
-    async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+    async def plan(
+        self,
+        request: PlanRequest,
+        *,
+        effort: Literal["repair", "full"],
+        seconds: float,
+        on_better: OnBetter | None = None,
+    ) -> PlanAnswer:
         """``repair``: a checked, usable plan by re-insertion, in well under a second.
-        ``full``: the best found within ``seconds``.
+        ``full``: the best found within ``seconds``; ``on_better`` is told of each better one on the way.
+
+        Neither waits for the other. Cancelled, the search ends and the next question is answered at once.
 
         Raises:
             PlannerFailed: the process died or answered nothing in time.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import pytest
 
 from orchestrator.adapters.planner_process import PlannerProcess
-from orchestrator.bootstrap.planner_child import serve_plans
+from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.core.check import check
 from orchestrator.core.models import PlanRequest
 from orchestrator.ports.planning import Planner, PlannerFailed
@@ -30,9 +30,9 @@ async def bench(request: pytest.FixtureRequest) -> AsyncIterator[Bench]:
         case "scripted":
             made = Bench(ScriptedPlanner(lambda asked: small_plan()), False)
         case "process":
-            made = Bench(PlannerProcess(workers.for_any_kitchen), False)
+            made = Bench(PlannerProcess(workers.for_any_kitchen, workers.for_any_kitchen), False)
         case _:
-            made = Bench(PlannerProcess(serve_plans), True)
+            made = Bench(PlannerProcess(serve_quick, serve_searches), True)
     yield made
     await made.planner.close()
 
@@ -44,7 +44,7 @@ async def failing(request: pytest.FixtureRequest) -> AsyncIterator[Planner]:
         planner = ScriptedPlanner(lambda asked: None)
         planner.fail_next = 1
     else:
-        planner = PlannerProcess(workers.dying)
+        planner = PlannerProcess(workers.dying, workers.dying)
     yield planner
     await planner.close()
 
@@ -76,4 +76,4 @@ async def test_planner_cancelled_answers_the_next(bench: Bench) -> None:
 
 async def test_planner_that_fails_says_so(failing: Planner) -> None:
     with pytest.raises(PlannerFailed, match="ended before it answered"):
-        await failing.plan(tiny_request(), effort="full", seconds=1)
+        await failing.plan(tiny_request(), effort="full", seconds=2)

@@ -6,7 +6,7 @@ from typing import Literal
 
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest
 from orchestrator.core.models.questions import Answer, Question
-from orchestrator.ports.planning import PlannerFailed
+from orchestrator.ports.planning import OnBetter, PlannerFailed
 
 
 class ScriptedPlanner:
@@ -29,7 +29,14 @@ class ScriptedPlanner:
     def let_go(self) -> None:
         self._open.set()
 
-    async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+    async def plan(
+        self,
+        request: PlanRequest,
+        *,
+        effort: Literal["repair", "full"],
+        seconds: float,
+        on_better: OnBetter | None = None,
+    ) -> PlanAnswer:
         self.asked.append(effort)
         if self.fail_next:
             self.fail_next -= 1

@@ -1,26 +1,82 @@
 """The planner's child, spoken to over a pipe as its parent does."""
 
 import multiprocessing
+import subprocess
+import sys
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from multiprocessing.connection import Connection
 
 from orchestrator.core.models import PlanAnswer
 from orchestrator.core.models.questions import ANSWERS, QUESTIONS, PlanQuestion
 from orchestrator.planner.worker import serve
-from tests.fakes.tiny import tiny_request
+from tests.fakes.tiny import second_product, tiny_data, tiny_request
 
 
-def test_serve_answers_over_a_pipe_and_outlives_a_bad_question() -> None:
+@contextmanager
+def served() -> Iterator[Connection]:
     here, there = multiprocessing.Pipe()
     thread = threading.Thread(target=serve, args=(there,), daemon=True)
     thread.start()
-    here.send("{}")
-    bad = here.recv()
-    asked = PlanQuestion(request=tiny_request(), effort="repair", seconds=1.0)
-    here.send(QUESTIONS.dump_json(asked).decode())
-    outcome, told = here.recv()
+    yield here
     here.close()
     thread.join(timeout=5)
-    assert (bad[0], bad[1].startswith("planning failed: ValidationError")) == ("failed", True)
+    assert not thread.is_alive()
+
+
+def asked(effort: str, seconds: float) -> str:
+    """More than one model proves at once: two products, so that there is something to look for."""
+    data = tiny_data()
+    data["recipes"].append(second_product())
+    data["orders"][0]["lines"].append({"product": "hazelnut-custard", "quantity": "3 L"})
+    question = PlanQuestion.model_validate({"request": tiny_request(data), "effort": effort, "seconds": seconds})
+    return QUESTIONS.dump_json(question).decode()
+
+
+def test_serve_answers_over_a_pipe_and_outlives_a_bad_question() -> None:
+    with served() as here:
+        here.send(("ask", 1, "{}"))
+        bad = here.recv()
+        here.send(("ask", 2, asked("repair", 1.0)))
+        outcome, number, told = here.recv()
+    assert (bad[:2], bad[2].startswith("planning failed: ValidationError")) == (("failed", 1), True)
     answer = ANSWERS.validate_json(told)
     assert isinstance(answer, PlanAnswer)
-    assert (outcome, answer.plan is not None, thread.is_alive()) == ("answer", True, False)
+    assert (outcome, number, answer.plan is not None) == ("answer", 2, True)
+
+
+def test_serve_told_to_stop_answers_the_best_so_far() -> None:
+    with served() as here:
+        here.send(("ask", 7, asked("full", 3600.0)))
+        here.send(("stop", 7, ""))
+        assert here.poll(60)
+        while (message := here.recv())[0] == "better":
+            pass
+    answer = ANSWERS.validate_json(message[2])
+    assert isinstance(answer, PlanAnswer)
+    assert (message[:2], answer.plan is not None, answer.violations) == (("answer", 7), True, ())
+
+
+def test_serve_stop_for_another_question_is_passed_over() -> None:
+    with served() as here:
+        here.send(("stop", 8, ""))
+        here.send(("ask", 8, asked("repair", 1.0)))
+        here.send(("stop", 7, ""))
+        assert here.recv()[:2] == ("answer", 8)
+        assert not here.poll(0)
+
+
+def test_quick_process_answers_a_repair_without_the_solver() -> None:
+    said = """
+import json, sys
+from orchestrator.core.models.questions import QUESTIONS
+from orchestrator.bootstrap import planner_child
+from orchestrator.planner.answers import answer
+answered = answer(QUESTIONS.validate_json(sys.stdin.read()))
+print(json.dumps([answered.plan is not None, sorted(m for m in sys.modules if m.split(".")[0] == "ortools")]))
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", said], input=asked("repair", 1.0), capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "[true, []]"

@@ -16,6 +16,7 @@ from orchestrator.core.models.questions import Answer, Question
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
+from orchestrator.ports.planning import OnBetter
 from orchestrator.simulator.runner import Cast, Runner, cast_of
 
 SOLVE_S = 1.5
@@ -34,7 +35,14 @@ class PlannerHere:
         self.solved: list[tuple[datetime, PlanAnswer]] = []
         self._most_solved = most_solved
 
-    async def plan(self, request: PlanRequest, *, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+    async def plan(
+        self,
+        request: PlanRequest,
+        *,
+        effort: Literal["repair", "full"],
+        seconds: float,
+        on_better: OnBetter | None = None,
+    ) -> PlanAnswer:
         """A plan; the solver's where it is worth its time."""
         solve = effort == "full" and self._worth_it(request)
         made = await asyncio.to_thread(

@@ -6,7 +6,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.ids import EquipmentId, OrderId, TaskId
 from orchestrator.core.models.base import Model
-from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest
+from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest, PlanTerm
 
 
 class PlanQuestion(Model):
@@ -16,6 +16,15 @@ class PlanQuestion(Model):
     request: PlanRequest
     effort: Literal["repair", "full"]
     seconds: float
+
+
+class PlanProgress(Model):
+    """A better plan was found while the search goes on."""
+
+    seconds: float
+    """Since it began."""
+    terms: tuple[PlanTerm, ...]
+    """Goal by goal, what it comes to."""
 
 
 class WhyQuestion(Model):
