@@ -72,6 +72,11 @@ class _Indices:
             {task.id: task for task in request.previous.tasks} if request.previous else {}
         )
 
+    def allowed(self, after: TaskId, side: str, task: TaskId | None = None) -> int:
+        """By how many minutes a quality window may be missed; without a task, that of a stay, by whoever takes it."""
+        mine = (b for b in self.request.allowed if b.after == after and b.side == side and task in (None, b.task))
+        return max((named.minutes for named in mine), default=0)
+
     def skilled(self, skill: str | None) -> tuple[int, ...]:
         crew = self.request.kitchen.crew
         return tuple(i for i, member in enumerate(crew) if skill is None or skill in member.skills)
@@ -111,8 +116,8 @@ def _job(at: _Indices, spec: TaskSpec) -> Job:
     place = place_of(kitchen, spec)
     return Job(
         id=spec.id,
-        shortest=spec.duration.shortest if stay else minutes,
-        longest=min(spec.duration.longest, at.horizon) if stay else minutes,
+        shortest=max(0, spec.duration.shortest - at.allowed(spec.id, "too early")) if stay else minutes,
+        longest=min(spec.duration.longest + at.allowed(spec.id, "too late"), at.horizon) if stay else minutes,
         stay=stay,
         machines=(at.machine[place],) if place is not None else _candidates(at, spec),
         load=hundredths(spec.load),
@@ -149,7 +154,9 @@ def _precedence(at: _Indices, spec: TaskSpec, link: TaskLink) -> Precedence:
     before = at.demand.specs[after]
     if link.most == 0 and TaskKind.STAY in (spec.kind, before.kind):
         return Precedence(after=after, least=0, most=0, window=WindowClass.SAFETY)
-    return Precedence(after=after, least=link.least, most=link.most, window=link.window)
+    early, late = (at.allowed(link.after, side, spec.id) for side in ("too early", "too late"))
+    most = None if link.most is None else link.most + late
+    return Precedence(after=after, least=max(0, link.least - early), most=most, window=link.window)
 
 
 def _family(at: _Indices, spec: TaskSpec) -> Family | None:

@@ -20,6 +20,7 @@ from orchestrator.core.models.kitchen import (
 )
 from orchestrator.core.models.plan import (
     Actual,
+    AllowedBreak,
     AttendedSpan,
     Batch,
     Move,
@@ -57,6 +58,7 @@ from orchestrator.core.models.recipe import (
 
 __all__ = [
     "Actual",
+    "AllowedBreak",
     "Attended",
     "AttendedSpan",
     "Band",

@@ -193,6 +193,15 @@ class Stop(Model):
     end: AwareDatetime
 
 
+class AllowedBreak(Model):
+    """A quality window that somebody lets be missed, by no more than so many minutes; named as in `WindowBreak`."""
+
+    task: TaskId
+    after: TaskId
+    side: Literal["too early", "too late"]
+    minutes: int = Field(ge=1)
+
+
 class PlanRequest(Model):
     """Everything the planner is told; it looks at nothing else."""
 
@@ -208,6 +217,8 @@ class PlanRequest(Model):
     """Discarded: whatever they were meant for must be made again."""
     stretched: dict[TaskId, int] = {}
     """Minutes that a cook added to a task ('needs longer')."""
+    allowed: tuple[AllowedBreak, ...] = ()
+    """Quality windows that the plan may miss for a better goal, naming them among its breaks."""
 
 
 class PlanAnswer(Model):

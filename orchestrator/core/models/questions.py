@@ -6,6 +6,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.ids import EquipmentId, OrderId, TaskId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.change import Change
 from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest, PlanTerm
 
 
@@ -47,6 +48,7 @@ class Scenario(Model):
     """Changes that are tried together, under a name of the asker's."""
 
     name: str
+    changes: tuple[Change, ...]
 
 
 class WhatIfQuestion(Model):

@@ -1,0 +1,139 @@
+"""Changes of what is wanted and of what is on hand, carried out on a request."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from orchestrator.core.changes_refusals import bad, unknown
+from orchestrator.core.errors import Refusal
+from orchestrator.core.ids import OrderId, RecipeId
+from orchestrator.core.models import Kitchen, Order, OrderLine, Plan, PlanRequest
+from orchestrator.core.models.change import AddOrder, AddStock, ChangeOrder, DropOrder, SmallerBatch
+
+
+def add(request: PlanRequest, change: AddOrder) -> PlanRequest | Refusal:
+    """One order more."""
+    order = change.order
+    if _order(request.kitchen, order.id) is not None:
+        return bad(order.id, "there is an order of that name already", "another name")
+    return _refused(request, order) or _with_orders(request, (*request.kitchen.orders, order))
+
+
+def change(request: PlanRequest, change: ChangeOrder) -> PlanRequest | Refusal:
+    """Another hand-over, weight or amount."""
+    before = _order(request.kitchen, change.order)
+    if before is None:
+        return unknown("order", change.order, _names(request.kitchen))
+    told = {name: getattr(change, name) for name in ("due", "earliest", "weight", "lines")}
+    after = before.model_copy(update={name: value for name, value in told.items() if value is not None})
+    refused = _refused(request, after)
+    return refused or _with_orders(_less_wanted(request, before, after), _replaced(request.kitchen, after))
+
+
+def drop(request: PlanRequest, change: DropOrder) -> PlanRequest | Refusal:
+    """An order less."""
+    if _order(request.kitchen, change.order) is None:
+        return unknown("order", change.order, _names(request.kitchen))
+    return _with_orders(request, (o for o in request.kitchen.orders if o.id != change.order))
+
+
+def smaller(request: PlanRequest, change: SmallerBatch) -> PlanRequest | Refusal:
+    """Less of one product."""
+    order = _order(request.kitchen, change.order)
+    if order is None:
+        return unknown("order", change.order, _names(request.kitchen))
+    others = tuple(line for line in order.lines if line.product != change.product)
+    mine = [line.quantity for line in order.lines if line.product == change.product]
+    if not mine:
+        return unknown(f"line of {change.order}", change.product, (line.product for line in order.lines))
+    now = sum(quantity.value for quantity in mine)
+    if change.quantity.unit is not mine[0].unit or not 0 <= change.quantity.value < now:
+        status = f"{order.id} wants {now:.4g} {mine[0].unit} of {change.product}"
+        return bad(order.id, status, f"less than that, in {mine[0].unit}")
+    line = (OrderLine(product=change.product, quantity=change.quantity),) if change.quantity.value else ()
+    if not (others or line):
+        return bad(order.id, "nothing would be left of it", "drop the order instead")
+    after = order.model_copy(update={"lines": (*others, *line)})
+    return _with_orders(_less_wanted(request, order, after), _replaced(request.kitchen, after))
+
+
+def stock(request: PlanRequest, change: AddStock) -> PlanRequest | Refusal:
+    """A lot more on hand."""
+    kitchen, lot = request.kitchen, change.lot
+    recipe = next((r for r in kitchen.recipes if r.id == lot.recipe), None)
+    if recipe is None:
+        return unknown("recipe", lot.recipe, (r.id for r in kitchen.recipes))
+    if lot.place is not None and all(m.id != lot.place for m in kitchen.equipment):
+        return unknown("machine or store", lot.place, (m.id for m in kitchen.equipment if m.store))
+    taken = {s.lot for s in kitchen.stock} | {b.lot for b in (request.previous.batches if request.previous else ())}
+    if lot.lot in taken:
+        return bad(lot.lot, "there is a lot of that code already", "another code")
+    if lot.quantity.unit is not recipe.yields.unit:
+        return bad(lot.lot, f"{recipe.name} is counted in {recipe.yields.unit}", f"an amount in {recipe.yields.unit}")
+    return request.model_copy(update={"kitchen": kitchen.model_copy(update={"stock": (*kitchen.stock, lot)})})
+
+
+def _names(kitchen: Kitchen) -> list[str]:
+    return [order.id for order in kitchen.orders]
+
+
+def _order(kitchen: Kitchen, order: OrderId) -> Order | None:
+    return next((known for known in kitchen.orders if known.id == order), None)
+
+
+def _replaced(kitchen: Kitchen, order: Order) -> tuple[Order, ...]:
+    return tuple(order if known.id == order.id else known for known in kitchen.orders)
+
+
+def _with_orders(request: PlanRequest, orders: Iterable[Order]) -> PlanRequest:
+    return request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"orders": tuple(orders)})})
+
+
+def _refused(request: PlanRequest, order: Order) -> Refusal | None:
+    """Why an order cannot be asked for; none when it can."""
+    kitchen = request.kitchen
+    for line in order.lines:
+        recipe = next((r for r in kitchen.recipes if r.id == line.product), None)
+        if recipe is None or recipe.makes != "product":
+            return unknown("product", line.product, (r.id for r in kitchen.recipes if r.makes == "product"))
+        if line.quantity.unit is not recipe.yields.unit or line.quantity.value <= 0:
+            remedy = f"an amount in {recipe.yields.unit}"
+            return bad(order.id, f"{recipe.name} is counted in {recipe.yields.unit}", remedy)
+    if not request.now < order.due <= kitchen.planned_until:
+        until = _clock(kitchen, kitchen.planned_until)
+        return bad(order.id, f"due {_clock(kitchen, order.due)}", f"after {_clock(kitchen, request.now)}, by {until}")
+    if order.earliest is not None and order.earliest > order.due:
+        return bad(order.id, "its earliest hand-over lies after it is due", "an earliest hand-over before that")
+    return None
+
+
+def _clock(kitchen: Kitchen, instant: datetime) -> str:
+    return kitchen.local(instant).strftime("%a %d %b %H:%M")
+
+
+def _less_wanted(request: PlanRequest, before: Order, after: Order) -> PlanRequest:
+    """Where less is wanted, what nobody has begun for it is planned anew: it may be smaller, or fewer batches."""
+    shrunk = {p for p in _amounts(before) if _amounts(after).get(p, 0.0) < _amounts(before)[p]}
+    if request.previous is None or not shrunk:
+        return request
+    return request.model_copy(update={"previous": _anew(request, request.previous, before.id, shrunk)})
+
+
+def _amounts(order: Order) -> dict[RecipeId, float]:
+    found: dict[RecipeId, float] = {}
+    for line in order.lines:
+        found[line.product] = found.get(line.product, 0.0) + line.quantity.value
+    return found
+
+
+def _anew(request: PlanRequest, plan: Plan, order: OrderId, products: set[RecipeId]) -> Plan:
+    begun = {str(actual.task).split(".")[0] for actual in request.actuals}
+    made = {batch.lot: batch.recipe for batch in plan.batches}
+    stock = {lot.lot: lot.recipe for lot in request.kitchen.stock}
+    mine = {peg.lot for peg in plan.pegs if peg.order == order and {**stock, **made}.get(peg.lot) in products}
+    gone = {lot for lot in mine if lot in made and lot not in begun}
+    pegs = tuple(
+        peg
+        for peg in plan.pegs
+        if peg.lot not in gone and peg.batch not in gone and not (peg.order == order and peg.lot in mine)
+    )
+    return plan.model_copy(update={"batches": tuple(b for b in plan.batches if b.lot not in gone), "pegs": pegs})

@@ -1,0 +1,220 @@
+"""Changes that can be tried on a plan before anybody decides: each says itself in words for people."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import AwareDatetime, Field, TypeAdapter
+
+from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, TaskId
+from orchestrator.core.models.base import Model
+from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
+from orchestrator.core.models.kitchen import StockLot as Lot
+from orchestrator.core.models.plan import AllowedBreak
+from orchestrator.core.quantities import Quantity
+
+
+class AddOrder(Model):
+    """One order more."""
+
+    change: Literal["add order"] = "add order"
+    order: Order
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        wanted = _lines(kitchen, self.order.lines)
+        return f"{self.order.id} more: {wanted} for {self.order.customer}, due {_clock(kitchen, self.order.due)}"
+
+
+class ChangeOrder(Model):
+    """Another hand-over, weight or amount of an order; what is left out stays as it is."""
+
+    change: Literal["change order"] = "change order"
+    order: OrderId
+    due: AwareDatetime | None = None
+    earliest: AwareDatetime | None = None
+    weight: int | None = Field(default=None, ge=1)
+    lines: tuple[OrderLine, ...] | None = Field(default=None, min_length=1)
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        told = [f"due {_clock(kitchen, self.due)}"] if self.due else []
+        told += [f"not before {_clock(kitchen, self.earliest)}"] if self.earliest else []
+        told += [f"weight {self.weight}"] if self.weight else []
+        told += [_lines(kitchen, self.lines)] if self.lines else []
+        return f"{self.order}: {', '.join(told) or 'as it is'}"
+
+
+class DropOrder(Model):
+    """An order less."""
+
+    change: Literal["drop order"] = "drop order"
+    order: OrderId
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"without {self.order}"
+
+
+class SmallerBatch(Model):
+    """Less of one product for an order; what is made for it becomes smaller or goes."""
+
+    change: Literal["smaller batch"] = "smaller batch"
+    order: OrderId
+    product: RecipeId
+    quantity: Quantity
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        before = [
+            line.quantity.value
+            for order in kitchen.orders
+            if order.id == self.order
+            for line in order.lines
+            if line.product == self.product
+        ]
+        instead = f" instead of {_amount(Quantity(value=sum(before), unit=self.quantity.unit))}" if before else ""
+        return f"{_amount(self.quantity)} {_recipe(kitchen, self.product)} for {self.order}{instead}"
+
+
+class ExtraShift(Model):
+    """Somebody of the crew is there at another time as well."""
+
+    change: Literal["extra shift"] = "extra shift"
+    crew: CrewId
+    start: AwareDatetime
+    end: AwareDatetime
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{_person(kitchen, self.crew)} also from {_span(kitchen, self.start, self.end)}"
+
+
+class StartEarlier(Model):
+    """Somebody's next shift after an instant begins at that instant already."""
+
+    change: Literal["start earlier"] = "start earlier"
+    crew: CrewId
+    start: AwareDatetime
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        member = next((m for m in kitchen.crew if m.id == self.crew), None)
+        later = [s.start for s in member.shifts if s.start > self.start] if member is not None else []
+        instead = f" instead of {_clock(kitchen, min(later), day=False)}" if later else ""
+        return f"{_person(kitchen, self.crew)} begins {_clock(kitchen, self.start)}{instead}"
+
+
+class MachineStopped(Model):
+    """A machine that cannot be used for a while."""
+
+    change: Literal["machine stopped"] = "machine stopped"
+    equipment: EquipmentId
+    start: AwareDatetime
+    end: AwareDatetime
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{_machine(kitchen, self.equipment)} stopped from {_span(kitchen, self.start, self.end)}"
+
+
+class MachineBack(Model):
+    """A stopped machine that can be used again from then on."""
+
+    change: Literal["machine back"] = "machine back"
+    equipment: EquipmentId
+    at: AwareDatetime
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{_machine(kitchen, self.equipment)} back {_clock(kitchen, self.at)}"
+
+
+class AddStock(Model):
+    """A lot more on hand, bought or found."""
+
+    change: Literal["stock lot"] = "stock lot"
+    lot: Lot
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{_amount(self.lot.quantity)} {_recipe(kitchen, self.lot.recipe)} more on hand ({self.lot.lot})"
+
+
+class AllowBreak(AllowedBreak):
+    """A quality window may be missed, by no more than so many minutes; the plan names it openly."""
+
+    change: Literal["allow break"] = "allow break"
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{self.task} up to {self.minutes} min {self.side} after {self.after}: a quality break, named openly"
+
+
+class HoldTask(Model):
+    """A task stays where the plan has it."""
+
+    change: Literal["hold task"] = "hold task"
+    task: TaskId
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{self.task} held in place"
+
+
+class FreeTask(Model):
+    """A task held in place may move again."""
+
+    change: Literal["free task"] = "free task"
+    task: TaskId
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{self.task} may move"
+
+
+Change = Annotated[
+    AddOrder
+    | ChangeOrder
+    | DropOrder
+    | SmallerBatch
+    | ExtraShift
+    | StartEarlier
+    | MachineStopped
+    | MachineBack
+    | AddStock
+    | AllowBreak
+    | HoldTask
+    | FreeTask,
+    Field(discriminator="change"),
+]
+CHANGES: TypeAdapter[Change] = TypeAdapter(Change)
+
+
+def _clock(kitchen: Kitchen, instant: datetime, *, day: bool = True) -> str:
+    return kitchen.local(instant).strftime("%a %d %b %H:%M" if day else "%H:%M")
+
+
+def _span(kitchen: Kitchen, start: datetime, end: datetime) -> str:
+    same = kitchen.local(start).date() == kitchen.local(end).date()
+    return f"{_clock(kitchen, start)} to {_clock(kitchen, end, day=not same)}"
+
+
+def _amount(quantity: Quantity) -> str:
+    return f"{quantity.value:.4g} {quantity.unit}"
+
+
+def _recipe(kitchen: Kitchen, recipe: RecipeId) -> str:
+    return next((r.name for r in kitchen.recipes if r.id == recipe), recipe)
+
+
+def _lines(kitchen: Kitchen, lines: Iterable[OrderLine]) -> str:
+    return " and ".join(f"{_amount(line.quantity)} {_recipe(kitchen, line.product)}" for line in lines)
+
+
+def _person(kitchen: Kitchen, who: CrewId) -> str:
+    return next((m.name for m in kitchen.crew if m.id == who), who)
+
+
+def _machine(kitchen: Kitchen, machine: EquipmentId) -> str:
+    return next((m.name for m in kitchen.equipment if m.id == machine), machine)
