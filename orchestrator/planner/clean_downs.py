@@ -4,7 +4,7 @@ from ortools.sat.python import cp_model
 
 from orchestrator.planner.free_time import starts
 from orchestrator.planner.problem import CleanDown, Family, Fixed, Machine, Problem, Schedule
-from orchestrator.planner.variables import Board, CleanVars, Literal, Term
+from orchestrator.planner.variables import Board, CleanKey, CleanVars, Literal, Term
 
 
 def needed(before: Family | None, run: Family | None) -> str:
@@ -15,11 +15,12 @@ def needed(before: Family | None, run: Family | None) -> str:
         run: What it is to run next.
 
     Returns:
-        ``""`` for the same base; ``"rinse"`` when no allergen drops; ``"full"`` when one does.
+        ``""`` for the same base; ``"rinse"`` when neither an allergen nor depth of colour drops; ``"full"`` when one
+        does.
     """
     if before is None or run is None or before.base == run.base:
         return ""
-    return "rinse" if before.allergens <= run.allergens else "full"
+    return "full" if before.drops_to(run) else "rinse"
 
 
 def clean_for(problem: Problem, machine: int) -> Family | None:
@@ -70,7 +71,7 @@ def _path(board: Board, index: int, machine: Machine) -> None:
     follows = set(zip([-1, *sequence], [*sequence, -1], strict=True))
     arcs: list[tuple[int, int, cp_model.LiteralT]] = []
     kinds: dict[int, dict[str, list[Literal]]] = {run: {"": [], "rinse": [], "full": []} for run in runs}
-    cleans = {run: _clean(board, index, machine, run) for run in runs}
+    cleans = {run: _cleans(board, index, machine, run) for run in runs}
     ready = max([0, *(p.end for i, p in board.constants.items() if p.machine == index and i not in runs)])
     for node, run in enumerate(runs, start=1):
         there = board.at(run).on[index]
@@ -86,12 +87,14 @@ def _path(board: Board, index: int, machine: Machine) -> None:
             )
             kinds[run][kind].append(arc)
             end: Term = ready if before < 0 else board.at(before).end
-            begin = cleans[run].start if kind else board.at(run).start
+            begin = cleans[run][kind].start if kind else board.at(run).start
             board.model.add(begin >= end).only_enforce_if(arc)
     arcs.append((0, 0, board.literal(not sequence)))
     board.model.add_circuit(arcs)
     for run in runs:
-        _attend(board, machine, run, cleans[run], kinds[run])
+        for kind, clean in cleans[run].items():
+            board.model.add(sum(kinds[run][kind]) == clean.done)
+            _attend(board, run, clean)
 
 
 def _never(board: Board, before: int, run: int) -> bool:
@@ -115,31 +118,25 @@ def _guessed(board: Board, machine: int, run: int) -> CleanDown | None:
     return next((clean for clean in cleans if (clean.machine, clean.before) == (machine, run)), None)
 
 
-def _clean(board: Board, index: int, machine: Machine, run: int) -> CleanVars:
+def _cleans(board: Board, index: int, machine: Machine, run: int) -> dict[str, CleanVars]:
+    """The rinse and the full clean that may prepare a run: either is at the same place, as at most one is done."""
     guess, place = _guessed(board, index, run), board.place(run)
-    start = board.integer(
-        board.problem.now, board.problem.horizon, guess.start if guess else place.start if place else None
-    )
-    rinse = board.literal(guess is not None and not guess.full)
-    full = board.literal(guess is not None and guess.full)
-    clean = CleanVars(start, rinse, full, minutes=(machine.rinse, machine.full))
-    for worker in machine.cleaners:
-        for thorough in (False, True):
-            does = guess is not None and guess.full == thorough and worker in guess.workers
-            clean.hands[worker, thorough] = board.literal(does)
-    board.cleans[index, run] = clean
-    return clean
-
-
-def _attend(board: Board, machine: Machine, run: int, clean: CleanVars, kinds: dict[str, list[Literal]]) -> None:
-    """Whoever cleans is there for all of it, and it ends before the run starts."""
-    for thorough, kind, needs in ((False, "rinse", clean.rinse), (True, "full", clean.full)):
-        minutes = clean.minutes[thorough]
-        board.model.add(sum(kinds[kind]) == needs)
-        board.model.add(clean.start + minutes <= board.at(run).start).only_enforce_if(needs)
-        board.model.add(sum(clean.hands[worker, thorough] for worker in machine.cleaners) == needs)
+    begin = guess.start if guess else place.start if place else None
+    start = board.integer(board.problem.now, board.problem.horizon, begin)
+    found: dict[str, CleanVars] = {}
+    for kind, full, minutes in (("rinse", False, machine.rinse), ("full", True, machine.full)):
+        same = guess is not None and guess.full == full
+        clean = found[kind] = CleanVars(start, minutes, board.literal(same))
         for worker in machine.cleaners:
-            spans = starts(board.free(worker), minutes)
-            domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in spans])
-            there = board.model.add_linear_expression_in_domain(clean.start, domain)
-            there.only_enforce_if(clean.hands[worker, thorough])
+            clean.hands[worker] = board.literal(guess is not None and same and worker in guess.workers)
+        board.cleans[CleanKey(index, run, full)] = clean
+    return found
+
+
+def _attend(board: Board, run: int, clean: CleanVars) -> None:
+    """Whoever cleans is there for all of it, and it ends before the run starts."""
+    board.model.add(clean.start + clean.minutes <= board.at(run).start).only_enforce_if(clean.done)
+    board.model.add(sum(clean.hands.values()) == clean.done)
+    for worker, does in clean.hands.items():
+        domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in starts(board.free(worker), clean.minutes)])
+        board.model.add_linear_expression_in_domain(clean.start, domain).only_enforce_if(does)

@@ -172,9 +172,8 @@ def crew(board: Board) -> None:
                 _only_then(board, jobvars, spans[worker], does)
                 busy[worker].append(_portion(board, job, jobvars, portion, does))
     for clean in board.cleans.values():
-        for (worker, full), does in clean.hands.items():
-            minutes = clean.minutes[full]
-            busy[worker].append(board.model.new_optional_fixed_size_interval_var(clean.start, minutes, does, ""))
+        for worker, does in clean.hands.items():
+            busy[worker].append(board.model.new_optional_fixed_size_interval_var(clean.start, clean.minutes, does, ""))
     for intervals in busy:
         board.model.add_no_overlap(intervals)
 

@@ -21,7 +21,7 @@ from orchestrator.planner.score import (
     fresh_price,
 )
 from orchestrator.planner.structure import portion_span
-from orchestrator.planner.variables import Board, JobVars, Term
+from orchestrator.planner.variables import Board, CleanKey, JobVars, Term
 
 
 def met(board: Board) -> Term:
@@ -70,9 +70,8 @@ def preference(board: Board) -> Term:
         jobvars = board.jobs[index]
         if jobvars is not None and problem.jobs[index].fixed is None:
             parts.append(EARLY_PER_MIN * (jobvars.end - problem.now))
-    for clean in board.cleans.values():
-        rinse, full = clean.minutes
-        parts.append(CLEAN_PER_MIN * rinse * clean.rinse + (CLEAN_PER_MIN * full + FULL_EACH) * clean.full)
+    for key, clean in board.cleans.items():
+        parts.append((CLEAN_PER_MIN * clean.minutes + FULL_EACH * key.full) * clean.done)
     for index, job, jobvars in board.placed():
         if not job.stay and job.fixed is None:
             parts += _hands(board, index, jobvars)
@@ -143,9 +142,9 @@ def _hands(board: Board, index: int, jobvars: JobVars) -> list[Term]:
 def _cleaners(board: Board) -> list[Term]:
     """A price for clean-downs by those in reserve."""
     return [
-        RESERVE_PER_MIN * clean.minutes[full] * does
+        RESERVE_PER_MIN * clean.minutes * does
         for clean in board.cleans.values()
-        for (worker, full), does in clean.hands.items()
+        for worker, does in clean.hands.items()
         if board.problem.workers[worker].reserve
     ]
 
@@ -155,17 +154,17 @@ def _cleans_moved(board: Board) -> list[Term]:
     found: list[Term] = []
     for before in board.problem.cleans_before:
         run = board.jobs[before.before]
-        clean = board.cleans.get((before.machine, before.before))
+        clean = board.cleans.get(CleanKey(before.machine, before.before, before.full))
         if run is None:
             continue
         if clean is None:
             found.append(CLEAN_MOVED * run.present)
             continue
         kept = board.literal(board.guess is not None and before in board.guess.cleans)
-        board.model.add_implication(kept, clean.full if before.full else clean.rinse)
+        board.model.add_implication(kept, clean.done)
         board.model.add(clean.start == before.start).only_enforce_if(kept)
         for worker in before.workers:
-            does = clean.hands.get((worker, before.full))
+            does = clean.hands.get(worker)
             board.model.add_bool_or([~kept] if does is None else [~kept, does])
         found.append(CLEAN_MOVED * (run.present - kept))
     return found

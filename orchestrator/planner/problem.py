@@ -44,7 +44,15 @@ class Family:
 
     allergens: frozenset[str]
     base: str
-    """Same base back to back: none. Otherwise a rinse when no allergen drops, a full clean when one does."""
+    """Same base back to back: none. Otherwise a rinse when neither an allergen nor the depth of colour drops, a full
+    clean when one does."""
+    depth: int | None = None
+    """Of its colour, the deeper the higher; none: it leaves no colour behind, and takes none on."""
+
+    def drops_to(self, run: "Family") -> bool:
+        """Whether something of this run must be gone before that one: an allergen, or a deeper colour."""
+        paler = self.depth is not None and run.depth is not None and run.depth < self.depth
+        return paler or not self.allergens <= run.allergens
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,12 +21,11 @@ def read_off(board: Board, value: Value, method: str) -> Schedule:
     """
     places = tuple(None if j is None else _place(board, i, j, value) for i, j in enumerate(board.jobs))
     cleans: list[CleanDown] = []
-    for (machine, run), clean in board.cleans.items():
-        for thorough, needed in ((False, clean.rinse), (True, clean.full)):
-            if value(needed) and places[run] is not None:
-                workers = tuple(w for (w, full), does in clean.hands.items() if full == thorough and value(does))
-                start = value(clean.start)
-                cleans.append(CleanDown(machine, run, thorough, start, start + clean.minutes[thorough], workers))
+    for key, clean in board.cleans.items():
+        if value(clean.done) and places[key.run] is not None:
+            workers = tuple(worker for worker, does in clean.hands.items() if value(does))
+            start = value(clean.start)
+            cleans.append(CleanDown(key.machine, key.run, key.full, start, start + clean.minutes, workers))
     return Schedule(places, tuple(sorted(cleans, key=lambda clean: (clean.start, clean.machine))), method)
 
 

@@ -70,7 +70,8 @@ class Runs(Placed):
         fixed = jobs[run].fixed is not None
         if not minutes or fixed:
             return True
-        full = before is not None and jobs[run].family is not None and not _grows(before, jobs[run].family)
+        family = jobs[run].family
+        full = before is not None and family is not None and before.drops_to(family)
         return self.slots.set_clean(machine, run, (end, start), full=full)
 
     def close_gap(self, machine: int, runs: list[Run], gone: int) -> None:
@@ -81,7 +82,3 @@ class Runs(Placed):
             self.slots.drop_clean(machine, left[position][2])
             # It fits: one of the two clean-downs just given up was at least as long.
             self._clean(machine, left, position)
-
-
-def _grows(before: Family, run: Family | None) -> bool:
-    return run is not None and before.allergens <= run.allergens

@@ -22,7 +22,7 @@ def clean_minutes(problem: Problem, machine: int, before: Family | None, run: Fa
     if before is None or run is None or before.base == run.base:
         return 0
     made = problem.machines[machine]
-    return made.rinse if before.allergens <= run.allergens else made.full
+    return made.full if before.drops_to(run) else made.rinse
 
 
 class Slots:

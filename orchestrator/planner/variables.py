@@ -28,17 +28,24 @@ class JobVars:
     """For each portion: worker → whether they do it."""
 
 
+@dataclass(frozen=True, slots=True)
+class CleanKey:
+    """One clean-down that one run on one machine may need."""
+
+    machine: int
+    run: int
+    full: bool
+
+
 @dataclass(slots=True)
 class CleanVars:
-    """The clean-down that prepares one run on one machine."""
+    """Whether and when such a clean-down is done, and by whom."""
 
     start: Term
-    rinse: Literal
-    full: Literal
-    minutes: tuple[int, int]
-    """Of a rinse and of a full clean."""
-    hands: dict[tuple[int, bool], Literal] = field(default_factory=dict)
-    """(worker, full or rinse) → whether they do it."""
+    minutes: int
+    done: Literal
+    hands: dict[int, Literal] = field(default_factory=dict)
+    """Worker → whether they do it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +78,7 @@ class Board:
         self.constants = self._constants()
         self.busy = self._busy()
         self.met: dict[int, Literal] = {}
-        self.cleans: dict[tuple[int, int], CleanVars] = {}
+        self.cleans: dict[CleanKey, CleanVars] = {}
         self.breaks: list[Term] = []
         self.preferences: list[Term] = []
         self.late: list[Term] = []
