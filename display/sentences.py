@@ -155,7 +155,8 @@ class Sentences:
         else:
             first = self._w("clean_before", next=following, name=name)
         gone = ", ".join(task.removes)
-        return [first, self._w("clean_removes", allergens=gone) if gone else self._w("clean_grows")]
+        said = [first, self._w("clean_removes", allergens=gone) if gone else self._w("clean_grows")]
+        return [*said, self._w("clean_colour", colour=task.removes_colour)] if task.removes_colour else said
 
     def heeds(self, task: TaskView) -> list[str]:
         """What to beware of: never above, and the cautions of step and machine."""

@@ -123,6 +123,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "clean_before": "Before {next} ({name}).",
     "clean_removes": "Must be gone: {allergens}.",
     "clean_grows": "No allergen has to go.",
+    "clean_colour": "No trace of the {colour} colour before may show.",
     "clean_for": "for",
     "on_hold": "{lot} is on hold: a named person decides.",
     "decide_lot": "Decide about {lot}",

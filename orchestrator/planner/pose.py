@@ -167,7 +167,9 @@ def _family(at: _Indices, spec: TaskSpec) -> Family | None:
     recipe = next((r for r in kitchen.recipes if r.id == spec.recipe), None)
     batch = next((b for b in at.demand.batches if b.lot == spec.lot), None)
     base = recipe.base if recipe is not None and recipe.base else str(spec.recipe)
-    return Family(frozenset(batch.allergens if batch is not None else ()), base)
+    colour = recipe.colour if recipe is not None else None
+    allergens = frozenset(batch.allergens if batch is not None else ())
+    return Family(allergens, base, None if colour is None else colour.depth)
 
 
 def _fixed(at: _Indices, spec: TaskSpec) -> Fixed | None:

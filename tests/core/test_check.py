@@ -228,3 +228,22 @@ def test_check_valid_plan_with_one_mutation_is_caught(task: TaskId, mutation: st
     found = check(_mutations(PLAN.task(task))[mutation](PLAN), REQUEST)
     assert found
     assert all(violation.says for violation in found)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "faults"),
+    [
+        pytest.param("deep", "pale", {"clean-down"}, id="a deep run, then a pale one"),
+        pytest.param("pale", "deep", set(), id="deeper"),
+        pytest.param("deep", None, set(), id="the second has no colour of its own"),
+    ],
+)
+def test_check_rinse_after_a_deeper_colour_is_not_enough(before: str, after: str | None, faults: set[str]) -> None:
+    same = ("egg", "milk")
+    told = {"basil-custard": {"colour": before}, "damson-sorbet": {"colour": after, "allergens": same}}
+    recipes = [{**recipe.model_dump(), **told.get(recipe.id, {})} for recipe in REQUEST.kitchen.recipes]
+    kitchen = REQUEST.kitchen.model_validate({**REQUEST.kitchen.model_dump(), "recipes": recipes})
+    rinsed = batch(stretched(PLAN, "churn.clean.S1", -10), "S1", allergens=same)
+    short = rinsed.task(TaskId("C1.cook")).duration.model_validate({"shortest": 10, "usual": 10, "longest": 10})
+    rinsed = changed(rinsed, "churn.clean.S1", duration=short)
+    assert rules(rinsed, REQUEST.model_copy(update={"kitchen": kitchen})) == faults

@@ -5,6 +5,7 @@ from typing import Any
 
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.models import Plan
+from tests.core.plan_changes import batch
 from tests.core.script import at_target, cook, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
@@ -55,6 +56,23 @@ def test_start_after_a_rinse_where_a_full_clean_is_due_is_refused() -> None:
     cook(script, "churn.clean.S1", "Thu 09:35", "Thu 09:45")
     refusal = script.refused("Thu 10:00", "start_task", task="S1.churn", person="early-cook")
     assert refusal.remedy == "finish a full clean of 20 min first: it is never traded away"
+
+
+def test_start_after_a_rinse_is_refused_where_the_run_before_was_deeper() -> None:
+    told = {"basil-custard": {"colour": "deep"}, "damson-sorbet": {"colour": "pale", "allergens": ("egg", "milk")}}
+    recipes = [{**recipe.model_dump(mode="json"), **told.get(recipe.id, {})} for recipe in small_kitchen().recipes]
+    rinse = {"shortest": 10, "usual": 10, "longest": 10}
+    short = small_plan().task("churn.clean.S1").duration.model_validate(rinse)  # type: ignore[arg-type]
+    plan = batch(changed(small_plan(), "churn.clean.S1", duration=short), "S1", allergens=("egg", "milk"))
+    script = with_base_aged(in_a_planned_kitchen(plan, recipes=recipes))
+    cook(script, "S1.simmer", "Wed 10:30", "Wed 11:00")
+    script.give("Wed 11:00", "start_task", task="S1.chill")
+    at_target(script, "S1.chill", "ice-bath-core", "ice-bath", 4)
+    script.give("Wed 12:00", "finish_task", task="S1.chill")
+    cook(script, "B1.churn", "Thu 09:00", "Thu 09:30", measured={"volume_l": 4.7})
+    cook(script, "churn.clean.S1", "Thu 09:35", "Thu 09:45")
+    refusal = script.refused("Thu 10:00", "start_task", task="S1.churn", person="early-cook")
+    assert refusal.status == "Churn is not clean after Churn (a deep colour was in it)"
 
 
 def test_start_overloaded_or_underloaded_is_refused() -> None:

@@ -115,6 +115,7 @@ def test_clean_down_says_for_whom_it_is_what_must_be_gone_and_what_to_beware_of(
         equipment_name="Churn",
         after_lot="H2",
         removes=("egg", "hazelnut", "milk"),
+        removes_colour="medium",
         cautions=("Turning blade: guard shut",),
         start=-2,
     )
@@ -122,6 +123,7 @@ def test_clean_down_says_for_whom_it_is_what_must_be_gone_and_what_to_beware_of(
     for words in (
         "After H2, before S1 (damson sorbet).",
         "Must be gone: egg, hazelnut, milk.",
+        "No trace of the medium colour before may show.",
         "Turning blade: guard shut",
         "forS1Damson sorbet",
     ):

@@ -6,6 +6,7 @@ import pytest
 
 from orchestrator.core.models import WindowClass
 from orchestrator.planner import constraints
+from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.problem import (
     Due,
     Family,
@@ -45,11 +46,13 @@ class Case:
     late: tuple[int | None, ...]
 
 
-def run(family: frozenset[str], base: str) -> Job:
-    return work(base, 10, machines=(0,), family=Family(family, base))
+def run(family: frozenset[str], base: str, depth: int | None = None) -> Job:
+    return work(base, 10, machines=(0,), family=Family(family, base, depth))
 
 
-def churn(*families: tuple[frozenset[str], str], before: Family | None = None) -> Problem:
+def churn(
+    *families: tuple[frozenset[str], str] | tuple[frozenset[str], str, int | None], before: Family | None = None
+) -> Problem:
     """Runs on one churn, all wanted at minute 10 (the first by far the most), rinsed in 5 and cleaned in 20 minutes."""
     runs = [run(*family) for family in families]
     orders = tuple(Due(f"O-{i}", (i,), 10, weight=100 if i == 0 else 1) for i in range(len(runs)))
@@ -154,6 +157,12 @@ CASES = {
     ),
     "an allergen drops: full clean of 20": Case("clean_downs", churn((NUT, "nut"), (MILK, "basil")), (0, 30)),
     "allergens only grow: rinse of 5": Case("clean_downs", churn((MILK, "basil"), (NUT, "nut")), (0, 15)),
+    "a paler run after a deeper one: full clean of 20, though its allergens grow": Case(
+        "clean_downs", churn((DAMSON, "damson", 2), (MILK, "basil", 0)), (0, 30)
+    ),
+    "a deeper run after a paler one: rinse of 5": Case(
+        "clean_downs", churn((DAMSON, "quince", 0), (DAMSON, "damson", 2)), (0, 15)
+    ),
     "clean-down before the first run": Case("clean_downs", churn((DAMSON, "damson"), before=Family(NUT, "nut")), (20,)),
     "one cook, two attended jobs": Case(
         "crew",
@@ -204,6 +213,23 @@ def test_same_base_back_to_back_needs_no_clean_down():
     schedule = solved(problem)
     assert schedule.cleans == ()
     assert lateness(problem, schedule) == (0, 10)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "full"),
+    [
+        pytest.param(2, 0, True, id="a deep run, then a pale one"),
+        pytest.param(2, 2, False, id="both deep"),
+        pytest.param(0, 2, False, id="deeper"),
+        pytest.param(2, None, False, id="the second has no colour of its own"),
+        pytest.param(None, 0, False, id="the first leaves none"),
+    ],
+)
+def test_colour_decides_between_rinse_and_full_clean(first, second, full):
+    problem = churn((DAMSON, "damson", first), (MILK, "basil", second))
+    for schedule in (solved(problem), first_guess(problem)):
+        assert faults(problem, schedule) == []
+        assert [(clean.before, clean.full) for clean in schedule.cleans] == [(1, full)]
 
 
 def test_clean_down_waits_for_its_cleaner_and_may_lie_in_a_stop():

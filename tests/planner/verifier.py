@@ -104,7 +104,8 @@ def _crew_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, J
 def _rank(before: Family | None, run: Family) -> str:
     if before is None or before.base == run.base:
         return "none"
-    return "full" if before.allergens - run.allergens else "rinse"
+    paler = None not in (before.depth, run.depth) and (before.depth or 0) > (run.depth or 0)
+    return "full" if paler or before.allergens - run.allergens else "rinse"
 
 
 def _state(problem: Problem, machine: int) -> Family | None:

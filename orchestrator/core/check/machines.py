@@ -96,7 +96,7 @@ def stopped(book: Book) -> Iterator[Violation]:
 
 
 def clean_downs(book: Book) -> Iterator[Violation]:
-    """Between runs of different base: a rinse when allergens only grow, a full clean when one drops."""
+    """Between runs of different base: a rinse when allergens and colour only grow, a full clean when either drops."""
     for machine in book.kitchen.equipment:
         if machine.cleaning is None:
             continue
@@ -116,7 +116,7 @@ def _between(
     cleaning = machine.cleaning
     if cleaning is None:
         return
-    dropped = sorted(_allergens(book, first) - _allergens(book, second))
+    dropped = sorted(_allergens(book, first) - _allergens(book, second)) + _colour_dropped(book, first, second)
     needed = timedelta(minutes=cleaning.full if dropped else cleaning.rinse)
     slack = book.slack(first, second, *cleans)
     found = [c for c in cleans if c.start >= first.end - slack and c.end <= second.start + slack]
@@ -129,6 +129,16 @@ def _between(
             f"({why}): needs a clean-down of {minutes(needed)} min between, has {minutes(longest)}"
         )
         yield fault("clean-down", says, first, second)
+
+
+def _colour_dropped(book: Book, first: PlannedTask, second: PlannedTask) -> list[str]:
+    """The colour of the first run, if the second is paler; a recipe without a colour gives and takes none."""
+    colours = [
+        recipe.colour if task.recipe is not None and (recipe := book.recipes.get(task.recipe)) is not None else None
+        for task in (first, second)
+    ]
+    before, after = colours
+    return [f"its {before} colour"] if before is not None and after is not None and before.depth > after.depth else []
 
 
 def _thorough(book: Book, clean: PlannedTask) -> timedelta:

@@ -97,14 +97,14 @@ def _unclean(case: Case, task: PlannedTask, machine: Equipment) -> Refusal | Non
     last_end, last = max(runs, key=lambda pair: pair[0])
     if _base(case, last) == _base(case, task):
         return None
-    dropped = _allergens(case, last) - _allergens(case, task)
+    dropped = sorted(_allergens(case, last) - _allergens(case, task)) + _colour_dropped(case, last, task)
     needed = machine.cleaning.full if dropped else machine.cleaning.rinse
     # By when it began: under a standing clock it may end at the very instant at which the run ended.
     cleans = [other for _, other in ended if other.kind is TaskKind.CLEAN and _begun(case, other) >= last_end]
     if any(_finished(case, other) and other.duration.usual >= needed for other in cleans):
         return None
     what = "a full clean" if dropped else "a rinse"
-    why = f" ({', '.join(sorted(dropped))} was in it)" if dropped else ""
+    why = f" ({', '.join(dropped)} was in it)" if dropped else ""
     return Refusal(
         code=RefusalCode.GATE_SHUT,
         thing=task.id,
@@ -125,6 +125,13 @@ def _finished(case: Case, task: PlannedTask) -> bool:
 def _base(case: Case, task: PlannedTask) -> str:
     recipe = case.known.recipes.get(task.recipe) if task.recipe is not None else None
     return str(task.recipe) if recipe is None else str(recipe.base or recipe.id)
+
+
+def _colour_dropped(case: Case, before: PlannedTask, task: PlannedTask) -> list[str]:
+    """In words, where a paler run is to follow a deeper one."""
+    recipes = [case.known.recipes.get(t.recipe) if t.recipe is not None else None for t in (before, task)]
+    first, then = (recipe.colour if recipe is not None else None for recipe in recipes)
+    return [f"a {first} colour"] if first is not None and then is not None and first.depth > then.depth else []
 
 
 def _allergens(case: Case, task: PlannedTask) -> set[str]:

@@ -42,6 +42,7 @@ from orchestrator.core.models.probe_fact import ProbeFact
 from orchestrator.core.models.recipe import (
     Attended,
     BatchSize,
+    Colour,
     Cycle,
     Duration,
     Gate,
@@ -66,6 +67,7 @@ __all__ = [
     "BatchSize",
     "Break",
     "Cleaning",
+    "Colour",
     "CrewMember",
     "Cycle",
     "Duration",

@@ -34,9 +34,9 @@ class Cleaning(Model):
     """Clean-down between two batches on one machine; never traded away."""
 
     rinse: Minutes
-    """When allergens only grow."""
+    """When neither an allergen nor depth of colour drops."""
     full: Minutes
-    """When an allergen drops: a full, verified clean."""
+    """When an allergen drops, or a paler run follows a deeper one: a full, verified clean."""
     skill: str
 
 

@@ -207,6 +207,19 @@ class Step(Model):
         return self
 
 
+class Colour(StrEnum):
+    """How much colour a run leaves in a machine, from least to most."""
+
+    PALE = "pale"
+    MEDIUM = "medium"
+    DEEP = "deep"
+
+    @property
+    def depth(self) -> int:
+        """The deeper the higher."""
+        return list(Colour).index(self)
+
+
 class BatchSize(Model):
     """Least and most output of one batch."""
 
@@ -228,6 +241,8 @@ class Recipe(Model):
     batch: BatchSize
     base: str | None = None
     """Runs of the same base, back to back, need no clean-down between them."""
+    colour: Colour | None = None
+    """A paler run after a deeper one needs a full clean; left out, colour does not matter."""
     allergens: tuple[str, ...] = ()
     """Allergens beyond those of the ingredients and components."""
     shelf_life: Minutes | None = None

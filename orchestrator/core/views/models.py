@@ -132,6 +132,8 @@ class TaskView(Model):
     """Of a clean-down: the run before it."""
     removes: tuple[str, ...] = ()
     """Of a clean-down: allergens of the run before that the next one must not meet."""
+    removes_colour: str = ""
+    """Of a clean-down: the colour of the run before, where the next one is paler."""
 
 
 class FillBlock(Model):

@@ -97,7 +97,13 @@ def _of_its_kind(look: Look, task: PlannedTask) -> dict[str, Any]:
         return {}
     before = max(runs, key=lambda run: run.start)
     dropped = set(allergens(look, before)) - set(allergens(look, task))
-    return {"after_lot": before.lot, "removes": tuple(sorted(dropped))}
+    colour = _colour_dropped(_recipe(look, before), _recipe(look, task))
+    return {"after_lot": before.lot, "removes": tuple(sorted(dropped)), "removes_colour": colour}
+
+
+def _colour_dropped(before: Recipe | None, after: Recipe | None) -> str:
+    first, then = (recipe.colour if recipe is not None else None for recipe in (before, after))
+    return str(first) if first is not None and then is not None and first.depth > then.depth else ""
 
 
 def hands_min(task: PlannedTask) -> int:
