@@ -72,7 +72,7 @@ def test_start_after_a_rinse_is_refused_where_the_run_before_was_deeper() -> Non
     cook(script, "B1.churn", "Thu 09:00", "Thu 09:30", measured={"volume_l": 4.7})
     cook(script, "churn.clean.S1", "Thu 09:35", "Thu 09:45")
     refusal = script.refused("Thu 10:00", "start_task", task="S1.churn", person="early-cook")
-    assert refusal.status == "Churn is not clean after Churn (a deep colour was in it)"
+    assert refusal.status == "Churn is not clean after Churn basil custard (a deep colour was in it)"
 
 
 def test_start_overloaded_or_underloaded_is_refused() -> None:
