@@ -4,7 +4,7 @@ import heapq
 from collections.abc import Callable, Iterator
 
 from orchestrator.planner import bits
-from orchestrator.planner.lags import Network, bounds
+from orchestrator.planner.lags import bounds
 from orchestrator.planner.placer import Placer
 
 TRIES = 60
@@ -21,7 +21,7 @@ class _Search:
 
     def __init__(self, placer: Placer, members: list[int], wish: Wish) -> None:
         self.placer, self.members, self.wish = placer, members, wish
-        self.low, self.high = bounds(placer.net, placer.starts)
+        self.low, self.high = bounds(placer.net, placer.starts, members)
         self.tries = 0
 
     def run(self, order: list[int]) -> bool:
@@ -41,10 +41,10 @@ class _Search:
             self.tries += 1
             if self.tries > TRIES:
                 return False
-            before = self.placer.copy()
+            mark = self.placer.journal.mark()
             if self.placer.commit(job, start) and self._next(rest):
                 return True
-            self.placer.restore(before)
+            self.placer.journal.undo(mark)
         return False
 
     def _domains(self, order: list[int]) -> dict[int, int] | None:
@@ -119,15 +119,8 @@ def place_cluster(placer: Placer, cluster: int, wish: Wish, *, backward: bool) -
         True if all of them have a place now.
     """
     members = placer.net.clusters[cluster]
-    before = placer.copy()
+    mark = placer.journal.mark()
     if _Search(placer, members, wish).run(members[::-1] if backward else members):
         return True
-    placer.restore(before)
+    placer.journal.undo(mark)
     return False
-
-
-def neighbours(net: Network, cluster: int) -> tuple[set[int], set[int]]:
-    """Groups that come right before a group and right after it."""
-    before = {net.cluster_of.get(lag.before) for job in net.clusters[cluster] for lag in net.into[job]}
-    after = {net.cluster_of.get(lag.job) for job in net.clusters[cluster] for lag in net.out[job]}
-    return {c for c in before if c not in (None, cluster)}, {c for c in after if c not in (None, cluster)}

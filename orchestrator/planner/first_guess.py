@@ -2,10 +2,11 @@
 
 from dataclasses import replace
 
-from orchestrator.planner.generation import Rule, generate
+from orchestrator.planner.generation import generate
 from orchestrator.planner.lags import network
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import score, terms
+from orchestrator.planner.wishes import Rule
 
 RULES: tuple[Rule, ...] = (
     "backwards, latest first",

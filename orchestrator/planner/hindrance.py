@@ -85,7 +85,7 @@ def _soon(_job: int, low: int, _high: int) -> tuple[int, bool]:
 def _relieved(placer: Placer, cluster: int, told: Hindrance) -> Hindrance:
     """The one kind of thing without which a group would find its place, if there is one."""
     problem = placer.problem
-    everywhere = [placer.everywhere] * len(problem.workers)
+    everywhere = dict.fromkeys(range(len(problem.workers)), placer.everywhere)
     for never, hands in ((False, Slots(problem).hands), (True, everywhere)):
         if _fits(placer, cluster, hands=hands):
             return replace(told, machines=(), never=never)
@@ -97,11 +97,11 @@ def _relieved(placer: Placer, cluster: int, told: Hindrance) -> Hindrance:
     return told
 
 
-def _fits(placer: Placer, cluster: int, *, hands: list[int] | None = None, without: tuple[int, ...] = ()) -> bool:
+def _fits(placer: Placer, cluster: int, *, hands: dict[int, int] | None = None, without: tuple[int, ...] = ()) -> bool:
     """Whether a group would find its place with other hands, or with some machines empty."""
     trial = placer.copy()
     if hands is not None:
-        trial.slots.hands = list(hands)
+        trial.slots.set_hands(hands)
     for machine in without:
         trial.slots.empty(machine)
     return place_cluster(trial, cluster, _soon, backward=False)
@@ -111,9 +111,9 @@ def _alone(placer: Placer, job: int, low: int, high: int) -> Hindrance | None:
     made, span = placer.problem.jobs[job], bits.span(low, high + 1)
     if not span:
         return None
-    if made.machines and not _machines_free(placer, job) & span:
+    if made.machines and not _machines_free(placer, job, low, high) & span:
         empty = Placer(placer.problem, placer.net)
-        return Hindrance(job, low, high, machines=made.machines, never=not _machines_free(empty, job) & span)
+        return Hindrance(job, low, high, machines=made.machines, never=not _machines_free(empty, job, low, high) & span)
     if not _people_free(placer.slots, job) & span:
         empty_slots = Slots(placer.problem)
         return Hindrance(job, low, high, people=True, never=not _people_free(empty_slots, job) & span)
@@ -124,10 +124,10 @@ def _alone(placer: Placer, job: int, low: int, high: int) -> Hindrance | None:
     return None
 
 
-def _machines_free(placer: Placer, job: int) -> int:
+def _machines_free(placer: Placer, job: int, low: int, high: int) -> int:
     found = 0
     for machine in placer.problem.jobs[job].machines:
-        found |= placer.machine_starts(machine, job)
+        found |= placer.machine_starts(machine, job, low, high)
     return found
 
 

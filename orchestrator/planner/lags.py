@@ -1,6 +1,7 @@
 """What follows what, seen from work alone: a stay between two jobs is a lag with a least and a most."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from orchestrator.core.models import WindowClass
@@ -43,13 +44,21 @@ class Network:
     into: dict[int, list[Lag]] = field(default_factory=lambda: defaultdict(list))
     out: dict[int, list[Lag]] = field(default_factory=lambda: defaultdict(list))
     anchors: dict[int, list[Anchor]] = field(default_factory=lambda: defaultdict(list))
+    takers: dict[int, list[Anchor]] = field(default_factory=lambda: defaultdict(list))
+    """Anchors by the stay that they end."""
     rests: dict[int, list[int]] = field(default_factory=lambda: defaultdict(list))
     """Stays that nobody ends, by the job that fills them."""
     order: list[int] = field(default_factory=list)
     """Work so that each comes after all it follows."""
+    rank: dict[int, int] = field(default_factory=dict)
+    """Position of each in that order."""
     clusters: list[list[int]] = field(default_factory=list)
     """Work to be placed, grouped; inside a group in order."""
     cluster_of: dict[int, int] = field(default_factory=dict)
+    beside: list[tuple[frozenset[int], frozenset[int]]] = field(default_factory=list)
+    """Of each group: those that come right before it, and right after it."""
+    due: dict[int, int] = field(default_factory=dict)
+    """Of each last job of an order: when it is due."""
     relaxed: set[tuple[int, int]] = field(default_factory=set)
     """(job, what it follows) of those windows whose most can no longer be kept."""
 
@@ -88,7 +97,11 @@ def network(problem: Problem) -> Network:
             if not problem.jobs[link.after].stay:
                 _add(net, Lag(link.after, index, link.least, link.most, link.window))
     net.order = _topological(net)
+    net.rank = {job: position for position, job in enumerate(net.order)}
     _group(net)
+    net.beside = [_beside(net, cluster) for cluster in range(len(net.clusters))]
+    for due in problem.dues:
+        net.due |= {last: min(due.due, net.due.get(last, due.due)) for last in due.jobs}
     return net
 
 
@@ -104,7 +117,9 @@ def _read_stay(net: Network, index: int, consumers: list[int]) -> None:
         for consumer in consumers if job.fixed.end is None else ():
             high = None if most is None else job.fixed.start + most
             low = job.fixed.start + job.shortest
-            net.anchors[consumer].append(Anchor(consumer, index, low, high, job.stay_window))
+            anchor = Anchor(consumer, index, low, high, job.stay_window)
+            net.anchors[consumer].append(anchor)
+            net.takers[index].append(anchor)
         return
     for link in job.after:
         fills = link.most == 0
@@ -147,32 +162,55 @@ def _group(net: Network) -> None:
         net.cluster_of |= dict.fromkeys(members, number)
 
 
+def _beside(net: Network, cluster: int) -> tuple[frozenset[int], frozenset[int]]:
+    before = {net.cluster_of.get(lag.before, cluster) for job in net.clusters[cluster] for lag in net.into[job]}
+    after = {net.cluster_of.get(lag.job, cluster) for job in net.clusters[cluster] for lag in net.out[job]}
+    return frozenset(before - {cluster}), frozenset(after - {cluster})
+
+
 Bounds = tuple[dict[int, int], dict[int, int]]
 
 
-def bounds(net: Network, starts: dict[int, int]) -> Bounds:
+def bounds(net: Network, starts: dict[int, int], around: Iterable[int] | None = None) -> Bounds:
     """Earliest and latest start of every job, given where some are.
 
     Args:
         net: The lags.
         starts: Starts of the work already placed, fixed work included.
+        around: Only of these jobs and of those that hang together with them through work without a place.
 
     Returns:
         Two maps by job. Low above high means that these starts leave the job no room.
     """
     problem = net.problem
     low, high = {}, {}
-    for job in net.order:
+    jobs = net.order if around is None else _hanging_together(net, starts, around)
+    for job in jobs:
         if job in starts:
             low[job] = high[job] = starts[job]
             continue
         low[job] = max(problem.now, problem.jobs[job].release, *(a.low for a in net.anchors[job]), 0)
         highs = [a.high for a in net.anchors[job] if a.high is not None and (job, a.stay) not in net.relaxed]
         high[job] = min([problem.horizon - problem.jobs[job].shortest, *highs])
+    open_jobs = [job for job in jobs if job not in starts]
     for _ in range(6):
-        if not _sweep(net, starts, low, high):
+        if not _sweep(net, open_jobs, low, high):
             break
     return low, high
+
+
+def _hanging_together(net: Network, starts: dict[int, int], around: Iterable[int]) -> list[int]:
+    """These jobs, those linked to them through jobs without a place, and the placed ones right beside, in order."""
+    found = set(around)
+    queue = [job for job in found if job not in starts]
+    for job in queue:
+        beside = [*(lag.before for lag in net.into[job]), *(lag.job for lag in net.out[job])]
+        for other in beside:
+            if other not in found:
+                found.add(other)
+                if other not in starts:
+                    queue.append(other)
+    return sorted(found, key=net.rank.__getitem__)
 
 
 def _end_offset(net: Network, job: int) -> int:
@@ -182,11 +220,10 @@ def _end_offset(net: Network, job: int) -> int:
     return net.problem.jobs[job].shortest
 
 
-def _sweep(net: Network, starts: dict[int, int], low: dict[int, int], high: dict[int, int]) -> bool:
+def _sweep(net: Network, jobs: list[int], low: dict[int, int], high: dict[int, int]) -> bool:
+    """Carry bounds over every lag once, forwards and backwards; False if nothing changed."""
     changed = False
-    for job in net.order:
-        if job in starts:
-            continue
+    for job in jobs:
         for lag in net.into[job]:
             end = _end_offset(net, lag.before)
             most = net.most(lag)
@@ -196,9 +233,7 @@ def _sweep(net: Network, starts: dict[int, int], low: dict[int, int], high: dict
             if most is not None and high[lag.before] + end + most < high[job]:
                 high[job] = high[lag.before] + end + most
                 changed = True
-    for job in reversed(net.order):
-        if job in starts:
-            continue
+    for job in reversed(jobs):
         end = _end_offset(net, job)
         for lag in net.out[job]:
             most = net.most(lag)

@@ -1,6 +1,7 @@
 """Where everything is so far, as serial generation sees it."""
 
 from orchestrator.planner import bits
+from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
 from orchestrator.planner.problem import Place, Problem
 from orchestrator.planner.slots import Slots
@@ -11,7 +12,8 @@ class Placed:
 
     def __init__(self, problem: Problem, net: Network) -> None:
         self.problem, self.net = problem, net
-        self.slots = Slots(problem)
+        self.journal = Journal()
+        self.slots = Slots(problem, self.journal)
         self.starts: dict[int, int] = {}
         self.places: dict[int, Place] = {}
         self.given_up: set[int] = set()

@@ -1,7 +1,10 @@
 """Puts work in its place, one job at a time, and takes it out again: serial generation's hands."""
 
+from collections import Counter
+
 from orchestrator.planner import bits
-from orchestrator.planner.lags import Anchor, Network
+from orchestrator.planner.journal import Journal
+from orchestrator.planner.lags import Network
 from orchestrator.planner.problem import Job, Place, Problem, Schedule
 from orchestrator.planner.runs import Runs
 from orchestrator.planner.slots import Use
@@ -26,7 +29,7 @@ class Placer(Runs, Stores):
         assert fixed is not None
         end = fixed.end
         if job.stay and end is None:
-            consumers = [a.low for anchors in self.net.anchors.values() for a in anchors if a.stay == index]
+            consumers = [a.low for a in self.net.takers[index]]
             end = max([fixed.start, self.problem.now, *consumers]) if consumers else self.problem.horizon
         elif end is None:
             end = max(fixed.start + job.shortest, self.problem.now)
@@ -51,17 +54,14 @@ class Placer(Runs, Stores):
         return who
 
     def copy(self) -> "Placer":
-        """An independent copy, to fall back on."""
+        """An independent copy; for a trial that is to be forgotten, the journal is cheaper."""
         other = object.__new__(Placer)
         other.__dict__.update(self.__dict__)
-        other.slots = self.slots.copy()
+        other.journal = Journal()
+        other.slots = self.slots.copy(other.journal)
         other.starts, other.places = dict(self.starts), dict(self.places)
         other.given_up = set(self.given_up)
         return other
-
-    def restore(self, other: "Placer") -> None:
-        """Become what the copy was; the copy is used up."""
-        self.__dict__.update(other.__dict__)
 
     # Where a job could go
 
@@ -72,7 +72,7 @@ class Placer(Runs, Stores):
         if made.machines:
             there = 0
             for machine in made.machines:
-                there |= self.machine_starts(machine, job)
+                there |= self.machine_starts(machine, job, low, high)
             found &= there
         for index in range(len(made.portions)):
             offset, minutes = self._portion(made, index)
@@ -84,16 +84,26 @@ class Placer(Runs, Stores):
         start, end = portion_span(job, index, Place(0, job.shortest))
         return start, end - start
 
-    def machine_starts(self, machine: int, job: int) -> int:
-        """Minutes at which a job could start on a machine, clean-downs around it included."""
+    def machine_starts(self, machine: int, job: int, low: int, high: int) -> int:
+        """Minutes at which a job could start on a machine, clean-downs around it included.
+
+        Args:
+            machine: The machine.
+            job: The job.
+            low: From when on the answer matters.
+            high: Until when.
+
+        Returns:
+            A set that is right from ``low`` to ``high``.
+        """
         made, what = self.problem.machines[machine], self.problem.jobs[job]
         if not made.shared and made.capacity is not None and what.load > made.capacity:
             return 0
         if what.shortest == 0:
             return self.everywhere
-        starts = bits.runs(self.slots.room(machine, what.load), what.shortest)
+        starts = self.slots.room_for(machine, what.load, what.shortest)
         if made.cleaners and what.family is not None and starts:
-            starts &= self.between_runs(machine, job)
+            starts &= self.between_runs(machine, job, low, high)
         return starts
 
     # Putting in and taking out
@@ -102,14 +112,17 @@ class Placer(Runs, Stores):
         """Place a job; False, with the slots in disorder, if it does not fit after all."""
         made = self.problem.jobs[job]
         end = start + made.shortest
-        machine = next((m for m in self.preferred(job) if bits.has(self.machine_starts(m, job), start)), None)
+        machine = next(
+            (m for m in self.preferred(job) if bits.has(self.machine_starts(m, job, start, start), start)), None
+        )
         if made.machines and machine is None:
             return False
         hands = self._hands(job, Place(start, end))
         if hands is None:
             return False
         place = Place(start, end, machine, hands)
-        self.starts[job], self.places[job] = start, place
+        self.journal.put(self.starts, job, start)
+        self.journal.put(self.places, job, place)
         for index, who in enumerate(hands):
             self.slots.book(who, *portion_span(made, index, place))
         if machine is not None:
@@ -126,7 +139,7 @@ class Placer(Runs, Stores):
             known = before.workers[index] if before is not None and index < len(before.workers) else ()
             ranked = sorted(made.workers, key=lambda w: (w not in known, *self._rank(w, chosen)))
             start, end = portion_span(made, index, place)
-            who = self.slots.who(tuple(ranked), made.hands, start, end)
+            who = self.slots.who(ranked, made.hands, start, end)
             if who is None:
                 return None
             chosen.append(who)
@@ -139,8 +152,8 @@ class Placer(Runs, Stores):
 
     def remove(self, job: int) -> None:
         """Take a job out again, with the stays beside it."""
-        place = self.places.pop(job)
-        del self.starts[job]
+        place = self.journal.drop(self.places, job)
+        self.journal.drop(self.starts, job)
         made = self.problem.jobs[job]
         for index, who in enumerate(place.workers):
             self.slots.release(who, *portion_span(made, index, place))
@@ -174,7 +187,7 @@ class Placer(Runs, Stores):
             return place
         machine = place.machine if place is not None else None
         if job.fixed is not None:
-            ends = [self.starts[a.job] for a in self._anchors(stay) if a.job in self.starts]
+            ends = [self.starts[a.job] for a in self.net.takers[stay] if a.job in self.starts]
             return Place(job.fixed.start, min(ends, default=self.problem.horizon), job.fixed.machine)
         fills = [link.after for link in job.after if link.most == 0]
         if not fills or fills[-1] not in self.starts:
@@ -185,10 +198,8 @@ class Placer(Runs, Stores):
             return None
         return Place(self.end(fills[-1]), min(ends, default=self.problem.horizon), machine)
 
-    def _anchors(self, stay: int) -> list[Anchor]:
-        return [a for anchors in self.net.anchors.values() for a in anchors if a.stay == stay]
-
 
 def _busyness(problem: Problem) -> list[int]:
     """How many jobs could ask for each person: those asked for least are taken first."""
-    return [sum(worker in job.workers for job in problem.jobs) for worker in range(len(problem.workers))]
+    asked = Counter(worker for job in problem.jobs for worker in job.workers)
+    return [asked[worker] for worker in range(len(problem.workers))]

@@ -2,7 +2,7 @@
 
 from orchestrator.planner import bits
 from orchestrator.planner.placed import Placed
-from orchestrator.planner.problem import Family
+from orchestrator.planner.problem import CleanDown, Family
 from orchestrator.planner.slots import clean_minutes
 
 Run = tuple[int, int, int]
@@ -30,25 +30,37 @@ class Runs(Placed):
         ]
         return jobs[max(ended)[1]].family if ended else None
 
-    def between_runs(self, machine: int, job: int) -> int:
-        """Starts that leave time, before and after, for the clean-downs and for somebody to do them."""
-        made = self.problem.jobs[job]
+    def between_runs(self, machine: int, job: int, low: int, high: int) -> int:
+        """Starts that leave time, before and after, for the clean-downs and for somebody to do them.
+
+        Only gaps between runs that are wide enough, and that a start between ``low`` and ``high`` falls into, are
+        looked at.
+        """
+        made, jobs = self.problem.jobs[job], self.problem.jobs
         end, before, found = self.problem.now, self.clean_for(machine), 0
         for start, until, run in [*self.runs(machine), (self.problem.horizon, 0, -1)]:
-            old = self.slots.cleans[machine].get(run)
-            low, high = end, start
-            first = clean_minutes(self.problem, machine, before, made.family)
-            after = self.problem.jobs[run].family if run >= 0 else None
-            second = clean_minutes(self.problem, machine, made.family, after)
-            if first:
-                slot = bits.first(self.slots.clean_slots(machine, first, old), end)
-                low = self.problem.horizon if slot is None else slot + first
-            if second:
-                slot = bits.last(self.slots.clean_slots(machine, second, old), start - second)
-                high = -1 if slot is None else slot
-            found |= bits.span(low, high - made.shortest + 1)
+            after = jobs[run].family if run >= 0 else None
+            if end <= high and start >= low + made.shortest and start - end >= made.shortest:
+                gap = self._in_gap(machine, (end, start), self.slots.cleans[machine].get(run), (before, job, after))
+                found |= bits.span(gap[0], gap[1] - made.shortest + 1)
             end, before = until, after
         return found
+
+    def _in_gap(
+        self, machine: int, gap: tuple[int, int], old: CleanDown | None, runs: tuple[Family | None, int, Family | None]
+    ) -> tuple[int, int]:
+        """What is left of a gap between two runs once the clean-downs around a new run have their time."""
+        (low, high), (before, job, after) = gap, runs
+        family = self.problem.jobs[job].family
+        first = clean_minutes(self.problem, machine, before, family)
+        second = clean_minutes(self.problem, machine, family, after)
+        if first:
+            slot = self.slots.first_clean(machine, first, gap, old)
+            low = self.problem.horizon if slot is None else slot + first
+        if second:
+            slot = self.slots.last_clean(machine, second, gap, old)
+            high = -1 if slot is None else slot
+        return low, high
 
     def clean_around(self, machine: int, job: int) -> bool:
         """Renew the clean-downs before a new run and before the one after it."""

@@ -41,13 +41,12 @@ class Stores(Placed):
         if job.fixed is not None:
             machines = () if job.fixed.machine is None else (job.fixed.machine,)
         for machine in machines:
-            own = self.slots.uses[machine].get(stay)
-            if own is not None:
-                self.slots.leave(machine, stay)
-            slots = self.slots
-            rooms.append(slots.room(machine, job.load) if job.fixed is None else slots.room_for_fact(machine, job.load))
-            if own is not None:
-                self.slots.use(machine, stay, own)
+            if job.fixed is not None:
+                rooms.append(self.slots.room_for_fact(machine, stay, job.load))
+            elif stay in self.slots.uses[machine]:
+                rooms.append(self.slots.room_without(machine, stay))
+            else:
+                rooms.append(self.slots.room(machine, job.load))
         return rooms
 
     def _room_until(self, stay: int, since: int) -> int:
@@ -65,9 +64,17 @@ class Stores(Placed):
 
     def _room_for_least(self, stay: int) -> int:
         """Minutes at which a stay of its least length could begin."""
-        shortest = self.problem.jobs[stay].shortest
+        job = self.problem.jobs[stay]
+        shortest = job.shortest
+        if shortest == 0 or not job.machines:
+            return self.everywhere
+        if job.fixed is None and self.places.get(stay) is None:
+            found = 0
+            for machine in job.machines:
+                found |= self.slots.room_for(machine, job.load, shortest)
+            return found
         rooms = self._stay_room(stay)
-        if not rooms or shortest == 0:
+        if not rooms:
             return self.everywhere
         found = 0
         for room in rooms:
@@ -102,24 +109,26 @@ class Stores(Placed):
         self.unstore(stay)
         wanted = bits.span(start, end)
         if job.fixed is not None:
-            self.places[stay] = Place(start, end, job.fixed.machine)
+            self.journal.put(self.places, stay, Place(start, end, job.fixed.machine))
             if job.fixed.machine is None:
                 return True
             ahead = wanted & ~bits.span(0, self.problem.now)
-            room = self.slots.room_for_fact(job.fixed.machine, job.load)
+            room = self.slots.room_for_fact(job.fixed.machine, stay, job.load)
             self.slots.use(job.fixed.machine, stay, Use(start, end, job.load, movable=False))
             return room & ahead == ahead
         for machine in self.preferred(stay):
             if self.slots.room(machine, job.load) & wanted == wanted:
                 self.slots.use(machine, stay, Use(start, end, job.load))
-                self.places[stay] = Place(start, end, machine)
+                self.journal.put(self.places, stay, Place(start, end, machine))
                 return True
-        self.places[stay] = Place(start, end)
+        self.journal.put(self.places, stay, Place(start, end))
         return not job.machines
 
     def unstore(self, stay: int) -> None:
-        place = self.places.pop(stay, None)
-        if place is not None and place.machine is not None:
+        if stay not in self.places:
+            return
+        place = self.journal.drop(self.places, stay)
+        if place.machine is not None:
             self.slots.leave(place.machine, stay)
 
     def other_end(self, lag: Lag, job: int) -> int:

@@ -1,10 +1,10 @@
 """What follows what in a problem, read once: followers, the orders each job serves, and the windows to keep."""
 
+from collections import OrderedDict
 from dataclasses import dataclass
-from functools import lru_cache
 
 from orchestrator.core.models import WindowClass
-from orchestrator.planner.problem import Job, Place, Problem
+from orchestrator.planner.problem import Due, Job, Place, Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,6 @@ class Structure:
     """Stays that nothing follows."""
 
 
-@lru_cache(maxsize=8)
 def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon: int) -> Structure:
     followers: list[list[int]] = [[] for _ in jobs]
     for index, job in enumerate(jobs):
@@ -75,13 +74,26 @@ def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon
     )
 
 
+_Key = tuple[int, int, int]
+_KEPT = 8
+_read: OrderedDict[_Key, tuple[tuple[Job, ...], tuple[Due, ...], Structure]] = OrderedDict()
+"""The last few structures by the identity of what they were read from, which is kept with them: to hash thousands of
+jobs at every look-up would cost more than all that is asked of them."""
+
+
 def structure(problem: Problem) -> Structure:
     """What the problem's jobs mean to each other.
 
     Raises:
         ValueError: jobs follow each other in a circle.
     """
-    return _structure(problem.jobs, tuple(due.jobs for due in problem.dues), problem.horizon)
+    key = (id(problem.jobs), id(problem.dues), problem.horizon)
+    if key not in _read:
+        found = _structure(problem.jobs, tuple(due.jobs for due in problem.dues), problem.horizon)
+        _read[key] = (problem.jobs, problem.dues, found)
+        while len(_read) > _KEPT:
+            _read.popitem(last=False)
+    return _read[key][2]
 
 
 def topological(jobs: tuple[Job, ...]) -> tuple[int, ...]:
