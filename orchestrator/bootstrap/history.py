@@ -12,6 +12,7 @@ from orchestrator.bootstrap.settings import NONE, Failure, Settings
 from orchestrator.bootstrap.system import System, build
 from orchestrator.core.models import PlanAnswer, PlanRequest, TaskKind
 from orchestrator.core.models.questions import Answer, Question
+from orchestrator.core.pace import usual_length
 from orchestrator.core.state import TaskStatus
 from orchestrator.engine import DeskSettings
 from orchestrator.gateway.door import Snapshot
@@ -130,7 +131,7 @@ def something_to_watch(picture: Snapshot) -> bool:
         record = picture.state.record(task.id)
         if record.status is not TaskStatus.IN_HAND or record.started_at is None:
             continue
-        end = record.started_at + timedelta(minutes=task.duration.usual)
+        end = record.started_at + usual_length(picture.state, task)
         if record.started_at + _CURVE <= picture.now <= end - _TO_COME and fact.met_at is None:
             return True
     return False

@@ -64,7 +64,7 @@ def _window_instants(seen: Look) -> Iterator[datetime]:
             window = start_bounds(seen.state, task, seen.live)
             warned = warned_from(window, task, warnings.window_lead)
         elif status is TaskStatus.IN_HAND:
-            longest = longest_end(task, seen.state.record(task.id))
+            longest = longest_end(seen.state, task)
             if longest is not None and task.kind is not TaskKind.STAY:
                 yield longest
                 yield (overrun_from(seen, task) or longest) + _JUST_AFTER

@@ -7,6 +7,7 @@ from typing import NamedTuple, Protocol
 
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.pace import longest_length, minutes_here, usual_length
 from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.progress import actual_start, status_of
 from orchestrator.core.state import State, TaskStatus
@@ -72,8 +73,7 @@ def _end(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None) -
         return live[task.id].end, False
     record = state.tasks.get(task.id)
     if record is not None and record.status is TaskStatus.IN_HAND and record.started_at is not None:
-        length = timedelta(minutes=task.duration.usual + record.extended_min)
-        return (record.started_at + length if task.kind is not TaskKind.STAY else task.end), False
+        return (record.started_at + usual_length(state, task) if task.kind is not TaskKind.STAY else task.end), False
     return task.end, False
 
 
@@ -96,11 +96,8 @@ def _in_hand(state: State, task: PlannedTask) -> Bounds:
         step = kitchen_index(state.kitchen).step(task) if state.kitchen is not None else None
         if step is not None and step.target is not None:
             return Bounds()  # its temperature says when it is over, not the clock
-        added = state.record(task.id).extended_min
-        return Bounds(
-            opens=begun + timedelta(minutes=task.duration.shortest),
-            closes=begun + timedelta(minutes=task.duration.longest + added),
-        )
+        shortest = timedelta(minutes=minutes_here(state, task).shortest)
+        return Bounds(opens=begun + shortest, closes=begun + longest_length(state, task))
     stay = task.stay
     return Bounds(
         opens=begun + timedelta(minutes=stay.least),

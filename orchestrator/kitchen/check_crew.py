@@ -29,7 +29,7 @@ def check_attended(draft: Draft) -> None:
     for recipe in draft.recipes:
         for index, step in recipe.steps.items():
             if step.attended and step.skill is not None:
-                _portions(recipe, index, step)
+                _portions(draft, recipe, index, step)
                 _hands(draft, recipe, index, step)
     for entry in draft.equipment:
         cleaning = entry.value.cleaning if entry.value else None
@@ -42,7 +42,7 @@ def check_attended(draft: Draft) -> None:
             entry.add(("cleaning",), what, remedy)
 
 
-def _portions(recipe: RecipeDraft, index: int, step: Step) -> None:
+def _portions(draft: Draft, recipe: RecipeDraft, index: int, step: Step) -> None:
     """Portions of one step do not repeat or overlap."""
     kinds = [portion.when for portion in step.attended]
     where = ("steps", index, "attended")
@@ -51,9 +51,19 @@ def _portions(recipe: RecipeDraft, index: int, step: Step) -> None:
         recipe.add(where, what, "give throughout alone, or start and end once each")
         return
     total = sum(portion.minutes or 0 for portion in step.attended)
-    if step.duration is not None and total > step.duration.usual:
-        what = f"{step.id!r} is attended for {in_words(total)}, longer than its usual {in_words(step.duration.usual)}"
+    if step.duration is None or "throughout" in kinds:
+        return
+    fastest = _on_fastest(draft, step, step.duration.usual)
+    if total > fastest:
+        where_at = " on its fastest machine" if fastest < step.duration.usual else ""
+        what = f"{step.id!r} is attended for {in_words(total)}, longer than its usual {in_words(fastest)}{where_at}"
         recipe.add(where, what, "shorten the portions, or write `when: throughout`")
+
+
+def _on_fastest(draft: Draft, step: Step, usual: int) -> int:
+    """The fewest minutes that a step takes on any machine of its kind."""
+    machines = [entry.value for entry in draft.equipment if entry.value is not None]
+    return min((machine.minutes(usual) for machine in machines if machine.kind == step.equipment), default=usual)
 
 
 def _hands(draft: Draft, recipe: RecipeDraft, index: int, step: Step) -> None:
@@ -65,7 +75,7 @@ def _hands(draft: Draft, recipe: RecipeDraft, index: int, step: Step) -> None:
         what = f"{step.id!r} needs {step.hands} people with the skill {step.skill!r}, and there is {len(people)}"
         recipe.add(("steps", index, "hands"), what, "teach another the skill, or lower `hands`")
         return
-    needed = max(_portion_min(recipe, step, number) for number in range(len(step.attended)))
+    needed = max(_portion_min(draft, recipe, step, number) for number in range(len(step.attended)))
     longest = longest_together(draft, step.skill, step.hands)
     if needed > longest:
         who = f"nobody with the skill {step.skill!r} works"
@@ -76,16 +86,16 @@ def _hands(draft: Draft, recipe: RecipeDraft, index: int, step: Step) -> None:
         recipe.add(("steps", index, "attended"), what, remedy)
 
 
-def _portion_min(recipe: RecipeDraft, step: Step, number: int) -> int:
+def _portion_min(draft: Draft, recipe: RecipeDraft, step: Step, number: int) -> int:
     portion = step.attended[number]
     if portion.minutes is not None:
         return portion.minutes
     if step.duration is not None:
-        return step.duration.usual
+        return _on_fastest(draft, step, step.duration.usual)
     if step.cycle is None:
         return 0
     pieces = recipe.batch.most.value + losses(recipe) if recipe.batch is not None else 1.0
-    return math.ceil(pieces / step.cycle.pieces) * step.cycle.each
+    return _on_fastest(draft, step, math.ceil(pieces / step.cycle.pieces) * step.cycle.each)
 
 
 def _skilled(draft: Draft, skill: str) -> list[CrewMember]:

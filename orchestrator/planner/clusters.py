@@ -21,7 +21,7 @@ class _Search:
 
     def __init__(self, placer: Placer, members: list[int], wish: Wish) -> None:
         self.placer, self.members, self.wish = placer, members, wish
-        self.low, self.high = bounds(placer.net, placer.starts, members)
+        self.low, self.high = bounds(placer.net, placer.starts, members, placer.lengths)
         self.tries = 0
 
     def run(self, order: list[int]) -> bool:
@@ -67,9 +67,9 @@ class _Search:
             for lag in net.into[job]:
                 if lag.before not in domains:
                     continue
-                minutes = self.placer.problem.jobs[lag.before].shortest
+                shortest, longest = self.placer.lasts(lag.before)
                 most = net.most(lag)
-                least, most = minutes + lag.least, minutes + (horizon if most is None else most)
+                least, most = shortest + lag.least, longest + (horizon if most is None else most)
                 domains[job] &= bits.spread(domains[lag.before], least, most)
                 domains[lag.before] &= bits.spread(domains[job], -most, -least)
 

@@ -11,9 +11,9 @@ from ortools.sat.python import cp_model
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.clean_downs import clean_downs
 from orchestrator.planner.free_time import Spans, both, merged, starts
-from orchestrator.planner.problem import Job, Place
+from orchestrator.planner.problem import Job, minutes_on
 from orchestrator.planner.score import BREAK_EACH, PREFERENCE_PER_MIN
-from orchestrator.planner.structure import Window, portion_span, span
+from orchestrator.planner.structure import Window, span
 from orchestrator.planner.variables import Board, JobVars, Term
 
 
@@ -83,7 +83,7 @@ def machines(board: Board) -> None:
         if job.stay or job.shortest == 0:
             continue
         for machine, there in jobvars.on.items():
-            _only_then(board, jobvars, starts(board.usable(machine), job.shortest), there)
+            _only_then(board, jobvars, starts(board.usable(machine), minutes_on(job, machine)), there)
 
 
 def _only_then(board: Board, jobvars: JobVars, spans: Spans, there: cp_model.IntVar) -> None:
@@ -145,7 +145,7 @@ def _interval(board: Board, index: int, job: Job, jobvars: JobVars, machine: int
     if known is not None:
         return board.model.new_fixed_size_interval_var(known.start, known.end - known.start, "")
     if not job.stay:
-        return board.model.new_optional_fixed_size_interval_var(jobvars.start, job.shortest, there, "")
+        return board.model.new_optional_fixed_size_interval_var(jobvars.start, minutes_on(job, machine), there, "")
     place = board.place(index)
     size = board.integer(0, board.problem.horizon, None if place is None else place.end - place.start)
     return board.model.new_optional_interval_var(jobvars.start, size, jobvars.end, there, "")
@@ -165,22 +165,17 @@ def crew(board: Board) -> None:
     for index, job, jobvars in board.placed():
         if index in board.constants or job.fixed is not None:
             continue
-        for portion, hands in enumerate(jobvars.hands):
+        for hands in jobvars.hands:
             board.model.add(sum(hands.values()) == job.hands * jobvars.present)
-            spans = board.fits(job, portion)
-            for worker, does in hands.items():
-                _only_then(board, jobvars, spans[worker], does)
-                busy[worker].append(_portion(board, job, jobvars, portion, does))
+        for part in jobvars.attending:
+            _only_then(board, jobvars, part.starts, part.does)
+            begin, minutes = jobvars.start + part.begin, part.end - part.begin
+            busy[part.worker].append(board.model.new_optional_fixed_size_interval_var(begin, minutes, part.does, ""))
     for clean in board.cleans.values():
         for worker, does in clean.hands.items():
             busy[worker].append(board.model.new_optional_fixed_size_interval_var(clean.start, clean.minutes, does, ""))
     for intervals in busy:
         board.model.add_no_overlap(intervals)
-
-
-def _portion(board: Board, job: Job, jobvars: JobVars, portion: int, does: cp_model.IntVar) -> cp_model.IntervalVar:
-    begin, end = portion_span(job, portion, Place(0, job.shortest))
-    return board.model.new_optional_fixed_size_interval_var(jobvars.start + begin, end - begin, does, "")
 
 
 def hand_over(board: Board) -> None:

@@ -47,7 +47,7 @@ def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"]) -
 def give_up_what_has_passed(run: Generation) -> None:
     """Windows that facts have already closed: quality ones are given up, safety ones take their orders with them."""
     for _ in range(len(run.net.order) + 1):
-        low, high = bounds(run.net, run.placer.starts)
+        low, high = bounds(run.net, run.placer.starts, lengths=run.placer.lengths)
         shut = [j for j in run.net.free_jobs() if low[j] > high[j] and j not in run.placer.given_up]
         if not shut:
             return

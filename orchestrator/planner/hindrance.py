@@ -6,9 +6,9 @@ from orchestrator.planner import bits
 from orchestrator.planner.clusters import place_cluster
 from orchestrator.planner.lags import Network, bounds
 from orchestrator.planner.placer import Placer
-from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.slots import Slots, Use
-from orchestrator.planner.structure import portion_span
+from orchestrator.planner.structure import portion_at, portion_span
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +38,8 @@ def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
         placer.places[index] = place
         if not job.stay:
             placer.starts[index] = place.start
+            if job.lengths:
+                placer.lengths[index] = place.end - place.start
             for portion, who in enumerate(place.workers):
                 placer.slots.book(who, *portion_span(job, portion, place))
         if place.machine is not None:
@@ -64,7 +66,7 @@ def what_hinders(problem: Problem, net: Network, schedule: Schedule, jobs: list[
     clusters = dict.fromkeys(net.cluster_of[job] for job in jobs if job in net.cluster_of)
     for cluster in clusters:
         members = [job for job in net.clusters[cluster] if job not in placer.starts]
-        low, high = bounds(net, placer.starts)
+        low, high = bounds(net, placer.starts, lengths=placer.lengths)
         if place_cluster(placer, cluster, _soon, backward=False):
             continue
         for job in members:
@@ -136,7 +138,7 @@ def _people_free(slots: Slots, job: int) -> int:
     made = slots.problem.jobs[job]
     found = bits.span(0, slots.limit + 1)
     for portion in range(len(made.portions)):
-        start, end = portion_span(made, portion, Place(0, made.shortest))
+        start, end = portion_at(made, portion, made.shortest)
         if end > start:
             found &= slots.attended(made.workers, made.hands, end - start) >> start
     return found

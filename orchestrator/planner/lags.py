@@ -1,7 +1,7 @@
 """What follows what, seen from work alone: a stay between two jobs is a lag with a least and a most."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from orchestrator.core.models import WindowClass
@@ -169,15 +169,22 @@ def _beside(net: Network, cluster: int) -> tuple[frozenset[int], frozenset[int]]
 
 
 Bounds = tuple[dict[int, int], dict[int, int]]
+NOTHING_PLACED: Mapping[int, int] = {}
 
 
-def bounds(net: Network, starts: dict[int, int], around: Iterable[int] | None = None) -> Bounds:
+def bounds(
+    net: Network,
+    starts: dict[int, int],
+    around: Iterable[int] | None = None,
+    lengths: Mapping[int, int] = NOTHING_PLACED,
+) -> Bounds:
     """Earliest and latest start of every job, given where some are.
 
     Args:
         net: The lags.
         starts: Starts of the work already placed, fixed work included.
         around: Only of these jobs and of those that hang together with them through work without a place.
+        lengths: Minutes of the work already placed, where its machine decides; otherwise anything it may last counts.
 
     Returns:
         Two maps by job. Low above high means that these starts leave the job no room.
@@ -193,8 +200,9 @@ def bounds(net: Network, starts: dict[int, int], around: Iterable[int] | None = 
         highs = [a.high for a in net.anchors[job] if a.high is not None and (job, a.stay) not in net.relaxed]
         high[job] = min([problem.horizon - problem.jobs[job].shortest, *highs])
     open_jobs = [job for job in jobs if job not in starts]
+    lasts = {job: _lasts(net, job, lengths) for job in jobs}
     for _ in range(6):
-        if not _sweep(net, open_jobs, low, high):
+        if not _sweep(net, open_jobs, lasts, low, high):
             break
     return low, high
 
@@ -213,34 +221,39 @@ def _hanging_together(net: Network, starts: dict[int, int], around: Iterable[int
     return sorted(found, key=net.rank.__getitem__)
 
 
-def _end_offset(net: Network, job: int) -> int:
-    fixed = net.problem.jobs[job].fixed
-    if fixed is not None and fixed.end is not None:
-        return fixed.end - fixed.start
-    return net.problem.jobs[job].shortest
+def _lasts(net: Network, job: int, lengths: Mapping[int, int]) -> tuple[int, int]:
+    """Least and most minutes from a job's start to its end."""
+    made = net.problem.jobs[job]
+    if made.fixed is not None and made.fixed.end is not None:
+        minutes = made.fixed.end - made.fixed.start
+        return minutes, minutes
+    known = lengths.get(job)
+    return (made.shortest, made.longest) if known is None else (known, known)
 
 
-def _sweep(net: Network, jobs: list[int], low: dict[int, int], high: dict[int, int]) -> bool:
+def _sweep(
+    net: Network, jobs: list[int], lasts: dict[int, tuple[int, int]], low: dict[int, int], high: dict[int, int]
+) -> bool:
     """Carry bounds over every lag once, forwards and backwards; False if nothing changed."""
     changed = False
     for job in jobs:
         for lag in net.into[job]:
-            end = _end_offset(net, lag.before)
+            least, longest = lasts[lag.before]
             most = net.most(lag)
-            if low[lag.before] + end + lag.least > low[job]:
-                low[job] = low[lag.before] + end + lag.least
+            if low[lag.before] + least + lag.least > low[job]:
+                low[job] = low[lag.before] + least + lag.least
                 changed = True
-            if most is not None and high[lag.before] + end + most < high[job]:
-                high[job] = high[lag.before] + end + most
+            if most is not None and high[lag.before] + longest + most < high[job]:
+                high[job] = high[lag.before] + longest + most
                 changed = True
     for job in reversed(jobs):
-        end = _end_offset(net, job)
+        least, longest = lasts[job]
         for lag in net.out[job]:
             most = net.most(lag)
-            if high[lag.job] - lag.least - end < high[job]:
-                high[job] = high[lag.job] - lag.least - end
+            if high[lag.job] - lag.least - least < high[job]:
+                high[job] = high[lag.job] - lag.least - least
                 changed = True
-            if most is not None and low[lag.job] - most - end > low[job]:
-                low[job] = low[lag.job] - most - end
+            if most is not None and low[lag.job] - most - longest > low[job]:
+                low[job] = low[lag.job] - most - longest
                 changed = True
     return changed

@@ -2,7 +2,6 @@
 
 import itertools
 
-from orchestrator.planner.problem import Place
 from orchestrator.planner.score import (
     ANOTHER_HAND,
     CLEAN_MOVED,
@@ -20,7 +19,6 @@ from orchestrator.planner.score import (
     free_wait,
     fresh_price,
 )
-from orchestrator.planner.structure import portion_span
 from orchestrator.planner.variables import Board, CleanKey, JobVars, Term
 
 
@@ -121,10 +119,8 @@ def _hands(board: Board, index: int, jobvars: JobVars) -> list[Term]:
     """A price for minutes of those in reserve, and for each task that is passed on: Σ k(w), k ≤ h(i, w), h(i+1, w)."""
     problem, parts = board.problem, list[Term]()
     job, place = problem.jobs[index], board.place(index)
-    for portion, hands in enumerate(jobvars.hands):
-        start, end = portion_span(job, portion, Place(0, job.shortest))
-        spare = [does for worker, does in hands.items() if problem.workers[worker].reserve]
-        parts += [RESERVE_PER_MIN * (end - start) * does for does in spare]
+    spare = (part for part in jobvars.attending if problem.workers[part.worker].reserve)
+    parts += [RESERVE_PER_MIN * (part.end - part.begin) * part.does for part in spare]
     if index in board.constants:
         return parts
     for portion, (first, then) in enumerate(itertools.pairwise(jobvars.hands)):

@@ -15,6 +15,8 @@ class Placed:
         self.journal = Journal()
         self.slots = Slots(problem, self.journal)
         self.starts: dict[int, int] = {}
+        self.lengths: dict[int, int] = {}
+        """Minutes of placed work whose machine decides how long it takes."""
         self.places: dict[int, Place] = {}
         self.given_up: set[int] = set()
         self.everywhere = bits.span(0, problem.horizon + 1)
@@ -23,8 +25,14 @@ class Placed:
         """When placed work ends."""
         return self.places[job].end
 
+    def lasts(self, job: int) -> tuple[int, int]:
+        """Least and most minutes that work may take: as it is placed, or on any of its machines."""
+        made, known = self.problem.jobs[job], self.lengths.get(job)
+        return (made.shortest, made.longest) if known is None else (known, known)
+
     def preferred(self, job: int) -> tuple[int, ...]:
-        machines, before = self.problem.jobs[job].machines, self.before(job)
+        """Machines of a job, best first: the one it was on, then the fastest."""
+        machines, before = tuple(m for _, on in self.problem.jobs[job].by_minutes for m in on), self.before(job)
         if before is None or before.machine not in machines:
             return machines
         return (before.machine, *(m for m in machines if m != before.machine))

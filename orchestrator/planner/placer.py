@@ -5,11 +5,11 @@ from collections import Counter
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
-from orchestrator.planner.problem import Job, Place, Problem, Schedule
+from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.runs import Runs
 from orchestrator.planner.slots import Use
 from orchestrator.planner.stores import Stores
-from orchestrator.planner.structure import portion_span
+from orchestrator.planner.structure import portion_at, portion_span
 
 
 class Placer(Runs, Stores):
@@ -59,7 +59,7 @@ class Placer(Runs, Stores):
         other.__dict__.update(self.__dict__)
         other.journal = Journal()
         other.slots = self.slots.copy(other.journal)
-        other.starts, other.places = dict(self.starts), dict(self.places)
+        other.starts, other.places, other.lengths = dict(self.starts), dict(self.places), dict(self.lengths)
         other.given_up = set(self.given_up)
         return other
 
@@ -67,22 +67,37 @@ class Placer(Runs, Stores):
 
     def domain(self, job: int, low: int, high: int) -> int:
         """Minutes from low to high at which a job could start, given all that is placed."""
-        made = self.problem.jobs[job]
+        found = 0
+        for minutes, machines in self.problem.jobs[job].by_minutes:
+            found |= self._domain(job, (low, high), minutes, machines)
+        return found
+
+    def _domain(self, job: int, span: tuple[int, int], minutes: int, machines: tuple[int, ...]) -> int:
+        """The same of machines on which it takes so many minutes."""
+        made, (low, high) = self.problem.jobs[job], span
         found = bits.span(low, high + 1)
-        if made.machines:
+        if made.lengths:
+            found &= self._beside(job, minutes)
+        if machines and found:
             there = 0
-            for machine in made.machines:
+            for machine in machines:
                 there |= self.machine_starts(machine, job, low, high)
             found &= there
         for index in range(len(made.portions)):
-            offset, minutes = self._portion(made, index)
-            if minutes and found:
-                found &= self.slots.attended(made.workers, made.hands, minutes) >> offset
-        return self.stays_allow(job, found) if found else 0
+            start, end = portion_at(made, index, minutes)
+            if end > start and found:
+                found &= self.slots.attended(made.workers, made.hands, end - start) >> start
+        return self.stays_allow(job, found, minutes) if found else 0
 
-    def _portion(self, job: Job, index: int) -> tuple[int, int]:
-        start, end = portion_span(job, index, Place(0, job.shortest))
-        return start, end - start
+    def _beside(self, job: int, minutes: int) -> int:
+        """Starts that keep the lags to what is placed after a job, if it lasts so long: its bounds allow any length."""
+        low, high = 0, self.problem.horizon
+        for lag in self.net.out[job]:
+            start, most = self.starts.get(lag.job), self.net.most(lag)
+            if start is not None:
+                high = min(high, start - lag.least - minutes)
+                low = max(low, low if most is None else start - most - minutes)
+        return bits.span(low, high + 1)
 
     def machine_starts(self, machine: int, job: int, low: int, high: int) -> int:
         """Minutes at which a job could start on a machine, clean-downs around it included.
@@ -99,9 +114,10 @@ class Placer(Runs, Stores):
         made, what = self.problem.machines[machine], self.problem.jobs[job]
         if not made.shared and made.capacity is not None and what.load > made.capacity:
             return 0
-        if what.shortest == 0:
+        minutes = minutes_on(what, machine)
+        if minutes == 0:
             return self.everywhere
-        starts = self.slots.room_for(machine, what.load, what.shortest)
+        starts = self.slots.room_for(machine, what.load, minutes)
         if made.cleaners and what.family is not None and starts:
             starts &= self.between_runs(machine, job, low, high)
         return starts
@@ -111,18 +127,14 @@ class Placer(Runs, Stores):
     def commit(self, job: int, start: int) -> bool:
         """Place a job; False, with the slots in disorder, if it does not fit after all."""
         made = self.problem.jobs[job]
-        end = start + made.shortest
-        machine = next(
-            (m for m in self.preferred(job) if bits.has(self.machine_starts(m, job, start, start), start)), None
-        )
-        if made.machines and machine is None:
+        place = self._place(job, start)
+        if place is None:
             return False
-        hands = self._hands(job, Place(start, end))
-        if hands is None:
-            return False
-        place = Place(start, end, machine, hands)
+        machine, hands, end = place.machine, place.workers, place.end
         self.journal.put(self.starts, job, start)
         self.journal.put(self.places, job, place)
+        if made.lengths:
+            self.journal.put(self.lengths, job, end - start)
         for index, who in enumerate(hands):
             self.slots.book(who, *portion_span(made, index, place))
         if machine is not None:
@@ -130,6 +142,23 @@ class Placer(Runs, Stores):
             if self.problem.machines[machine].cleaners and made.family and not self.clean_around(machine, job):
                 return False
         return self.fill_stores(job)
+
+    def _place(self, job: int, start: int) -> Place | None:
+        """The machine it would best be on, and its hands; none if it does not fit after all."""
+        made = self.problem.jobs[job]
+        for machine in self.preferred(job):
+            minutes = minutes_on(made, machine)
+            if not bits.has(self.machine_starts(machine, job, start, start), start):
+                continue
+            if made.lengths and not bits.has(self._beside(job, minutes), start):
+                continue
+            hands = self._hands(job, Place(start, start + minutes))
+            if hands is not None:
+                return Place(start, start + minutes, machine, hands)
+            if not made.lengths:
+                return None
+        hands = None if made.machines else self._hands(job, Place(start, start + made.shortest))
+        return None if hands is None else Place(start, start + made.shortest, None, hands)
 
     def _hands(self, job: int, place: Place) -> tuple[tuple[int, ...], ...] | None:
         """Who attends: those of the plan before, else whoever is asked for least."""
@@ -154,6 +183,8 @@ class Placer(Runs, Stores):
         """Take a job out again, with the stays beside it."""
         place = self.journal.drop(self.places, job)
         self.journal.drop(self.starts, job)
+        if job in self.lengths:
+            self.journal.drop(self.lengths, job)
         made = self.problem.jobs[job]
         for index, who in enumerate(place.workers):
             self.slots.release(who, *portion_span(made, index, place))

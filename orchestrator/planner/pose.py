@@ -112,14 +112,16 @@ def pose(request: PlanRequest, demand: Demand) -> Problem:
 def _job(at: _Indices, spec: TaskSpec) -> Job:
     kitchen = at.request.kitchen
     stay = spec.kind is TaskKind.STAY
-    minutes = spec.duration.usual + at.request.stretched.get(spec.id, 0)
     place = place_of(kitchen, spec)
+    machines = (at.machine[place],) if place is not None else _candidates(at, spec)
+    lengths = _lengths(at, spec, machines)
     return Job(
         id=spec.id,
-        shortest=max(0, spec.duration.shortest - at.allowed(spec.id, "too early")) if stay else minutes,
-        longest=min(spec.duration.longest + at.allowed(spec.id, "too late"), at.horizon) if stay else minutes,
+        shortest=max(0, spec.duration.shortest - at.allowed(spec.id, "too early")) if stay else min(lengths),
+        longest=min(spec.duration.longest + at.allowed(spec.id, "too late"), at.horizon) if stay else max(lengths),
         stay=stay,
-        machines=(at.machine[place],) if place is not None else _candidates(at, spec),
+        machines=machines,
+        lengths=lengths if not stay and len(set(lengths)) > 1 else (),
         load=hundredths(spec.load),
         portions=tuple(Portion(p.when, p.minutes or 0) for p in spec.attended if p.when == "throughout" or p.minutes),
         workers=at.skilled(spec.skill) if spec.attended else (),
@@ -131,6 +133,15 @@ def _job(at: _Indices, spec: TaskSpec) -> Job:
         keeps=spec.duration.longest if stay else None,
         stay_window=spec.stay.window if spec.stay is not None else WindowClass.QUALITY,
     )
+
+
+def _lengths(at: _Indices, spec: TaskSpec, machines: tuple[int, ...]) -> tuple[int, ...]:
+    """Minutes of work on each of these machines, each at its own speed; at least one."""
+    added = at.request.stretched.get(spec.id, 0)
+    if not machines or spec.kind is not TaskKind.WORK:
+        return (spec.duration.usual + added,)
+    equipment = at.request.kitchen.equipment
+    return tuple(equipment[machine].minutes(spec.duration.usual) + added for machine in machines)
 
 
 def _candidates(at: _Indices, spec: TaskSpec) -> tuple[int, ...]:

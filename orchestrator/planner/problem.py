@@ -67,7 +67,8 @@ class Fixed:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A task to be placed. Work has ``shortest == longest`` (its usual minutes); a stay has a span.
+    """A task to be placed. Work has ``shortest == longest`` (its usual minutes), or ``lengths`` where machines differ
+    in speed, and then these are the least and most of them; a stay has a span.
 
     A stay that no job follows fills its place until ``longest`` is over or the horizon ends, whichever is first.
     """
@@ -78,6 +79,8 @@ class Job:
     stay: bool = False
     machines: tuple[int, ...] = ()
     """Any one of these; empty: needs no machine."""
+    lengths: tuple[int, ...] = ()
+    """Minutes of work on each of ``machines``, in their order; empty: ``shortest`` on all."""
     load: int = 0
     """In hundredths of the capacity's unit."""
     portions: tuple[Portion, ...] = ()
@@ -98,6 +101,21 @@ class Job:
     def perishable(self) -> bool:
         """Whether a stay holds fresh food: what keeps for a week at most is better made near its use."""
         return (self.longest if self.keeps is None else self.keeps) <= PERISHABLE_MIN
+
+    @property
+    def by_minutes(self) -> tuple[tuple[int, tuple[int, ...]], ...]:
+        """Each length that work may have, with the machines on which it has it; the shortest first."""
+        if not self.lengths:
+            return ((self.shortest, self.machines),)
+        pairs = list(zip(self.lengths, self.machines, strict=True))
+        return tuple((minutes, tuple(m for n, m in pairs if n == minutes)) for minutes in sorted(set(self.lengths)))
+
+
+def minutes_on(job: Job, machine: int | None) -> int:
+    """How many minutes work takes on a machine; the usual where the machine is none of the job's own."""
+    if machine is None or not job.lengths or machine not in job.machines:
+        return job.shortest
+    return job.lengths[job.machines.index(machine)]
 
 
 @dataclass(frozen=True, slots=True)

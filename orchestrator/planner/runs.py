@@ -2,7 +2,7 @@
 
 from orchestrator.planner import bits
 from orchestrator.planner.placed import Placed
-from orchestrator.planner.problem import CleanDown, Family
+from orchestrator.planner.problem import CleanDown, Family, minutes_on
 from orchestrator.planner.slots import clean_minutes
 
 Run = tuple[int, int, int]
@@ -37,12 +37,13 @@ class Runs(Placed):
         looked at.
         """
         made, jobs = self.problem.jobs[job], self.problem.jobs
+        minutes = minutes_on(made, machine)
         end, before, found = self.problem.now, self.clean_for(machine), 0
         for start, until, run in [*self.runs(machine), (self.problem.horizon, 0, -1)]:
             after = jobs[run].family if run >= 0 else None
-            if end <= high and start >= low + made.shortest and start - end >= made.shortest:
+            if end <= high and start >= low + minutes and start - end >= minutes:
                 gap = self._in_gap(machine, (end, start), self.slots.cleans[machine].get(run), (before, job, after))
-                found |= bits.span(gap[0], gap[1] - made.shortest + 1)
+                found |= bits.span(gap[0], gap[1] - minutes + 1)
             end, before = until, after
         return found
 

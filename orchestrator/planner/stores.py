@@ -10,9 +10,9 @@ from orchestrator.planner.slots import Use
 class Stores(Placed):
     """Adds stays to what is placed. Those with one end open take their least."""
 
-    def stays_allow(self, job: int, found: int) -> int:
-        """Starts for which the stores beside this job have room."""
-        minutes = self.problem.jobs[job].shortest
+    def stays_allow(self, job: int, found: int, minutes: int | None = None) -> int:
+        """Starts for which the stores beside this job have room, if it lasts so many minutes (else its shortest)."""
+        minutes = self.problem.jobs[job].shortest if minutes is None else minutes
         for anchor in self.net.anchors[job]:
             fixed = self.problem.jobs[anchor.stay].fixed
             since = fixed.start if fixed is not None else 0

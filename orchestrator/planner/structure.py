@@ -154,6 +154,11 @@ def fixed_place(job: Job) -> Place | None:
     return Place(fixed.start, fixed.end, fixed.machine, tuple(fixed.workers for _ in job.portions))
 
 
+def portion_at(job: Job, index: int, minutes: int) -> tuple[int, int]:
+    """When the hands of a portion are needed, from the start of a job that lasts so many minutes."""
+    return portion_span(job, index, Place(0, minutes))
+
+
 def portion_span(job: Job, index: int, place: Place) -> tuple[int, int]:
     """From when to when the hands of a portion are needed."""
     portion = job.portions[index]

@@ -1,13 +1,13 @@
 """The variables of the constraint model, each with its hint: a hint that misses one variable is lost."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
 from orchestrator.planner.free_time import Spans, both, common, less, merged, starts
-from orchestrator.planner.problem import Job, Place, Problem, Schedule
-from orchestrator.planner.structure import Structure, fixed_place, portion_span, structure
+from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
+from orchestrator.planner.structure import Structure, fixed_place, portion_at, portion_span, structure
 
 Term = cp_model.LinearExpr | int
 Literal = cp_model.IntVar
@@ -26,6 +26,22 @@ class JobVars:
     """Machine → whether the job is there."""
     hands: list[dict[int, Literal]] = field(default_factory=list)
     """For each portion: worker → whether they do it."""
+    attending: list["Attending"] = field(default_factory=list)
+    """Hands that are needed, at some time after the start of work that is still to be placed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Attending:
+    """One worker at one portion of a job: for each length that the job may have on its machines, where it differs."""
+
+    worker: int
+    portion: int
+    begin: int
+    """Minutes after the start of the job."""
+    end: int
+    starts: Spans
+    """Starts of the job at which the worker can do it."""
+    does: Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,10 +191,21 @@ class Board:
         if known is not None:
             on = {} if known.machine is None else {known.machine: self.true}
             hands = [dict.fromkeys(workers, self.true) for workers in known.workers]
-            return JobVars(known.start, known.end, self.true, on=on, hands=hands)
+            attending = [
+                Attending(worker, portion, begin - known.start, end - known.start, (), self.true)
+                for portion, workers in enumerate(known.workers)
+                for begin, end in (portion_span(job, portion, known),)
+                for worker in workers
+            ]
+            return JobVars(known.start, known.end, self.true, on=on, hands=hands, attending=attending)
         present = self._presence(index)
         jobvars = self._stay(index, job, present) if job.stay else self._work(index, job, present)
         jobvars.on = self._machines(index, job, present)
+        if not job.stay and job.fixed is None:
+            # Minutes that the machine decides: the end follows the choice.
+            more = [(minutes_on(job, m) - job.shortest) * there for m, there in jobvars.on.items()]
+            jobvars.end = jobvars.start + job.shortest + (sum(more) if job.lengths else 0)
+            jobvars.attending = list(self._attending(index, job, jobvars))
         return jobvars
 
     def _stay(self, index: int, job: Job, present: Literal) -> JobVars:
@@ -193,15 +220,8 @@ class Board:
         return JobVars(start, self.integer(low, horizon, None if place is None else place.end), present)
 
     def _work(self, index: int, job: Job, present: Literal) -> JobVars:
-        minutes = job.shortest
-        low, high = max(self.problem.now, job.release), self.problem.horizon - minutes
-        allowed: Spans = ((low, high + 1),) if low <= high else ()
-        fits = [self.fits(job, portion) for portion in range(len(job.portions))]
-        for by_worker in fits:
-            allowed = both(allowed, common(list(by_worker.values()), low, high, at_least=job.hands))
-        if job.machines and minutes > 0:
-            runs = [starts(self.usable(machine), minutes) for machine in job.machines]
-            allowed = both(allowed, common(runs, low, high))
+        low, high = max(self.problem.now, job.release), self.problem.horizon - job.shortest
+        allowed = merged(span for minutes, on in job.by_minutes for span in self._starts(job, minutes, on))
         if not allowed:
             self.model.add_bool_and([~present])
         domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in allowed] or [[low, max(low, high)]])
@@ -209,17 +229,52 @@ class Board:
         place = self.place(index)
         if self.guess is not None:
             self.model.add_hint(start, _nearest(allowed, low if place is None else place.start))
-        jobvars = JobVars(start, start + minutes, present, allowed)
-        for portion, by_worker in enumerate(fits):
+        jobvars = JobVars(start, start + job.shortest, present, allowed)
+        for portion in range(len(job.portions)):
             there = place.workers[portion] if place is not None and portion < len(place.workers) else ()
-            able = {w: spans for w, spans in by_worker.items() if both(spans, allowed)}
+            fits = [self.fits(job, portion, minutes) for minutes, _ in job.by_minutes]
+            able = [w for w in job.workers if any(both(spans[w], allowed) for spans in fits)]
             jobvars.hands.append({w: self.literal(w in there) for w in able})
         return jobvars
 
-    def fits(self, job: Job, portion: int) -> dict[int, Spans]:
-        """Worker → starts of the job at which they can do its portion."""
-        begin, end = portion_span(job, portion, Place(0, job.shortest))
+    def _starts(self, job: Job, minutes: int, on: tuple[int, ...]) -> Spans:
+        """Instants at which work of so many minutes can start on one of these, each person and machine for itself."""
+        low, high = max(self.problem.now, job.release), self.problem.horizon - minutes
+        allowed: Spans = ((low, high + 1),) if low <= high else ()
+        for portion in range(len(job.portions)):
+            by_worker = self.fits(job, portion, minutes)
+            allowed = both(allowed, common(list(by_worker.values()), low, high, at_least=job.hands))
+        if on and minutes > 0:
+            runs = [starts(self.usable(machine), minutes) for machine in on]
+            allowed = both(allowed, common(runs, low, high))
+        return allowed
+
+    def fits(self, job: Job, portion: int, minutes: int) -> dict[int, Spans]:
+        """Worker → starts of the job, if it lasts so many minutes, at which they can do its portion."""
+        begin, end = portion_at(job, portion, minutes)
         return {worker: starts(self.free(worker), end - begin, begin) for worker in job.workers}
+
+    def _attending(self, index: int, job: Job, jobvars: JobVars) -> Iterator[Attending]:
+        place = self.place(index)
+        for portion, hands in enumerate(jobvars.hands):
+            differs = len({portion_at(job, portion, minutes) for minutes, _ in job.by_minutes}) > 1
+            for minutes, on in job.by_minutes if differs else job.by_minutes[:1]:
+                begin, end = portion_at(job, portion, minutes)
+                fits = self.fits(job, portion, minutes)
+                guessed = place.workers[portion] if place is not None and place.machine in on else ()
+                for worker, does in hands.items():
+                    there = [jobvars.on[machine] for machine in on] if differs else []
+                    literal = self._if_there(does, there, hint=worker in guessed) if differs else does
+                    yield Attending(worker, portion, begin, end, fits[worker], literal)
+
+    def _if_there(self, does: Literal, machines: list[Literal], *, hint: bool) -> Literal:
+        """Whether somebody does it and it is on one of these machines."""
+        literal = self.literal(hint)
+        for machine in machines:
+            self.model.add_bool_or([~does, ~machine, literal])
+        self.model.add_implication(literal, does)
+        self.model.add_bool_or([~literal, *machines])
+        return literal
 
     def _machines(self, index: int, job: Job, present: Literal) -> dict[int, Literal]:
         if job.fixed is not None:

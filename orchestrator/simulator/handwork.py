@@ -7,6 +7,7 @@ from orchestrator.core.commands import EnterTemperature, ExtendTask, FinishTask,
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, ProbeId
 from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, Target, TaskKind, WindowClass
+from orchestrator.core.pace import longest_length, minutes_here, usual_length
 from orchestrator.core.state import TaskRecord, TaskStatus
 from orchestrator.core.windows import start_bounds
 from orchestrator.simulator.measures import measured
@@ -122,7 +123,7 @@ def _can_end(crew: People, look: Look, task: PlannedTask, person: CrewId) -> boo
     """Whether the task ends within their shift, or somebody else's; or cannot wait for tomorrow without spoiling."""
     if not wants_hands_at_end(task):
         return True
-    end = look.now + timedelta(minutes=task.duration.usual)
+    end = look.now + usual_length(look.state, task)
     throughout = any(a.when == "throughout" for a in task.attended)
     if look.now + crew.roster.time_left(person, look.now) + _OVERTIME >= end:
         return True
@@ -154,17 +155,17 @@ def finishes(crew: People, look: Look) -> None:
             continue
         record = look.state.record(task.id)
         assert record.started_at is not None
-        end = record.started_at + drawn_length(crew, task) + timedelta(minutes=record.extended_min)
+        end = record.started_at + drawn_length(crew, look, task) + timedelta(minutes=record.extended_min)
         if end > look.now:
             look.wake(end)
         elif not crew.left_alone(look, f"finish {task.id}") and _at_target(crew, look, task, record, step):
             _finish(crew, look, task, record, step)
 
 
-def drawn_length(crew: People, task: PlannedTask) -> timedelta:
+def drawn_length(crew: People, look: Look, task: PlannedTask) -> timedelta:
     """How long it takes this time: around the usual, between shortest and longest. What stands on its own until it
     has its temperature is taken out when its time is up, or a few minutes later: nobody forgets it for an hour."""
-    length = task.duration
+    length = minutes_here(look.state, task)
     step = step_of(crew, task)
     if step is not None and step.target is not None and not any(a.when == "throughout" for a in task.attended):
         late = min(crew.draw(f"length {task.id}").expovariate(1 / 3.0), 12.0)
@@ -211,7 +212,7 @@ def _at_target(crew: People, look: Look, task: PlannedTask, record: TaskRecord, 
     ):
         return True
     assert record.started_at is not None
-    longest = record.started_at + timedelta(minutes=task.duration.longest + record.extended_min)
+    longest = record.started_at + longest_length(look.state, task)
     if look.now >= longest and record.extended_min < _MOST_EXTENSIONS_MIN:
         name = crew.command_id(look.now, "longer", task.id)
         person = crew.anyone(look.now, record.started_by)

@@ -45,6 +45,25 @@ CASES = [
         id="portions",
     ),
     pytest.param(
+        "equipment.yaml",
+        "    floor: warm\n",
+        "    floor: warm\n    speed: 5\n",
+        [
+            (
+                "recipes/damson-puree.yaml:15:5: 'simmer' is attended for 10 min, longer than its usual 8 "
+                "min on its fastest machine — shorten the portions, or write `when: throughout`"
+            )
+        ],
+        id="portions on a fast machine",
+    ),
+    pytest.param(
+        "equipment.yaml",
+        "    floor: warm\n",
+        "    floor: warm\n    speed: 0\n",
+        ["equipment.yaml:7:5: 'speed', 0, is too little — write 0.1 or more"],
+        id="no speed",
+    ),
+    pytest.param(
         "recipes/damson-puree.yaml",
         "[{ when: start, minutes: 10 min }]",
         "[{ when: start, minutes: 10 min }, { when: throughout }]",

@@ -25,7 +25,9 @@ def _own_faults(problem: Problem, schedule: Schedule, index: int, job: Job, plac
         return [] if same and place.machine == job.fixed.machine else ["fixed, but moved"]
     found: list[str] = []
     length = place.end - place.start
-    if not job.stay and length != job.shortest:
+    on = job.machines.index(place.machine) if job.lengths and place.machine is not None else None
+    takes = job.shortest if on is None else job.lengths[on]
+    if not job.stay and length != takes:
         found.append(f"lasts {length}")
     if job.stay and job.stay_window is WindowClass.SAFETY and not job.shortest <= length <= job.longest:
         found.append(f"safety stay of {length}")

@@ -57,7 +57,7 @@ def _kept_too_long(look: Look, stay: PlannedTask) -> Iterator[tuple[AlarmId, Ala
 def overrun_from(look: Look, task: PlannedTask) -> datetime | None:
     """From when on a task in hand has taken too long; where hands are in it all the time, or where its temperature
     says when it is over, people get as long as for a late start before they are asked about it."""
-    longest = longest_end(task, look.state.record(task.id))
+    longest = longest_end(look.state, task)
     if longest is None:
         return None
     step = look.kitchen.step(task)
@@ -68,7 +68,7 @@ def overrun_from(look: Look, task: PlannedTask) -> datetime | None:
 
 def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     """It has taken longer than it may: somebody has to end it, take it out, or add time."""
-    limit, longest = overrun_from(look, task), longest_end(task, look.state.record(task.id))
+    limit, longest = overrun_from(look, task), longest_end(look.state, task)
     step = look.kitchen.step(task)
     if limit is None or look.now <= limit:
         return

@@ -1,14 +1,15 @@
 """Steps in hand that will not reach, or did not reach, their temperature in time, or passed their ceiling."""
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from orchestrator.core.alarms.look import Look
 from orchestrator.core.alarms.task_facts import task_facts
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
-from orchestrator.core.state import TaskRecord
+from orchestrator.core.pace import longest_length
+from orchestrator.core.state import State, TaskRecord
 
 
 def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
@@ -22,11 +23,10 @@ def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     return found
 
 
-def longest_end(task: PlannedTask, record: TaskRecord) -> datetime | None:
+def longest_end(state: State, task: PlannedTask) -> datetime | None:
     """When a step in hand has taken as long as it may, with what was added."""
-    if record.started_at is None:
-        return None
-    return record.started_at + timedelta(minutes=task.duration.longest + record.extended_min)
+    started = state.record(task.id).started_at
+    return None if started is None else started + longest_length(state, task)
 
 
 def target_met(look: Look, task: PlannedTask, target: Target) -> bool:
@@ -67,7 +67,7 @@ def _target(
     look: Look, task: PlannedTask, target: Target, fact: ProbeFact | None
 ) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     record = look.state.record(task.id)
-    limit = longest_end(task, record)
+    limit = longest_end(look.state, task)
     reason, missed = _verdict(look, fact, limit, _met_by_hand(target, record))
     if not reason:
         return

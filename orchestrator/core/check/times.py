@@ -2,13 +2,17 @@
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
+from math import ceil
 
 from orchestrator.core.check.book import MINUTE, Book, fault, minutes
 from orchestrator.core.models import PlannedTask, TaskKind, TaskLink, Violation, WindowClass
 
 
 def durations(book: Book) -> Iterator[Violation]:
-    """shortest <= end - start <= longest + stretched, for work and clean-downs not yet begun."""
+    """shortest / speed <= end - start <= longest / speed + stretched, for work and clean-downs not yet begun.
+
+    The speed is that of the machine which the plan gives to work; a clean-down takes its time on any.
+    """
     for task in book.plan.tasks:
         if task.end < task.start:
             yield fault("duration", f"{task.id} ends {book.clock(task.end)}, before it starts", task)
@@ -16,11 +20,20 @@ def durations(book: Book) -> Iterator[Violation]:
             continue
         length = task.end - task.start
         stretched = book.request.stretched.get(task.id, 0)
-        longest = task.duration.longest + stretched
-        if not timedelta(minutes=task.duration.shortest) <= length <= timedelta(minutes=longest):
+        shortest, longest = _at_speed(book, task)
+        longest += stretched
+        if not timedelta(minutes=shortest) <= length <= timedelta(minutes=longest):
             span = f"from {book.clock(task.start)} to {book.clock(task.end)}"
-            says = f"{task.id} {span} lasts {minutes(length)} min; it needs {task.duration.shortest} to {longest} min"
+            says = f"{task.id} {span} lasts {minutes(length)} min; it needs {shortest} to {longest} min"
             yield fault("duration", says, task)
+
+
+def _at_speed(book: Book, task: PlannedTask) -> tuple[int, int]:
+    """Shortest and longest minutes of work where the plan has it."""
+    machine = book.equipment.get(task.equipment) if task.equipment is not None else None
+    if machine is None or task.kind is not TaskKind.WORK:
+        return task.duration.shortest, task.duration.longest
+    return ceil(task.duration.shortest / machine.speed - 1e-6), ceil(task.duration.longest / machine.speed - 1e-6)
 
 
 def links(book: Book) -> Iterator[Violation]:

@@ -7,6 +7,7 @@ from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import StationId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.alarm import Priority
+from orchestrator.core.pace import usual_length
 from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.allowed import may_undo, why_not_start
 from orchestrator.core.views.models import IdleView, LastActView, StationView, TaskView, WindowState
@@ -86,7 +87,7 @@ def _wants_hands(look: Look, task: PlannedTask) -> bool:
 def _attended_now(look: Look, task: PlannedTask) -> bool:
     record, live = look.state.record(task.id), look.live[task.id]
     started = record.started_at or live.start
-    usual_end = started + timedelta(minutes=task.duration.usual + record.extended_min)
+    usual_end = started + usual_length(look.state, task)
     if look.now >= usual_end or _target_met(look, task):
         return True  # somebody has to take it out
     for part in task.attended:
@@ -121,7 +122,7 @@ def _pressing(look: Look, task: PlannedTask) -> tuple[bool, datetime, str]:
     started = record.started_at
     if started is None:
         return True, task.start, task.id
-    return False, started + timedelta(minutes=task.duration.usual + record.extended_min), task.id
+    return False, started + usual_length(look.state, task), task.id
 
 
 def _mark(look: Look, view: TaskView) -> datetime:
@@ -157,7 +158,7 @@ def _unread(view: TaskView) -> tuple[str, ...]:
 
 def _pulled_along(look: Look, task: PlannedTask) -> tuple[PlannedTask | None, datetime | None]:
     """The first task that would have to come forward too, if this one were started now, and until when."""
-    end = look.now + timedelta(minutes=task.duration.usual)
+    end = look.now + usual_length(look.state, task)
     found: list[tuple[datetime, PlannedTask]] = []
     for follower, link in look.plan.followers.get(task.id, ()):
         after = look.plan.tasks[follower]

@@ -7,6 +7,7 @@ from orchestrator.core.alarms import Look, look
 from orchestrator.core.gates import judge
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
+from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.models import AmountView, GateView, TaskView
@@ -29,7 +30,7 @@ def task_view(state: State, facts: Facts, now: datetime, task: TaskId) -> TaskVi
 def build_task(look: Look, task: PlannedTask) -> TaskView:
     """The view of one task, for builders that already have a look."""
     record, live = look.state.record(task.id), look.live[task.id]
-    recipe = _recipe(look, task)
+    recipe, here = _recipe(look, task), minutes_here(look.state, task)
     step = look.kitchen.step(task)
     machine = look.machine(task)
     status = look.status(task)
@@ -52,9 +53,9 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         started_at=record.started_at,
         planned_start=live.start,
         planned_end=live.end,
-        usual_min=task.duration.usual + record.extended_min,
-        longest_min=task.duration.longest + record.extended_min,
-        hands_min=hands_min(task),
+        usual_min=here.usual + record.extended_min,
+        longest_min=here.longest + record.extended_min,
+        hands_min=hands_min(task, here.usual),
         crew=_crew(look, task),
         method=step.method if step else (),
         cautions=_cautions(step, machine.cautions if machine else ()),
@@ -106,11 +107,11 @@ def _colour_dropped(before: Recipe | None, after: Recipe | None) -> str:
     return str(first) if first is not None and then is not None and first.depth > then.depth else ""
 
 
-def hands_min(task: PlannedTask) -> int:
-    """Minutes of attended work in a task; 0: on its own."""
+def hands_min(task: PlannedTask, usual_min: int) -> int:
+    """Minutes of attended work in a task that takes so many; 0: on its own."""
     if any(part.when == "throughout" for part in task.attended):
-        return task.duration.usual
-    return min(task.duration.usual, sum(part.minutes or 0 for part in task.attended))
+        return usual_min
+    return min(usual_min, sum(part.minutes or 0 for part in task.attended))
 
 
 def allergens(look: Look, task: PlannedTask) -> tuple[str, ...]:
