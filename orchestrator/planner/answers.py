@@ -5,7 +5,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from orchestrator.core.models import PlanAnswer, PlanTerm
-from orchestrator.core.models.questions import Answer, PlanProgress, PlanQuestion, Question
+from orchestrator.core.models.questions import Answer, InstantsQuestion, PlanProgress, PlanQuestion, Question
+from orchestrator.planner.last_instants import last_instants
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
 
@@ -13,7 +14,9 @@ Stop = Callable[[], bool]
 """Asked often while answering; True: end soon with what there is."""
 Tell = Callable[[PlanProgress], None]
 
-ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {}
+ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
+    InstantsQuestion: last_instants,
+}
 """A line for each question: ``(question, stop) -> answer``. What needs the solver imports it inside its function."""
 
 

@@ -64,6 +64,40 @@ class _How:
     on_better: Callable[[Schedule], None] | None
 
 
+@dataclass(frozen=True, slots=True)
+class Workbench:
+    """A request in numbers, less what has turned out impossible: to try schedules on that differ a little."""
+
+    question: _Question
+    posed: _Posed
+
+    @property
+    def problem(self) -> Problem:
+        """Job i is spec i of the demand."""
+        return self.posed.problem
+
+    @property
+    def demand(self) -> Demand:
+        """What the problem was made of."""
+        return self.posed.demand
+
+    @property
+    def schedule(self) -> Schedule:
+        """The previous plan, repaired where it must be."""
+        return self.posed.guess
+
+    def faults(self, schedule: Schedule, request: PlanRequest | None = None) -> tuple[str, ...]:
+        """What `check` finds wrong with a schedule as a plan, of this request or one that differs in its stops."""
+        question = self.question if request is None else replace(self.question, request=request)
+        return _assembled(question, self.posed, schedule)[1]
+
+
+def workbench(request: PlanRequest) -> Workbench:
+    """Put a request in numbers."""
+    question = _Question(request)
+    return Workbench(question, _pose(question))
+
+
 def make_plan(
     request: PlanRequest,
     *,

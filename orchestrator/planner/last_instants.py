@@ -1,0 +1,158 @@
+"""Last instants: until when each task may start, and each stopped machine be back, with all else planned anew.
+
+Each is a witness: a repaired plan, passed by the checker, begins the task then, or has the machine back then.
+Repair is re-insertion; a cleverer plan might allow more, so what is named is a safe bound.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion, LatestReturn, LatestStart
+from orchestrator.planner.generation import generate
+from orchestrator.planner.lags import bounds, network
+from orchestrator.planner.last_returns import last_returns
+from orchestrator.planner.plan import Workbench, workbench
+from orchestrator.planner.pose import ceil_min
+from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.score import lateness, score
+
+_LATER_MIN: Final = (480, 120, 30, 10)
+"""So much later a task that is far away is tried, after as late as links allow: it need not be to the minute."""
+
+
+class Stopped(Exception):
+    """Told to stop: what has been found so far is the answer."""
+
+
+@dataclass(slots=True)
+class Trials:
+    """Repairs of one problem with something changed, one after the other."""
+
+    bench: Workbench
+    stop: Callable[[], bool]
+
+    def repaired(self, problem: Problem) -> Schedule:
+        """The plan before, re-inserted into a changed problem. Raises: Stopped."""
+        if self.stop():
+            raise Stopped
+        return generate(problem, network(problem), "previous")
+
+    def delayed(self, job: int, start: int) -> Schedule:
+        """A job may not start before a minute. Raises: Stopped."""
+        jobs = self.bench.problem.jobs
+        later = replace(jobs[job], release=max(start, jobs[job].release))
+        return self.repaired(replace(self.bench.problem, jobs=(*jobs[:job], later, *jobs[job + 1 :])))
+
+
+Look = Callable[[Trials, int, tuple[int, int]], tuple[int, bool]]
+
+
+def last_instants(question: InstantsQuestion, stop: Callable[[], bool]) -> InstantsAnswer:
+    """Latest starts of all waiting tasks, nearest first, and latest returns of the machines that stand.
+
+    Args:
+        question: The plan that is worked by, and up to when tasks are looked at to the minute.
+        stop: True ends it with what there is by then.
+    """
+    bench = workbench(question.request.model_copy(update={"previous": question.plan}))
+    trials = Trials(bench, stop)
+    starts: list[LatestStart] = []
+    returns: list[LatestReturn] = []
+    near, far = _in_turn(bench, question.until)
+    try:
+        starts.extend(_starts(trials, near, _to_the_minute))
+        returns.extend(last_returns(bench, question.request, trials.repaired))
+        starts.extend(_starts(trials, far, _roughly))
+    except Stopped:
+        return InstantsAnswer(starts=tuple(starts), returns=tuple(returns), complete=False)
+    return InstantsAnswer(starts=tuple(starts), returns=tuple(returns))
+
+
+def _in_turn(bench: Workbench, until: datetime) -> tuple[list[int], list[int]]:
+    """Waiting work that the plan starts by then, and the rest, each in order of time."""
+    jobs, places = bench.problem.jobs, bench.schedule.places
+    waiting = [i for i, job in enumerate(jobs) if not job.stay and job.fixed is None]
+    placed = sorted((place.start, i) for i in waiting if (place := places[i]) is not None)
+    split = ceil_min(bench.problem.origin, until)
+    return [i for start, i in placed if start <= split], [i for start, i in placed if start > split]
+
+
+def _starts(trials: Trials, jobs: list[int], look: Look) -> Iterator[LatestStart]:
+    bench = trials.bench
+    ceiling = latest_by_links(bench.problem, bench.schedule)
+    for job in jobs:
+        place = bench.schedule.places[job]
+        assert place is not None
+        minute, exact = look(trials, job, (place.start, max(place.start, ceiling[job])))
+        at = bench.problem.origin + timedelta(minutes=minute)
+        yield LatestStart(task=TaskId(str(bench.demand.specs[job].id)), at=at, exact=exact)
+
+
+def latest_by_links(problem: Problem, schedule: Schedule) -> dict[int, int]:
+    """Latest starts by links, lengths and due instants alone: machines and people only make them earlier.
+
+    Args:
+        problem: Whose jobs.
+        schedule: An order that is late in it may stay as late as it is.
+    """
+    net = network(problem)
+    fixed = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
+    _, high = bounds(net, fixed)
+    for due, late in zip(problem.dues, lateness(problem, schedule), strict=True):
+        for job in due.jobs if late is not None else ():
+            if job in high:
+                high[job] = min(high[job], due.due + (late or 0) - problem.jobs[job].shortest)
+    for job in reversed(net.order):
+        for lag in net.out[job]:
+            high[job] = min(high[job], high[lag.job] - lag.least - problem.jobs[job].shortest)
+    return high
+
+
+def _to_the_minute(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int, bool]:
+    """The latest start found between two minutes, the first of which is good; and whether a minute later is not."""
+    good, bad = span[0], span[1] + 1
+    found = [good]
+    middle = span[1]  # often all of it
+    while bad - good > 1:
+        kept = _kept(trials, job, middle)
+        if kept is not None and kept < bad:
+            good = kept
+            found.append(good)
+        else:
+            bad = middle
+        middle = (good + bad) // 2
+    proven = _first_proven(trials, job, found[::-1])
+    return proven, proven == good
+
+
+def _roughly(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int, bool]:
+    """A start that is good, as late as few trials find it; exact only if links allow nothing later."""
+    tries = [span[1], *(span[0] + later for later in _LATER_MIN if span[0] + later < span[1])]
+    kept = next((k for start in tries if (k := _kept(trials, job, start)) is not None), span[0])
+    proven = _first_proven(trials, job, [kept, span[0]])
+    return proven, proven == span[1]
+
+
+def _kept(trials: Trials, job: int, start: int) -> int | None:
+    """Where a job begins if it may not before a minute; none if something is not kept then."""
+    schedule = trials.delayed(job, start)
+    place = schedule.places[job]
+    return place.start if place is not None and _keeps(trials.bench, schedule) else None
+
+
+def _first_proven(trials: Trials, job: int, starts: list[int]) -> int:
+    """The first of some starts whose plan passes the checker; the last is where the present plan has it."""
+    proven = (start for start in starts[:-1] if not trials.bench.faults(trials.delayed(job, start)))
+    return next(proven, starts[-1])
+
+
+def _keeps(bench: Workbench, schedule: Schedule) -> bool:
+    """Whether no order is missed or late, and no quality window broken, beyond what the plan has already."""
+    placed = zip(bench.schedule.places, schedule.places, strict=True)
+    if any(before is not None and after is None for before, after in placed):
+        return False
+    now, then = score(bench.problem, bench.schedule), score(bench.problem, schedule)
+    return then.unmet <= now.unmet and then.breaks <= now.breaks and then.late <= now.late

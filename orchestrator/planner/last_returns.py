@@ -1,0 +1,128 @@
+"""Until when a stopped machine must be back to save each order, and each window of what wants it."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+
+from orchestrator.core.ids import OrderId, TaskId
+from orchestrator.core.models import PlanRequest, Stop
+from orchestrator.core.models.questions import LatestReturn
+from orchestrator.planner.plan import Workbench
+from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.score import lateness
+from orchestrator.planner.structure import span, structure
+
+_NEAR_MIN = 360
+_FAR_STEP_MIN = 10
+"""A return later than that from now is looked for in steps: nobody can yet say to the minute when it will be."""
+
+Repair = Callable[[Problem], Schedule]
+
+
+def last_returns(bench: Workbench, request: PlanRequest, repair: Repair) -> Iterator[LatestReturn]:
+    """For each machine that stands, the latest return for each order and window that depends on it.
+
+    Args:
+        bench: The present plan on its problem.
+        request: The stops that stand.
+        repair: The plan re-inserted into a problem with other stops.
+    """
+    for machine, equipment in enumerate(request.kitchen.equipment):
+        stop = max((s for s in request.stops if s.equipment == equipment.id), key=lambda s: s.end, default=None)
+        if stop is not None and stop.end > request.now:
+            yield from _Returns(bench, request, repair, machine, stop).all()
+
+
+@dataclass(slots=True)
+class _Returns:
+    """One machine, brought back at one minute after the other."""
+
+    bench: Workbench
+    request: PlanRequest
+    repair: Repair
+    machine: int
+    stop: Stop
+    tried: dict[int, Schedule] = field(default_factory=dict)
+
+    def all(self) -> Iterator[LatestReturn]:
+        problem = self.bench.problem
+        at_once, never = self.back(problem.now), self.back(problem.horizon)
+        for index, due in enumerate(problem.dues):
+            if self._wanted(index):
+                yield from self._look(_order_kept(problem, index), at_once, never, order=OrderId(due.order))
+        for job in self._runs():
+            task = TaskId(str(self.bench.demand.specs[job].id))
+            yield from self._look(_windows_kept(problem, job), at_once, never, task=task)
+
+    def back(self, minute: int) -> Schedule:
+        """Everything else re-planned, with the machine back at a minute."""
+        if minute not in self.tried:
+            problem = self.bench.problem
+            made = problem.machines[self.machine]
+            others = tuple(s for s in made.stops if s[1] <= problem.now)
+            began = min((s[0] for s in made.stops if s[1] > problem.now), default=problem.now)
+            changed = replace(made, stops=(*others, (began, minute)) if minute > began else others)
+            machines = (*problem.machines[: self.machine], changed, *problem.machines[self.machine + 1 :])
+            self.tried[minute] = self.repair(replace(problem, machines=machines))
+        return self.tried[minute]
+
+    def _wanted(self, due: int) -> bool:
+        """Whether an order waits for anything that the machine could do."""
+        reach, jobs = structure(self.bench.problem).reach, self.bench.problem.jobs
+        return any(due in reach[i] and self.machine in job.machines and not job.fixed for i, job in enumerate(jobs))
+
+    def _runs(self) -> Iterator[int]:
+        """Work that waits for the machine, in order of time."""
+        places, jobs = self.bench.schedule.places, self.bench.problem.jobs
+        waiting = [i for i, j in enumerate(jobs) if self.machine in j.machines and not j.stay and j.fixed is None]
+        yield from sorted(waiting, key=lambda i: (place.start if (place := places[i]) is not None else 0, i))
+
+    def _look(
+        self,
+        kept: Callable[[Schedule], bool],
+        at_once: Schedule,
+        never: Schedule,
+        *,
+        order: OrderId | None = None,
+        task: TaskId | None = None,
+    ) -> Iterator[LatestReturn]:
+        if kept(never):
+            return  # it goes another way
+        found = self._latest(kept) if kept(at_once) else None
+        at = None if found is None else self.bench.problem.origin + timedelta(minutes=found)
+        yield LatestReturn(equipment=self.stop.equipment, order=order, task=task, at=at)
+
+    def _latest(self, kept: Callable[[Schedule], bool]) -> int | None:
+        problem = self.bench.problem
+        good, bad = [problem.now], problem.horizon
+        while bad - good[-1] > (1 if good[-1] < problem.now + _NEAR_MIN else _FAR_STEP_MIN):
+            middle = (good[-1] + bad) // 2
+            if kept(self.back(middle)):
+                good.append(middle)
+            else:
+                bad = middle
+        return next((minute for minute in reversed(good) if not self._faults(minute)), None)
+
+    def _faults(self, minute: int) -> tuple[str, ...]:
+        end = self.bench.problem.origin + timedelta(minutes=minute)
+        others = tuple(s for s in self.request.stops if s.equipment != self.stop.equipment or s.end <= self.request.now)
+        shorter = self.stop.model_copy(update={"end": max(end, self.stop.start)})
+        request = self.bench.question.request.model_copy(update={"stops": (*others, shorter)})
+        return self.bench.faults(self.back(minute), request)
+
+
+def _order_kept(problem: Problem, due: int) -> Callable[[Schedule], bool]:
+    return lambda schedule: lateness(problem, schedule)[due] == 0
+
+
+def _windows_kept(problem: Problem, job: int) -> Callable[[Schedule], bool]:
+    """Whether a job has a place, inside all the windows that end with its start."""
+    stays = {link.after for link in problem.jobs[job].after if problem.jobs[link.after].stay}
+    ending = [w for w in structure(problem).windows if w.job == job or (w.after is None and w.job in stays)]
+
+    def kept(schedule: Schedule) -> bool:
+        spans = [(window, span(window, schedule.places)) for window in ending]
+        inside = all(minutes is not None and window.missed_by(minutes) == 0 for window, minutes in spans)
+        return inside and schedule.places[job] is not None
+
+    return kept
