@@ -7,8 +7,9 @@ from datetime import timedelta
 from orchestrator.core.ids import OrderId, TaskId
 from orchestrator.core.models import PlanRequest, Stop
 from orchestrator.core.models.questions import LatestReturn
+from orchestrator.planner.lags import network
 from orchestrator.planner.plan import Workbench
-from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.problem import Place, Problem, Schedule
 from orchestrator.planner.score import lateness
 from orchestrator.planner.structure import span, structure
 
@@ -42,10 +43,13 @@ class _Returns:
     repair: Repair
     machine: int
     stop: Stop
-    tried: dict[int, Schedule] = field(default_factory=dict)
+    freed: tuple[Place | None, ...] = ()
+    tried: dict[int, tuple[Schedule, ...]] = field(default_factory=dict)
 
     def all(self) -> Iterator[LatestReturn]:
+        """Orders first, then windows."""
         problem = self.bench.problem
+        self.freed = self._free()
         at_once, never = self.back(problem.now), self.back(problem.horizon)
         for index, due in enumerate(problem.dues):
             if self._wanted(index):
@@ -54,8 +58,9 @@ class _Returns:
             task = TaskId(str(self.bench.demand.specs[job].id))
             yield from self._look(_windows_kept(problem, job), at_once, never, task=task)
 
-    def back(self, minute: int) -> Schedule:
-        """Everything else re-planned, with the machine back at a minute."""
+    def back(self, minute: int) -> tuple[Schedule, ...]:
+        """Everything else re-planned, with the machine back at a minute: near the present plan, and with what is late
+        in that plan free to go anywhere, since it stands where it does because of the stop."""
         if minute not in self.tried:
             problem = self.bench.problem
             made = problem.machines[self.machine]
@@ -63,8 +68,19 @@ class _Returns:
             began = min((s[0] for s in made.stops if s[1] > problem.now), default=problem.now)
             changed = replace(made, stops=(*others, (began, minute)) if minute > began else others)
             machines = (*problem.machines[: self.machine], changed, *problem.machines[self.machine + 1 :])
-            self.tried[minute] = self.repair(replace(problem, machines=machines))
+            posed = replace(problem, machines=machines)
+            freed = replace(posed, previous=self.freed) if self.freed != problem.previous else None
+            self.tried[minute] = tuple(self.repair(p) for p in (posed, freed) if p is not None)
         return self.tried[minute]
+
+    def _free(self) -> tuple[Place | None, ...]:
+        """The previous places, less those of whatever serves an order that is late, or is late for its own window."""
+        problem, base = self.bench.problem, self.bench.schedule
+        late = {due for due, minutes in enumerate(lateness(problem, base)) if minutes != 0}
+        shape = structure(problem)
+        free = {i for i, serves in enumerate(shape.reach) if serves & late}
+        free |= network(problem).downstream([job for job in self._runs() if not _windows_kept(problem, job)(base)])
+        return tuple(None if i in free else place for i, place in enumerate(problem.previous))
 
     def _wanted(self, due: int) -> bool:
         """Whether an order waits for anything that the machine could do."""
@@ -80,15 +96,15 @@ class _Returns:
     def _look(
         self,
         kept: Callable[[Schedule], bool],
-        at_once: Schedule,
-        never: Schedule,
+        at_once: tuple[Schedule, ...],
+        never: tuple[Schedule, ...],
         *,
         order: OrderId | None = None,
         task: TaskId | None = None,
     ) -> Iterator[LatestReturn]:
-        if kept(never):
+        if any(map(kept, never)):
             return  # it goes another way
-        found = self._latest(kept) if kept(at_once) else None
+        found = self._latest(kept) if any(map(kept, at_once)) else None
         at = None if found is None else self.bench.problem.origin + timedelta(minutes=found)
         yield LatestReturn(equipment=self.stop.equipment, order=order, task=task, at=at)
 
@@ -97,18 +113,19 @@ class _Returns:
         good, bad = [problem.now], problem.horizon
         while bad - good[-1] > (1 if good[-1] < problem.now + _NEAR_MIN else _FAR_STEP_MIN):
             middle = (good[-1] + bad) // 2
-            if kept(self.back(middle)):
+            if any(map(kept, self.back(middle))):
                 good.append(middle)
             else:
                 bad = middle
-        return next((minute for minute in reversed(good) if not self._faults(minute)), None)
+        return next((minute for minute in reversed(good) if self._proven(minute, kept)), None)
 
-    def _faults(self, minute: int) -> tuple[str, ...]:
+    def _proven(self, minute: int, kept: Callable[[Schedule], bool]) -> bool:
+        """Whether a plan that keeps it passes the checker."""
         end = self.bench.problem.origin + timedelta(minutes=minute)
         others = tuple(s for s in self.request.stops if s.equipment != self.stop.equipment or s.end <= self.request.now)
         shorter = self.stop.model_copy(update={"end": max(end, self.stop.start)})
         request = self.bench.question.request.model_copy(update={"stops": (*others, shorter)})
-        return self.bench.faults(self.back(minute), request)
+        return any(not self.bench.faults(schedule, request) for schedule in filter(kept, self.back(minute)))
 
 
 def _order_kept(problem: Problem, due: int) -> Callable[[Schedule], bool]:

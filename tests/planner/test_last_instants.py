@@ -1,0 +1,127 @@
+"""Last instants of the tiny kitchen, worked out by hand; and of the example kitchen, each planned for real."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from orchestrator.core.check import check
+from orchestrator.core.models import Actual, Kitchen, Plan, PlanRequest, Stop
+from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion
+from orchestrator.kitchen.read import read_kitchen
+from orchestrator.planner.answers import answer
+from orchestrator.planner.plan import make_plan
+from tests.fakes.tiny import START, at, tiny_request
+
+FOREVER = START + timedelta(days=5)
+
+
+def planned(request: PlanRequest) -> Plan:
+    plan = make_plan(request, effort="repair", seconds=1).plan
+    assert plan is not None
+    return plan
+
+
+def asked(request: PlanRequest, plan: Plan, *, exact: bool = True, most: int = 10**6) -> InstantsAnswer:
+    """Stopped after so many repairs."""
+    left = [most]
+
+    def stop() -> bool:
+        left[0] -= 1
+        return left[0] < 0
+
+    told = answer(InstantsQuestion(request=request, plan=plan, until=FOREVER if exact else START), stop)
+    assert isinstance(told, InstantsAnswer)
+    return told
+
+
+def test_last_instants_of_the_tiny_kitchen_are_those_worked_out_by_hand() -> None:
+    request = tiny_request()
+    told = asked(request, planned(request))
+    # Due Sat 11:00. Handing over takes 10 min; hardening 240 min before that, churning 20 min: 06:30, when the early
+    # cook is there (from 06:00). Ageing takes 12 h before that, so the base must be cooked by Fri 18:30; but the cook
+    # goes home at 14:00, and cooking takes 40 min.
+    assert [(s.task, s.at, s.exact) for s in told.starts] == [
+        ("C1.cook", at(2, "13:20"), True),
+        ("B1.churn", at(3, "06:30"), True),
+        ("SAT-STALL.B.hand-over", at(3, "10:50"), True),
+    ]
+    assert (told.returns, told.complete) == ((), True)
+
+
+def test_last_instants_of_far_tasks_are_safe_bounds_and_say_so() -> None:
+    request = tiny_request()
+    plan = planned(request)
+    exact = {s.task: s.at for s in asked(request, plan).starts}
+    rough = asked(request, plan, exact=False).starts
+    assert len(rough) == 3
+    assert all(plan.task(s.task).start <= s.at <= exact[s.task] for s in rough)
+    assert [s.task for s in rough if s.at < exact[s.task] and s.exact] == []
+
+
+def test_last_return_of_the_churn_is_when_the_order_can_still_be_churned() -> None:
+    """The base is cooked and ages since Thu 13:40; the churn stands on Saturday morning."""
+    first = planned(tiny_request())
+    cook = first.task("C1.cook")
+    done = Actual(
+        task="C1.cook", status="done", start=cook.start, end=cook.end, equipment="hob-1", crew=("early-cook",)
+    )
+    stop = Stop(equipment="churn", start=at(3, "05:00"), end=at(3, "07:00"))
+    request = tiny_request(now=at(3, "05:00"), previous=first, actuals=(done,), stops=(stop,))
+    told = asked(request, planned(request))
+    # By 06:30 for the order, as above. The base may age 72 h, until Sun 13:40: its window outlasts the order, and is
+    # kept as long as the run, 4 h of hardening and the late hand-over fit into Sunday, by 17:00: churned by 12:30.
+    # So far ahead returns are tried in steps of ten minutes at most.
+    assert [(r.order, r.task) for r in told.returns] == [("SAT-STALL", None), (None, "B1.churn")]
+    assert told.returns[0].at == at(3, "06:30")
+    window = told.returns[1].at
+    assert window is not None
+    assert timedelta(0) <= at(4, "12:30") - window <= timedelta(minutes=10)
+
+
+def test_last_return_that_no_longer_exists_is_told_as_none() -> None:
+    first = planned(tiny_request())
+    cook = first.task("C1.cook")
+    done = Actual(
+        task="C1.cook", status="done", start=cook.start, end=cook.end, equipment="hob-1", crew=("early-cook",)
+    )
+    stop = Stop(equipment="churn", start=at(3, "05:00"), end=at(3, "09:00"))
+    request = tiny_request(now=at(3, "07:00"), previous=first, actuals=(done,), stops=(stop,))
+    told = asked(request, planned(request))
+    assert [r.at for r in told.returns if r.order == "SAT-STALL"] == [None]
+
+
+def test_last_instants_stopped_half_way_keep_what_was_found() -> None:
+    request = tiny_request()
+    told = asked(request, planned(request), most=12)
+    assert not told.complete
+    assert [s.task for s in told.starts] == ["C1.cook"]
+    assert told.starts[0].at == at(2, "13:20")
+
+
+@pytest.fixture(scope="module")
+def example() -> Kitchen:
+    return read_kitchen(Path(__file__).parents[2] / "config")
+
+
+def test_last_instants_of_the_example_are_witnessed_by_plans(example: Kitchen) -> None:
+    """A task that begins at its last instant, held there: the planner still finds all orders on time."""
+    request = PlanRequest(kitchen=example, now=example.planning_start)
+    plan = planned(request)
+    late = {outlook.order: outlook.late_min for outlook in plan.outlooks}
+    told = answer(InstantsQuestion(request=request, plan=plan, until=request.now))
+    assert isinstance(told, InstantsAnswer)
+    assert len(told.starts) == sum(task.kind == "work" for task in plan.tasks)
+    for start in told.starts[::9]:
+        task = plan.task(start.task)
+        length = task.end - task.start
+        there = task.model_copy(
+            update={"start": start.at, "end": start.at + length, "held_in_place": True, "spans": task.spans}
+        )
+        moved = plan.model_copy(update={"tasks": tuple(there if t.id == task.id else t for t in plan.tasks)})
+        again = request.model_copy(update={"previous": moved})
+        witness = make_plan(again, effort="repair", seconds=1)
+        assert witness.plan is not None, (start, witness.violations)
+        assert witness.plan.task(start.task).start == start.at
+        assert check(witness.plan, again) == ()
+        assert {o.order: o.late_min for o in witness.plan.outlooks} == late
