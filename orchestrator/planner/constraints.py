@@ -4,6 +4,7 @@ In the formulas s and e are a job's start and end, p whether it is planned at al
 and h(k, w) whether worker w does its portion k.
 """
 
+from collections import defaultdict
 from collections.abc import Callable
 
 from ortools.sat.python import cp_model
@@ -12,15 +13,20 @@ from orchestrator.core.models import WindowClass
 from orchestrator.planner.clean_downs import clean_downs
 from orchestrator.planner.free_time import Spans, both, merged, starts
 from orchestrator.planner.problem import Job, minutes_on
-from orchestrator.planner.score import BREAK_EACH, PREFERENCE_PER_MIN
+from orchestrator.planner.score import BREAK_EACH
+from orchestrator.planner.score_food import PREFERENCE_PER_MIN
+from orchestrator.planner.score_work import profile
 from orchestrator.planner.structure import Window, span
 from orchestrator.planner.variables import Board, JobVars, Term
 
 
 def order(board: Board) -> None:
     """No job starts before the end of one that it follows: s(i) ≥ e(j)."""
-    for index, job, jobvars in board.placed():
-        if job.fixed is not None:
+    followers = board.structure.followers
+    near = {index for moved, _, _ in board.movable() for index in (moved, *followers[moved])}
+    for index in sorted(near):
+        job, jobvars = board.problem.jobs[index], board.jobs[index]
+        if job.fixed is not None or jobvars is None:
             continue
         for link in job.after:
             before = board.jobs[link.after]
@@ -32,12 +38,12 @@ def windows(board: Board) -> None:
     """least ≤ s(i) − e(j) ≤ most for a link, least ≤ e(i) − s(i) ≤ most for a stay.
 
     Safety: as it stands. Quality: as it stands, or least − slack and most + slack at a price, if the setting allows
-    it. Preference: always with slack.
+    it. Preference: always with slack. No stay ends before it starts.
     """
-    for window in board.structure.windows:
+    for window in board.open_windows():
         jobvars = board.jobs[window.job]
         before = jobvars if window.after is None else board.jobs[window.after]
-        if jobvars is None or before is None or {window.job, window.after or window.job} <= board.constants.keys():
+        if jobvars is None or before is None:
             continue
         length = jobvars.end - jobvars.start if window.after is None else jobvars.start - before.end
         slack: Term = 0
@@ -47,6 +53,8 @@ def windows(board: Board) -> None:
             if not board.setting.preferences:
                 continue
             slack = _slack(board, window, jobvars)
+        if window.after is None:
+            board.model.add(length >= 0).only_enforce_if(jobvars.present)
         if window.least > 0:
             board.model.add(length >= window.least - slack).only_enforce_if(jobvars.present)
         if window.most is not None:
@@ -67,16 +75,22 @@ def _slack(board: Board, window: Window, jobvars: JobVars) -> Term:
 
 
 def last_stays(board: Board) -> None:
-    """A stay that nothing follows ends when its longest is over or the horizon ends: e = min(s + longest, horizon)."""
-    for index, job, jobvars in board.placed():
-        if index in board.structure.rests and index not in board.constants:
+    """A stay that nothing follows ends when its longest is over or the horizon ends: e = min(s + longest, horizon).
+
+    One that is spent already is still there as of now.
+    """
+    for index, job, jobvars in board.movable():
+        if index in board.structure.rests and job.fixed is not None:
+            until = min(job.fixed.start + job.longest, board.problem.horizon)
+            board.model.add(jobvars.end == max(board.problem.now, until))
+        elif index in board.structure.rests:
             board.model.add_min_equality(jobvars.end, [jobvars.start + job.longest, board.problem.horizon])
 
 
 def machines(board: Board) -> None:
     """Each job is on exactly one of its machines: Σ a(m) = p; work starts only where no stop cuts into it."""
-    for index, job, jobvars in board.placed():
-        if index in board.constants or job.fixed is not None or not job.machines:
+    for _, job, jobvars in board.movable():
+        if job.fixed is not None or not job.machines:
             continue
         if len(job.machines) > 1:
             board.model.add(sum(jobvars.on.values()) == jobvars.present)
@@ -99,51 +113,50 @@ def capacity(board: Board) -> None:
 
     A machine in which more is already than it holds is not asked to hold less. Stays keep clear of stops.
     """
-    for index, machine in enumerate(board.problem.machines):
-        users = [(i, j, v) for i, j, v in board.placed() if index in v.on and not (j.longest == 0 and not j.stay)]
-        if machine.shared and machine.capacity is None:
+    users: dict[int, list[tuple[int, Job, JobVars]]] = defaultdict(list)
+    for index, job, jobvars in board.movable():
+        for machine in jobvars.on if job.stay or job.longest > 0 else ():
+            users[machine].append((index, job, jobvars))
+    for machine, there in sorted(users.items()):
+        kind = board.problem.machines[machine]
+        if kind.shared and kind.capacity is None:
             continue
-        intervals = [_interval(board, i, j, v, index) for i, j, v in users]
-        _stays_off_stops(board, index, [(j, i) for (_, j, _), i in zip(users, intervals, strict=True)])
-        if not machine.shared:
-            free = [x for (i, _, _), x in zip(users, intervals, strict=True) if i not in board.constants]
-            blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b in _blocked(board, index)]
-            board.model.add_no_overlap([*free, *blocks])
-        elif machine.capacity is not None:
-            loads = [j.load for _, j, _ in users]
-            board.model.add_cumulative(intervals, loads, max(machine.capacity, _already(board, index)))
+        intervals = [_interval(board, *user, machine) for user in there]
+        _stays_off_stops(board, machine, [(job, x) for (_, job, _), x in zip(there, intervals, strict=True)])
+        if not kind.shared:
+            blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b in _blocked(board, machine)]
+            board.model.add_no_overlap([*intervals, *blocks])
+        elif kind.capacity is not None:
+            known = profile(_known_loads(board, machine))
+            blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b, _ in known]
+            loads = [*(job.load for _, job, _ in there), *(load for _, _, load in known)]
+            board.model.add_cumulative([*intervals, *blocks], loads, max(kind.capacity, _already(board, machine)))
 
 
 def _blocked(board: Board, machine: int) -> Spans:
     """When jobs with a known place have the machine; where two of them overlap in fact, once."""
-    return merged(
-        (place.start, place.end)
-        for index, place in board.constants.items()
-        if place.machine == machine and index not in board.setting.left_out
-    )
+    return merged((start, end) for start, end, _ in _known_loads(board, machine))
+
+
+def _known_loads(board: Board, machine: int) -> list[tuple[int, int, int]]:
+    """What jobs with a known place put into a machine: start, end, load."""
+    jobs, left_out = board.problem.jobs, board.setting.left_out
+    known = ((index, p) for index, p in board.constants.items() if p.machine == machine and index not in left_out)
+    return [(place.start, place.end, jobs[index].load) for index, place in known if place.end > place.start]
 
 
 def _already(board: Board, machine: int) -> int:
-    """Most that jobs with a known place, and stays in hand as of now, put into the machine at once."""
-    events: list[tuple[int, int]] = []
-    for index, job, _ in board.placed():
-        place = board.constants.get(index)
-        if place is not None and place.machine == machine:
-            events += [(place.start, job.load), (place.end, -job.load)]
-        elif place is None and job.fixed is not None and job.fixed.machine == machine:
-            events += [(job.fixed.start, job.load), (board.problem.now + 1, -job.load)]
-    peak = level = 0
-    for _, load in sorted(events):
-        level += load
-        peak = max(peak, level)
-    return peak
+    """Most that facts, and stays in hand as of now, put into the machine at once: it is not asked to hold less."""
+    spans = []
+    for index, job in enumerate(board.problem.jobs):
+        if job.fixed is not None and job.fixed.machine == machine and index not in board.setting.left_out:
+            until = board.problem.now + 1 if job.fixed.end is None else job.fixed.end
+            spans.append((job.fixed.start, max(until, job.fixed.start), job.load))
+    return max((load for _, _, load in profile(spans)), default=0)
 
 
 def _interval(board: Board, index: int, job: Job, jobvars: JobVars, machine: int) -> cp_model.IntervalVar:
     there = jobvars.on[machine]
-    known = board.constants.get(index)
-    if known is not None:
-        return board.model.new_fixed_size_interval_var(known.start, known.end - known.start, "")
     if not job.stay:
         return board.model.new_optional_fixed_size_interval_var(jobvars.start, minutes_on(job, machine), there, "")
     place = board.place(index)
@@ -162,8 +175,8 @@ def _stays_off_stops(board: Board, machine: int, used: list[tuple[Job, cp_model.
 def crew(board: Board) -> None:
     """Each portion has its hands, Σ h(k, w) = hands · p, in one free span; nobody does two things at a time."""
     busy: list[list[cp_model.IntervalVar]] = [[] for _ in board.problem.workers]
-    for index, job, jobvars in board.placed():
-        if index in board.constants or job.fixed is not None:
+    for _, job, jobvars in board.movable():
+        if job.fixed is not None:
             continue
         for hands in jobvars.hands:
             board.model.add(sum(hands.values()) == job.hands * jobvars.present)

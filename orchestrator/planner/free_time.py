@@ -19,13 +19,20 @@ def merged(spans: Iterable[tuple[int, int]]) -> Spans:
 
 def less(spans: Iterable[tuple[int, int]], taken: Iterable[tuple[int, int]]) -> Spans:
     """The minutes of ``spans`` that are not in ``taken``."""
-    left = list(merged(spans))
-    for start, end in merged(taken):
-        cut: list[tuple[int, int]] = []
-        for a, b in left:
-            cut += [(a, min(b, start)), (max(a, end), b)]
-        left = [s for s in cut if s[0] < s[1]]
-    return tuple(left)
+    gone = merged(taken)
+    left: list[tuple[int, int]] = []
+    first = 0
+    for start, end in merged(spans):
+        since = start
+        while first < len(gone) and gone[first][1] <= start:
+            first += 1
+        position = first
+        while position < len(gone) and gone[position][0] < end:
+            left.append((since, gone[position][0]))
+            since = gone[position][1]
+            position += 1
+        left.append((since, end))
+    return tuple(span for span in left if span[0] < span[1])
 
 
 def starts(free: Iterable[tuple[int, int]], minutes: int, offset: int = 0) -> Spans:

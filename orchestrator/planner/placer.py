@@ -219,7 +219,8 @@ class Placer(Runs, Stores):
         machine = place.machine if place is not None else None
         if job.fixed is not None:
             ends = [self.starts[a.job] for a in self.net.takers[stay] if a.job in self.starts]
-            return Place(job.fixed.start, min(ends, default=self.problem.horizon), job.fixed.machine)
+            spent = max(self.problem.now, min(job.fixed.start + job.longest, self.problem.horizon))
+            return Place(job.fixed.start, min(ends, default=spent), job.fixed.machine)
         fills = [link.after for link in job.after if link.most == 0]
         if not fills or fills[-1] not in self.starts:
             return None
@@ -227,7 +228,8 @@ class Placer(Runs, Stores):
         ends = [self.starts[lag.job] for lag in lags if lag.job in self.starts]
         if lags and not ends:
             return None
-        return Place(self.end(fills[-1]), min(ends, default=self.problem.horizon), machine)
+        start = self.end(fills[-1])
+        return Place(start, min(ends, default=min(start + job.longest, self.problem.horizon)), machine)
 
 
 def _busyness(problem: Problem) -> list[int]:

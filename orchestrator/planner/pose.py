@@ -261,6 +261,7 @@ def _machine(at: _Indices, machine: Equipment) -> Machine:
             for stop in at.request.stops
             if stop.equipment == machine.id
         ),
+        hot=machine.heated,
     )
 
 

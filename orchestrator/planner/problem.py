@@ -131,6 +131,8 @@ class Machine:
     """Workers who may clean it; clean-downs are attended throughout. Empty: no clean-downs."""
     stops: tuple[tuple[int, int], ...] = ()
     """Minutes in which it cannot be used; a clean-down is allowed then."""
+    hot: bool = False
+    """It stays heated from the first use of a day to the last."""
 
 
 @dataclass(frozen=True, slots=True)

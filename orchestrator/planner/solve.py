@@ -10,22 +10,32 @@ from orchestrator.planner.budget import Budget, new_solver
 from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
 from orchestrator.planner.problem import Place, Problem, Schedule
 from orchestrator.planner.read_off import read_off
-from orchestrator.planner.score import Score, score, terms
+from orchestrator.planner.score import Score, replans, score, terms
 from orchestrator.planner.variables import Board, Setting
 
 METHOD = "constraint model"
 WORKERS = 2
-SHARES = {"unmet": 0.3, "breaks": 0.35, "late": 0.5, "preference": 1.0}
+SHARES = {
+    "unmet": 0.3,
+    "breaks": 0.35,
+    "late": 0.5,
+    "waste": 0.2,
+    "calm": 1.0,
+    "freshness": 0.5,
+    "cleaning": 0.4,
+    "crew": 0.4,
+    "changes": 1.0,
+}
 """Of the time left when a goal's turn comes; a goal that is proven sooner leaves the rest to those after it."""
 SMALL = 8
 """Up to so many batches and orders one model of everything is solved, mostly to proof in a second or two; beyond,
 neighbourhoods of a good guess get further in the same time."""
+PREFERRED = frozenset({"calm", "freshness", "cleaning", "crew", "changes"})
+"""Goals that windows of mere preference belong to, or go before."""
 ROUND_S = 2.0
 """Seconds for one neighbourhood, at most."""
 ROUND_EFFORT = 0.1
 """The solver's own seconds for one neighbourhood. Three times as much was slower on the example kitchen."""
-OPEN = 10**9
-"""No bound known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +103,7 @@ class Search:
             left_out=left_out(self.best) if self.best is not None and goal != "unmet" else frozenset(),
             optional=goal == "unmet",
             slack=known is None or known.breaks > 0 or goal == "unmet",
-            preferences=goal == "preference",
+            preferences=goal in PREFERRED,
             held=held or {},
         )
 
@@ -122,11 +132,13 @@ class Search:
             found = self.improve("unmet", SHARES["unmet"] * self.budget.left)
             proven = found.status == cp_model.OPTIMAL
         self.bound = None
-        for goal in ("breaks", "late", "preference"):
+        for goal in objective.goals(again=replans(self.problem))[1:]:
             if self.score is None or self.budget.left <= 0:
                 return False
             if getattr(self.score, goal) > 0:
                 proven = self.carry_out(goal, SHARES[goal] * self.budget.left) and proven
+            else:
+                self.bound = 0.0
         return proven
 
     def carry_out(self, goal: str, seconds: float) -> bool:
@@ -151,18 +163,17 @@ class Search:
         if goal == "unmet":
             board.model.maximize(objective.met(board))
             return
-        if goal == "breaks":
-            board.model.minimize(objective.breaks(board))
-            return
-        if known is not None and known.breaks > 0:
-            board.model.add(objective.breaks(board) <= known.breaks)
-        late = objective.late(board, OPEN if known is None else known.late)
-        if goal == "late":
-            board.model.minimize(late)
-            return
-        if known is not None and known.late > 0:
-            board.model.add(late <= known.late)
-        board.model.minimize(objective.preference(board))
+        for earlier in objective.goals(again=replans(self.problem))[1:]:
+            bound = None if known is None else getattr(known, earlier)
+            if earlier == "late":
+                part = objective.late(board, objective.OPEN if bound is None else bound)
+            else:
+                part = objective.EXPRESSIONS[earlier](board)
+            if earlier == goal:
+                board.model.minimize(part)
+                return
+            if bound is not None and not isinstance(part, int):
+                board.model.add(part <= bound)
 
     def _accept(self, schedule: Schedule) -> None:
         """Keep a schedule if it is better than the best so far."""
@@ -192,7 +203,7 @@ def solve(
     """The best schedule found in a given time.
 
     Goals are carried out one after the other and kept: orders met without breaking a safety window, quality windows
-    broken as little as can be, weighted lateness, preferences (see `score`).
+    broken as little as can be, weighted lateness, waste, freshness, cleaning, crew, changes (see `score`).
 
     Args:
         problem: What is asked for.

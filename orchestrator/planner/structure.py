@@ -39,6 +39,8 @@ class Structure:
     """The orders (by position in ``dues``) that each job serves."""
     windows: tuple[Window, ...]
     """All that can still be kept or missed: what already happened is left out."""
+    windows_of: tuple[tuple[int, ...], ...]
+    """Of each job, the windows that begin or end with it, by position."""
     fresh: tuple[int, ...]
     """Stays of finished products, from which an order is served without another stay, and of whatever else keeps
     for a week at most: not to be too long."""
@@ -63,15 +65,25 @@ def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon
     rests = frozenset(i for i, job in enumerate(jobs) if job.stay and not followers[i])
     fresh = tuple(i for i, job in enumerate(jobs) if job.stay and i not in rests and (near[i] or job.perishable))
     early = tuple(i for i, job in enumerate(jobs) if not job.stay and any(jobs[f].stay for f in followers[i]))
+    windows = tuple(_windows(jobs, horizon))
     return Structure(
         followers=tuple(tuple(f) for f in followers),
         order=order,
         reach=tuple(reach),
-        windows=tuple(_windows(jobs, horizon)),
+        windows=windows,
+        windows_of=_windows_of(windows, len(jobs)),
         fresh=fresh,
         early=early,
         rests=rests,
     )
+
+
+def _windows_of(windows: tuple[Window, ...], jobs: int) -> tuple[tuple[int, ...], ...]:
+    found: list[list[int]] = [[] for _ in range(jobs)]
+    for number, window in enumerate(windows):
+        for job in (window.job, *(() if window.after is None else (window.after,))):
+            found[job].append(number)
+    return tuple(tuple(numbers) for numbers in found)
 
 
 _Key = tuple[int, int, int]
@@ -83,6 +95,9 @@ jobs at every look-up would cost more than all that is asked of them."""
 
 def structure(problem: Problem) -> Structure:
     """What the problem's jobs mean to each other.
+
+    It is asked for thousands of times, and hashing a problem's jobs takes longer than counting what a plan is worth:
+    so the last few are known by which objects the jobs are, which are kept here so that none can take their place.
 
     Raises:
         ValueError: jobs follow each other in a circle.

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 
 from orchestrator.planner.free_time import Spans, both, common, less, merged, starts
-from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
-from orchestrator.planner.structure import Structure, fixed_place, portion_at, portion_span, structure
+from orchestrator.planner.problem import Due, Job, Place, Problem, Schedule, minutes_on
+from orchestrator.planner.structure import Structure, Window, fixed_place, portion_at, portion_span, structure
 
 Term = cp_model.LinearExpr | int
 Literal = cp_model.IntVar
@@ -97,7 +97,8 @@ class Board:
         self.cleans: dict[CleanKey, CleanVars] = {}
         self.breaks: list[Term] = []
         self.preferences: list[Term] = []
-        self.late: list[Term] = []
+        self._free: dict[int, Spans] = {}
+        self._fits: dict[tuple[int, int, int], Spans] = {}
         self._present: dict[frozenset[int], Literal] = {}
         self.jobs: list[JobVars | None] = [None] * len(problem.jobs)
         for due in range(len(problem.dues)) if setting.optional else ():
@@ -106,6 +107,7 @@ class Board:
         for index in self.structure.order:
             if index not in setting.left_out:
                 self.jobs[index] = self._job(index)
+        self._movable = [entry for entry in self.placed() if entry[0] not in self.constants]
 
     def integer(self, low: int, high: int, hint: int | None) -> Literal:
         """A whole number with its hint, which is brought inside the bounds."""
@@ -140,6 +142,25 @@ class Board:
         """All jobs but those left out."""
         return [(i, self.problem.jobs[i], v) for i, v in enumerate(self.jobs) if v is not None]
 
+    def movable(self) -> list[tuple[int, Job, JobVars]]:
+        """All jobs but those left out and those whose place is known: what a solution decides."""
+        return self._movable
+
+    def open_windows(self) -> list[Window]:
+        """The windows that a solution may keep or miss."""
+        windows, touched = self.structure.windows, self.structure.windows_of
+        numbers = sorted({number for index, _, _ in self._movable for number in touched[index]})
+        return [windows[number] for number in numbers]
+
+    def open_dues(self) -> list[tuple[int, Due]]:
+        """The orders, by their position in the problem, whose lateness a solution decides."""
+        dues = enumerate(self.problem.dues)
+        return [
+            (number, due)
+            for number, due in dues
+            if not (self.setting.left_out.intersection(due.jobs) or all(job in self.constants for job in due.jobs))
+        ]
+
     def _constants(self) -> dict[int, Place]:
         """Jobs whose place is known: already happened, or held."""
         fixed = {i: place for i, job in enumerate(self.problem.jobs) if (place := fixed_place(job)) is not None}
@@ -157,7 +178,9 @@ class Board:
 
     def free(self, worker: int) -> Spans:
         """Minutes in which a worker is there and not held by a job with a known place."""
-        return less(self.problem.workers[worker].free, self.busy[worker])
+        if worker not in self._free:
+            self._free[worker] = less(self.problem.workers[worker].free, self.busy[worker])
+        return self._free[worker]
 
     def usable(self, machine: int) -> Spans:
         """Minutes in which a machine is not stopped."""
@@ -252,7 +275,13 @@ class Board:
     def fits(self, job: Job, portion: int, minutes: int) -> dict[int, Spans]:
         """Worker → starts of the job, if it lasts so many minutes, at which they can do its portion."""
         begin, end = portion_at(job, portion, minutes)
-        return {worker: starts(self.free(worker), end - begin, begin) for worker in job.workers}
+        return {worker: self._able(worker, end - begin, begin) for worker in job.workers}
+
+    def _able(self, worker: int, minutes: int, before: int) -> Spans:
+        key = worker, minutes, before
+        if key not in self._fits:
+            self._fits[key] = starts(self.free(worker), minutes, before)
+        return self._fits[key]
 
     def _attending(self, index: int, job: Job, jobvars: JobVars) -> Iterator[Attending]:
         place = self.place(index)

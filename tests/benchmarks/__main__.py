@@ -1,7 +1,6 @@
 """Benches in two to three minutes: `python -m tests.benchmarks`. Ratios are measured side by side in this one run.
 
-The quality of a plan is one number: what is lost by its goals, each weighing more than all that can follow it could
-in these kitchens. It is a bench figure only; the planner itself compares goal by goal.
+The quality of a plan is one number, `score.scalar`; the planner itself compares goal by goal.
 """
 
 import os
@@ -27,8 +26,8 @@ from orchestrator.planner.plan import make_plan
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.read_off import read_off
-from orchestrator.planner.score import Score, score
-from orchestrator.planner.solve import OPEN, WORKERS, solve
+from orchestrator.planner.score import WEIGHTS, Score, scalar, score
+from orchestrator.planner.solve import WORKERS, solve
 from orchestrator.planner.variables import Board, Setting
 from tests.fakes.drift import later
 from tests.planner.problems import kitchen
@@ -41,8 +40,6 @@ STATES = 24
 """Disturbed states of the example kitchen that are repaired, one after the other, over its first four days."""
 FULL_SECONDS = 6.0
 """As `coldwright plan` takes when not told otherwise."""
-_EARLIER = (10**12, 10**8, 10**4)
-"""Weights of unmet orders, quality breaks and lateness against one minute's price of the last goal."""
 
 
 def example_request() -> PlanRequest:
@@ -61,8 +58,7 @@ def quality(value: Score | None) -> float:
     """One number for a plan, less is better; infinite for no plan."""
     if value is None:
         return float("inf")
-    unmet, breaks, late = _EARLIER
-    return float(unmet * value.unmet + breaks * value.breaks + late * value.late + value.preference + 1)
+    return scalar(value)
 
 
 def plain(problem: Problem, seconds: float, seed: int) -> Schedule | None:
@@ -70,9 +66,7 @@ def plain(problem: Problem, seconds: float, seed: int) -> Schedule | None:
     board = Board(problem, Setting(slack=True, preferences=True), None)
     for rule in constraints.ALL:
         rule(board)
-    _, breaks, late = _EARLIER
-    goals = breaks * objective.breaks(board) + late * objective.late(board, OPEN) + objective.preference(board)
-    board.model.minimize(goals)
+    board.model.minimize(sum(getattr(WEIGHTS, name) * goal(board) for name, goal in objective.EXPRESSIONS.items()))
     solver = cp_model.CpSolver()
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = WORKERS

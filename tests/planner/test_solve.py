@@ -12,7 +12,8 @@ from orchestrator.planner.budget import Budget
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
 from orchestrator.planner.problem import Due, Fixed, Machine, Place, Precedence, Problem, Schedule, Worker
-from orchestrator.planner.score import MOVED, MOVED_PER_MIN, OTHER_WORKER, lateness, score
+from orchestrator.planner.score import lateness, score
+from orchestrator.planner.score_changes import MOVED, MOVED_PER_MIN, OTHER_WORKER
 from orchestrator.planner.solve import SMALL, Search, solve
 from orchestrator.planner.structure import structure
 from orchestrator.planner.variables import Board, Setting
@@ -140,7 +141,7 @@ def test_score_prices_each_moved_job_and_changed_hand():
     before = (Place(0, 10, None, ((1,),)), Place(50, 60))
     problem = posed(jobs, workers=(Worker("early", ALWAYS), Worker("late", ALWAYS)), previous=before)
     now = Schedule((Place(0, 10, None, ((0,),)), Place(55, 65)))
-    assert score(problem, now).preference == MOVED + 5 * MOVED_PER_MIN + OTHER_WORKER
+    assert score(problem, now).changes == MOVED + 5 * MOVED_PER_MIN + OTHER_WORKER
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -150,7 +151,7 @@ def test_kitchen_of_four_batches_is_proven_valid_and_counted_alike(seed):
     assert faults(problem, schedule) == []
     assert schedule.proven
     # What the solver minimised is what the score counts without it.
-    assert schedule.bound == score(problem, schedule).preference
+    assert schedule.bound == score(problem, schedule).changes
 
 
 def test_hint_from_a_schedule_covers_every_variable_and_is_a_solution():
@@ -160,7 +161,7 @@ def test_hint_from_a_schedule_covers_every_variable_and_is_a_solution():
     board = Board(problem, setting, first)
     for rule in constraints.ALL:
         rule(board)
-    board.model.minimize(objective.late(board, 10**6) + objective.preference(board) + objective.breaks(board))
+    board.model.minimize(sum(goal(board) for goal in objective.EXPRESSIONS.values()))
     proto = board.model.proto
     hinted = set(proto.solution_hint.vars)
     assert [v for v in range(len(proto.variables)) if v not in hinted and len(set(proto.variables[v].domain)) > 1] == []
@@ -168,7 +169,7 @@ def test_hint_from_a_schedule_covers_every_variable_and_is_a_solution():
     solver.parameters.fix_variables_to_their_hinted_value = True
     assert solver.solve(board.model) == cp_model.OPTIMAL
     value = score(problem, first)
-    assert solver.objective_value == value.late + value.preference + value.breaks
+    assert solver.objective_value == sum(getattr(value, goal) for goal in objective.EXPRESSIONS)
 
 
 def test_guess_that_keeps_every_rule_is_never_made_worse():

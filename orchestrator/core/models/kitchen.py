@@ -67,6 +67,8 @@ class Equipment(Model):
     """True: several tasks at once until the capacity is filled (fridge, freezer, oven trays)."""
     store: bool = False
     """True: drawn as a store, in which lots stay."""
+    heated: bool = False
+    """True: it stays hot from the first use of a day to the last (an oven), which costs energy between them."""
     holds: Band | None = None
     cleaning: Cleaning | None = None
     cautions: tuple[str, ...] = ()
