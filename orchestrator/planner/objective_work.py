@@ -33,7 +33,7 @@ def cleaning(board: Board) -> Term:
 
 
 def _idle_heat(board: Board) -> list[Term]:
-    """At its price, last(m, d) − first(m, d) for each machine m and day d, less the minutes of uses that exclude each other."""
+    """last(m, d) − first(m, d) for each machine m and day d, less the minutes of uses that exclude each other."""
     found: list[Term] = []
     for index, machine in enumerate(board.problem.machines):
         users = [(i, v) for i, job, v in board.movable() if heats(board.problem, job, index) and index in v.on]
