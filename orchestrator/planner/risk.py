@@ -1,0 +1,181 @@
+"""How likely a plan keeps its orders and windows when steps take shorter or longer than usual."""
+
+from math import sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from orchestrator.core.models import Plan, PlannedTask, PlanRequest, WindowClass
+from orchestrator.core.models.risk import Cause, Chance, OrderChance, Risk, WindowChance
+from orchestrator.planner.pose import floor_min
+from orchestrator.planner.risk_net import NEVER, Net, OpenWindow, Step
+from orchestrator.planner.risk_pose import pose_risk
+from orchestrator.planner.risk_run import Runs, simulate
+from orchestrator.planner.risk_spread import draw, shares_of
+from orchestrator.planner.risk_tables import Flags, Ints
+
+RUNS = 2000
+"""With so many the 95 % interval of a chance of nine in ten is 1.3 points to either side."""
+_MOST_WORK = 400_000
+"""Runs times pieces of work; what a large plan has more is left out of its runs, so that it takes no longer."""
+_LEAST_RUNS = 200
+_Z_95 = 1.959964
+_MOST_CAUSES = 3
+_LEAST_GAIN = 0.01
+ASSUMES = (
+    "Each step takes its shortest to longest minutes, most often about the usual ones, whatever the others take.",
+    "Steps with one figure only, trays and clean-downs always take just that.",
+    "Nothing begins before its planned instant, unless a window would close; nobody re-plans.",
+    "Whoever of the skilled is free and on shift takes the work, and sees it through into a break.",
+    "Left out: machines that break down, people who do not come, food that fails, and how full the stores are.",
+)
+"""What the simulation takes for granted, for whoever reads a chance."""
+
+
+def risk(request: PlanRequest, plan: Plan, *, runs: int = RUNS, seed: int = 0) -> Risk:
+    """Simulate a plan many times.
+
+    Args:
+        request: What it was made from.
+        plan: A plan that passed the checker.
+        runs: How many; fewer are made of a very large plan, and the answer says how many.
+        seed: Same plan, runs and seed, same answer.
+
+    Returns:
+        Chances with 95 % intervals and the steps behind what is missing to certainty.
+    """
+    net = pose_risk(request, plan)
+    runs = min(runs, max(_LEAST_RUNS, _MOST_WORK // max(1, len(net.pieces))))
+    totals = _totals(plan, net, runs, seed)
+    outcome = simulate(net, _lengths(net, totals))
+    judge = _Judge(plan, net, totals)
+    return Risk(
+        runs=runs,
+        seed=seed,
+        orders=tuple(_orders(request, plan, net, outcome, judge)),
+        windows=tuple(sorted(_windows(plan, net, outcome, judge), key=lambda w: (w.chance, w.task, w.after))),
+        assumes=ASSUMES,
+    )
+
+
+def _totals(plan: Plan, net: Net, runs: int, seed: int) -> Ints:
+    """Minutes of each open step in each run."""
+    totals = np.zeros((runs, len(net.steps)), np.int32)
+    for index, step in enumerate(net.steps):
+        totals[:, index] = draw(step.spread, shares_of(plan.tasks[step.task].id, runs, seed), spent=step.spent)
+    return totals
+
+
+def _lengths(net: Net, totals: Ints) -> Ints:
+    """Minutes of each piece: an end that needs hands keeps its minutes, what comes before it takes the rest."""
+    lengths = np.zeros((len(totals), len(net.pieces)), np.int32)
+    for index, step in enumerate(net.steps):
+        lengths[:, step.first] = totals[:, index]
+        if step.last != step.first:
+            lengths[:, step.first] = np.maximum(totals[:, index] - step.end_min, step.spent)
+            lengths[:, step.last] = np.maximum(totals[:, index] - lengths[:, step.first], 1)
+    return lengths
+
+
+def _orders(request: PlanRequest, plan: Plan, net: Net, outcome: Runs, judge: "_Judge") -> list[OrderChance]:
+    step = {s.task: s for s in net.steps}
+    found = []
+    for order in request.kitchen.orders:
+        told = next((o for o in plan.outlooks if o.order == order.id), None)
+        if told is None or not told.met:
+            continue
+        due = floor_min(plan.start, order.due)
+        kept = np.ones(len(outcome.end), bool)
+        for index, task in enumerate(plan.tasks):
+            if task.order == order.id and index in step:
+                kept &= outcome.end[:, step[index].last] <= due
+            elif task.order == order.id and _work(task) and task.end > order.due:
+                kept[:] = False
+        found.append(OrderChance(order=order.id, **judge.chance(kept)))
+    return found
+
+
+def _work(task: PlannedTask) -> bool:
+    return task.kind.value == "work"
+
+
+def _windows(plan: Plan, net: Net, outcome: Runs, judge: "_Judge") -> list[WindowChance]:
+    found = []
+    for window in net.windows:
+        if window.window is WindowClass.PREFERENCE:
+            continue
+        kept = _kept(window, outcome)
+        task = plan.tasks[net.pieces[window.piece].task].id
+        found.append(
+            WindowChance.model_validate(
+                {"task": task, "after": window.after, "window": window.window, **judge.chance(kept)}
+            )
+        )
+    return found
+
+
+def _kept(window: OpenWindow, outcome: Runs) -> Flags:
+    since = np.full(len(outcome.start), -NEVER, np.int32)
+    for origin in window.origins:
+        ended = outcome.end[:, origin.piece] if origin.piece is not None else 0
+        since = np.maximum(since, ended + origin.minutes)
+    begun = outcome.start[:, window.piece]
+    kept: Flags = (begun < NEVER) & (begun - since <= window.most)
+    return kept
+
+
+class _Judge:
+    """Turns what was kept in each run into a chance and its causes."""
+
+    def __init__(self, plan: Plan, net: Net, totals: Ints) -> None:
+        varied = [i for i in range(len(net.steps)) if totals[:, i].min() < totals[:, i].max()]
+        self.tasks = [plan.tasks[net.steps[i].task] for i in varied]
+        usual = np.array([_usual(net.steps[i]) for i in varied], np.int32)
+        self.usual: NDArray[np.float32] = (totals[:, varied] <= usual).astype(np.float32)
+        self.times: NDArray[np.float32] = self.usual.sum(axis=0)
+
+    def chance(self, kept: Flags) -> dict[str, object]:
+        """The fields of a `Chance`."""
+        low, high = wilson(int(kept.sum()), len(kept))
+        chance = float(kept.mean())
+        return {"chance": chance, "low": low, "high": high, "causes": self._causes(kept, chance)}
+
+    def _causes(self, kept: Flags, chance: float) -> tuple[Cause, ...]:
+        """Steps with which the promise would be kept more often if they took no longer than usual.
+
+        A difference counts from one point on and from twice its standard error on: less may be luck.
+        """
+        if not self.tasks or kept.all() or not kept.any():
+            return ()
+        share = (kept.astype(np.float32) @ self.usual) / np.maximum(self.times, 1)
+        error = np.sqrt(chance * (1 - chance) * np.maximum(1 / np.maximum(self.times, 1) - 1 / len(kept), 0))
+        gain = share - chance
+        worst = [i for i in np.argsort(-gain, kind="stable")[:_MOST_CAUSES] if gain[i] >= max(_LEAST_GAIN, 2 * error[i])]
+        return tuple(
+            Cause(task=self.tasks[i].id, title=self.tasks[i].title, chance_if_usual=min(1.0, float(share[i])))
+            for i in worst
+        )
+
+
+def _usual(step: Step) -> int:
+    return max(step.spread[1], step.spent)
+
+
+def wilson(kept: int, runs: int) -> tuple[float, float]:
+    """The 95 % interval of a share that was counted.
+
+    Args:
+        kept: So many runs out of
+        runs: so many, at least 1.
+
+    Source: E. B. Wilson, "Probable Inference, the Law of Succession, and Statistical Inference", Journal of the
+        American Statistical Association 22 (1927).
+    """
+    share, square = kept / runs, _Z_95 * _Z_95
+    middle = share + square / (2 * runs)
+    reach = _Z_95 * sqrt(share * (1 - share) / runs + square / (4 * runs * runs))
+    low, high = ((middle + side * reach) / (1 + square / runs) for side in (-1, 1))
+    return max(0.0, min(low, share)), min(1.0, max(high, share))
+
+
+__all__ = ["Chance", "risk", "wilson"]

@@ -1,0 +1,279 @@
+"""From a plan to the simulation's net: what is still open, what it waits for, and its windows."""
+
+from collections.abc import Iterator
+
+from orchestrator.core.models import (
+    AttendedSpan,
+    Equipment,
+    Plan,
+    PlannedTask,
+    PlanRequest,
+    TaskKind,
+    TaskLink,
+    WindowClass,
+)
+from orchestrator.core.plan_index import working
+from orchestrator.planner.lots import actuals_of
+from orchestrator.planner.pose import ceil_min, floor_min, hundredths
+from orchestrator.planner.risk_net import Net, OpenWindow, Origin, Piece, Spans, Step, Wait
+
+_ENDED = ("done", "skipped")
+
+
+def pose_risk(request: PlanRequest, plan: Plan) -> Net:
+    """Read a plan as pieces of work that wait for each other.
+
+    Args:
+        request: Kitchen, present instant, what has happened, stops, and minutes that cooks have added.
+        plan: A plan of it that passed the checker.
+
+    Returns:
+        Everything that has not ended; stays are no pieces, their shortest time is part of the waits.
+    """
+    return _Poser(request, plan).net()
+
+
+class _Poser:
+    def __init__(self, request: PlanRequest, plan: Plan) -> None:
+        self.request, self.plan, self.origin = request, plan, plan.start
+        self.position = {task.id: i for i, task in enumerate(plan.tasks)}
+        self.actuals = actuals_of(request)
+        self.machine = {machine.id: i for i, machine in enumerate(request.kitchen.equipment)}
+        self.person = {member.id: i for i, member in enumerate(request.kitchen.crew)}
+        self.now = max(0, ceil_min(self.origin, request.now))
+        self.result = Net(self.now, working=self._working(), capacity=self._capacity(), stops=self._stops())
+        self.step: dict[int, Step] = {}
+
+    # What there is
+
+    def _working(self) -> tuple[Spans, ...]:
+        return tuple(
+            tuple((max(0, ceil_min(self.origin, a)), floor_min(self.origin, b)) for a, b in working(member))
+            for member in self.request.kitchen.crew
+        )
+
+    def _capacity(self) -> tuple[int | None, ...]:
+        kitchen = self.request.kitchen
+        return tuple(None if m.capacity is None else hundredths(m.capacity.value) for m in kitchen.equipment)
+
+    def _stops(self) -> tuple[Spans, ...]:
+        return tuple(
+            tuple(
+                (floor_min(self.origin, stop.start), ceil_min(self.origin, stop.end))
+                for stop in self.request.stops
+                if stop.equipment == machine.id
+            )
+            for machine in self.request.kitchen.equipment
+        )
+
+    def net(self) -> Net:
+        """Pieces, waits, windows, and the sequence on each machine."""
+        self._pieces()
+        for step in self.result.steps:
+            task = self.plan.tasks[step.task]
+            waiting = self.result.pieces[step.first].begun is None
+            for link in task.links if waiting else ():
+                self._link(step, task, link)
+            if step.last != step.first:
+                self.result.waits.append(Wait(step.first, step.last))
+        self._sequences()
+        self.result.waits = _merged(self.result.waits)
+        return self.result
+
+    # Pieces
+
+    def _open(self, task: PlannedTask) -> bool:
+        actual = self.actuals.get(task.id)
+        return task.kind is not TaskKind.STAY and (actual is None or actual.status not in _ENDED)
+
+    def _pieces(self) -> None:
+        made: list[tuple[int, Piece]] = []
+        for index, task in enumerate(self.plan.tasks):
+            if self._open(task):
+                made += [(index, piece) for piece in self._of_task(index, task)]
+        order = sorted(range(len(made)), key=lambda i: (made[i][1].planned, i))
+        for position, i in enumerate(order):
+            index, piece = made[i]
+            self.result.pieces.append(piece)
+            if index not in self.step:
+                self.step[index] = self._step(self.plan.tasks[index], index, position)
+            else:
+                piece.end_of = self.step[index].first
+                self.step[index].last = position
+        self.result.steps = list(self.step.values())
+
+    def _step(self, task: PlannedTask, index: int, first: int) -> Step:
+        added = self.request.stretched.get(task.id, 0)
+        duration, actual = task.duration, self.actuals.get(task.id)
+        length, usual = floor_min(task.start, task.end), duration.usual + added
+        # A slower machine, or a fuller freezer, takes its share of more of every run.
+        slower = length / usual if actual is None and usual else 1.0
+        told = [round((m + added) * slower) for m in (duration.shortest, duration.usual, duration.longest)]
+        spent = 0 if actual is None else max(0, self.now - floor_min(self.origin, actual.start))
+        return Step(index, (told[0], told[1], told[2]), first, first, _end_min(task), spent)
+
+    def _of_task(self, index: int, task: PlannedTask) -> Iterator[Piece]:
+        """One piece, and another for an end that needs hands."""
+        actual = self.actuals.get(task.id)
+        end_min, usual = _end_min(task), floor_min(task.start, task.end)
+        throughout = any(portion.when == "throughout" for portion in task.attended)
+        starts = sum(portion.minutes or 0 for portion in task.attended if portion.when == "start")
+        spans = sorted(task.spans, key=lambda span: span.start)
+        attended = usual if throughout else min(starts, usual)
+        first = Piece(
+            task=index,
+            planned=floor_min(self.origin, task.start),
+            soonest=self._soonest(task),
+            begun=None if actual is None else floor_min(self.origin, actual.start),
+            hands=task.hands if attended else 0,
+            attended_min=attended,
+            throughout=throughout,
+            skilled=self._skilled(task, spans[:1]),
+            usual_min=usual,
+            cleans=task.kind is TaskKind.CLEAN,
+        )
+        if usual > 0:
+            self._place(first, task)
+        yield first
+        if end_min:
+            planned = max(first.planned, floor_min(self.origin, task.end) - end_min)
+            people = self._skilled(task, spans[-1:])
+            yield Piece(index, planned, hands=task.hands, attended_min=end_min, throughout=True, skilled=people)
+
+    def _soonest(self, task: PlannedTask) -> int:
+        """An order is not handed over before its earliest instant."""
+        order = next((o for o in self.request.kitchen.orders if o.id == task.order), None)
+        followed = any(link.after == task.id for other in self.plan.tasks for link in other.links)
+        if order is None or order.earliest is None or followed:
+            return self.now
+        return max(self.now, ceil_min(self.origin, order.earliest) - task.duration.usual)
+
+    def _skilled(self, task: PlannedTask, spans: list[AttendedSpan]) -> tuple[int, ...]:
+        actual = self.actuals.get(task.id)
+        planned = actual.crew if actual is not None and actual.crew else [who for s in spans for who in s.crew]
+        able = [m for m in self.request.kitchen.crew if task.skill is None or task.skill in m.skills]
+        ranked = sorted(able, key=lambda m: (m.id not in planned, m.manager))
+        return tuple(self.person[m.id] for m in ranked)
+
+    def _place(self, piece: Piece, task: PlannedTask) -> None:
+        actual = self.actuals.get(task.id)
+        where = actual.equipment if actual is not None and actual.equipment is not None else task.equipment
+        machine = self.request.kitchen.equipment[self.machine[where]] if where is not None else None
+        if machine is None:
+            return
+        if machine.shared:
+            piece.room, piece.load = self.machine[machine.id], hundredths(task.load)
+            return
+        others = [m for m in self.request.kitchen.equipment if m.id != machine.id and _may_take_over(machine, m, task)]
+        piece.machines = tuple(self.machine[m.id] for m in (machine, *others))
+
+    # Waits and windows
+
+    def _link(self, step: Step, task: PlannedTask, link: TaskLink) -> None:
+        if link.after not in self.position:
+            return
+        before = self.plan.tasks[self.position[link.after]]
+        matters = link.window is not WindowClass.PREFERENCE
+        if before.kind is not TaskKind.STAY:
+            most = link.most if matters else None
+            distance = max(0, floor_min(before.end, task.start))
+            closes = None if most is None else min(distance, most)
+            self._wait(step, self._end(before, 0), link.least, closes)
+            self._window(step, before, self._end(before, 0), (most, link.window))
+            return
+        origins, held = self._begin(before), before.stay
+        most = held.most if held is not None and held.window is not WindowClass.PREFERENCE else None
+        for origin in origins:
+            self._wait(step, (origin,), before.duration.shortest, most)
+        if held is not None:
+            self._window(step, before, origins, (most, held.window))
+
+    def _end(self, task: PlannedTask, least: int) -> tuple[Origin, ...]:
+        """So long after a task has ended."""
+        index = self.position[task.id]
+        if index in self.step:
+            return (Origin(self.step[index].last, least),)
+        actual = self.actuals.get(task.id)
+        return (Origin(None, ceil_min(self.origin, actual.end if actual is not None else task.end) + least),)
+
+    def _begin(self, stay: PlannedTask) -> tuple[Origin, ...]:
+        """When food comes into a store: as what fills it has ended. After another store: no earlier than planned."""
+        actual = self.actuals.get(stay.id)
+        if actual is not None or not stay.links:
+            begun = actual.start if actual is not None else stay.start
+            return (Origin(None, floor_min(self.origin, begun)),)
+        found: list[Origin] = []
+        for link in stay.links:
+            before = self.plan.tasks[self.position[link.after]] if link.after in self.position else None
+            if before is None:
+                continue
+            if before.kind is TaskKind.STAY:
+                least = before.duration.shortest
+                found += [Origin(o.piece, o.minutes + least) for o in self._begin(before)]
+                found.append(Origin(None, floor_min(self.origin, stay.start)))
+            else:
+                found += self._end(before, link.least)
+        return tuple(found)
+
+    def _wait(self, step: Step, origins: tuple[Origin, ...], least: int, closes: int | None) -> None:
+        for origin in origins:
+            first = self.result.pieces[step.first]
+            if origin.piece is None:
+                first.soonest = max(first.soonest, origin.minutes + least)
+                continue
+            until = None if closes is None else origin.minutes + closes
+            self.result.waits.append(Wait(origin.piece, step.first, origin.minutes + least, until))
+
+    def _window(
+        self, step: Step, after: PlannedTask, origins: tuple[Origin, ...], told: tuple[int | None, WindowClass]
+    ) -> None:
+        most, window = told
+        if most is not None and origins:
+            self.result.windows.append(OpenWindow(step.first, after.id, origins, most, window))
+
+    def _sequences(self) -> None:
+        """Tasks on a machine that no other may replace keep their sequence there."""
+        last: dict[int, Step] = {}
+        steps = sorted(self.result.steps, key=lambda s: self.result.pieces[s.first].begun is None)
+        for step in sorted(steps, key=lambda s: self._began(s)):
+            piece = self.result.pieces[step.first]
+            if len(piece.machines) != 1:
+                continue
+            before = last.get(piece.machines[0])
+            if before is not None and piece.begun is None:
+                self.result.waits.append(Wait(before.last, step.first))
+            last[piece.machines[0]] = step
+
+    def _began(self, step: Step) -> tuple[bool, int, int]:
+        piece = self.result.pieces[step.first]
+        return piece.begun is None, piece.planned, step.task
+
+
+def _end_min(task: PlannedTask) -> int:
+    if any(portion.when == "throughout" for portion in task.attended):
+        return 0
+    ends = sum(portion.minutes or 0 for portion in task.attended if portion.when == "end")
+    return min(ends, floor_min(task.start, task.end))
+
+
+def _may_take_over(machine: Equipment, other: Equipment, task: PlannedTask) -> bool:
+    """Another of the kind that holds the load; where clean-downs hang on the sequence, none."""
+    if other.kind != machine.kind or other.shared or machine.cleaning is not None or other.cleaning is not None:
+        return False
+    least = other.least.value if other.least is not None else 0.0
+    most = other.capacity.value if other.capacity is not None else task.load
+    return least - 1e-6 <= task.load <= most + 1e-6
+
+
+def _merged(waits: list[Wait]) -> list[Wait]:
+    """One wait for each pair of pieces: the longest least, the soonest close."""
+    found: dict[tuple[int, int], Wait] = {}
+    for wait in waits:
+        known = found.get((wait.after, wait.piece))
+        if known is not None:
+            closes = [c for c in (known.closes, wait.closes) if c is not None]
+            wait = Wait(wait.after, wait.piece, max(known.least, wait.least), min(closes, default=None))
+        found[wait.after, wait.piece] = wait
+    return list(found.values())
+
+
