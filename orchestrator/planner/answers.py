@@ -5,7 +5,15 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from orchestrator.core.models import PlanAnswer, PlanTerm
-from orchestrator.core.models.questions import Answer, InstantsQuestion, PlanProgress, PlanQuestion, Question
+from orchestrator.core.models.questions import (
+    Answer,
+    InstantsQuestion,
+    PlanProgress,
+    PlanQuestion,
+    Question,
+    RiskAnswer,
+    RiskQuestion,
+)
 from orchestrator.planner.last_instants import last_instants
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
@@ -14,8 +22,17 @@ Stop = Callable[[], bool]
 """Asked often while answering; True: end soon with what there is."""
 Tell = Callable[[PlanProgress], None]
 
+
+def _risk(question: RiskQuestion, _: Stop) -> RiskAnswer:
+    from orchestrator.planner.risk import risk  # numpy and scipy: a repair must not wait for them to load
+
+    told = risk(question.request, question.plan, runs=question.runs, seed=question.seed)
+    return RiskAnswer(risk=told)
+
+
 ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
     InstantsQuestion: last_instants,
+    RiskQuestion: _risk,
 }
 """A line for each question: ``(question, stop) -> answer``. What needs the solver imports it inside its function."""
 

@@ -136,6 +136,8 @@ def make_plan(
         schedules = [*_improve(posed, how), *schedules]
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
     plan, faults = _first_sound(question, posed, ranked)
+    if plan is not None and effort == "full" and not (stop is not None and stop()):
+        plan = _with_chances(request, plan, seed)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
 
 
@@ -179,6 +181,19 @@ def _improve(posed: _Posed, how: _How) -> list[Schedule]:
         # A fault of ours; the kitchen still needs its plan, and the guess is one.
         LOG.exception("the solver failed; the first guess is kept")
         return []
+
+
+def _with_chances(request: PlanRequest, plan: Plan, seed: int) -> Plan:
+    """The plan with how likely it holds; without, and a line in the log, if the simulation fails."""
+    # Imported late: a repair must not wait for numpy and scipy.
+    from orchestrator.planner.risk import with_chances
+
+    try:
+        return with_chances(request, plan, seed=seed)
+    except Exception:
+        # A fault of ours; the plan is sound without.
+        LOG.exception("the simulation failed; the plan is offered without chances")
+        return plan
 
 
 def _pose(question: _Question) -> _Posed:

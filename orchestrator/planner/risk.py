@@ -1,12 +1,14 @@
 """How likely a plan keeps its orders and windows when steps take shorter or longer than usual."""
 
 from math import sqrt
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from orchestrator.core.models import Plan, PlannedTask, PlanRequest, WindowClass
-from orchestrator.core.models.risk import Cause, Chance, OrderChance, Risk, WindowChance
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models import Outlook, Plan, PlanRequest, TaskKind, WindowClass
+from orchestrator.core.models.risk import Cause, OrderChance, Risk, WindowChance
 from orchestrator.planner.pose import floor_min
 from orchestrator.planner.risk_net import NEVER, Net, OpenWindow, Step
 from orchestrator.planner.risk_pose import pose_risk
@@ -21,6 +23,8 @@ _MOST_WORK = 400_000
 _LEAST_RUNS = 200
 _Z_95 = 1.959964
 _MOST_CAUSES = 3
+_SHAKY = 0.95
+"""Windows that are kept more often than this are not named one by one."""
 _LEAST_GAIN = 0.01
 ASSUMES = (
     "Each step takes its shortest to longest minutes, most often about the usual ones, whatever the others take.",
@@ -58,6 +62,28 @@ def risk(request: PlanRequest, plan: Plan, *, runs: int = RUNS, seed: int = 0) -
     )
 
 
+def with_chances(request: PlanRequest, plan: Plan, *, seed: int = 0) -> Plan:
+    """The same plan, with how likely it keeps what it promises.
+
+    Args:
+        request: What it was made from.
+        plan: A plan that passed the checker.
+        seed: Of the simulation.
+    """
+    told = risk(request, plan, seed=seed)
+    chances = {chance.order: chance for chance in told.orders}
+    outlooks = tuple(_told(outlook, chances.get(outlook.order)) for outlook in plan.outlooks)
+    shaky = tuple(window for window in told.windows if window.chance < _SHAKY)
+    return plan.model_copy(update={"outlooks": outlooks, "shaky": shaky, "simulated_runs": told.runs})
+
+
+def _told(outlook: Outlook, chance: OrderChance | None) -> Outlook:
+    if chance is None:
+        return outlook
+    known = {"chance": chance.chance, "chance_low": chance.low, "chance_high": chance.high, "causes": chance.causes}
+    return outlook.model_copy(update=known)
+
+
 def _totals(plan: Plan, net: Net, runs: int, seed: int) -> Ints:
     """Minutes of each open step in each run."""
     totals = np.zeros((runs, len(net.steps)), np.int32)
@@ -89,14 +115,10 @@ def _orders(request: PlanRequest, plan: Plan, net: Net, outcome: Runs, judge: "_
         for index, task in enumerate(plan.tasks):
             if task.order == order.id and index in step:
                 kept &= outcome.end[:, step[index].last] <= due
-            elif task.order == order.id and _work(task) and task.end > order.due:
+            elif task.order == order.id and task.kind is TaskKind.WORK and task.end > order.due:
                 kept[:] = False
-        found.append(OrderChance(order=order.id, **judge.chance(kept)))
+        found.append(OrderChance(order=order.id, **judge.chance(kept, due)))
     return found
-
-
-def _work(task: PlannedTask) -> bool:
-    return task.kind.value == "work"
 
 
 def _windows(plan: Plan, net: Net, outcome: Runs, judge: "_Judge") -> list[WindowChance]:
@@ -104,13 +126,10 @@ def _windows(plan: Plan, net: Net, outcome: Runs, judge: "_Judge") -> list[Windo
     for window in net.windows:
         if window.window is WindowClass.PREFERENCE:
             continue
-        kept = _kept(window, outcome)
+        kept, by = _kept(window, outcome), net.pieces[window.piece].planned
         task = plan.tasks[net.pieces[window.piece].task].id
-        found.append(
-            WindowChance.model_validate(
-                {"task": task, "after": window.after, "window": window.window, **judge.chance(kept)}
-            )
-        )
+        told = judge.chance(kept, by)
+        found.append(WindowChance(task=task, after=TaskId(window.after), window=window.window, **told))
     return found
 
 
@@ -133,24 +152,26 @@ class _Judge:
         usual = np.array([_usual(net.steps[i]) for i in varied], np.int32)
         self.usual: NDArray[np.float32] = (totals[:, varied] <= usual).astype(np.float32)
         self.times: NDArray[np.float32] = self.usual.sum(axis=0)
+        self.planned = np.array([net.pieces[net.steps[i].first].planned for i in varied], np.int32)
 
-    def chance(self, kept: Flags) -> dict[str, object]:
-        """The fields of a `Chance`."""
+    def chance(self, kept: Flags, by: int) -> dict[str, Any]:
+        """The fields of a `Chance` that is decided at a minute of the plan: what is planned later causes nothing."""
         low, high = wilson(int(kept.sum()), len(kept))
         chance = float(kept.mean())
-        return {"chance": chance, "low": low, "high": high, "causes": self._causes(kept, chance)}
+        return {"chance": chance, "low": low, "high": high, "causes": self._causes(kept, chance, by)}
 
-    def _causes(self, kept: Flags, chance: float) -> tuple[Cause, ...]:
+    def _causes(self, kept: Flags, chance: float, by: int) -> tuple[Cause, ...]:
         """Steps with which the promise would be kept more often if they took no longer than usual.
 
-        A difference counts from one point on and from twice its standard error on: less may be luck.
+        A difference counts from one point on and from three times its standard error on: less may be luck.
         """
         if not self.tasks or kept.all() or not kept.any():
             return ()
         share = (kept.astype(np.float32) @ self.usual) / np.maximum(self.times, 1)
         error = np.sqrt(chance * (1 - chance) * np.maximum(1 / np.maximum(self.times, 1) - 1 / len(kept), 0))
-        gain = share - chance
-        worst = [i for i in np.argsort(-gain, kind="stable")[:_MOST_CAUSES] if gain[i] >= max(_LEAST_GAIN, 2 * error[i])]
+        gain = np.where(self.planned < by, share - chance, 0.0)
+        first = np.argsort(-gain, kind="stable")[:_MOST_CAUSES]
+        worst = [i for i in first if gain[i] >= max(_LEAST_GAIN, 3 * error[i])]
         return tuple(
             Cause(task=self.tasks[i].id, title=self.tasks[i].title, chance_if_usual=min(1.0, float(share[i])))
             for i in worst
@@ -176,6 +197,3 @@ def wilson(kept: int, runs: int) -> tuple[float, float]:
     reach = _Z_95 * sqrt(share * (1 - share) / runs + square / (4 * runs * runs))
     low, high = ((middle + side * reach) / (1 + square / runs) for side in (-1, 1))
     return max(0.0, min(low, share)), min(1.0, max(high, share))
-
-
-__all__ = ["Chance", "risk", "wilson"]

@@ -75,7 +75,7 @@ class _Poser:
             for link in task.links if waiting else ():
                 self._link(step, task, link)
             if step.last != step.first:
-                self.result.waits.append(Wait(step.first, step.last))
+                self.result.waits.append(Wait(step.first, step.last, closes=0))  # at once
         self._sequences()
         self.result.waits = _merged(self.result.waits)
         return self.result
@@ -234,8 +234,7 @@ class _Poser:
     def _sequences(self) -> None:
         """Tasks on a machine that no other may replace keep their sequence there."""
         last: dict[int, Step] = {}
-        steps = sorted(self.result.steps, key=lambda s: self.result.pieces[s.first].begun is None)
-        for step in sorted(steps, key=lambda s: self._began(s)):
+        for step in sorted(self.result.steps, key=self._turn):
             piece = self.result.pieces[step.first]
             if len(piece.machines) != 1:
                 continue
@@ -244,7 +243,7 @@ class _Poser:
                 self.result.waits.append(Wait(before.last, step.first))
             last[piece.machines[0]] = step
 
-    def _began(self, step: Step) -> tuple[bool, int, int]:
+    def _turn(self, step: Step) -> tuple[bool, int, int]:
         piece = self.result.pieces[step.first]
         return piece.begun is None, piece.planned, step.task
 
@@ -269,11 +268,8 @@ def _merged(waits: list[Wait]) -> list[Wait]:
     """One wait for each pair of pieces: the longest least, the soonest close."""
     found: dict[tuple[int, int], Wait] = {}
     for wait in waits:
-        known = found.get((wait.after, wait.piece))
-        if known is not None:
-            closes = [c for c in (known.closes, wait.closes) if c is not None]
-            wait = Wait(wait.after, wait.piece, max(known.least, wait.least), min(closes, default=None))
-        found[wait.after, wait.piece] = wait
+        known = found.get((wait.after, wait.piece), wait)
+        closes = [c for c in (known.closes, wait.closes) if c is not None]
+        least = max(known.least, wait.least)
+        found[wait.after, wait.piece] = Wait(wait.after, wait.piece, least, min(closes, default=None))
     return list(found.values())
-
-

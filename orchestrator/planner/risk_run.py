@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from orchestrator.planner.risk_net import NEVER, Net
-from orchestrator.planner.risk_tables import Ints, Tables, tables
+from orchestrator.planner.risk_tables import Index, Ints, Tables, tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ class _Run:
 
     # When it can begin
 
-    def _possible(self, run: Ints, piece: Ints, at: Ints) -> Ints:
+    def _possible(self, run: Index, piece: Index, at: Ints) -> Ints:
         """``at`` where everything is free by then; else the first minute at which it might be."""
         found = at.copy()
         wants = np.flatnonzero(self.table.preferred[piece].min(axis=1) < NEVER)
@@ -116,7 +116,7 @@ class _Run:
             found[wants] = free[np.arange(len(wants)), self.table.hands[piece[wants]] - 1]
         return found
 
-    def _machines(self, run: Ints, piece: Ints, at: Ints) -> Ints:
+    def _machines(self, run: Index, piece: Index, at: Ints) -> Ints:
         """[k, machine]: when each could take the piece, stops avoided."""
         table = self.table
         free = np.maximum(at[:, None], self.machine_free[run])
@@ -126,7 +126,7 @@ class _Run:
             free = np.where(hit, table.stop_until[:, k], free)
         return np.where(table.machines[piece], free, NEVER)
 
-    def _room(self, run: Ints, piece: Ints, at: Ints) -> Ints:
+    def _room(self, run: Index, piece: Index, at: Ints) -> Ints:
         """When the load may fit: at once, or when the next load leaves. What alone is too large goes in alone."""
         table = self.table
         room = table.room[piece]
@@ -137,19 +137,20 @@ class _Run:
         full = inside.any(axis=1) & (level + table.load[piece] > table.capacity[room])
         return np.where(full, np.where(inside, until, NEVER).min(axis=1), at)
 
-    def _people(self, run: Ints, piece: Ints, at: Ints) -> Ints:
+    def _people(self, run: Index, piece: Index, at: Ints) -> Ints:
         """[k, person]: from when on each could do the piece."""
         table = self.table
         free = np.minimum(np.maximum(at[:, None], self.person_free[run]), table.on_shift.shape[1] - 1)
-        return table.on_shift[table.shift_row[piece], free].astype(np.int32)
+        first: Ints = table.on_shift[table.shift_row[piece], free].astype(np.int32)
+        return first
 
     # What changes
 
-    def _put_off(self, run: Ints, piece: Ints, possible: Ints) -> None:
+    def _put_off(self, run: Index, piece: Index, possible: Ints) -> None:
         self.next[run, piece] = np.minimum(possible, NEVER)
         self._keep_machine(run, piece, possible + self.lengths[run, piece])
 
-    def _keep_machine(self, run: Ints, piece: Ints, end: Ints) -> None:
+    def _keep_machine(self, run: Index, piece: Index, end: Ints) -> None:
         """The end of a step holds its machine and room until it is over, whenever that will be."""
         before = self.table.end_of[piece]
         ends = np.flatnonzero(before < self.table.pieces)
@@ -158,7 +159,7 @@ class _Run:
         on = self.table.machines[before].any(axis=1)
         self.machine_free[run[on], self.machine[run[on], before[on]]] = end[on]
 
-    def _take_people(self, run: Ints, piece: Ints, at: Ints) -> None:
+    def _take_people(self, run: Index, piece: Index, at: Ints) -> None:
         table = self.table
         attended = np.flatnonzero(table.hands[piece] > 0)
         run, piece, at = run[attended], piece[attended], at[attended]
@@ -171,7 +172,7 @@ class _Run:
             self.person_free[run[more], who] = kept[more]
             rank[more, who] = NEVER
 
-    def _begin(self, run: Ints, piece: Ints, at: Ints, *, planned_machine: bool = False) -> None:
+    def _begin(self, run: Index, piece: Index, at: Ints, *, planned_machine: bool = False) -> None:
         table = self.table
         end = at + self.lengths[run, piece]
         self.start[run, piece], self.end[run, piece] = at, end
@@ -189,7 +190,7 @@ class _Run:
             self.machine_free[run[on], which] = held[on]
         self._release(run, piece, end)
 
-    def _release(self, run: Ints, piece: Ints, end: Ints) -> None:
+    def _release(self, run: Index, piece: Index, end: Ints) -> None:
         """Those that waited for a piece know its end now."""
         table = self.table
         who, row = table.followers[piece], run[:, None]

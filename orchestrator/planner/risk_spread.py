@@ -62,7 +62,8 @@ def draw(spread: tuple[int, int, int], shares: NDArray[np.float64], *, spent: in
     table = cumulative(*spread)
     passed = float(table[spent - shortest - 1]) if spent > shortest else 0.0
     at = np.searchsorted(table, passed + (1 - passed) * shares, side="right")
-    return np.maximum(shortest + np.minimum(at, len(table) - 1), spent).astype(np.int32)
+    minutes: Minutes = np.maximum(shortest + np.minimum(at, len(table) - 1), spent).astype(np.int32)
+    return minutes
 
 
 def shares_of(task: str, runs: int, seed: int) -> NDArray[np.float64]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,8 @@ from numpy.typing import NDArray
 from orchestrator.planner.risk_net import NEVER, Net, Spans
 
 Ints = NDArray[np.int32]
+Index = NDArray[np.integer[Any]]
+"""Runs, pieces, people or machines by their position."""
 Flags = NDArray[np.bool_]
 _MOST_HANDS = 2
 """A step needs two people at most."""

@@ -9,6 +9,7 @@ from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, RecipeI
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.kitchen import Kitchen
 from orchestrator.core.models.recipe import Attended, Duration, Process, Stay, WindowClass
+from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.quantities import Quantity
 
 
@@ -137,6 +138,13 @@ class Outlook(Model):
     """Minutes before due; 0 when late."""
     reason: str = ""
     """Why late or unmet, naming what stands in the way."""
+    chance: float | None = None
+    """Share of simulated runs in which it is on time, when the plan was made; none where nobody simulated."""
+    chance_low: float | None = None
+    """Ends of the 95 % interval of that share."""
+    chance_high: float | None = None
+    causes: tuple[Cause, ...] = ()
+    """Steps that cost most of what is missing to certainty."""
 
 
 class PlanTerm(Model):
@@ -162,6 +170,10 @@ class Plan(Model):
     given_up: tuple[LotCode, ...] = ()
     """Begun batches whose next work finds no place: named openly, and on hold as soon as the plan is adopted."""
     terms: tuple[PlanTerm, ...] = ()
+    shaky: tuple[WindowChance, ...] = ()
+    """Windows that are kept in fewer than 19 of 20 simulated runs, the least likely first."""
+    simulated_runs: int = 0
+    """How many runs the chances come from; 0: nobody simulated."""
     method: str
     """How it was found: ``first guess``, ``repair`` or ``constraint model``."""
 

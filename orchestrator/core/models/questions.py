@@ -8,6 +8,7 @@ from orchestrator.core.ids import EquipmentId, OrderId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.change import Change
 from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest, PlanTerm
+from orchestrator.core.models.risk import Risk
 
 
 class PlanQuestion(Model):
@@ -96,6 +97,7 @@ class RiskAnswer(Model):
     """Chances, and the steps that cause most of what goes wrong."""
 
     kind: Literal["risk"] = "risk"
+    risk: Risk
 
 
 class InstantsQuestion(Model):
