@@ -103,14 +103,22 @@ class _Poser:
         self.result.steps = list(self.step.values())
 
     def _step(self, task: PlannedTask, index: int, first: int) -> Step:
-        added = self.request.stretched.get(task.id, 0)
-        duration, actual = task.duration, self.actuals.get(task.id)
-        length, usual = floor_min(task.start, task.end), duration.usual + added
-        # A slower machine, or a fuller freezer, takes its share of more of every run.
-        slower = length / usual if actual is None and usual else 1.0
-        told = [round((m + added) * slower) for m in (duration.shortest, duration.usual, duration.longest)]
+        added, actual, machine = self.request.stretched.get(task.id, 0), self.actuals.get(task.id), self._machine(task)
+        written = (task.duration.shortest, task.duration.usual, task.duration.longest)
+        if machine is not None and task.kind is TaskKind.WORK:
+            written = (machine.minutes(written[0]), machine.minutes(written[1]), machine.minutes(written[2]))
+        usual, length = written[1] + added, floor_min(task.start, task.end)
+        # Whatever else makes it take longer in this plan, a warm freezer for one, does so in every run.
+        more = length / usual if actual is None and usual else 1.0
+        shortest, middle, longest = (round((minutes + added) * more) for minutes in written)
         spent = 0 if actual is None else max(0, self.now - floor_min(self.origin, actual.start))
-        return Step(index, (told[0], told[1], told[2]), first, first, _end_min(task), spent)
+        return Step(index, (shortest, middle, longest), first, first, _end_min(task), spent)
+
+    def _machine(self, task: PlannedTask) -> Equipment | None:
+        """Where it is or will be done."""
+        actual = self.actuals.get(task.id)
+        where = actual.equipment if actual is not None and actual.equipment is not None else task.equipment
+        return self.request.kitchen.equipment[self.machine[where]] if where is not None else None
 
     def _of_task(self, index: int, task: PlannedTask) -> Iterator[Piece]:
         """One piece, and another for an end that needs hands."""
@@ -156,9 +164,7 @@ class _Poser:
         return tuple(self.person[m.id] for m in ranked)
 
     def _place(self, piece: Piece, task: PlannedTask) -> None:
-        actual = self.actuals.get(task.id)
-        where = actual.equipment if actual is not None and actual.equipment is not None else task.equipment
-        machine = self.request.kitchen.equipment[self.machine[where]] if where is not None else None
+        machine = self._machine(task)
         if machine is None:
             return
         if machine.shared:
@@ -256,8 +262,9 @@ def _end_min(task: PlannedTask) -> int:
 
 
 def _may_take_over(machine: Equipment, other: Equipment, task: PlannedTask) -> bool:
-    """Another of the kind that holds the load; where clean-downs hang on the sequence, none."""
-    if other.kind != machine.kind or other.shared or machine.cleaning is not None or other.cleaning is not None:
+    """Another of the kind, as fast, that holds the load; where clean-downs hang on the sequence, none."""
+    alike = other.kind == machine.kind and other.speed == machine.speed and not other.shared
+    if not alike or machine.cleaning is not None or other.cleaning is not None:
         return False
     least = other.least.value if other.least is not None else 0.0
     most = other.capacity.value if other.capacity is not None else task.load

@@ -209,3 +209,14 @@ def test_clean_down_keeps_its_place_between_the_runs_on_its_machine() -> None:
     waits = {(names[w.after], names[w.piece]) for w in net.waits}
     assert ("B1.churn", "churn.clean.S1") in waits
     assert ("churn.clean.S1", "S1.churn") in waits
+
+
+def test_slower_machine_takes_its_share_of_more_also_of_what_it_has_in_hand() -> None:
+    kitchen = small_kitchen()
+    slow = tuple(m.model_copy(update={"speed": 0.5}) if m.id == "hob-1" else m for m in kitchen.equipment)
+    kitchen, plan = kitchen.model_copy(update={"equipment": slow}), small_plan()
+    begun = {"task": "C1.cook", "status": "in hand", "start": at("Wed 08:00"), "end": at("Wed 09:20")}
+    cook = Actual.model_validate({**begun, "equipment": "hob-1", "crew": ["early-cook"]})
+    net = pose_risk(PlanRequest(kitchen=kitchen, now=at("Wed 08:30"), actuals=(cook,)), plan)
+    step = next(s for s in net.steps if plan.tasks[s.task].id == "C1.cook")
+    assert (step.spread, step.spent) == ((60, 80, 120), 30)
