@@ -26,6 +26,8 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "service": "service",
     "stopped_since": "Stopped {time}",
     "stopped_until": "until {time}",
+    "maintenance": "Maintenance",
+    "maintenance_then": "Maintenance {start} to {end}",
     "stopped_open": "until further notice",
     "flag_moved": "moved",
     "flag_at risk": "at risk",

@@ -61,6 +61,8 @@ def _named(showing: Showing, block: BlockView) -> BlockView:
     """A stop gets words, so that they are given room like a label."""
     if block.status != "stopped":
         return block
+    if block.maintenance:
+        return block.model_copy(update={"label": showing.words("maintenance")})
     says = showing.words("stopped_since", time=showing.formats.when(block.start, showing.now))
     return block.model_copy(update={"label": says})
 

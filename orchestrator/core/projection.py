@@ -95,16 +95,20 @@ class _Sweep:
         if task.equipment is not None:
             start = max(start, self.free_at.get(task.equipment, start))
             if task.kind is not TaskKind.CLEAN:
-                start = self._past_stop(task.equipment, start)
+                start = self._past_stop(task, task.equipment, start)
         if start != task.start and task.attended and task.skill is not None:
             start = self._manned(tied, task.skill, start)
         return Projected(start, start + tied.length)
 
-    def _past_stop(self, equipment: EquipmentId, start: datetime) -> datetime:
+    def _past_stop(self, task: PlannedTask, equipment: EquipmentId, start: datetime) -> datetime:
         stop = self.state.machines.get(equipment)
-        if stop is None:
-            return start
-        return max(start, stop.until if stop.until is not None else self.now + UNKNOWN_STOP)
+        if stop is not None:
+            start = max(start, stop.until if stop.until is not None else self.now + UNKNOWN_STOP)
+        machine = self.kitchen.equipment.get(equipment)
+        for planned in machine.maintenance if machine is not None and task.kind is TaskKind.WORK else ():
+            if start < planned.end and planned.start < start + (task.end - task.start):
+                start = planned.end
+        return start
 
     def _manned(self, tied: Tied, skill: str, start: datetime) -> datetime:
         """The next start at which somebody with the skill is there for every attended portion."""

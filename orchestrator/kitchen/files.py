@@ -11,6 +11,7 @@ from orchestrator.core.models import (
     Break,
     CrewMember,
     Equipment,
+    Maintenance,
     Model,
     Order,
     Probe,
@@ -141,10 +142,29 @@ class StockLotInFile(StockLot):
         return StockLot(**{name: getattr(self, name) for name in StockLot.model_fields})
 
 
+class MaintenanceInFile(Maintenance):
+    """A planned stop of a machine, with times on the kitchen's clock."""
+
+    start: LocalInstant
+    end: LocalInstant
+
+
+class EquipmentInFile(Equipment):
+    """A machine, or a place with a capacity."""
+
+    maintenance: tuple[MaintenanceInFile, ...] = ()
+
+    def to_core(self) -> Equipment:
+        """The plain machine."""
+        plain = {name: getattr(self, name) for name in Equipment.model_fields}
+        stops = (Maintenance(start=stop.start, end=stop.end, why=stop.why) for stop in self.maintenance)
+        return Equipment(**plain | {"maintenance": tuple(sorted(stops, key=lambda stop: stop.start))})
+
+
 class EquipmentFile(Model):
     """equipment.yaml: machines, and places with a capacity."""
 
-    equipment: tuple[Equipment, ...]
+    equipment: tuple[EquipmentInFile, ...]
 
 
 class CrewFile(Model):

@@ -27,6 +27,7 @@ from orchestrator.kitchen.files import (
     CrewFile,
     CrewMemberInFile,
     EquipmentFile,
+    EquipmentInFile,
     KitchenFile,
     OrderInFile,
     OrdersFile,
@@ -127,7 +128,8 @@ def read_folder(folder: Path) -> Draft:
         found[name] = read_document(folder, name)
         draft.documents.append(found[name])
     _read_header(draft, found["kitchen.yaml"])
-    draft.equipment = _entries(draft, found["equipment.yaml"], EquipmentFile, "equipment", Equipment)
+    equipment = _entries(draft, found["equipment.yaml"], EquipmentFile, "equipment", EquipmentInFile)
+    draft.equipment = [_as_core(entry, EquipmentInFile.to_core) for entry in equipment]
     crew = _entries(draft, found["crew.yaml"], CrewFile, "crew", CrewMemberInFile)
     draft.crew = [_as_core(entry, CrewMemberInFile.to_core) for entry in crew]
     orders = _entries(draft, found["orders.yaml"], OrdersFile, "orders", OrderInFile)
@@ -193,7 +195,7 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
     entries = []
     for index, raw in enumerate(listed):
         value = validate(document, model, raw, (key, index), draft.zone)
-        if value is None and model is not Equipment:  # a machine without its capacity would seem to take anything
+        if value is None and model is not EquipmentInFile:  # a machine without its capacity would seem to take anything
             value = salvage(model, raw, draft.zone)
         entries.append(Entry(document, (key, index), raw, value))
     return entries

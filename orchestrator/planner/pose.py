@@ -19,6 +19,7 @@ from orchestrator.core.models import (
     WindowClass,
 )
 from orchestrator.planner.demand import Demand
+from orchestrator.planner.free_time import merged
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import (
     CleanDown,
@@ -256,13 +257,16 @@ def _machine(at: _Indices, machine: Equipment) -> Machine:
         rinse=cleaning.rinse if cleaning else 0,
         full=cleaning.full if cleaning else 0,
         cleaners=tuple(i for i, m in enumerate(kitchen.crew) if cleaning and cleaning.skill in m.skills),
-        stops=tuple(
-            (floor_min(at.origin, stop.start), ceil_min(at.origin, stop.end))
-            for stop in at.request.stops
-            if stop.equipment == machine.id
-        ),
+        stops=_stops(at, machine),
         hot=machine.heated,
     )
+
+
+def _stops(at: _Indices, machine: Equipment) -> tuple[tuple[int, int], ...]:
+    """When a machine cannot be used: stopped now, or planned to be; half-open minutes, in order and apart."""
+    told = [(stop.start, stop.end) for stop in at.request.stops if stop.equipment == machine.id]
+    planned = [(stop.start, stop.end) for stop in machine.maintenance]
+    return merged((floor_min(at.origin, start), ceil_min(at.origin, end)) for start, end in (*told, *planned))
 
 
 def _worker(at: _Indices, member: CrewMember) -> Worker:

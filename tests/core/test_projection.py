@@ -6,9 +6,12 @@ from datetime import timedelta
 
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Plan
+from orchestrator.core.pace import minutes_here
+from orchestrator.core.planning import expected_end
 from orchestrator.core.projection import Projected, project
 from orchestrator.core.state import MachineStop, State
-from tests.fakes.kitchens import at
+from tests.fakes.kitchens import at, small_kitchen, with_machine
+from tests.fakes.plans import small_plan
 from tests.fakes.states import base_ageing, begun, done, hardening, planned
 
 
@@ -51,6 +54,16 @@ def test_project_attended_work_pushed_past_the_last_shift_waits_for_the_next_mor
 def test_project_attended_work_does_not_span_the_break_of_the_only_one_there() -> None:
     # 12:30 to 13:00 is the early cook's break, and the late cook comes at 13:00.
     assert _at(planned(), "Wed 12:10", "C1.cook") == _span("Wed 13:00", "Wed 13:40")
+
+
+def test_project_work_in_hand_on_a_slow_machine_ends_later() -> None:
+    slow = with_machine(small_kitchen(), "hob-1", speed=0.5)
+    state = begun(planned(slow, small_plan(small_kitchen())), "C1.cook", "Wed 08:00")
+    # 40 minutes by the recipe; planned for them, begun on a hob at half the speed.
+    assert _at(state, "Wed 08:20", "C1.cook") == _span("Wed 08:00", "Wed 09:20")
+    assert expected_end(state, TaskId("C1.cook"), at("Wed 08:20")) == at("Wed 09:20")
+    assert state.plan is not None
+    assert minutes_here(state, state.plan.task(TaskId("C1.cook"))).usual == 80
 
 
 def test_project_task_in_hand_over_its_usual_time_ends_now() -> None:

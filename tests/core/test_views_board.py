@@ -5,14 +5,14 @@ from dataclasses import replace
 from orchestrator.core import views
 from orchestrator.core.alarms import alarm_events
 from orchestrator.core.ids import EquipmentId, LotCode, StationId, TaskId
-from orchestrator.core.models import Move
+from orchestrator.core.models import Maintenance, Move
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, State
 from orchestrator.core.views.models import (
     BlockView,
     BoardView,
     HandsPoint,
 )
-from tests.fakes.kitchens import at
+from tests.fakes.kitchens import at, small_kitchen, with_machine
 from tests.fakes.states import base_ageing, planned, with_events
 
 STOVE, COUNTER = StationId("stove"), StationId("counter")
@@ -59,6 +59,16 @@ def test_board_draws_stops_and_clean_downs() -> None:
         ("churn.clean.S1", "clean", at("Thu 10:40")),
         ("S1.churn", "planned", at("Thu 11:00")),
     ]
+
+
+def test_board_draws_maintenance_beforehand() -> None:
+    stop = Maintenance(start=at("Thu 08:10"), end=at("Thu 09:40"), why="Belt renewed")
+    board = _board(planned(with_machine(small_kitchen(), "churn", maintenance=(stop,))), "Wed 07:00")
+    churn = next(r for r in board.rows if r.equipment == "churn")
+    # Planned by hand for 09:00: the live plan moves it past the end of the maintenance.
+    first, second = churn.blocks[:2]
+    assert (churn.stopped, first.maintenance, first.title, first.end) == (False, True, "Belt renewed", at("Thu 09:40"))
+    assert (second.task, second.start) == ("B1.churn", at("Thu 09:40"))
 
 
 def test_board_flags_moved_at_risk_missed_and_on_hold() -> None:

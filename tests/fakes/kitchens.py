@@ -279,3 +279,9 @@ def small_kitchen(**changes: Any) -> Kitchen:
         ],
     }
     return Kitchen.model_validate({**data, **changes})
+
+
+def with_machine(kitchen: Kitchen, machine: str, **changes: Any) -> Kitchen:
+    """The kitchen with one machine changed."""
+    equipment = tuple(e.model_copy(update=changes) if e.id == machine else e for e in kitchen.equipment)
+    return kitchen.model_copy(update={"equipment": equipment})

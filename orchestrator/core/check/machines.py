@@ -85,7 +85,10 @@ def _shared(book: Book, machine: Equipment, most: float, tasks: list[PlannedTask
 
 
 def stopped(book: Book) -> Iterator[Violation]:
-    """No task that can be moved is on a machine while it is stopped; a clean-down may be."""
+    """No task that can be moved is on a machine while it is stopped, by a fault or for maintenance.
+
+    A clean-down may be.
+    """
     for task in book.plan.tasks:
         if task.kind is TaskKind.CLEAN or not book.movable(task):
             continue
@@ -93,6 +96,11 @@ def stopped(book: Book) -> Iterator[Violation]:
             if stop.equipment == task.equipment and task.start < stop.end and stop.start < task.end:
                 span = f"from {book.clock(stop.start)} to {book.clock(stop.end)}"
                 yield fault("stopped", f"{task.id} is on {stop.equipment}, which is stopped {span}", task)
+        machine = book.equipment.get(task.equipment) if task.equipment is not None else None
+        for planned in machine.maintenance if machine is not None else ():
+            if task.start < planned.end and planned.start < task.end:
+                span = f"from {book.clock(planned.start)} to {book.clock(planned.end)}"
+                yield fault("stopped", f"{task.id} is on {task.equipment}, in maintenance {span}", task)
 
 
 def clean_downs(book: Book) -> Iterator[Violation]:

@@ -3,10 +3,10 @@
 from datetime import datetime, timedelta
 from enum import StrEnum
 from math import ceil
-from typing import Literal
+from typing import Literal, Self
 from zoneinfo import ZoneInfo
 
-from pydantic import AwareDatetime, Field
+from pydantic import AwareDatetime, Field, model_validator
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
 from orchestrator.core.models.base import Model
@@ -50,6 +50,21 @@ class Band(Model):
     """How long outside before it matters: doors are opened, defrosts run."""
 
 
+class Maintenance(Model):
+    """A planned stop of a machine, known beforehand; it may be cleaned meanwhile."""
+
+    start: AwareDatetime
+    end: AwareDatetime
+    why: str = ""
+    """In words, such as 'Door seal renewed'."""
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.end <= self.start:
+            raise ValueError("maintenance must end after it starts")
+        return self
+
+
 class Equipment(Model):
     """A machine or a place with a capacity."""
 
@@ -74,6 +89,9 @@ class Equipment(Model):
     cautions: tuple[str, ...] = ()
     speed: float = Field(default=1.0, ge=0.1, le=10)
     """Against the recipes' minutes: work on a machine of 0.8 takes a quarter longer, rounded up to whole minutes."""
+
+    maintenance: tuple[Maintenance, ...] = ()
+    """When it cannot be used, as far as it is known beforehand."""
 
     def minutes(self, usual: int) -> int:
         """How long work takes on this machine.

@@ -5,7 +5,7 @@ from typing import Final, Literal
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import Equipment, PlannedTask, TaskKind
+from orchestrator.core.models import Equipment, Maintenance, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.planning import UNKNOWN_STOP
@@ -97,6 +97,7 @@ def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[Tas
                 status="stopped",
             )
         )
+    blocks += [_planned_stop(look, planned) for planned in place.maintenance]
     return RowView(
         equipment=place.id,
         name=place.name,
@@ -109,6 +110,20 @@ def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[Tas
         outside_since=fact.outside_since if fact else None,
         stopped=look.stopped(place.id),
         blocks=tuple(sorted(blocks, key=lambda b: (b.start, b.task or ""))),
+    )
+
+
+def _planned_stop(look: Look, planned: Maintenance) -> BlockView:
+    """Drawn like a stop, wherever it lies on the axis."""
+    return BlockView(
+        task=None,
+        label="",
+        title=planned.why,
+        start=planned.start,
+        end=planned.end,
+        done_until=min(max(look.now, planned.start), planned.end),
+        status="stopped",
+        maintenance=True,
     )
 
 

@@ -235,6 +235,8 @@ class BlockView(Model):
     done_until: AwareDatetime | None
     """How far it is in fact, for done and running ones."""
     status: Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
+    maintenance: bool = False
+    """A stop that was planned beforehand; ``title`` says why."""
     flag: Literal["", "moved", "at risk", "missed", "on hold"] = ""
     litres: float = 0.0
     """Of a lot in a store."""
