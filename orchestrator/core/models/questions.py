@@ -7,6 +7,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 from orchestrator.core.ids import EquipmentId, OrderId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.change import Change
+from orchestrator.core.models.explanation import WhyNot
 from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest, PlanTerm
 from orchestrator.core.models.risk import Risk
 
@@ -43,6 +44,8 @@ class WhyAnswer(Model):
 
     kind: Literal["why"] = "why"
     task: TaskId
+    earlier: WhyNot
+    later: WhyNot
 
 
 class Scenario(Model):
