@@ -5,6 +5,7 @@ from typing import Final
 
 from display.words_acts import ENGLISH_ACTS
 from display.words_desk import ENGLISH_DESK
+from display.words_plan import ENGLISH_PLAN
 
 ENGLISH: Final[Mapping[str, str]] = {
     # -- the page round everything
@@ -284,7 +285,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "scale_marks": "15 min|1 h|4 h|12 h|1 day|3 days",
 }
 
-TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": {**ENGLISH_DESK, **ENGLISH_ACTS, **ENGLISH}}
+TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": {**ENGLISH_DESK, **ENGLISH_PLAN, **ENGLISH_ACTS, **ENGLISH}}
 
 CLIENT_KEYS: Final = [
     "opens_in",

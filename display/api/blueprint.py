@@ -10,7 +10,8 @@ from pydantic import TypeAdapter, ValidationError
 from display.api import problems
 from display.api.commands import PUBLIC_COMMANDS, Accepted
 from display.api.openapi import document
-from display.api.resources import RESOURCES, NotThere, Resource
+from display.api.reading import NotThere, Refused
+from display.api.resources import RESOURCES, Resource
 from orchestrator.core.errors import Refusal
 from orchestrator.gateway.door import Gateway
 
@@ -50,8 +51,12 @@ def _reader(gateway: Gateway, resource: Resource) -> Callable[..., Response]:
             return _json(adapter.dump_json(resource.read(gateway, path, request.args.to_dict())))
         except NotThere as error:
             return problems.simple(404, "Not found", str(error))
+        except Refused as error:
+            return problems.of_refusal(error.refusal)
         except ValidationError as error:
             return problems.of_validation(error)
+        except TimeoutError:
+            return problems.simple(503, "Not yet", "The planner gave no answer in time.", "Ask again.")
 
     return read
 

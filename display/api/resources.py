@@ -7,15 +7,16 @@ from typing import Any
 
 from pydantic import AwareDatetime, TypeAdapter
 
+from display.api import planning
+from display.api.reading import NotThere, Query
 from orchestrator.core import views
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, StationId, TaskId
 from orchestrator.core.models import Kitchen, Model, Plan
 from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
-
-Query = dict[str, str]
 
 
 class Now(Model):
@@ -49,10 +50,6 @@ class ReadingView(Model):
     celsius: float
     measured_at: AwareDatetime
     recorded_at: AwareDatetime
-
-
-class NotThere(LookupError):
-    """The thing asked for does not exist; the message says what does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +174,7 @@ RESOURCES: tuple[Resource, ...] = (
     Resource("/board", "The whole kitchen over its days", BoardView, _board),
     Resource("/plan", "The adopted plan", Plan, _plan),
     Resource("/tasks/{task}", "One task with all that a cook needs", TaskView, _task),
+    Resource("/tasks/{task}/why", "Why a task is not earlier and not later", WhyAnswer, planning.why),
     Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),
     Resource("/alarms", "Alarms on record", list[Alarm], _alarms),

@@ -3,9 +3,11 @@
 from flask import Blueprint
 
 from display import panels
+from display.api import planning
+from display.api.reading import NotThere, Refused
 from display.pages.station import job, window_of
 from display.panels import Showing
-from display.request import page, showing
+from display.request import doors, page, showing
 from orchestrator.core.ids import TaskId
 
 pages = Blueprint("task", __name__)
@@ -21,6 +23,24 @@ def task_page(task: str) -> str | tuple[str, int]:
         w = picture.words  # most likely it was there when somebody tapped on it
         return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404
     return page("task.html", task=view, station=view.station)
+
+
+@pages.get("/task/<task>/why")
+def why_page(task: str) -> str | tuple[str, int]:
+    """What holds a task from both sides, asked of the planner now."""
+    picture = showing()
+    try:
+        view = picture.views.task(picture.snapshot, TaskId(task))
+        answer = planning.why(doors()[0], {"task": task}, {})
+    except (KeyError, NotThere):
+        w = picture.words
+        return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404
+    except Refused as error:
+        said = picture.words("why_unknown", status=error.refusal.status)
+        return page("fault.html", title=said, remedy=error.refusal.remedy), 503
+    except TimeoutError:
+        return page("fault.html", title=picture.words("why_unknown", status="…"), remedy=""), 503
+    return page("why.html", task=view, why=answer)
 
 
 def _facts(showing: Showing, task: str) -> str:

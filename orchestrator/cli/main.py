@@ -122,9 +122,10 @@ def serve(folder: Path | None, data: Path, port: int, broker: str) -> None:
 @click.option(
     "--seed", type=int, default=0, show_default=True, help="The same seed gives the same plan where time allows."
 )
-@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
-@click.option("--schema", is_flag=True, help="Print the JSON Schema of that, and plan nothing.")
-def plan(*, folder: Path | None, now: str | None, seconds: float, seed: int, as_json: bool, schema: bool) -> None:
+@click.option("--why", metavar="TASK", help="Instead of the plan: why that task is not earlier and not later.")
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of the plan, and plan nothing.")
+def plan(*, folder: Path | None, schema: bool, **options: Any) -> None:
     """Plan a kitchen folder and print it; touches nothing else.
 
     Exit status: 0 with a plan, though orders in it may be late or not met, each with its reason; 1 when no plan keeps
@@ -135,7 +136,7 @@ def plan(*, folder: Path | None, now: str | None, seconds: float, seed: int, as_
     if schema:
         click.echo(planning.schema_text())
         return
-    raise SystemExit(planning.run(folder_or_example(folder), now, seconds, seed, as_json))
+    raise SystemExit(planning.run(planning.Wish(folder_or_example(folder), **options)))
 
 
 @main.command()

@@ -1,18 +1,19 @@
 """``coldwright plan``: reads a kitchen folder, plans it, prints the plan; touches nothing else."""
 
 import json
-from datetime import datetime
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 import click
 from rich.console import Console
 
+from orchestrator.cli import explaining
 from orchestrator.cli.checking import print_faults
 from orchestrator.cli.common import BAD_INPUT, REFUSED, parse_instant
 from orchestrator.cli.plan_document import PlanDocument, document_of
 from orchestrator.cli.plan_print import print_plan
-from orchestrator.core.models import Kitchen, PlanAnswer, PlanRequest
+from orchestrator.core.models import PlanAnswer, PlanRequest
 from orchestrator.kitchen import KitchenFaults, read_kitchen
 
 _PIPED_WIDTH = 132
@@ -25,38 +26,53 @@ def schema_text() -> str:
     return json.dumps(schema, indent=2, ensure_ascii=False)
 
 
-def run(folder: Path, now: str | None, seconds: float, seed: int, as_json: bool) -> int:
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How a folder is planned, and what is to be printed of it."""
+
+    folder: Path
+    now: str | None
+    seconds: float
+    seed: int
+    as_json: bool
+    why: str | None = None
+    """A task: why it is not earlier and not later."""
+
+
+def run(wish: Wish) -> int:
     """Plan and print.
 
     Returns:
         Exit status: 0 with a plan, 1 when there is none, 2 for a faulty folder.
     """
     try:
-        kitchen = read_kitchen(folder)
+        kitchen = read_kitchen(wish.folder)
     except KitchenFaults as faults:
-        print_faults(folder, faults)
+        print_faults(wish.folder, faults)
         return BAD_INPUT
-    instant = kitchen.planning_start if now is None else parse_instant(now, kitchen.time_zone)
+    instant = kitchen.planning_start if wish.now is None else parse_instant(wish.now, kitchen.time_zone)
     console = Console(highlight=False)
     if not console.is_terminal:
         console.width = _PIPED_WIDTH
-    answer = _plan(kitchen, instant, seconds, seed, None if as_json else console)
+    request = PlanRequest(kitchen=kitchen, now=instant)
+    answer = _plan(request, wish, None if wish.as_json else console)
     if answer.plan is None:
         click.echo("There is no plan that keeps the rules: " + "; ".join(answer.violations), err=True)
         return REFUSED
-    if as_json:
+    if wish.why is not None:
+        return explaining.print_why(request, answer.plan, wish.why, as_json=wish.as_json)
+    if wish.as_json:
         click.echo(document_of(kitchen, answer.plan, answer.seconds).model_dump_json(indent=2))
     else:
         print_plan(console, kitchen, answer.plan, answer.seconds)
     return 0
 
 
-def _plan(kitchen: Kitchen, now: datetime, seconds: float, seed: int, console: Console | None) -> PlanAnswer:
+def _plan(request: PlanRequest, wish: Wish, console: Console | None) -> PlanAnswer:
     from orchestrator.planner.plan import make_plan
 
-    request = PlanRequest(kitchen=kitchen, now=now)
-    effort: Literal["full", "repair"] = "full" if seconds > 0 else "repair"
+    effort: Literal["full", "repair"] = "full" if wish.seconds > 0 else "repair"
     if console is None or not console.is_terminal:
-        return make_plan(request, effort=effort, seconds=seconds, seed=seed)
-    with console.status(f"Planning {kitchen.name}, at most about {seconds:g} s ..."):
-        return make_plan(request, effort=effort, seconds=seconds, seed=seed)
+        return make_plan(request, effort=effort, seconds=wish.seconds, seed=wish.seed)
+    with console.status(f"Planning {request.kitchen.name}, at most about {wish.seconds:g} s ..."):
+        return make_plan(request, effort=effort, seconds=wish.seconds, seed=wish.seed)

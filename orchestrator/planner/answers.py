@@ -13,10 +13,12 @@ from orchestrator.core.models.questions import (
     Question,
     RiskAnswer,
     RiskQuestion,
+    WhyQuestion,
 )
 from orchestrator.planner.last_instants import last_instants
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
+from orchestrator.planner.why import why
 
 Stop = Callable[[], bool]
 """Asked often while answering; True: end soon with what there is."""
@@ -33,6 +35,7 @@ def _risk(question: RiskQuestion, _: Stop) -> RiskAnswer:
 ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
     InstantsQuestion: last_instants,
     RiskQuestion: _risk,
+    WhyQuestion: lambda question, _: why(question.request, question.plan, question.task),
 }
 """A line for each question: ``(question, stop) -> answer``. What needs the solver imports it inside its function."""
 

@@ -207,3 +207,24 @@ def test_plan_at_nonsense_is_bad_input() -> None:
 def test_plan_of_faulty_files_is_bad_input(kitchen: Path) -> None:
     (kitchen / "orders.yaml").write_text("orders: [")
     assert run("plan", str(kitchen)).exit_code == 2
+
+
+def test_why_tells_both_sides_of_a_task() -> None:
+    result = run("plan", "--seconds", "0", "--why", "B1.churn")
+    assert result.exit_code == 0
+    assert result.output.startswith("Churn the basil custard (B1.churn), ")
+    assert "Why not earlier:\n  " in result.output
+    assert "Why not later:\n  " in result.output
+
+
+def test_why_as_json_names_what_holds_a_task() -> None:
+    result = run("plan", "--seconds", "0", "--why", "B1.churn", "--json")
+    told = json.loads(result.output)
+    assert (result.exit_code, told["task"]) == (0, "B1.churn")
+    assert all(told[side]["holds"][0]["kind"] for side in ("earlier", "later"))
+
+
+def test_why_of_an_unknown_task_is_bad_input_and_names_those_of_the_lot() -> None:
+    result = run("plan", "--seconds", "0", "--why", "B1.chrun")
+    assert result.exit_code == 2
+    assert "There is no task 'B1.chrun' in the plan; there are B1.churn" in result.output

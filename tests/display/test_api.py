@@ -10,17 +10,24 @@ from display.api.openapi import document
 from display.api.resources import RESOURCES
 from display.app import create_app
 from display.views import CoreViews
+from orchestrator.core.ids import CrewId, TaskId
+from orchestrator.core.models.explanation import Hold, HoldKind, WhyNot
+from orchestrator.core.models.questions import WhyAnswer, WhyQuestion
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing
 
 DOCUMENT = document("1.2.3")
+HELD = Hold(kind=HoldKind.SHIFT, says="nobody is there before", task=TaskId("B1.churn"), crew=(CrewId("early-cook"),))
+WHY = WhyAnswer(task=TaskId("B1.churn"), earlier=WhyNot(holds=(HELD,)), later=WhyNot(holds=(HELD,)))
 NAMES = {"station": "stove", "task": "B1.churn", "probe": "fridge-air"}
 
 
 @pytest.fixture
 def gateway() -> KitchenGateway:
-    return KitchenGateway(base_ageing(), at("Wed 15:00"))
+    gateway = KitchenGateway(base_ageing(), at("Wed 15:00"))
+    gateway.answers = {"why": WHY}
+    return gateway
 
 
 @pytest.fixture
@@ -102,3 +109,17 @@ def test_body_that_is_none_is_a_problem(body: str, mimetype: str, status: int, c
 def test_bad_query_names_its_place(client: FlaskClient) -> None:
     answer = client.get("/api/v1/probes/fridge-air/readings?since=yesterday")
     assert (answer.status_code, answer.mimetype) == (422, "application/problem+json")
+
+
+def test_why_asks_the_planner_about_the_adopted_plan(client: FlaskClient, gateway: KitchenGateway) -> None:
+    answer = client.get("/api/v1/tasks/B1.churn/why")
+    assert WhyAnswer.model_validate(answer.json) == WHY
+    asked = gateway.questions[-1]
+    assert isinstance(asked, WhyQuestion)
+    assert (asked.task, asked.plan, asked.request.now) == ("B1.churn", gateway.state.plan, gateway.now)
+
+
+def test_question_that_the_planner_does_not_answer_is_a_problem(client: FlaskClient, gateway: KitchenGateway) -> None:
+    gateway.answers = {}
+    answer = client.get("/api/v1/tasks/B1.churn/why")
+    assert (answer.status_code, answer.mimetype, answer.json["thing"]) == (503, "application/problem+json", "planner")
