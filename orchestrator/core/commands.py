@@ -6,6 +6,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Kitchen, Measure, Model, Plan, ProbeFact
+from orchestrator.core.models.questions import LatestReturn, LatestStart
 
 
 class _Command(Model):
@@ -153,6 +154,15 @@ class AskReplan(_Command):
     reason: str = ""
 
 
+class RecordInstants(_Command):
+    """Last instants have been found for a revision of the plan."""
+
+    kind: Literal["record_instants"] = "record_instants"
+    revision: int
+    starts: tuple[LatestStart, ...] = ()
+    returns: tuple[LatestReturn, ...] = ()
+
+
 class RecordFact(_Command):
     """What a probe's curve means has changed."""
 
@@ -183,6 +193,7 @@ Command = Annotated[
     | OfferPlan
     | DecidePlan
     | AskReplan
+    | RecordInstants
     | RecordFact
     | Tick,
     Field(discriminator="kind"),

@@ -7,6 +7,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
+from orchestrator.core.models.questions import LatestReturn, LatestStart
 
 
 class KitchenImported(Model):
@@ -193,6 +194,17 @@ class ReplanWanted(Model):
     reason: str
 
 
+class InstantsFound(Model):
+    """Until when tasks can start and machines be back, found by repairs of the adopted plan; each was checked."""
+
+    kind: Literal["instants_found"] = "instants_found"
+    at: AwareDatetime
+    revision: int
+    """Of the plan that they belong to."""
+    starts: tuple[LatestStart, ...] = ()
+    returns: tuple[LatestReturn, ...] = ()
+
+
 class FactRecorded(Model):
     """What a probe's curve means has changed."""
 
@@ -254,6 +266,7 @@ Event = Annotated[
     | PlanProposed
     | PlanDeclined
     | ReplanWanted
+    | InstantsFound
     | FactRecorded
     | AlarmRaised
     | AlarmEscalated

@@ -10,6 +10,7 @@ from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.seen import SeenCommands
 
 
@@ -98,6 +99,15 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
+class Instants:
+    """Last instants of the adopted plan, as they were found by repair."""
+
+    found_at: datetime
+    starts: Mapping[TaskId, LatestStart]
+    returns: tuple[LatestReturn, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """The whole kitchen at one point of the log."""
 
@@ -112,6 +122,8 @@ class State:
     proposal: Proposal | None = None
     replan_reason: str = ""
     """Why a new plan is wanted; empty when none is."""
+    instants: Instants | None = None
+    """Of the adopted plan; none until they have been looked for."""
     tasks: Mapping[TaskId, TaskRecord] = field(default_factory=dict)
     lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
     machines: Mapping[EquipmentId, MachineStop] = field(default_factory=dict)

@@ -90,7 +90,7 @@ def test_act_that_does_not_fit_names_every_place(client: FlaskClient) -> None:
     assert {e["pointer"] for e in answer.json["errors"]} == {"/command_id", "/task", "/minutes"}
 
 
-@pytest.mark.parametrize("kind", ["tick", "record_fact", "offer_plan", "import_kitchen", "rm"])
+@pytest.mark.parametrize("kind", ["tick", "record_fact", "record_instants", "offer_plan", "import_kitchen", "rm"])
 def test_what_only_the_kitchen_may_do_is_not_an_act(kind: str, client: FlaskClient, gateway: KitchenGateway) -> None:
     before = gateway.state.seq
     assert client.post("/api/v1/commands", json={"kind": kind, "command_id": "a-3"}).status_code == 422

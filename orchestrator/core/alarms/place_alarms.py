@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from orchestrator.core.alarms.look import Look, alarm_id, minutes
 from orchestrator.core.alarms.task_facts import lots_of
 from orchestrator.core.alarms.window_alarms import has_other_machine
+from orchestrator.core.found import latest_return
 from orchestrator.core.ids import AlarmId, LotCode, StationId
 from orchestrator.core.models import Band, Equipment, PlannedTask, ProbeFact, Process, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -146,13 +147,17 @@ def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tupl
                 *((Help.USE_OTHER_MACHINE,) if other else ()),
                 *((Help.MOVE_LOTS,) if inside and not wanting else (Help.REPAIR_BY,)),
             ),
-            save_by=_save_by(look, wanting, limits),
+            save_by=_save_by(look, machine, wanting, limits),
         ),
     )
 
 
-def _save_by(look: Look, wanting: list[PlannedTask], limits: list[datetime]) -> datetime | None:
-    """Back by then, no window of what is planned on it is missed, each run after the one before it."""
+def _save_by(look: Look, machine: Equipment, wanting: list[PlannedTask], limits: list[datetime]) -> datetime | None:
+    """Back by then, nothing more is lost: as the planner found it, else so that no window of what is planned on it is
+    missed, each run after the one before it."""
+    known, found = latest_return(look.state.instants, machine.id) if look.state.instants else (False, None)
+    if known:
+        return found
     if not limits:
         return None
     latest: datetime | None = None

@@ -19,6 +19,7 @@ from orchestrator.core.commands import (
     MachineBack,
     OfferPlan,
     RecordFact,
+    RecordInstants,
     ReportProblem,
     SkipTask,
     StartTask,
@@ -54,7 +55,16 @@ _LATE = (AlarmKind.WINDOW_CLOSING, AlarmKind.ORDER_LATE)
 
 _TaskCommand = StartTask | FinishTask | FinishTray | ExtendTask | ReportProblem | SkipTask | EnterTemperature | Undo
 _OtherCommand = (
-    AcknowledgeAlarm | StopMachine | MachineBack | DecideLot | OfferPlan | DecidePlan | AskReplan | RecordFact | Tick
+    AcknowledgeAlarm
+    | StopMachine
+    | MachineBack
+    | DecideLot
+    | OfferPlan
+    | DecidePlan
+    | AskReplan
+    | RecordFact
+    | RecordInstants
+    | Tick
 )
 
 
@@ -168,6 +178,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return plans.decide_plan(case, command)
         case AskReplan():
             return plans.replan_asked(case, command)
+        case RecordInstants():
+            return plans.record_instants(case, command)
         case RecordFact():
             return temperatures.record_fact(case, command)
         case Tick():

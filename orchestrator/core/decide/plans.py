@@ -3,10 +3,19 @@
 from typing import Final
 
 from orchestrator.core import adoption
-from orchestrator.core.commands import AskReplan, DecidePlan, ImportKitchen, OfferPlan
+from orchestrator.core.commands import AskReplan, DecidePlan, ImportKitchen, OfferPlan, RecordInstants
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, KitchenImported, LotHeld, PlanAdopted, PlanDeclined, PlanProposed
+from orchestrator.core.events import (
+    Event,
+    InstantsFound,
+    KitchenImported,
+    LotHeld,
+    PlanAdopted,
+    PlanDeclined,
+    PlanProposed,
+)
+from orchestrator.core.found import news
 from orchestrator.core.ids import LotCode
 from orchestrator.core.models import Plan, Violation
 from orchestrator.core.state import LotStatus
@@ -88,6 +97,21 @@ def _is_free(case: Case, lot: LotCode) -> bool:
 def replan_asked(case: Case, command: AskReplan) -> Decision:
     """Somebody asks for a new plan."""
     return with_replan(case, (), command.reason or "asked for")
+
+
+def record_instants(case: Case, command: RecordInstants) -> Decision | Refusal:
+    """Last instants of the adopted plan go on record when they say something new."""
+    if command.revision != case.state.revision:
+        return Refusal(
+            code=RefusalCode.STALE,
+            thing="last instants",
+            status=f"of plan {command.revision}, while plan {case.state.revision} is worked by",
+            remedy="those of the adopted plan",
+        )
+    if not news(case.state.instants, command.starts, command.returns):
+        return Decision()
+    found = InstantsFound(at=case.now, revision=command.revision, starts=command.starts, returns=command.returns)
+    return Decision((found,))
 
 
 def overdue_proposal(case: Case) -> tuple[Event, ...]:

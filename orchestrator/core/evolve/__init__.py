@@ -11,6 +11,7 @@ from orchestrator.core.events import (
     AlarmReturned,
     Event,
     FactRecorded,
+    InstantsFound,
     KitchenImported,
     LotDecided,
     LotHeld,
@@ -65,7 +66,7 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             return tasks.undo(state, event)
         case LotHeld() | LotDecided():
             return lots.apply(state, recorded, event)
-        case PlanAdopted() | PlanProposed() | PlanDeclined():
+        case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound():
             return plans.apply(state, recorded, event)
         case AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned():
             return alarms.apply(state, event)

@@ -4,14 +4,19 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from orchestrator.core.events import PlanAdopted, PlanDeclined, PlanProposed, Recorded
+from orchestrator.core.events import InstantsFound, PlanAdopted, PlanDeclined, PlanProposed, Recorded
+from orchestrator.core.evolve import instants
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import Plan, PlannedTask, TaskKind
 from orchestrator.core.state import LotRecord, LotStatus, Proposal, State, TaskRecord, TaskStatus
 
+PlanEvent = PlanAdopted | PlanProposed | PlanDeclined | InstantsFound
 
-def apply(state: State, recorded: Recorded, event: PlanAdopted | PlanProposed | PlanDeclined) -> State:
-    """A plan holds, waits or is gone; what has happened to tasks stays on record."""
+
+def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
+    """A plan holds, waits, is gone, or is better known; what has happened to tasks stays on record."""
+    if isinstance(event, InstantsFound):
+        return instants.apply(state, event)
     if isinstance(event, PlanDeclined):
         return replace(state, proposal=None)
     if isinstance(event, PlanProposed):
@@ -23,6 +28,7 @@ def apply(state: State, recorded: Recorded, event: PlanAdopted | PlanProposed | 
         revision=state.revision + 1,
         adopted_at=event.at,
         moves=event.moves,
+        instants=None,
         tasks=_stays_begun(event.plan, state.tasks, state.lots),
     )
     if event.provisional:

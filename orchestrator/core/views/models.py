@@ -105,6 +105,11 @@ class TaskView(Model):
     planned_start: AwareDatetime
     planned_end: AwareDatetime
     """By the live plan."""
+    latest_start: AwareDatetime | None = None
+    """While it waits: the latest start found, by a repair that was checked, that keeps every order on time and every
+    window. None until it has been looked for."""
+    latest_is_exact: bool = False
+    """Whether a minute later was tried and did not; else it may be later still."""
     usual_min: int
     longest_min: int
     hands_min: int

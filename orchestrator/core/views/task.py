@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.found import latest_start
 from orchestrator.core.gates import judge
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
@@ -35,6 +36,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
     machine = look.machine(task)
     status = look.status(task)
     made = step.cycle if step is not None else None
+    latest = latest_start(look.state, task.id) if status is TaskStatus.WAITING else None
     return TaskView(
         task=task.id,
         kind=task.kind,
@@ -53,6 +55,8 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         started_at=record.started_at,
         planned_start=live.start,
         planned_end=live.end,
+        latest_start=latest.at if latest is not None else None,
+        latest_is_exact=latest is not None and latest.exact,
         usual_min=here.usual + record.extended_min,
         longest_min=here.longest + record.extended_min,
         hands_min=hands_min(task, here.usual),
