@@ -19,10 +19,10 @@ if the nearest is best."""
 class _Search:
     """Depth first, one job of the group after the other."""
 
-    def __init__(self, placer: Placer, members: list[int], wish: Wish) -> None:
+    def __init__(self, placer: Placer, members: list[int], wish: Wish, most: int) -> None:
         self.placer, self.members, self.wish = placer, members, wish
         self.low, self.high = bounds(placer.net, placer.starts, members, placer.lengths)
-        self.tries = 0
+        self.tries, self.most = 0, most
 
     def run(self, order: list[int]) -> bool:
         if any(self.low[job] > self.high[job] for job in self.members):
@@ -39,7 +39,7 @@ class _Search:
         target, early = self.wish(job, self.low[job], self.high[job])
         for start in candidates(domains[job], target, early=early):
             self.tries += 1
-            if self.tries > TRIES:
+            if self.tries > self.most:
                 return False
             mark = self.placer.journal.mark()
             if self.placer.commit(job, start) and self._next(rest):
@@ -106,7 +106,7 @@ def _later(domain: int, target: int) -> Iterator[int]:
         at = bits.first(domain, at + step)
 
 
-def place_cluster(placer: Placer, cluster: int, wish: Wish, *, backward: bool) -> bool:
+def place_cluster(placer: Placer, cluster: int, wish: Wish, *, backward: bool, tries: int = TRIES) -> bool:
     """Place a group of jobs.
 
     Args:
@@ -114,13 +114,14 @@ def place_cluster(placer: Placer, cluster: int, wish: Wish, *, backward: bool) -
         cluster: Number of the group.
         wish: Where each job would best go.
         backward: The last job of the group is placed first.
+        tries: Places tried, over all its jobs, before it counts as having none.
 
     Returns:
         True if all of them have a place now.
     """
     members = placer.net.clusters[cluster]
     mark = placer.journal.mark()
-    if _Search(placer, members, wish).run(members[::-1] if backward else members):
+    if _Search(placer, members, wish, tries).run(members[::-1] if backward else members):
         return True
     placer.journal.undo(mark)
     return False

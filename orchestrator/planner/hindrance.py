@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 from orchestrator.planner import bits
 from orchestrator.planner.clusters import place_cluster
 from orchestrator.planner.lags import Network, bounds
-from orchestrator.planner.placer import Placer
+from orchestrator.planner.placer import Placer, placed_again
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.slots import Slots, Use
-from orchestrator.planner.structure import portion_at, portion_span
+from orchestrator.planner.slots import Slots
+from orchestrator.planner.structure import portion_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,27 +27,6 @@ class Hindrance:
     people: bool = False
     never: bool = False
     """It would find no place either if nothing else were to be done."""
-
-
-def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
-    """Facts and all that a schedule has placed, to ask what is still free beside it."""
-    placer = Placer(problem, net)
-    for index, (job, place) in enumerate(zip(problem.jobs, schedule.places, strict=True)):
-        if place is None or job.fixed is not None:
-            continue
-        placer.places[index] = place
-        if not job.stay:
-            placer.starts[index] = place.start
-            if job.lengths:
-                placer.lengths[index] = place.end - place.start
-            for portion, who in enumerate(place.workers):
-                placer.slots.book(who, *portion_span(job, portion, place))
-        if place.machine is not None:
-            placer.slots.use(place.machine, index, Use(place.start, place.end, job.load))
-    for clean in schedule.cleans:
-        placer.slots.book(clean.workers, clean.start, clean.end)
-        placer.slots.cleans[clean.machine][clean.before] = clean
-    return placer
 
 
 def what_hinders(problem: Problem, net: Network, schedule: Schedule, jobs: list[int]) -> Hindrance | None:

@@ -35,6 +35,13 @@ class Journal:
         """Where the journal stands now."""
         return len(self._before)
 
+    def touched(self, mark: int) -> dict[int, list[Any]]:
+        """Keys changed since a mark, by the identity of the dictionary they are in."""
+        found: dict[int, list[Any]] = {}
+        for where, key, _ in self._before[mark:]:
+            found.setdefault(id(where), []).append(key)
+        return found
+
     def undo(self, mark: int) -> None:
         """Take back all changes since a mark."""
         before = self._before

@@ -179,8 +179,8 @@ class Placer(Runs, Stores):
         began = bool(chosen) and worker in chosen[-1]
         return not began, self.problem.workers[worker].reserve, self._busy[worker], worker
 
-    def remove(self, job: int) -> None:
-        """Take a job out again, with the stays beside it."""
+    def remove(self, job: int) -> bool:
+        """Take a job out again, with the stays beside it; False if what is left lacks a clean-down."""
         place = self.journal.drop(self.places, job)
         self.journal.drop(self.starts, job)
         if job in self.lengths:
@@ -188,11 +188,12 @@ class Placer(Runs, Stores):
         made = self.problem.jobs[job]
         for index, who in enumerate(place.workers):
             self.slots.release(who, *portion_span(made, index, place))
+        clean = True
         if place.machine is not None:
             runs = self.runs(place.machine)
             self.slots.leave(place.machine, job)
             if made.family is not None and self.problem.machines[place.machine].cleaners:
-                self.close_gap(place.machine, runs, job)
+                clean = self.close_gap(place.machine, runs, job)
         for lag in (*self.net.into[job], *self.net.out[job]):
             if lag.stay is not None and self.other_end(lag, job) not in self.starts:
                 self.unstore(lag.stay)
@@ -200,6 +201,7 @@ class Placer(Runs, Stores):
                 self.reopen(lag, job)
         for stay in self.net.rests[job]:
             self.unstore(stay)
+        return clean
 
     # What came of it
 
@@ -209,11 +211,13 @@ class Placer(Runs, Stores):
         places: list[Place | None] = []
         for index, job in enumerate(self.problem.jobs):
             place = self.places.get(index)
-            places.append(self._stay_place(index, job, place) if job.stay else place)
+            places.append(self.stay_place(index) if job.stay else place)
         cleans = tuple(c for by_run in self.slots.cleans.values() for c in by_run.values())
         return Schedule(tuple(places), tuple(sorted(cleans, key=lambda c: (c.start, c.machine))), method)
 
-    def _stay_place(self, stay: int, job: Job, place: Place | None) -> Place | None:
+    def stay_place(self, stay: int) -> Place | None:
+        """From the work that fills a stay to the work that ends it; none where one of them has no place."""
+        job, place = self.problem.jobs[stay], self.places.get(stay)
         if job.fixed is not None and job.fixed.end is not None:
             return place
         machine = place.machine if place is not None else None
@@ -230,6 +234,27 @@ class Placer(Runs, Stores):
             return None
         start = self.end(fills[-1])
         return Place(start, min(ends, default=min(start + job.longest, self.problem.horizon)), machine)
+
+
+def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
+    """Facts and all that a schedule has placed, to ask what is still free beside it."""
+    placer = Placer(problem, net)
+    for index, (job, place) in enumerate(zip(problem.jobs, schedule.places, strict=True)):
+        if place is None or job.fixed is not None:
+            continue
+        placer.places[index] = place
+        if not job.stay:
+            placer.starts[index] = place.start
+            if job.lengths:
+                placer.lengths[index] = place.end - place.start
+            for portion, who in enumerate(place.workers):
+                placer.slots.book(who, *portion_span(job, portion, place))
+        if place.machine is not None:
+            placer.slots.use(place.machine, index, Use(place.start, place.end, job.load))
+    for clean in schedule.cleans:
+        placer.slots.book(clean.workers, clean.start, clean.end)
+        placer.slots.cleans[clean.machine][clean.before] = clean
+    return placer
 
 
 def _busyness(problem: Problem) -> list[int]:

@@ -87,11 +87,14 @@ class Runs(Placed):
         full = before is not None and family is not None and before.drops_to(family)
         return self.slots.set_clean(machine, run, (end, start), full=full)
 
-    def close_gap(self, machine: int, runs: list[Run], gone: int) -> None:
+    def close_gap(self, machine: int, runs: list[Run], gone: int) -> bool:
+        """Give up the clean-downs around a run that is gone, for the one that the next run then needs."""
         position = next(i for i, run in enumerate(runs) if run[2] == gone)
         self.slots.drop_clean(machine, gone)
         left = [run for run in runs if run[2] != gone]
         if position < len(left):
             self.slots.drop_clean(machine, left[position][2])
-            # It fits: one of the two clean-downs just given up was at least as long.
-            self._clean(machine, left, position)
+            # It mostly fits: one of the two clean-downs just given up was at least as long, unless runs of one base
+            # differ in their allergens.
+            return self._clean(machine, left, position)
+        return True

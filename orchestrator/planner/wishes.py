@@ -66,28 +66,42 @@ def target(run: Generation, job: int) -> int:
     return max(run.problem.jobs[job].release, min(ends) - minutes) if ends else 0
 
 
+def late(run: Generation) -> Wish:
+    """As late as good: what follows has its place, or where it would best be."""
+    return lambda job, _low, high: (min(target(run, job), high), True)
+
+
+def soon(_job: int, low: int, _high: int) -> tuple[int, bool]:
+    """As soon as may be."""
+    return low, False
+
+
+def close(run: Generation) -> Wish:
+    """The first of a group as late as good, the others right after it."""
+    latest = late(run)
+
+    def closely(job: int, low: int, high: int) -> tuple[int, bool | None]:
+        first = run.net.clusters[run.net.cluster_of[job]][0]
+        return latest(job, low, high) if job == first else soon(job, low, high)
+
+    return closely
+
+
+def as_before(run: Generation) -> Wish:
+    """Where the plan before had it, or as near to that as may be."""
+    new = close(run)
+
+    def nearest(job: int, low: int, high: int) -> tuple[int, bool | None]:
+        place = run.problem.previous[job] if run.problem.previous else None
+        return new(job, low, high) if place is None else (place.start, None)
+
+    return nearest
+
+
 def wish(run: Generation, *, urgent: bool) -> Wish:
     """Where the jobs of a group would best go; what is urgent goes as late as good, but closely together."""
-
-    def late(job: int, low: int, high: int) -> tuple[int, bool]:
-        return min(target(run, job), high), True
-
-    def soon(job: int, low: int, high: int) -> tuple[int, bool]:
-        return low, False
-
-    def close(job: int, low: int, high: int) -> tuple[int, bool]:
-        """The first of a group as late as good, the others right after it."""
-        members = run.net.clusters[run.net.cluster_of[job]]
-        return late(job, low, high) if job == members[0] else soon(job, low, high)
-
-    def as_before(job: int, low: int, high: int) -> tuple[int, bool | None]:
-        place = run.problem.previous[job] if run.problem.previous else None
-        if place is None:
-            return close(job, low, high)
-        return place.start, None
-
     if run.rule == "previous":
-        return as_before
-    if urgent:
-        return close
-    return {"forwards, earliest": soon, "forwards, as late as good": close}.get(run.rule, late)
+        return as_before(run)
+    if urgent or run.rule == "forwards, as late as good":
+        return close(run)
+    return soon if run.rule == "forwards, earliest" else late(run)

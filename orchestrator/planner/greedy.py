@@ -1,0 +1,211 @@
+"""Iterated greedy search: take a few units of work out, put them back otherwise, and keep what is no worse."""
+
+import math
+import random
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from orchestrator.planner.clusters import Wish, place_cluster
+from orchestrator.planner.greedy_ledger import TROUBLE, Ledger
+from orchestrator.planner.greedy_units import Units
+from orchestrator.planner.lags import network
+from orchestrator.planner.placer import placed_again
+from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.score import WEIGHTS, Score, terms
+from orchestrator.planner.wishes import Generation, close, ideal_starts, late, soon
+
+METHOD = "iterated greedy"
+TELL_S = 0.5
+"""Better plans are told at most so often: to write one down takes as long as dozens of trials."""
+TRIES = 8
+"""Places tried for a group in a trial: another trial is cheaper than a long search in this one."""
+WANDER = 0.004
+"""So much worse than the best, in proportion, a plan may be to go on from."""
+CALM_WANDER = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """How long to go on: whichever is reached first."""
+
+    seconds: float = math.inf
+    trials: int | None = None
+    """Given, and no seconds: the same input and seed give the same plan."""
+
+
+@dataclass(slots=True)
+class _Saved:
+    """What a trial may change besides what the journal sees."""
+
+    mark: int
+    relaxed: set[tuple[int, int]]
+
+
+class Search:
+    """One plan under work, and the best so far."""
+
+    def __init__(self, problem: Problem, schedule: Schedule, seed: int) -> None:
+        self.problem = problem
+        self.chance = random.Random(seed)
+        self.net = network(problem)
+        self.placer = placed_again(problem, self.net, schedule)
+        self.run = Generation(problem, self.net, "backwards, by due", self.placer)
+        ideal_starts(self.run)
+        self.units = Units(self.placer, self.chance)
+        self.ledger = Ledger(self.placer)
+        self._relax_broken()
+        self.placer.journal.forget()
+        self.best = self.now = self.ledger.score()
+        self.trials = self.accepted = 0
+
+    def _relax_broken(self) -> None:
+        """Windows that the plan already breaks do not bind what is put back around them."""
+        starts, end = self.placer.starts, self.placer.end
+        for job in self.net.free_jobs():
+            for lag in self.net.into[job]:
+                both = job in starts and lag.before in starts
+                if both and lag.most is not None and starts[job] - end(lag.before) > lag.most:
+                    self.net.relaxed.add((job, lag.before))
+            for anchor in self.net.anchors[job]:
+                if job in starts and anchor.high is not None and starts[job] > anchor.high:
+                    self.net.relaxed.add((job, anchor.stay))
+
+    def written_down(self) -> Schedule:
+        """The best plan so far; the search goes on from there."""
+        self.placer.journal.undo(0)
+        best = self.placer.schedule(METHOD)
+        self.placer.journal.undo(0)
+        self.now = self.best
+        return replace(best, terms=terms(self.problem, best))
+
+    # One trial
+
+    def trial(self) -> bool:
+        """Take some units out and put them back; whether the plan is now another one."""
+        self.trials += 1
+        units = self._pick()
+        saved = _Saved(self.placer.journal.mark(), set(self.net.relaxed))
+        if self._rearranged(units) and self._accepts(saved.mark):
+            self.accepted += 1
+            return True
+        self.placer.journal.undo(saved.mark)
+        self.net.relaxed = saved.relaxed
+        return False
+
+    def _pick(self) -> list[int]:
+        """Units around an order in trouble, the more the worse it is; around any where there is none."""
+        troubled = self.ledger.troubled()
+        if not troubled or self.chance.random() < 0.1:
+            return self.units.around_any()
+        orders, weights = zip(*troubled, strict=True)
+        return self.units.around_order(self.chance.choices(orders, weights)[0])
+
+    def _rearranged(self, units: list[int]) -> bool:
+        """Whether all these units have found other places."""
+        before = {job: self.placer.starts.get(job) for unit in units for job in self.units.jobs(unit)}
+        for job in sorted((j for j, start in before.items() if start is not None), key=self.net.rank.__getitem__)[::-1]:
+            if not self.placer.remove(job):
+                return False
+        strict = {pair for pair in self.net.relaxed if pair[0] not in before}
+        if self.chance.random() < 0.8:
+            self.net.relaxed = strict
+        first, others = units[:1], units[1:]
+        if self.chance.random() < 0.3:
+            first, others = [], units
+        others = sorted(others, key=lambda unit: self.units.due(unit) + self.chance.randrange(-240, 241))
+        return all(self._put_back(unit, before) for unit in (*first, *others))
+
+    def _put_back(self, unit: int, before: dict[int, int | None]) -> bool:
+        wish, backward = self._wish(before)
+        clusters = self.units.clusters[unit]
+        for cluster in reversed(clusters) if backward else clusters:
+            if not place_cluster(self.placer, cluster, wish, backward=backward, tries=TRIES):
+                return False
+        return True
+
+    def _wish(self, before: dict[int, int | None]) -> tuple[Wish, bool]:
+        """Where a unit should go this time, and whether its last work is placed first."""
+        sooner = self.chance.choice((0, 0, 60, 240, 480, 960))
+
+        def earlier(job: int, low: int, high: int) -> tuple[int, bool | None]:
+            wanted, early = late(self.run)(job, low, high)
+            return max(low, wanted - sooner), early
+
+        def as_it_was(job: int, low: int, high: int) -> tuple[int, bool | None]:
+            start = before[job]
+            return earlier(job, low, high) if start is None else (start, None)
+
+        kind = self.chance.random()
+        if kind < 0.3:
+            return soon, False
+        if kind < 0.65:
+            return earlier, True
+        if kind < 0.8:
+            return close(self.run), False
+        return as_it_was, self.chance.random() < 0.5
+
+    # Better or worse
+
+    def _accepts(self, mark: int) -> bool:
+        """Whether to go on from here: the first goals alone decide where they differ much."""
+        jobs, cleans = self.ledger.changed(mark)
+        self.ledger.first_goals(jobs)
+        worth, had = self.ledger.trouble(), _trouble(self.now)
+        limit = _trouble(self.best) * (1 + WANDER)
+        if worth > max(had, limit):
+            return False
+        self.ledger.other_goals(jobs, cleans)
+        value = self.ledger.score()
+        if worth == had and _rest(value) > max(_rest(self.now), _rest(self.best) * (1 + CALM_WANDER)):
+            return False
+        self.now = value
+        return True
+
+
+def _trouble(value: Score) -> int:
+    return sum(weight * int(getattr(value, goal)) for goal, weight in TROUBLE.items())
+
+
+def _rest(value: Score) -> float:
+    """The goals from waste on in one sum, as `scalar` weighs them."""
+    names = ("waste", "calm", "freshness", "cleaning", "crew", "changes")
+    return float(sum(getattr(WEIGHTS, name) * getattr(value, name) for name in names))
+
+
+def improve(
+    problem: Problem,
+    schedule: Schedule,
+    budget: Limit,
+    *,
+    seed: int = 0,
+    on_better: Callable[[Schedule], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Schedule:
+    """Make a schedule better, a few units of work at a time.
+
+    Args:
+        problem: What is to be placed.
+        schedule: Where to begin; it keeps every rule.
+        budget: Seconds, or a count of trials that makes the answer repeatable.
+        seed: Of the choices.
+        on_better: Told of better schedules, at most every `TELL_S`.
+        stop: Asked before every trial; True ends the search.
+
+    Returns:
+        The best schedule found, with its terms; the one given if none is better.
+    """
+    search = Search(problem, schedule, seed)
+    ends, told = time.monotonic() + budget.seconds, time.monotonic()
+    best, pending = schedule, False
+    while search.units.clusters and (budget.trials is None or search.trials < budget.trials):
+        now = time.monotonic()
+        if now > ends or (stop is not None and stop()):
+            break
+        if search.trial() and search.now < search.best:
+            search.best, pending = search.now, True
+            search.placer.journal.forget()
+        if pending and on_better is not None and now - told > TELL_S:
+            best, pending, told = search.written_down(), False, now
+            on_better(best)
+    return search.written_down() if pending else best
