@@ -21,7 +21,7 @@ from orchestrator.planner.variables import Board, JobVars, Term
 
 
 def order(board: Board) -> None:
-    """No job starts before the end of one that it follows: s(i) ≥ e(j)."""
+    """No job starts before the end of one that it follows: s(i) ≥ e(j), unless the link's least is negative."""
     followers = board.structure.followers
     near = {index for moved, _, _ in board.movable() for index in (moved, *followers[moved])}
     for index in sorted(near):
@@ -30,7 +30,11 @@ def order(board: Board) -> None:
             continue
         for link in job.after:
             before = board.jobs[link.after]
-            if before is not None and not (index in board.constants and link.after in board.constants):
+            if (
+                before is not None
+                and link.least >= 0
+                and not (index in board.constants and link.after in board.constants)
+            ):
                 board.model.add(jobvars.start >= before.end).only_enforce_if(jobvars.present)
 
 
@@ -55,7 +59,7 @@ def windows(board: Board) -> None:
             slack = _slack(board, window, jobvars)
         if window.after is None:
             board.model.add(length >= 0).only_enforce_if(jobvars.present)
-        if window.least > 0:
+        if window.least != 0:
             board.model.add(length >= window.least - slack).only_enforce_if(jobvars.present)
         if window.most is not None:
             board.model.add(length <= window.most + slack).only_enforce_if(jobvars.present)
@@ -111,13 +115,16 @@ def _only_then(board: Board, jobvars: JobVars, spans: Spans, there: cp_model.Int
 def capacity(board: Board) -> None:
     """One job at a time, NoOverlap, or together up to the capacity, Σ load ≤ capacity at every instant.
 
-    A machine in which more is already than it holds is not asked to hold less. Stays keep clear of stops.
+    A machine in which more is already than it holds is not asked to hold less. Stays keep clear of stops. What a job
+    needs besides its one machine, it needs for the same minutes.
     """
+    besides = _besides(board)
     users: dict[int, list[tuple[int, Job, JobVars]]] = defaultdict(list)
     for index, job, jobvars in board.movable():
         for machine in jobvars.on if job.stay or job.longest > 0 else ():
             users[machine].append((index, job, jobvars))
-    for machine, there in sorted(users.items()):
+    for machine in sorted(users.keys() | besides.keys()):
+        there, also = users[machine], besides.get(machine, [])
         kind = board.problem.machines[machine]
         if kind.shared and kind.capacity is None:
             continue
@@ -125,12 +132,25 @@ def capacity(board: Board) -> None:
         _stays_off_stops(board, machine, [(job, x) for (_, job, _), x in zip(there, intervals, strict=True)])
         if not kind.shared:
             blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b in _blocked(board, machine)]
-            board.model.add_no_overlap([*intervals, *blocks])
+            board.model.add_no_overlap([*intervals, *blocks, *(x for x, _ in also)])
         elif kind.capacity is not None:
             known = profile(_known_loads(board, machine))
             blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b, _ in known]
-            loads = [*(job.load for _, job, _ in there), *(load for _, _, load in known)]
-            board.model.add_cumulative([*intervals, *blocks], loads, max(kind.capacity, _already(board, machine)))
+            loads = [*(job.load for _, job, _ in there), *(load for _, _, load in known), *(load for _, load in also)]
+            most = max(kind.capacity, _already(board, machine))
+            board.model.add_cumulative([*intervals, *blocks, *(x for x, _ in also)], loads, most)
+
+
+def _besides(board: Board) -> dict[int, list[tuple[cp_model.IntervalVar, int]]]:
+    """Machine → (minutes, load) of the jobs that need it besides another, one interval for each job."""
+    found: dict[int, list[tuple[cp_model.IntervalVar, int]]] = {}
+    for _, job, jobvars in board.placed():
+        if job.also and job.shortest > 0:
+            there = jobvars.present
+            interval = board.model.new_optional_fixed_size_interval_var(jobvars.start, job.shortest, there, "")
+            for machine, load in job.also:
+                found.setdefault(machine, []).append((interval, load))
+    return found
 
 
 def _blocked(board: Board, machine: int) -> Spans:

@@ -29,11 +29,13 @@ class Precedence:
     """This job starts between ``least`` and ``most`` minutes after the end of job ``after``.
 
     ``most == 0`` to or from a stay joins the two without a gap whatever the class: it is never slack. No class
-    lets a job start before the end of the one it follows.
+    lets a job start before the end of the one it follows, unless ``least`` is negative.
     """
 
     after: int
     least: int = 0
+    """Negative: may start so many minutes before that end; understood by the constraint model alone, not needed by
+    kitchens."""
     most: int | None = None
     window: WindowClass = WindowClass.QUALITY
 
@@ -83,6 +85,8 @@ class Job:
     """Minutes of work on each of ``machines``, in their order; empty: ``shortest`` on all."""
     load: int = 0
     """In hundredths of the capacity's unit."""
+    also: tuple[tuple[int, int], ...] = ()
+    """Further (machine, load), all of them needed; understood by the constraint model alone, not needed by kitchens."""
     portions: tuple[Portion, ...] = ()
     workers: tuple[int, ...] = ()
     """Who has the skill."""

@@ -112,16 +112,17 @@ def structure(problem: Problem) -> Structure:
 
 
 def topological(jobs: tuple[Job, ...]) -> tuple[int, ...]:
-    """Jobs so that each comes after all that it follows.
+    """Jobs so that each comes after all that it follows; links with a negative least are not looked at.
 
     Raises:
         ValueError: jobs follow each other in a circle.
     """
-    waiting = [len(job.after) for job in jobs]
+    waiting = [sum(link.least >= 0 for link in job.after) for job in jobs]
     followers: list[list[int]] = [[] for _ in jobs]
     for index, job in enumerate(jobs):
         for link in job.after:
-            followers[link.after].append(index)
+            if link.least >= 0:
+                followers[link.after].append(index)
     ready = [index for index, count in enumerate(waiting) if count == 0]
     for index in ready:
         for follower in followers[index]:

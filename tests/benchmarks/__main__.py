@@ -155,8 +155,7 @@ def main() -> None:
     for name in ("ft06", "la01", "la02", "la06"):
         instance = load_benchmark_instance(name)
         found, taken = timed(lambda instance=instance: shortest(job_shop(instance), seconds=10))
-        best = "-" if found is None else f"{found.terms[0][2]:.0f}"
-        bound = "-" if found is None or found.bound is None else f"{found.bound:.0f}"
+        best, bound = ("-" if value is None else str(value) for value in (found.makespan, found.bound))
         print(f"{name:20}{instance.metadata['optimum']:>8}{best:>8}{bound:>8}{taken:9.2f}")
 
 
