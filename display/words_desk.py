@@ -26,6 +26,8 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "service": "service",
     "stopped_since": "Stopped {time}",
     "stopped_until": "until {time}",
+    "supply_ripe": "ripe {time}",
+    "supply_delivery": "delivery {time}",
     "maintenance": "Maintenance",
     "maintenance_then": "Maintenance {start} to {end}",
     "stopped_open": "until further notice",

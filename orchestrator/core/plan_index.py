@@ -22,6 +22,7 @@ from orchestrator.core.models import (
     Station,
     Step,
     StockLot,
+    Supply,
     TaskKind,
     TaskLink,
 )
@@ -57,6 +58,8 @@ class KitchenIndex:
     probes_at: Mapping[EquipmentId, tuple[Probe, ...]]
     probes: Mapping[ProbeId, Probe]
     stock: Mapping[LotCode, StockLot]
+    supplies: Mapping[str, Supply]
+    """By ingredient."""
     hours: Mapping[str, tuple[tuple[datetime, datetime], ...]]
     """By skill: working intervals (shifts less breaks) of everyone who has it, sorted by start."""
 
@@ -66,6 +69,12 @@ class KitchenIndex:
         if recipe is None or task.step is None:
             return None
         return next((s for s in recipe.steps if s.id == task.step), None)
+
+    def awaits(self, task: PlannedTask) -> Supply | None:
+        """The last to come of the ingredients that a task takes; none if all are there from the start."""
+        step = self.step(task) if self.supplies else None
+        names = [take.ingredient for take in step.takes if take.ingredient] if step is not None else []
+        return max((self.supplies[n] for n in names if n in self.supplies), key=lambda s: s.ready, default=None)
 
 
 def working(member: CrewMember) -> list[tuple[datetime, datetime]]:
@@ -102,6 +111,7 @@ def _kitchen_index(same: Same[Kitchen]) -> KitchenIndex:
         probes_at={e: tuple(ps) for e, ps in at.items()},
         probes={p.id: p for p in kitchen.probes},
         stock={s.lot: s for s in kitchen.stock},
+        supplies={s.ingredient: s for s in kitchen.supplies},
         hours={skill: tuple(sorted(spans)) for skill, spans in hours.items()},
     )
 

@@ -89,6 +89,9 @@ class _Sweep:
         start = max(self.now, self.not_before.get(task.id, task.start))
         if tied.dangling:
             start = max(start, task.start)
+        awaited = self.kitchen.awaits(task)
+        if awaited is not None:
+            start = max(start, awaited.ready)
         for tie in tied.ties:
             before = self.found[tie.before.id]
             start = max(start, (before.start if tie.joins else before.end) + tie.wait)
@@ -216,10 +219,10 @@ def _project(at: _AtNow) -> Mapping[TaskId, Projected]:
 def project(state: State, now: datetime) -> Mapping[TaskId, Projected]:
     """Every task of the plan: its actual times, else the plan's moved right as far as they must be.
 
-    A waiting task starts no sooner than planned, than now, than its links and joined stays allow, than
-    its machine is free (in the plan's order) and back from a stop; attended work that is moved goes to
-    the next time at which somebody with the skill is on shift. Work in hand ends at its usual length
-    and what was added, at the earliest now. Room in stores and people doing two things at once are not
+    A waiting task starts no sooner than planned, than now, than its ingredients are there, than its links and
+    joined stays allow, than its machine is free (in the plan's order) and back from a stop; attended work that
+    is moved goes to the next time at which somebody with the skill is on shift. Work in hand ends at its usual
+    length and what was added, at the earliest now. Room in stores and people doing two things at once are not
     looked at: re-planning does that.
 
     Args:

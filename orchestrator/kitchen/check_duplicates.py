@@ -16,6 +16,7 @@ def check_duplicates(draft: Draft) -> None:
         (draft.probes, "id"),
         (draft.orders, "id"),
         (draft.stock, "lot"),
+        (draft.supplies, "ingredient"),
     ):
         _once(entries, key)
     for entries in (draft.stations, draft.equipment, draft.crew, draft.probes):

@@ -11,6 +11,7 @@ from orchestrator.kitchen.check_duplicates import check_duplicates
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
 from orchestrator.kitchen.check_steps import check_steps
+from orchestrator.kitchen.check_supplies import check_supplies
 from orchestrator.kitchen.check_temperatures import check_temperatures
 from orchestrator.kitchen.check_units import check_equipment_units, check_order_units, check_recipe_units
 from orchestrator.kitchen.check_windows import check_windows
@@ -37,6 +38,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_attended,
     check_orders,
     check_stock,
+    check_supplies,
 )
 
 

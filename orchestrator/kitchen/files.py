@@ -19,6 +19,7 @@ from orchestrator.core.models import (
     Shift,
     Station,
     StockLot,
+    Supply,
     TopicMapping,
     Warnings,
 )
@@ -192,6 +193,22 @@ class StockFile(Model):
     stock: tuple[StockLotInFile, ...]
 
 
+class SupplyInFile(Supply):
+    """An ingredient that comes or ripens later, with its time on the kitchen's clock."""
+
+    ready: LocalInstant
+
+    def to_core(self) -> Supply:
+        """The plain supply."""
+        return Supply(**{name: getattr(self, name) for name in Supply.model_fields})
+
+
+class SuppliesFile(Model):
+    """supplies.yaml: ingredients that are not there when planning starts."""
+
+    supplies: tuple[SupplyInFile, ...]
+
+
 class RecipeFile(Recipe):
     """recipes/<id>.yaml: how one product or component is made."""
 
@@ -203,6 +220,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "probes": ProbesFile,
     "orders": OrdersFile,
     "stock": StockFile,
+    "supplies": SuppliesFile,
     "recipe": RecipeFile,
 }
 """File kinds by name."""

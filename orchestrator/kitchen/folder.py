@@ -18,6 +18,7 @@ from orchestrator.core.models import (
     Station,
     Step,
     StockLot,
+    Supply,
     TopicMapping,
 )
 from orchestrator.core.quantities import Quantity
@@ -34,6 +35,8 @@ from orchestrator.kitchen.files import (
     ProbesFile,
     StockFile,
     StockLotInFile,
+    SuppliesFile,
+    SupplyInFile,
 )
 from orchestrator.kitchen.salvage import salvage
 from orchestrator.kitchen.validation import validate
@@ -97,6 +100,7 @@ class Draft:
     mappings: list[Entry[TopicMapping]] = field(default_factory=list)
     orders: list[Entry[Order]] = field(default_factory=list)
     stock: list[Entry[StockLot]] = field(default_factory=list)
+    supplies: list[Entry[Supply]] = field(default_factory=list)
     recipes: list[RecipeDraft] = field(default_factory=list)
     listed: set[str] = field(default_factory=set)
     """Keys whose lists could be read: only then is a name that is not on them unknown."""
@@ -108,8 +112,8 @@ class Draft:
         return self.loose + [fault for document in self.documents for fault in document.faults]
 
 
-_FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "probes.yaml", "orders.yaml", "stock.yaml")
-_OPTIONAL = ("probes.yaml", "stock.yaml")
+_FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "probes.yaml", "orders.yaml", "stock.yaml", "supplies.yaml")
+_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml")
 
 
 def read_folder(folder: Path) -> Draft:
@@ -140,6 +144,9 @@ def read_folder(folder: Path) -> Draft:
     if "stock.yaml" in found:
         lots = _entries(draft, found["stock.yaml"], StockFile, "stock", StockLotInFile)
         draft.stock = [_as_core(entry, StockLotInFile.to_core) for entry in lots]
+    if "supplies.yaml" in found:
+        supplies = _entries(draft, found["supplies.yaml"], SuppliesFile, "supplies", SupplyInFile)
+        draft.supplies = [_as_core(entry, SupplyInFile.to_core) for entry in supplies]
     _read_recipes(draft, folder)
     _stray_files(draft, folder)
     return draft

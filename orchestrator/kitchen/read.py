@@ -13,7 +13,7 @@ def read_kitchen(folder: Path) -> Kitchen:
 
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
-            probes.yaml and stock.yaml.
+            probes.yaml, stock.yaml and supplies.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -47,6 +47,7 @@ def _compose(draft: Draft) -> Kitchen:
         recipes=tuple(entry.recipe for entry in draft.recipes if entry.recipe),
         orders=tuple(entry.value for entry in draft.orders if entry.value),
         stock=tuple(entry.value for entry in draft.stock if entry.value),
+        supplies=tuple(entry.value for entry in draft.supplies if entry.value),
         warnings=header.warnings,
     )
 

@@ -40,7 +40,18 @@ def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: S
         job = before
     said = _what_binds(words, job)
     then = (f"then {' and '.join(stays[:2])}",) if stays else ()
-    return "; ".join((said, *then, *_stopped(words, due, said)))
+    return "; ".join((said, *then, *_stopped(words, due, said), *_awaited(words, due, said)))
+
+
+def _awaited(words: Words, due: Due, said: str) -> list[str]:
+    """The ingredient for which an order's work waits longest, if that is not named yet."""
+    problem = words.problem
+    serves = structure(problem).reach
+    position = problem.dues.index(due)
+    own = [job for job, made in enumerate(problem.jobs) if position in serves[job] and made.fixed is None]
+    waits = [(problem.jobs[job].release, awaited) for job in own if (awaited := words.awaited(job))]
+    release, awaited = max(waits, default=(0, ""))
+    return [f"waits for {awaited}"] if release > problem.now and awaited not in said else []
 
 
 def _stopped(words: Words, due: Due, said: str) -> list[str]:
@@ -89,6 +100,8 @@ def _what_binds(words: Words, job: int) -> str:
     if place.start <= words.problem.now:
         return f"{name} cannot start before now, {words.clock(words.problem.now)}"
     at = words.clock(place.start)
+    if place.start <= made.release and (awaited := words.awaited(job)):
+        return f"{name} waits for {awaited}"
     for other in [job, *_soon_after(words, job)]:
         said = _waits_for(words, other)
         if said:

@@ -35,6 +35,7 @@ from orchestrator.planner.problem import (
     Worker,
 )
 from orchestrator.planner.stock import place_of
+from orchestrator.planner.supplies import supplies_of
 
 _MINUTE = timedelta(minutes=1)
 HAND_OVER_MIN = 180
@@ -130,7 +131,7 @@ def _job(at: _Indices, spec: TaskSpec) -> Job:
         after=tuple(_precedence(at, spec, link) for link in spec.links),
         family=_family(at, spec),
         fixed=_fixed(at, spec),
-        release=_release(at, spec),
+        release=max(_release(at, spec), _supplied(at, spec)),
         keeps=spec.duration.longest if stay else None,
         stay_window=spec.stay.window if spec.stay is not None else WindowClass.QUALITY,
     )
@@ -227,6 +228,12 @@ def _fixed_stay(at: _Indices, spec: TaskSpec) -> Fixed | None:
     known = before.equipment if before is not None else None
     machine = at.machine[known] if known is not None else next(iter(_candidates(at, spec)), None)
     return Fixed(start, None, machine)
+
+
+def _supplied(at: _Indices, spec: TaskSpec) -> int:
+    """When all the ingredients that a step takes are there."""
+    awaited = supplies_of(at.request.kitchen, spec)
+    return max((ceil_min(at.origin, supply.ready) for supply in awaited), default=0)
 
 
 def _release(at: _Indices, spec: TaskSpec) -> int:

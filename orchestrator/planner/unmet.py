@@ -39,6 +39,9 @@ def _shut_out(words: Words, net: Network, job: int, low: dict[int, int], high: d
         stay = words.job(passed[0].stay)
         return f"{words.job(job)} would have to start by {words.clock(passed[0].high)}: {stay} may not last longer"
     latest = words.clock(high[job])
+    awaited = words.awaited(job) if low[job] <= words.problem.jobs[job].release else ""
+    if awaited:
+        return f"{words.job(job)} waits for {awaited}, and would have to start by {latest}"
     return f"{words.job(job)} cannot start before {words.clock(low[job])}, and would have to by {latest}"
 
 

@@ -5,6 +5,7 @@ from datetime import timedelta
 from orchestrator.core.models import PlanRequest
 from orchestrator.planner.demand import Demand
 from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.supplies import supplies_of
 
 
 class Words:
@@ -22,6 +23,14 @@ class Words:
         """A job by its title, with its lot or order."""
         spec = self.demand.specs[job]
         return f"'{spec.title}' ({spec.lot or spec.order})"
+
+    def awaited(self, job: int) -> str:
+        """The ingredient that a job waits for longest, with when it is there; empty if all are there from the start."""
+        supply = next(iter(supplies_of(self.request.kitchen, self.demand.specs[job])), None)
+        if supply is None:
+            return ""
+        at = self.request.kitchen.local(supply.ready).strftime("%a %d %b %H:%M")
+        return f"{supply.ingredient}, {'ripe' if supply.why == 'ripe' else 'delivered'} {at}"
 
     def machine(self, machine: int) -> str:
         """A machine by its name."""

@@ -15,6 +15,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     times.links,
     times.stays,
     times.present,
+    times.supplies,
     times.facts,
     times.held_in_place,
     times.breaks,

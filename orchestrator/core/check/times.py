@@ -157,6 +157,21 @@ def present(book: Book) -> Iterator[Violation]:
             yield fault("present", f"{task.id} is in hand, yet ends {book.clock(task.end)}, in the past", task)
 
 
+def supplies(book: Book) -> Iterator[Violation]:
+    """start >= ready of every ingredient that the task's step takes."""
+    awaited = {supply.ingredient: supply for supply in book.kitchen.supplies}
+    for task in book.plan.tasks if awaited else ():
+        recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
+        if recipe is None or task.kind is not TaskKind.WORK or not book.movable(task):
+            continue
+        for take in (take for step in recipe.steps if step.id == task.step for take in step.takes):
+            supply = awaited.get(take.ingredient) if take.ingredient is not None else None
+            if supply is not None and task.start < supply.ready:
+                when = f"takes {supply.ingredient} at {book.clock(task.start)}"
+                why = "ripe" if supply.why == "ripe" else "delivered"
+                yield fault("supplies", f"{task.id} {when}, which is {why} {book.clock(supply.ready)}", task)
+
+
 def facts(book: Book) -> Iterator[Violation]:
     """Actual starts, ends and machines are unchanged, and nothing that happened is left out."""
     for actual in book.request.actuals:

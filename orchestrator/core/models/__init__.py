@@ -16,6 +16,7 @@ from orchestrator.core.models.kitchen import (
     Shift,
     Station,
     StockLot,
+    Supply,
     TopicMapping,
     Warnings,
 )
@@ -100,6 +101,7 @@ __all__ = [
     "Step",
     "StockLot",
     "Stop",
+    "Supply",
     "Take",
     "Target",
     "TaskKind",

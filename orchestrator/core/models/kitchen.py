@@ -174,6 +174,16 @@ class StockLot(Model):
     place: EquipmentId | None = None
 
 
+class Supply(Model):
+    """An ingredient that is not there yet when planning starts: no step takes it sooner."""
+
+    ingredient: str
+    """As the recipes' steps call it."""
+    ready: AwareDatetime
+    why: Literal["delivery", "ripe"] = "delivery"
+    """It comes then, or is ripe enough then."""
+
+
 class TopicMapping(Model):
     """How readings of a thermometer that speaks its own topics are understood."""
 
@@ -216,6 +226,8 @@ class Kitchen(Model):
     recipes: tuple[Recipe, ...]
     orders: tuple[Order, ...]
     stock: tuple[StockLot, ...] = ()
+    supplies: tuple[Supply, ...] = ()
+    """Of ingredients that are not there from the start; all others are."""
     warnings: Warnings = Warnings()
 
     @property

@@ -71,6 +71,9 @@ class AmountView(Model):
     lots: tuple[LotCode, ...] = ()
     """Where a component comes from."""
     allergens: tuple[str, ...] = ()
+    ready: AwareDatetime | None = None
+    """Of an ingredient that is still to come, or to ripen: when it is there."""
+    ripens: bool = False
 
 
 class GateView(Model):

@@ -181,7 +181,15 @@ def _scale(look: Look, task: PlannedTask) -> float:
 
 def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountView:
     if take.component is None:
-        return AmountView(what=take.ingredient or "", quantity=take.amount.times(scale), allergens=take.allergens)
+        coming = look.kitchen.supplies.get(take.ingredient or "")
+        late = coming is not None and coming.ready > look.now
+        return AmountView(
+            what=take.ingredient or "",
+            quantity=take.amount.times(scale),
+            allergens=take.allergens,
+            ready=coming.ready if coming is not None and late else None,
+            ripens=coming is not None and late and coming.why == "ripe",
+        )
     pegs = look.plan.plan.pegs
     lots = [p.lot for p in pegs if p.consumer in {task.lot, task.order} and look.recipe_of(p.lot) == take.component]
     part = look.kitchen.recipes.get(take.component)
