@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.check import check
-from orchestrator.core.ids import AlarmId, CrewId, TaskId
+from orchestrator.core.ids import AlarmId, TaskId
 from orchestrator.core.models import (
     Actual,
     AttendedSpan,
@@ -20,6 +20,7 @@ from orchestrator.core.models import (
     WindowClass,
 )
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
+from orchestrator.core.moves import differences, first, moves_between, people
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.planning import plan_request
 from orchestrator.core.projection import project
@@ -36,7 +37,6 @@ at work would leave the kitchen with the worse plan. Who cleans a machine was ne
 there does."""
 SETTLES: Final = timedelta(minutes=2)
 """So long after a provisional plan the full one still answers the same question."""
-_MINUTE: Final = timedelta(minutes=1)
 LEAST_MOVE: Final = timedelta(minutes=5)
 """Hands that shift by less are where people expect them."""
 _FRESH: Final = SOON
@@ -89,56 +89,16 @@ def _spans(task: PlannedTask, actual: Actual, end: datetime) -> Iterator[Attende
 
 
 def moves(state: State, plan: Plan) -> tuple[Move, ...]:
-    """What a plan changes for people, against the adopted one, task by task in order of time."""
+    """What a plan changes for people, against the adopted one, task by task in order of time, with reasons."""
     if state.plan is None:
         return ()
-    before, after = plan_index(state.plan).tasks, plan_index(plan).tasks
-    found = []
-    for task_id in {**before, **after}:
-        if state.record(task_id).status is not TaskStatus.WAITING:
-            continue
-        move = _move(before.get(task_id), after.get(task_id))
-        if move is not None:
-            found.append(move)
-    return tuple(sorted(found, key=lambda move: (_first(move), move.task)))
-
-
-def _first(move: Move) -> datetime:
-    return min(instant for instant in (move.before, move.after) if instant is not None)
-
-
-def _move(before: PlannedTask | None, after: PlannedTask | None) -> Move | None:
-    if before is None or after is None:
-        task = before or after
-        if task is None or task.kind is TaskKind.STAY:
-            return None  # shares of a store follow the work around them
-        new = before is None
-        start, gone_from = (after.start if after else None), (before.start if before else None)
-        return Move(task=task.id, title=task.title, before=gone_from, after=start, what="new" if new else "gone")
-    return _difference(before, after)
-
-
-def _difference(before: PlannedTask, after: PlannedTask) -> Move | None:
-    shift = after.start - before.start
-    told = {"task": after.id, "title": after.title, "before": before.start, "after": after.start}
-    if after.kind is TaskKind.STAY:
-        other_place = before.equipment != after.equipment
-        return Move.model_validate({**told, "what": "other equipment"}) if other_place else None
-    if abs(shift) >= _MINUTE:
-        return Move.model_validate({**told, "what": "later" if shift > timedelta(0) else "earlier"})
-    if before.equipment != after.equipment:
-        return Move.model_validate({**told, "what": "other equipment"})
-    return Move.model_validate({**told, "what": "other people"}) if _people(before) != _people(after) else None
-
-
-def _people(task: PlannedTask) -> tuple[frozenset[CrewId], ...]:
-    return tuple(frozenset(span.crew) for span in sorted(task.spans, key=lambda span: span.start))
+    return moves_between(state.plan, plan, plan_request(state, plan.made_at))
 
 
 def same(state: State, plan: Plan) -> bool:
     """Whether a plan places and promises the same as the adopted one."""
     held = state.plan
-    if held is None or moves(state, plan):
+    if held is None or differences(held, plan, lambda task: state.record(task).status is TaskStatus.WAITING):
         return False
     waiting = [[t for t in p.tasks if state.record(t.id).status is TaskStatus.WAITING] for p in (held, plan)]
     places = [{t.id: (t.start, t.end, t.equipment) for t in tasks} for tasks in waiting]
@@ -227,7 +187,7 @@ def _hands(state: State, plan: Plan, now: datetime) -> Iterator[str]:
         task = after.get(task_id)
         stands = live[task_id].start if task_id in live else planned.start
         near = task is not None and min(stands, task.start) <= now + OWN_DAY
-        if task is not None and near and planned.kind is not TaskKind.CLEAN and _people(task) != _people(planned):
+        if task is not None and near and planned.kind is not TaskKind.CLEAN and people(task) != people(planned):
             yield f"{planned.title} ({task_id}) would be done by other people"
         # What should have begun since the plan was made is due now.
         new = max(task.start, now) if task is not None else None
@@ -239,5 +199,5 @@ def _hands(state: State, plan: Plan, now: datetime) -> Iterator[str]:
 
 def decide_by(made: tuple[Move, ...], now: datetime) -> datetime:
     """Until when a person may decide: the first start that would be moved, 5 to 60 minutes from now."""
-    first = min((_first(move) for move in made), default=now + SOON)
-    return min(max(first, now + LEAST_TO_DECIDE), now + SOON)
+    soonest = min((first(move) for move in made), default=now + SOON)
+    return min(max(soonest, now + LEAST_TO_DECIDE), now + SOON)

@@ -132,6 +132,7 @@ def test_offer_move_beyond_the_hour_is_adopted_and_shown() -> None:
         before=at("Wed 10:30"),
         after=at("Wed 10:20"),
         what="earlier",
+        reason="it makes room for what else has changed",
     )
     assert offer(script, "Wed 06:00", plan) == (PlanAdopted(plan=plan, at=at("Wed 06:00"), person=None, moves=(move,)),)
     assert script.state.moves == (move,)
