@@ -57,14 +57,12 @@ class _Poser:
         return tuple(None if m.capacity is None else hundredths(m.capacity.value) for m in kitchen.equipment)
 
     def _stops(self) -> tuple[Spans, ...]:
-        return tuple(
-            tuple(
-                (floor_min(self.origin, stop.start), ceil_min(self.origin, stop.end))
-                for stop in self.request.stops
-                if stop.equipment == machine.id
-            )
-            for machine in self.request.kitchen.equipment
-        )
+        found = []
+        for machine in self.request.kitchen.equipment:
+            told = [(stop.start, stop.end) for stop in self.request.stops if stop.equipment == machine.id]
+            told += [(stop.start, stop.end) for stop in machine.maintenance]
+            found.append(tuple((floor_min(self.origin, a), ceil_min(self.origin, b)) for a, b in sorted(told)))
+        return tuple(found)
 
     def net(self) -> Net:
         """Pieces, waits, windows, and the sequence on each machine."""

@@ -118,18 +118,24 @@ class _Run:
 
     def _machines(self, run: Index, piece: Index, at: Ints) -> Ints:
         """[k, machine]: when each could take the piece, stops avoided."""
-        table = self.table
         free = np.maximum(at[:, None], self.machine_free[run])
-        minds, usual = table.minds_stops[piece][:, None], table.usual[piece][:, None]
+        every = np.arange(free.shape[1])[None, :]
+        return np.where(self.table.machines[piece], self._after_stops(every, piece[:, None], free), NEVER)
+
+    def _after_stops(self, machine: Index, piece: Index, at: Ints) -> Ints:
+        """The first minute from ``at`` on from which the machine works for the piece's usual minutes."""
+        table, usual = self.table, self.table.usual[piece]
         for k in range(table.stop_from.shape[1]):
-            hit = (free < table.stop_until[:, k]) & (free + usual > table.stop_from[:, k]) & minds
-            free = np.where(hit, table.stop_until[:, k], free)
-        return np.where(table.machines[piece], free, NEVER)
+            until = table.stop_until[machine, k]
+            hit = (at < until) & (at + usual > table.stop_from[machine, k]) & table.minds_stops[piece]
+            at = np.where(hit, until, at)
+        return at
 
     def _room(self, run: Index, piece: Index, at: Ints) -> Ints:
         """When the load may fit: at once, or when the next load leaves. What alone is too large goes in alone."""
         table = self.table
         room = table.room[piece]
+        at = self._after_stops(room, piece, at)
         mates = table.roommates[room]
         until = self.until[run[:, None], mates]
         inside = until > at[:, None]

@@ -27,7 +27,7 @@ def any_net(seed: int) -> tuple[Net, list[list[int]]]:
         chance.choice((0, 30)),
         working=working,
         capacity=(None, None, None, 1000),
-        stops=((), ((100, 160),), (), ()),
+        stops=((), ((100, 160),), ((300, 350), (440, 470)), ((120, 150),)),
     )
     planned = 0
     for task in range(chance.randrange(4, 11)):

@@ -65,6 +65,10 @@ def holds(run: Kitchen, index: int, minute: int) -> bool:
 def machine_free(run: Kitchen, machine: int, piece: Piece, minute: int) -> bool:
     if any(m == machine and holds(run, i, minute) for i, m in run.machine_of.items()):
         return False
+    return works(run, machine, piece, minute)
+
+
+def works(run: Kitchen, machine: int, piece: Piece, minute: int) -> bool:
     last = minute + piece.usual_min
     return piece.cleans or not any(minute < b and last > a for a, b in run.net.stops[machine])
 
@@ -72,6 +76,8 @@ def machine_free(run: Kitchen, machine: int, piece: Piece, minute: int) -> bool:
 def room_left(run: Kitchen, piece: Piece, minute: int) -> bool:
     if piece.room is None:
         return True
+    if not works(run, piece.room, piece, minute):
+        return False
     inside = [i for i, p in enumerate(run.net.pieces) if p.room == piece.room and i in run.start]
     loads = [run.net.pieces[i].load for i in inside if holds(run, i, minute)]
     capacity = run.net.capacity[piece.room]
