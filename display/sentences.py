@@ -1,17 +1,19 @@
 """Sentences put together from facts: windows, alarms, refusals, trends."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from markupsafe import Markup
 
 from display.drawing import live_state
 from display.formats import MINUS, THIN, Formats
+from display.odds import UNLIKELY, odds
 from display.words import Words
 from orchestrator.core.errors import Refusal
-from orchestrator.core.models import TaskKind, WindowClass
+from orchestrator.core.models import Outlook, TaskKind, WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts
+from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
 
 STEADY_C_PER_MIN = 0.05
@@ -242,9 +244,39 @@ class Sentences:
             return w("outlook_unmet"), True
         if outlook.late_min > 0:
             return w("outlook_late", time=self._f.length(outlook.late_min)), True
-        if outlook.margin_min > 0:
-            return w("outlook_on_time", time=self._f.length(outlook.margin_min)), False
-        return w("outlook_just"), False
+        return self._on_time(outlook)
+
+    def _on_time(self, outlook: Outlook) -> tuple[str, bool]:
+        """On time by the plan; what is unlikely all the same is trouble."""
+        w, spare = self._w, outlook.margin_min > 0
+        says = w("outlook_on_time", time=self._f.length(outlook.margin_min)) if spare else w("outlook_just")
+        if outlook.chance is None:
+            return says, False
+        chance = odds(w, outlook.chance)
+        if outlook.chance < UNLIKELY:
+            return w("outlook_unlikely", chance=chance), True
+        return w("outlook_chance", outlook=says, chance=chance), False
+
+    def chance(self, outlook: Outlook, runs: int) -> tuple[str, list[str]]:
+        """What the simulation says of an order, and what that hangs on; empty where nobody simulated."""
+        low, high = outlook.chance_low, outlook.chance_high
+        if outlook.chance is None or low is None or high is None or not runs:
+            return "", []
+        told = {"share": self._percent(outlook.chance), "low": self._percent(low), "high": self._percent(high)}
+        return self._w("chance_share", runs=f"{runs:,}", **told), self.causes(outlook.causes)
+
+    def causes(self, causes: Iterable[Cause]) -> list[str]:
+        """'Harden basil custard (B1.harden): likely, 9 in 10 if it takes its usual minutes or less'."""
+        w = self._w
+        return [w("chance_cause", title=c.title, task=c.task, chance=odds(w, c.chance_if_usual)) for c in causes]
+
+    def shaky(self, window: WindowChance) -> str:
+        """'Harden basil custard (B1.harden): window kept likely, 8 in 10'."""
+        return self._w("shaky_line", title=window.title, task=window.task, chance=odds(self._w, window.chance))
+
+    def _percent(self, share: float) -> str:
+        """Rounded down: all is said of every run only."""
+        return self._w("percent", value=int(share * 100 + 1e-9))
 
     def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
         """Why an act was not carried out, and what would be accepted."""

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from display.words_acts import ENGLISH_ACTS
+from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
 from display.words_plan import ENGLISH_PLAN
 
@@ -285,7 +286,9 @@ ENGLISH: Final[Mapping[str, str]] = {
     "scale_marks": "15 min|1 h|4 h|12 h|1 day|3 days",
 }
 
-TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": {**ENGLISH_DESK, **ENGLISH_PLAN, **ENGLISH_ACTS, **ENGLISH}}
+TABLES: Final[Mapping[str, Mapping[str, str]]] = {
+    "en": {**ENGLISH_DESK, **ENGLISH_PLAN, **ENGLISH_ACTS, **ENGLISH_CHANCES, **ENGLISH}
+}
 
 CLIENT_KEYS: Final = [
     "opens_in",

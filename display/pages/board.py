@@ -131,6 +131,7 @@ def _draw(showing: Showing, day: str) -> str:
         "now_x": axis.x(showing.now),
         "service": {showing.formats.local(o.due).date() for o in view.orders},
         "day": day,
+        "shaky": [(w, showing.sentences.shaky(w), showing.sentences.causes(w.causes)) for w in view.shaky],
     }
     return showing.render("panels/board.html", context)
 

@@ -5,6 +5,7 @@ from flask import Blueprint
 from display import panels
 from display.panels import Showing
 from display.request import page
+from orchestrator.core.views.models import OrderView
 
 pages = Blueprint("desk", __name__)
 
@@ -22,8 +23,19 @@ def machines_page() -> str:
 
 
 def _orders(showing: Showing, _: str) -> str:
-    orders = [(order, *showing.sentences.outlook(order)) for order in showing.views.orders(showing.snapshot)]
+    told = showing.sentences
+    orders = [
+        (order, *told.outlook(order), *_chance(showing, order)) for order in showing.views.orders(showing.snapshot)
+    ]
     return showing.render("panels/orders.html", {"orders": orders})
+
+
+def _chance(showing: Showing, order: OrderView) -> tuple[str, list[str]]:
+    """How likely it is on time, and what that hangs on; nothing once it is handed over or known to be late."""
+    outlook = order.outlook
+    if outlook is None or order.handed_over_at is not None or outlook.late_min > 0:
+        return "", []
+    return showing.sentences.chance(outlook, order.simulated_runs)
 
 
 def _machines(showing: Showing, _: str) -> str:

@@ -16,6 +16,7 @@ from orchestrator.core.models import (
     WindowBreak,
     WindowClass,
 )
+from orchestrator.core.models.risk import ASSUMES, WindowChance
 from orchestrator.core.quantities import Quantity
 
 
@@ -90,6 +91,12 @@ class PlanDocument(Model):
     tasks: tuple[TaskDocument, ...]
     """By start."""
     outlooks: tuple[Outlook, ...]
+    """With the chance of each order, where the plan was simulated."""
+    shaky: tuple[WindowChance, ...]
+    """Windows that are kept in fewer than 19 of 20 simulated runs."""
+    simulated_runs: int
+    chances_assume: tuple[str, ...]
+    """What the simulation takes for granted and what it leaves out."""
     breaks: tuple[WindowBreak, ...]
     terms: tuple[PlanTerm, ...]
 
@@ -107,6 +114,9 @@ def document_of(kitchen: Kitchen, plan: Plan, seconds: float) -> PlanDocument:
         batches=_batches(kitchen, plan),
         tasks=tuple(_task(task) for task in sorted(plan.tasks, key=lambda t: (t.start, t.id))),
         outlooks=plan.outlooks,
+        shaky=plan.shaky,
+        simulated_runs=plan.simulated_runs,
+        chances_assume=ASSUMES if plan.simulated_runs else (),
         breaks=plan.breaks,
         terms=plan.terms,
     )

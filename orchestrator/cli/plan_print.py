@@ -7,6 +7,7 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 
+from orchestrator.cli.chances_print import chance_of, print_chances
 from orchestrator.core.models import Kitchen, Outlook, Plan, PlannedTask, TaskKind
 
 
@@ -23,6 +24,7 @@ def print_plan(console: Console, kitchen: Kitchen, plan: Plan, seconds: float) -
                 console.print(_station(kitchen, station.name, here))
     console.print()
     console.print(_orders(kitchen, plan.outlooks))
+    print_chances(console, plan)
     for broken in plan.breaks:
         side = f"{broken.minutes} min {broken.side}"
         console.print(
@@ -125,6 +127,7 @@ def _orders(kitchen: Kitchen, outlooks: Iterable[Outlook]) -> Table:
             says = f"LATE by {outlook.late_min} min. {outlook.reason}"
         else:
             says = f"on time, {outlook.margin_min} min to spare"
+        says += chance_of(outlook)
         table.add_row(
             order.id,
             order.customer,

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Outlook, Plan, PlanRequest, TaskKind, WindowClass
-from orchestrator.core.models.risk import Cause, OrderChance, Risk, WindowChance
+from orchestrator.core.models.risk import ASSUMES, Cause, OrderChance, Risk, WindowChance
 from orchestrator.planner.pose import floor_min
 from orchestrator.planner.risk_net import NEVER, Net, OpenWindow, Step
 from orchestrator.planner.risk_pose import pose_risk
@@ -26,14 +26,6 @@ _MOST_CAUSES = 3
 _SHAKY = 0.95
 """Windows that are kept more often than this are not named one by one."""
 _LEAST_GAIN = 0.01
-ASSUMES = (
-    "Each step takes its shortest to longest minutes, most often about the usual ones, whatever the others take.",
-    "Steps with one figure only, trays and clean-downs always take just that.",
-    "Nothing begins before its planned instant, unless a window would close; nobody re-plans.",
-    "Whoever of the skilled is free and on shift takes the work, and sees it through into a break.",
-    "Left out: machines that break down, people who do not come, food that fails, and how full the stores are.",
-)
-"""What the simulation takes for granted, for whoever reads a chance."""
 
 
 def risk(request: PlanRequest, plan: Plan, *, runs: int = RUNS, seed: int = 0) -> Risk:
@@ -127,9 +119,9 @@ def _windows(plan: Plan, net: Net, outcome: Runs, judge: "_Judge") -> list[Windo
         if window.window is WindowClass.PREFERENCE:
             continue
         kept, by = _kept(window, outcome), net.pieces[window.piece].planned
-        task = plan.tasks[net.pieces[window.piece].task].id
-        told = judge.chance(kept, by)
-        found.append(WindowChance(task=task, after=TaskId(window.after), window=window.window, **told))
+        task, told = plan.tasks[net.pieces[window.piece].task], judge.chance(kept, by)
+        names = {"task": task.id, "title": task.title, "after": TaskId(window.after)}
+        found.append(WindowChance(**names, window=window.window, **told))
     return found
 
 

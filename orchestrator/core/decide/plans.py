@@ -43,7 +43,7 @@ def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
     # A quick repair does not have the last word about food: the full plan, seconds later, may find it a place.
     held = () if command.provisional else _held(case, plan)
     if adoption.same(case.state, plan):
-        return Decision(held)
+        return Decision((*_with_chances(case, plan), *held))
     made = adoption.moves(case.state, plan)
     waits_for = adoption.waits_for(case.state, plan, case.now)
     if command.provisional or case.state.plan is None or not waits_for:
@@ -51,6 +51,14 @@ def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
         return Decision((adopted, *held))
     by = adoption.decide_by(made, case.now)
     return Decision((PlanProposed(plan=plan, at=case.now, moves=made, waits_for=waits_for, decide_by=by),))
+
+
+def _with_chances(case: Case, plan: Plan) -> tuple[Event, ...]:
+    """A quick repair tells no chances: the full plan that comes to the same brings them, and moves nothing."""
+    present = case.state.plan
+    if present is None or present.simulated_runs > 0 or plan.simulated_runs == 0:
+        return ()
+    return (PlanAdopted(plan=plan, at=case.now, person=None, moves=case.state.moves),)
 
 
 def _stale(violations: tuple[Violation, ...]) -> Refusal:

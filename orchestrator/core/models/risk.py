@@ -1,10 +1,21 @@
 """How likely a plan keeps its promises when steps take shorter or longer than usual."""
 
+from typing import Final
+
 from pydantic import Field
 
 from orchestrator.core.ids import OrderId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.recipe import WindowClass
+
+ASSUMES: Final = (
+    "Each step takes its shortest to longest minutes, most often about the usual ones, whatever the others take.",
+    "Steps with one figure only, trays and clean-downs always take just that.",
+    "Nothing begins before its planned instant, unless a window would close; nobody re-plans.",
+    "Whoever of the skilled is free and on shift takes the work, and sees it through into a break.",
+    "Left out: machines that break down, people who do not come, food that fails, and how full the stores are.",
+)
+"""What the simulation takes for granted, for whoever reads a chance."""
 
 
 class Cause(Model):
@@ -38,6 +49,7 @@ class WindowChance(Chance):
 
     task: TaskId
     """It starts too late where the window is missed."""
+    title: str
     after: TaskId
     """The task, or the stay, from whose end or beginning the window counts."""
     window: WindowClass

@@ -60,6 +60,8 @@ def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
         adopted_at=state.adopted_at,
         moves=state.moves,
         people=person_views(seen),
+        shaky=tuple(w for w in plan.shaky if state.record(w.task).status is TaskStatus.WAITING),
+        simulated_runs=plan.simulated_runs,
     )
 
 

@@ -9,6 +9,7 @@ from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId
 from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Target, TaskKind, WindowClass
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.models.risk import WindowChance
 from orchestrator.core.quantities import Quantity
 
 
@@ -290,6 +291,8 @@ class OrderView(Model):
     """Such as '3 L basil custard'."""
     outlook: Outlook | None
     """By the live plan."""
+    simulated_runs: int = 0
+    """From how many runs its chance comes; 0: nobody simulated."""
     handed_over_at: AwareDatetime | None
     lots: tuple[LotCode, ...]
 
@@ -318,6 +321,9 @@ class BoardView(Model):
     adopted_at: AwareDatetime | None
     moves: tuple[Move, ...]
     people: tuple[PersonView, ...]
+    shaky: tuple[WindowChance, ...] = ()
+    """Windows still open that were kept in fewer than 19 of 20 simulated runs of the plan, the least likely first."""
+    simulated_runs: int = 0
 
 
 class LotView(Model):

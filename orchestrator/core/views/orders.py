@@ -1,6 +1,7 @@
 """Orders and their outlook by the live plan."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.alarms.order_alarms import handed_over_at, ready_at
@@ -8,6 +9,9 @@ from orchestrator.core.models import Order, OrderLine, Outlook
 from orchestrator.core.quantities import Unit, minutes_between
 from orchestrator.core.state import Facts, State
 from orchestrator.core.views.models import OrderView
+
+OFF_PLAN: Final = timedelta(minutes=5)
+"""An order that would be ready so much sooner or later than planned no longer has the chance that its plan told."""
 
 
 def order_views(state: State, facts: Facts, now: datetime) -> tuple[OrderView, ...]:
@@ -28,6 +32,7 @@ def _order(look: Look, order: Order) -> OrderView:
         due=order.due,
         lines=tuple(_line(look, line) for line in order.lines),
         outlook=_outlook(look, order),
+        simulated_runs=look.plan.plan.simulated_runs,
         handed_over_at=handed_over_at(look, order.id),
         lots=tuple(dict.fromkeys(p.lot for p in look.plan.plan.pegs if p.order == order.id)),
     )
@@ -48,4 +53,8 @@ def _outlook(look: Look, order: Order) -> Outlook | None:
         return planned
     late = max(0, minutes_between(order.due, ready))
     margin = max(0, minutes_between(ready, order.due))
-    return planned.model_copy(update={"ready_at": ready, "late_min": late, "margin_min": margin})
+    live: dict[str, object] = {"ready_at": ready, "late_min": late, "margin_min": margin}
+    if planned.ready_at is None or abs(ready - planned.ready_at) > OFF_PLAN:
+        # The chance was that of another course of things; the next plan tells its own.
+        live |= {"chance": None, "chance_low": None, "chance_high": None, "causes": ()}
+    return planned.model_copy(update=live)
