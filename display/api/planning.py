@@ -1,14 +1,20 @@
-"""What the planner is asked through the interface: why, with everything else as it is at present."""
+"""What the planner is asked through the interface: why and how likely, with everything else as it is at present."""
+
+from pydantic import Field
 
 from display.api.reading import NotThere, Query, Refused
+from orchestrator.core.adoption import rebase
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import Plan
-from orchestrator.core.models.questions import WhyAnswer, WhyQuestion
+from orchestrator.core.models import Model, Plan
+from orchestrator.core.models.questions import RiskAnswer, RiskQuestion, WhyAnswer, WhyQuestion
+from orchestrator.core.models.risk import Risk
 from orchestrator.core.planning import plan_request
 from orchestrator.gateway.door import Gateway, Snapshot
 
 _WHY_S = 10.0
+_RISK_S = 30.0
+_RUNS, _MOST_RUNS = 2000, 10_000
 
 
 def adopted(snapshot: Snapshot) -> Plan:
@@ -35,3 +41,28 @@ def why(gateway: Gateway, path: dict[str, str], _: Query) -> WhyAnswer:
         raise Refused(answer)
     assert isinstance(answer, WhyAnswer)
     return answer
+
+
+def risk(gateway: Gateway, _: dict[str, str], query: Query) -> Risk:
+    """How likely the adopted plan keeps its orders and windows from the present on.
+
+    Raises:
+        NotThere: no plan has been adopted yet.
+        Refused: the planner gave no answer.
+        ValidationError: a bad number of runs, or seed.
+    """
+    snapshot = gateway.snapshot()
+    request = plan_request(snapshot.state, snapshot.now)
+    told = {"runs": query.get("runs", _RUNS), "seed": query.get("seed", 0)}
+    asked = _Sample.model_validate(told)
+    plan = rebase(adopted(snapshot), request)
+    answer = gateway.ask(RiskQuestion(request=request, plan=plan, runs=asked.runs, seed=asked.seed), _RISK_S)
+    if isinstance(answer, Refusal):
+        raise Refused(answer)
+    assert isinstance(answer, RiskAnswer)
+    return answer.risk
+
+
+class _Sample(Model):
+    runs: int = Field(gt=0, le=_MOST_RUNS)
+    seed: int = Field(ge=0)

@@ -15,6 +15,7 @@ from orchestrator.core.ids import ProbeId, StationId, TaskId
 from orchestrator.core.models import Kitchen, Model, Plan
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.questions import WhyAnswer
+from orchestrator.core.models.risk import Risk
 from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
 
@@ -174,6 +175,13 @@ RESOURCES: tuple[Resource, ...] = (
     Resource("/board", "The whole kitchen over its days", BoardView, _board),
     Resource("/plan", "The adopted plan", Plan, _plan),
     Resource("/tasks/{task}", "One task with all that a cook needs", TaskView, _task),
+    Resource(
+        "/risk",
+        "How likely the adopted plan keeps each order and window, from now on; and what that assumes",
+        Risk,
+        planning.risk,
+        (("runs", "simulated runs, 1 to 10000; default 2000"), ("seed", "of the simulation; default 0")),
+    ),
     Resource("/tasks/{task}/why", "Why a task is not earlier and not later", WhyAnswer, planning.why),
     Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),

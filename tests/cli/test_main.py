@@ -228,3 +228,15 @@ def test_why_of_an_unknown_task_is_bad_input_and_names_those_of_the_lot() -> Non
     result = run("plan", "--seconds", "0", "--why", "B1.chrun")
     assert result.exit_code == 2
     assert "There is no task 'B1.chrun' in the plan; there are B1.churn" in result.output
+
+
+def test_plan_prints_the_chance_of_each_order_and_what_it_assumes() -> None:
+    result = run("plan", "--seconds", "1")
+    assert result.exit_code == 0
+    assert result.output.count("Chance on time") == 5
+    assert "Chances come from 2,000 simulated runs of this plan (95 % intervals)." in result.output
+    assert "Left out: machines that break down" in result.output
+    document = json.loads(run("plan", "--seconds", "1", "--json").output)
+    assert [0 <= outlook["chance"] <= 1 for outlook in document["outlooks"]] == [True] * 5
+    assert document["simulated_runs"] == 2000
+    assert document["chances_assume"][0].startswith("Each step takes its shortest to longest minutes")

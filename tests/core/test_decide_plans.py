@@ -333,3 +333,19 @@ def test_warning_soon_after_a_plan_was_adopted_does_not_ask_for_another() -> Non
     script.now = at("Sat 10:00")
     script.record(CommandId("again"), (PlanAdopted(plan=script.state.plan, at=script.now, person=None),))
     assert script.give("Sat 10:15", "tick") == ()
+
+
+def test_full_plan_that_comes_to_the_same_as_the_repair_brings_its_chances_and_moves_nothing() -> None:
+    script = in_a_planned_kitchen()
+    offer(script, "Wed 06:00", moved(small_plan(), "S1.simmer", minutes=-10), provisional=True)
+    moves = script.state.moves
+    assert moves
+    repaired = script.state.plan
+    assert repaired is not None
+    first = repaired.outlooks[0].model_copy(update={"chance": 0.9})
+    told = repaired.model_copy(update={"outlooks": (first, *repaired.outlooks[1:]), "simulated_runs": 2000})
+    (event,) = offer(script, "Wed 06:01", told)
+    assert isinstance(event, PlanAdopted)
+    assert (event.plan.outlooks[0].chance, event.moves, event.provisional) == (0.9, moves, False)
+    # Once they are told, the same plan again changes nothing.
+    assert offer(script, "Wed 06:02", told) == ()

@@ -12,7 +12,8 @@ from display.app import create_app
 from display.views import CoreViews
 from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.models.explanation import Hold, HoldKind, WhyNot
-from orchestrator.core.models.questions import WhyAnswer, WhyQuestion
+from orchestrator.core.models.questions import RiskAnswer, WhyAnswer, WhyQuestion
+from orchestrator.core.models.risk import ASSUMES, Risk
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing
@@ -20,13 +21,14 @@ from tests.fakes.states import base_ageing
 DOCUMENT = document("1.2.3")
 HELD = Hold(kind=HoldKind.SHIFT, says="nobody is there before", task=TaskId("B1.churn"), crew=(CrewId("early-cook"),))
 WHY = WhyAnswer(task=TaskId("B1.churn"), earlier=WhyNot(holds=(HELD,)), later=WhyNot(holds=(HELD,)))
+RISK = RiskAnswer(risk=Risk(runs=100, seed=0, orders=(), windows=(), assumes=ASSUMES))
 NAMES = {"station": "stove", "task": "B1.churn", "probe": "fridge-air"}
 
 
 @pytest.fixture
 def gateway() -> KitchenGateway:
     gateway = KitchenGateway(base_ageing(), at("Wed 15:00"))
-    gateway.answers = {"why": WHY}
+    gateway.answers = {"why": WHY, "risk": RISK}
     return gateway
 
 
