@@ -11,7 +11,11 @@ from ortools.sat.python import cp_model
 
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.clean_downs import clean_downs
+from orchestrator.planner.day_ends import day_ends
 from orchestrator.planner.free_time import Spans, both, merged, starts
+from orchestrator.planner.hygiene import hygiene
+from orchestrator.planner.paths import paths
+from orchestrator.planner.precools import precools
 from orchestrator.planner.problem import Job, minutes_on
 from orchestrator.planner.score import BREAK_EACH
 from orchestrator.planner.score_food import PREFERENCE_PER_MIN
@@ -226,6 +230,10 @@ ALL: tuple[Callable[[Board], None], ...] = (
     last_stays,
     machines,
     capacity,
+    paths,
+    precools,
+    day_ends,
+    hygiene,
     clean_downs,
     crew,
     hand_over,

@@ -31,6 +31,7 @@ from orchestrator.planner.score_work import (
     heats,
     profile,
 )
+from orchestrator.planner.slots import For
 from orchestrator.planner.structure import portion_span, structure
 
 TROUBLE = {"unmet": 20_000, "breaks": 20, "late": 1}
@@ -75,7 +76,7 @@ class Ledger:
 
     def count_all(self) -> None:
         """Everything, as if all of it had changed."""
-        cleans = [(machine, run) for machine, by_run in self._placer.slots.cleans.items() for run in by_run]
+        cleans = [(machine, key) for machine, kept in self._placer.slots.cleans.items() for key in kept]
         self.first_goals(range(len(self._problem.jobs)))
         for number in range(len(self._problem.dues)):
             self._renew(("due", number), self._due(number))
@@ -99,8 +100,8 @@ class Ledger:
             found += [(order, weight) for order in orders]
         return found
 
-    def changed(self, mark: int) -> tuple[list[int], list[tuple[int, int]]]:
-        """Jobs, and clean-downs by machine and run, that have been touched since a mark of the journal."""
+    def changed(self, mark: int) -> tuple[list[int], list[tuple[int, For]]]:
+        """Jobs, and upkeep by machine and what it is for, that have been touched since a mark of the journal."""
         placer, net = self._placer, self._placer.net
         by_dict = placer.journal.touched(mark)
         jobs = set(by_dict.get(id(placer.places), ()))
@@ -110,9 +111,7 @@ class Ledger:
             jobs.update(lag.stay for lag in (*net.into[job], *net.out[job]) if lag.stay is not None)
             jobs.update(net.rests[job])
             jobs.update(anchor.stay for anchor in net.anchors[job])
-        cleans = [
-            (machine, run) for machine, by_run in placer.slots.cleans.items() for run in by_dict.get(id(by_run), ())
-        ]
+        cleans = [(machine, key) for machine, kept in placer.slots.cleans.items() for key in by_dict.get(id(kept), ())]
         return sorted(jobs), sorted(cleans)
 
     def first_goals(self, jobs: Iterable[int]) -> None:
@@ -121,7 +120,7 @@ class Ledger:
             assert isinstance(number, int)
             self._renew((kind, number), self._window(number) if kind == "window" else self._due(number))
 
-    def other_goals(self, jobs: Iterable[int], cleans: Iterable[tuple[int, int]]) -> None:
+    def other_goals(self, jobs: Iterable[int], cleans: Iterable[tuple[int, For]]) -> None:
         """Count anew what these jobs and clean-downs are worth by themselves, and the days they fall on."""
         days: set[int] = set()
         hot: set[tuple[int, int]] = set()
@@ -134,13 +133,14 @@ class Ledger:
             for there in (place, before):
                 if there is not None and there.machine is not None and heats(self._problem, made, there.machine):
                     hot.add((there.machine, there.start // DAY_MIN))
-        for machine, run in cleans:
-            clean = self._placer.slots.cleans[machine].get(run)
-            self._renew(("clean", machine, run), () if clean is None else self._clean(clean))
+        for machine, what in cleans:
+            clean = self._placer.slots.cleans[machine].get(what)
+            self._renew(("clean", machine, *what), () if clean is None else self._clean(clean))
             spans = [] if clean is None else [(clean.start, clean.end, len(clean.workers))]
-            days |= self._book(("clean", machine, run), spans)
+            days |= self._book(("clean", machine, *what), spans)
         for number, known in enumerate(self._problem.cleans_before):
-            self._renew(("clean before", number), self._moved_clean(known))
+            if known.kind != "pre-cool":
+                self._renew(("clean before", number), self._moved_clean(known))
         for day in sorted(days):
             self._renew(("day", day), (("crew", PEAK_EACH * self._peak(day)),))
         for machine, day in sorted(hot):
@@ -230,8 +230,7 @@ class Ledger:
         )
 
     def _moved_clean(self, known: CleanDown) -> Parts:
-        there = self._placer.slots.cleans.get(known.machine, {}).get(known.before)
-        gone = known.before in self._placer.starts and there != known
+        gone = known.before in self._placer.starts and not self._placer.is_kept(known)
         return (("changes", CLEAN_MOVED),) if gone else ()
 
     # Hands and heat by day

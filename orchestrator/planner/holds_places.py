@@ -74,7 +74,7 @@ def _on_a_machine(problem: Problem, trial: Schedule, job: int) -> tuple[list[Fou
     for machine in problem.jobs[job].machines:
         other = replace(place, machine=machine)
         # Elsewhere the order of runs may need a clean-down: that would be another plan, not the same one moved.
-        free = machine != place.machine and not (problem.machines[machine].cleaners and problem.jobs[job].family)
+        free = machine != place.machine and not (problem.machines[machine].kept and problem.jobs[job].family)
         if free and not list(_taken(problem, trial, job, other)):
             return [], _placed(trial, job, other)
     return held, trial
@@ -202,7 +202,9 @@ def _cleaning(problem: Problem, trial: Schedule, position: int) -> Iterator[Foun
     there = _there(trial, clean.machine, span, without=-1)
     if there:
         yield Found(HoldKind.FOLLOWS, -1, others=tuple(there), machine=clean.machine, clean=position)
-    cleaners = problem.machines[clean.machine].cleaners
+    cleaners = problem.machines[clean.machine].able(clean.kind)
+    if not cleaners:
+        return
     on_shift = [w for w in cleaners if _there_then(problem, w, span)]
     busy = {w: _busy(problem, trial, w, span, clean=position) for w in on_shift}
     if not on_shift:

@@ -46,8 +46,8 @@ def _cleans_moved(board: Board) -> list[Term]:
     found: list[Term] = []
     for before in board.problem.cleans_before:
         run = board.jobs[before.before]
-        clean = board.cleans.get(CleanKey(before.machine, before.before, before.full))
-        if run is None:
+        clean = board.cleans.get(CleanKey(before.machine, before.before, before.kind))
+        if run is None or before.kind == "pre-cool":
             continue
         if clean is None:
             found.append(CLEAN_MOVED * run.present)

@@ -28,7 +28,7 @@ def cleaning(board: Board) -> Term:
     """Clean-downs and idle heat at their prices."""
     parts: list[Term] = []
     for key, clean in board.cleans.items():
-        parts.append((CLEAN_PER_MIN * clean.minutes + FULL_EACH * key.full) * clean.done)
+        parts.append((CLEAN_PER_MIN * clean.minutes + FULL_EACH * (key.kind == "full")) * clean.done)
     return sum([*parts, *_idle_heat(board)])
 
 

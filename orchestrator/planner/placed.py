@@ -5,6 +5,7 @@ from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
 from orchestrator.planner.problem import Place, Problem
 from orchestrator.planner.slots import Slots
+from orchestrator.planner.upkeep import Condition
 
 
 class Placed:
@@ -19,6 +20,8 @@ class Placed:
         """Minutes of placed work whose machine decides how long it takes."""
         self.places: dict[int, Place] = {}
         self.given_up: set[int] = set()
+        self.conditions: dict[int, Condition] = {}
+        """Of machines, as far as asked for: facts, which no trial changes."""
         self.everywhere = bits.span(0, problem.horizon + 1)
 
     def end(self, job: int) -> int:

@@ -21,6 +21,7 @@ class Placer(Runs, Stores):
         for index, job in enumerate(problem.jobs):
             if job.fixed is not None:
                 self._fix(index, job)
+        self.prepare_facts()
 
     # Facts
 
@@ -118,7 +119,7 @@ class Placer(Runs, Stores):
         if minutes == 0:
             return self.everywhere
         starts = self.slots.room_for(machine, what.load, minutes)
-        if made.cleaners and what.family is not None and starts:
+        if made.kept and what.family is not None and starts:
             starts &= self.between_runs(machine, job, low, high)
         return starts
 
@@ -139,7 +140,7 @@ class Placer(Runs, Stores):
             self.slots.book(who, *portion_span(made, index, place))
         if machine is not None:
             self.slots.use(machine, job, Use(start, end, made.load))
-            if self.problem.machines[machine].cleaners and made.family and not self.clean_around(machine, job):
+            if self.problem.machines[machine].kept and made.family and not self.clean_around(machine, job):
                 return False
         return self.fill_stores(job)
 
@@ -192,7 +193,7 @@ class Placer(Runs, Stores):
         if place.machine is not None:
             runs = self.runs(place.machine)
             self.slots.leave(place.machine, job)
-            if made.family is not None and self.problem.machines[place.machine].cleaners:
+            if made.family is not None and self.problem.machines[place.machine].kept:
                 clean = self.close_gap(place.machine, runs, job)
         for lag in (*self.net.into[job], *self.net.out[job]):
             if lag.stay is not None and self.other_end(lag, job) not in self.starts:
@@ -212,8 +213,7 @@ class Placer(Runs, Stores):
         for index, job in enumerate(self.problem.jobs):
             place = self.places.get(index)
             places.append(self.stay_place(index) if job.stay else place)
-        cleans = tuple(c for by_run in self.slots.cleans.values() for c in by_run.values())
-        return Schedule(tuple(places), tuple(sorted(cleans, key=lambda c: (c.start, c.machine))), method)
+        return Schedule(tuple(places), tuple(self.upkeep()), method)
 
     def stay_place(self, stay: int) -> Place | None:
         """From the work that fills a stay to the work that ends it; none where one of them has no place."""
@@ -253,7 +253,7 @@ def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
             placer.slots.use(place.machine, index, Use(place.start, place.end, job.load))
     for clean in schedule.cleans:
         placer.slots.book(clean.workers, clean.start, clean.end)
-        placer.slots.cleans[clean.machine][clean.before] = clean
+        placer.put_clean(clean)
     return placer
 
 

@@ -32,6 +32,7 @@ from orchestrator.planner.problem import (
     Portion,
     Precedence,
     Problem,
+    Upkeep,
     Worker,
 )
 from orchestrator.planner.stock import place_of
@@ -325,8 +326,8 @@ def _cleans_before(at: _Indices, jobs: tuple[Job, ...]) -> Iterator[CleanDown]:
         for index, (spec, job) in enumerate(zip(at.demand.specs, jobs, strict=True)):
             prepares = spec.lot == task.lot and spec.order == task.order and job.family is not None
             if prepares and machine in job.machines and job.fixed is None and cleaning is not None:
-                full = place.end - place.start == cleaning.full
-                yield CleanDown(machine, index, full, place.start, place.end, place.workers[0])
+                kind: Upkeep = "full" if place.end - place.start == cleaning.full else "rinse"
+                yield CleanDown(machine, index, kind, place.start, place.end, place.workers[0])
 
 
 def _families_before(at: _Indices, jobs: tuple[Job, ...]) -> dict[int, Family]:

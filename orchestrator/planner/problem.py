@@ -11,6 +11,9 @@ from typing import Literal
 
 from orchestrator.core.models import WindowClass
 
+Upkeep = Literal["rinse", "full", "hygiene", "pre-cool", "day-end"]
+"""What is done to a machine between runs. All but a pre-cool is cleaning, attended throughout."""
+
 PERISHABLE_MIN = 7 * 1440
 """What keeps no longer than this is fresh food."""
 
@@ -134,9 +137,38 @@ class Machine:
     cleaners: tuple[int, ...] = ()
     """Workers who may clean it; clean-downs are attended throughout. Empty: no clean-downs."""
     stops: tuple[tuple[int, int], ...] = ()
-    """Minutes in which it cannot be used; a clean-down is allowed then."""
+    """Minutes in which it cannot be used; cleaning is allowed then, pre-cooling is not."""
     hot: bool = False
     """It stays heated from the first use of a day to the last."""
+    precool: int = 0
+    """Minutes of a pre-cool right before a run, unless it ran or was pre-cooled no longer than ``keeps`` ago."""
+    keeps: int = 0
+    """At least ``precool``."""
+    day_end: int = 0
+    """Minutes of the clean after the last run of each day, which leaves it clean for anything; 0: none."""
+    closers: tuple[int, ...] = ()
+    """Workers who may do it."""
+    days: tuple[tuple[int, int], ...] = ()
+    """Of each day: its first minute, and by when its day-end clean must be over. A run belongs to the day on which it
+    starts; the first day begins at minute 0 or before."""
+    hygiene: int = 0
+    """Minutes of a hygiene clean."""
+    every: int | None = None
+    """From the first run after a hygiene clean, a full clean or a day-end clean, it may be in use for so long."""
+
+    @property
+    def kept(self) -> bool:
+        """Whether anything is to be done to it between runs, so that their order matters."""
+        return bool(self.cleaners or self.precool or self.day_end)
+
+    def takes(self, kind: Upkeep) -> int:
+        """Minutes of one kind of upkeep."""
+        minutes: dict[Upkeep, int] = {"rinse": self.rinse, "full": self.full, "hygiene": self.hygiene}
+        return minutes.get(kind, self.precool if kind == "pre-cool" else self.day_end)
+
+    def able(self, kind: Upkeep) -> tuple[int, ...]:
+        """Workers who may do one kind of upkeep; a pre-cool needs nobody."""
+        return {"day-end": self.closers, "pre-cool": ()}.get(kind, self.cleaners)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,14 +205,25 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class CleanDown:
-    """A clean-down on a machine, just before or some time before the run of ``before``."""
+    """Upkeep of a machine, just before or some time before the run of ``before``."""
 
     machine: int
     before: int
-    full: bool
+    """Of a day-end clean: the run that it follows."""
+    kind: Upkeep
     start: int
     end: int
     workers: tuple[int, ...]
+
+    @property
+    def full(self) -> bool:
+        """Whether it is a full clean-down."""
+        return self.kind == "full"
+
+    @property
+    def thorough(self) -> bool:
+        """Whether the time in use counts anew after it."""
+        return self.kind in ("full", "hygiene", "day-end")
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,11 +243,13 @@ class Problem:
     previous: tuple[Place | None, ...] = ()
     """Where the adopted plan had each job; empty at first."""
     cleans_before: tuple["CleanDown", ...] = ()
-    """Clean-downs of the adopted plan that are still to be done, by the run that each prepares."""
+    """Upkeep of the adopted plan that is still to be done, by the run that it prepares or follows."""
     families_before: dict[int, Family] = field(default_factory=dict)
     """What each machine with clean-downs is clean for at ``now``: its last run that has ended, or the run that a
     clean-down already done has prepared. A fixed run still in hand comes after it. Left out: the last fixed run
     that has ended counts, and with none of those the first run needs no clean-down."""
+    upkeep_before: tuple["CleanDown", ...] = ()
+    """What has been done to machines, or is in hand, at its actual times; ``before`` says nothing here."""
 
 
 @dataclass(frozen=True, slots=True)

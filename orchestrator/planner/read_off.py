@@ -25,7 +25,7 @@ def read_off(board: Board, value: Value, method: str) -> Schedule:
         if value(clean.done) and places[key.run] is not None:
             workers = tuple(worker for worker, does in clean.hands.items() if value(does))
             start = value(clean.start)
-            cleans.append(CleanDown(key.machine, key.run, key.full, start, start + clean.minutes, workers))
+            cleans.append(CleanDown(key.machine, key.run, key.kind, start, start + clean.minutes, workers))
     return Schedule(places, tuple(sorted(cleans, key=lambda clean: (clean.start, clean.machine))), method)
 
 

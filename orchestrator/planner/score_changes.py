@@ -40,9 +40,11 @@ def shifted(problem: Problem, schedule: Schedule) -> int:
 
 
 def cleans_moved(problem: Problem, schedule: Schedule) -> int:
-    """Clean-downs of the adopted plan that are not as they were, of runs that are still there."""
+    """Cleaning of the adopted plan that is not as it was, of runs that are still there. Pre-cools go with their runs."""
     there = set(schedule.cleans)
-    return sum(schedule.places[c.before] is not None and c not in there for c in problem.cleans_before)
+    return sum(
+        c.kind != "pre-cool" and schedule.places[c.before] is not None and c not in there for c in problem.cleans_before
+    )
 
 
 def changes(problem: Problem, schedule: Schedule) -> int:

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
-from orchestrator.planner.problem import CleanDown, Family, Problem
+from orchestrator.planner.problem import CleanDown, Problem, Upkeep
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,12 +19,8 @@ class Use:
     movable: bool = True
 
 
-def clean_minutes(problem: Problem, machine: int, before: Family | None, run: Family | None) -> int:
-    """How long the clean-down between two runs takes; 0 for none."""
-    if before is None or run is None or before.base == run.base:
-        return 0
-    made = problem.machines[machine]
-    return made.full if before.drops_to(run) else made.rinse
+For = tuple[Literal["run", "cold", "day"], int]
+"""What upkeep is for: the cleaning before a run, the pre-cool before it, or the clean at the end of a day."""
 
 
 class _Memo:
@@ -51,10 +48,10 @@ class Slots:
         self.hands: dict[int, int] = dict(enumerate(self._works))
         """Of each worker: minutes at which they are free."""
         self.uses: dict[int, dict[int, Use]] = {i: {} for i in range(len(problem.machines))}
-        self.cleans: dict[int, dict[int, CleanDown]] = {i: {} for i, m in enumerate(problem.machines) if m.cleaners}
-        """Of each machine with clean-downs, by the run that each prepares."""
+        self.cleans: dict[int, dict[For, CleanDown]] = {i: {} for i, m in enumerate(problem.machines) if m.kept}
+        """Of each machine to which something is done between runs, by what it is for."""
         self._stops = [_union(machine.stops) for machine in problem.machines]
-        self._before = {(c.machine, c.before, c.full): c for c in problem.cleans_before}
+        self._before = {(c.machine, c.before, c.kind): c for c in problem.cleans_before}
         self._memo = {i: _Memo() for i in range(len(problem.machines))}
         self._spells: dict[int, dict[int, int]] = {i: {} for i in range(len(problem.workers))}
         """Of each worker: minutes from which they are free for so long, as far as worked out."""
@@ -194,65 +191,69 @@ class Slots:
         self.journal.put(self.hands, worker, free)
         self.journal.put(self._spells, worker, {})
 
-    # Clean-downs
+    # Upkeep
 
-    def first_clean(self, machine: int, minutes: int, span: tuple[int, int], extra: CleanDown | None) -> int | None:
+    def unstopped(self, machine: int, minutes: int) -> int:
+        """Minutes before which a machine is not stopped for so long."""
+        return bits.runs(self._everywhere & ~self._stops[machine], minutes) << minutes
+
+    def first_clean(self, machine: int, kind: Upkeep, span: tuple[int, int], extra: CleanDown | None) -> int | None:
         """When somebody could soonest begin to clean within a span; ``extra`` is a clean-down that is given up."""
+        minutes = self.problem.machines[machine].takes(kind)
         if span[1] - span[0] < minutes:
             return None
-        if self.who(self.problem.machines[machine].cleaners, 1, span[0], span[0] + minutes):
+        if self.who(self.problem.machines[machine].able(kind), 1, span[0], span[0] + minutes):
             return span[0]
-        return bits.first(self._clean_slots(machine, minutes, span, extra), span[0])
+        return bits.first(self._clean_slots(machine, kind, span, extra), span[0])
 
-    def last_clean(self, machine: int, minutes: int, span: tuple[int, int], extra: CleanDown | None) -> int | None:
+    def last_clean(self, machine: int, kind: Upkeep, span: tuple[int, int], extra: CleanDown | None) -> int | None:
         """When somebody could last begin to clean within a span."""
+        minutes = self.problem.machines[machine].takes(kind)
         if span[1] - span[0] < minutes:
             return None
-        if self.who(self.problem.machines[machine].cleaners, 1, span[1] - minutes, span[1]):
+        if self.who(self.problem.machines[machine].able(kind), 1, span[1] - minutes, span[1]):
             return span[1] - minutes
-        return bits.last(self._clean_slots(machine, minutes, span, extra), span[1])
+        return bits.last(self._clean_slots(machine, kind, span, extra), span[1])
 
-    def _clean_slots(self, machine: int, minutes: int, span: tuple[int, int], extra: CleanDown | None) -> int:
+    def _clean_slots(self, machine: int, kind: Upkeep, span: tuple[int, int], extra: CleanDown | None) -> int:
         """Minutes at which a clean-down could begin that lies within a span."""
-        found = 0
-        for worker in self.problem.machines[machine].cleaners:
+        minutes, found = self.problem.machines[machine].takes(kind), 0
+        for worker in self.problem.machines[machine].able(kind):
             if extra is not None and worker in extra.workers:
                 found |= bits.runs(self.hands[worker] | bits.span(extra.start, extra.end), minutes)
             else:
                 found |= self.spells(worker, minutes)
         return found & bits.span(span[0], span[1] - minutes + 1)
 
-    def set_clean(self, machine: int, before: int, span: tuple[int, int], *, full: bool) -> bool:
-        """Place a clean-down at the latest instant of a span; False if nobody can do it."""
-        made = self.problem.machines[machine]
-        minutes = made.full if full else made.rinse
-        if self._clean_as_before(machine, before, span, full=full):
-            return True
-        start = self.last_clean(machine, minutes, span, None)
-        if start is None:
-            return False
-        who = self.who(made.cleaners, 1, start, start + minutes)
-        if who is None:
-            return False
-        self.book(who, start, start + minutes)
-        self.journal.put(self.cleans[machine], before, CleanDown(machine, before, full, start, start + minutes, who))
+    def set_clean(self, machine: int, kind: Upkeep, before: int, span: tuple[int, int], key: For) -> bool:
+        """Place cleaning at the latest instant of a span, at the end of a day at the soonest; False if nobody can."""
+        clean = self._as_before(machine, kind, before, span)
+        if clean is None:
+            pick = self.first_clean if kind == "day-end" else self.last_clean
+            start, made = pick(machine, kind, span, None), self.problem.machines[machine]
+            who = None if start is None else self.who(made.able(kind), 1, start, start + made.takes(kind))
+            if start is None or who is None:
+                return False
+            clean = CleanDown(machine, before, kind, start, start + made.takes(kind), who)
+        self.put_clean(clean, key)
         return True
 
-    def _clean_as_before(self, machine: int, before: int, span: tuple[int, int], *, full: bool) -> bool:
-        """Leave a clean-down where the plan before had it, if that still holds."""
-        clean = self._before.get((machine, before, full))
-        if clean is None or clean.start < span[0] or clean.end > span[1]:
-            return False
-        if self.who(clean.workers, len(clean.workers), clean.start, clean.end) is None:
-            return False
+    def put_clean(self, clean: CleanDown, key: For) -> None:
+        """Place upkeep, whether it fits or not."""
         self.book(clean.workers, clean.start, clean.end)
-        self.journal.put(self.cleans[machine], before, clean)
-        return True
+        self.journal.put(self.cleans[clean.machine], key, clean)
 
-    def drop_clean(self, machine: int, before: int) -> None:
-        """Give up a clean-down."""
-        if before in self.cleans[machine]:
-            clean = self.journal.drop(self.cleans[machine], before)
+    def _as_before(self, machine: int, kind: Upkeep, before: int, span: tuple[int, int]) -> CleanDown | None:
+        """Cleaning where the plan before had it, if that still holds."""
+        clean = self._before.get((machine, before, kind))
+        if clean is None or clean.start < span[0] or clean.end > span[1]:
+            return None
+        return None if self.who(clean.workers, len(clean.workers), clean.start, clean.end) is None else clean
+
+    def drop_clean(self, machine: int, key: For) -> None:
+        """Give up upkeep, if there is any for this."""
+        if key in self.cleans[machine]:
+            clean = self.journal.drop(self.cleans[machine], key)
             self.release(clean.workers, clean.start, clean.end)
 
 

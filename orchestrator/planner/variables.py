@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 
 from orchestrator.planner.free_time import Spans, both, common, less, merged, starts
-from orchestrator.planner.problem import Due, Job, Place, Problem, Schedule, minutes_on
+from orchestrator.planner.problem import Due, Job, Machine, Place, Problem, Schedule, Upkeep, minutes_on
 from orchestrator.planner.structure import Structure, Window, fixed_place, portion_at, portion_span, structure
+from orchestrator.planner.upkeep import Condition
 
 Term = cp_model.LinearExpr | int
 Literal = cp_model.IntVar
@@ -46,22 +47,49 @@ class Attending:
 
 @dataclass(frozen=True, slots=True)
 class CleanKey:
-    """One clean-down that one run on one machine may need."""
+    """One kind of upkeep that one run on one machine may need."""
 
     machine: int
     run: int
-    full: bool
+    kind: Upkeep
 
 
 @dataclass(slots=True)
 class CleanVars:
-    """Whether and when such a clean-down is done, and by whom."""
+    """Whether and when it is done, and by whom."""
 
     start: Term
     minutes: int
     done: Literal
     hands: dict[int, Literal] = field(default_factory=dict)
     """Worker → whether they do it."""
+
+
+@dataclass(slots=True)
+class Path:
+    """Runs on one machine in the order that the solver chooses, and what is done to it between them.
+
+    In pairs of runs, -1 stands for what was there before the first and for what comes after the last.
+    """
+
+    index: int
+    machine: Machine
+    condition: Condition
+    runs: list[int]
+    guessed: list[int]
+    """Those that the guess has on the machine, in time."""
+    arcs: dict[tuple[int, int], Literal] = field(default_factory=dict)
+    """(i, j) → whether run j follows run i directly."""
+    fresh: dict[int, Literal] = field(default_factory=dict)
+    """Run → whether the machine had its day-end clean since the run before."""
+    hygiene: dict[int, Literal] = field(default_factory=dict)
+    """Run → whether a hygiene clean goes before it."""
+    cooled: dict[int, Term] = field(default_factory=dict)
+    """Run → minutes of pre-cooling right before it."""
+
+    def before(self, run: int) -> list[tuple[int, Literal]]:
+        """Each run that may come directly before this one (-1 for none), and whether it does."""
+        return [(first, arc) for (first, then), arc in self.arcs.items() if then == run and first != run]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +122,7 @@ class Board:
         self.constants = self._constants()
         self.busy = self._busy()
         self.met: dict[int, Literal] = {}
+        self.paths: dict[int, Path] = {}
         self.cleans: dict[CleanKey, CleanVars] = {}
         self.breaks: list[Term] = []
         self.preferences: list[Term] = []

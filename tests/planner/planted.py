@@ -21,6 +21,7 @@ from orchestrator.planner.problem import (
     Precedence,
     Problem,
     Schedule,
+    Upkeep,
 )
 from tests.planner.ledger import CHILL, CHURN, DAY, GRID, HANDED, HARDEN, PEOPLE, TEMPER, Batch, Ledger, crew
 from tests.planner.problems import ORIGIN
@@ -134,8 +135,8 @@ def _read_off(ledger: Ledger, made: list[Batch], chance: random.Random, room: fl
         dues.append(Due(f"O-{number}", (first + 7,), due, weight=chance.choice((1, 2, 3))))
         if batch.clean is not None:
             start, end, worker = batch.clean
-            full = batch.kind == "full"
-            cleans.append(CleanDown(_churn(ledger.lines) + batch.churn, first + 3, full, start, end, (worker,)))
+            kind: Upkeep = "full" if batch.kind == "full" else "rinse"
+            cleans.append(CleanDown(_churn(ledger.lines) + batch.churn, first + 3, kind, start, end, (worker,)))
     fridge, freezer = (int(peak * (1 + 0.25 * room)) for peak in (ledger.fridge.max(), ledger.freezer.max()))
     problem = Problem(
         ORIGIN, 0, horizon, tuple(jobs), _machines(ledger.lines, fridge, freezer),

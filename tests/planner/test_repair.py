@@ -100,7 +100,7 @@ def runs_with_a_clean_down_between(hob_end: int) -> Problem:
         workers=(Worker("early", ((0, 900),)), Worker("late", ((0, 900),))),
         dues=(Due("A", (0,), 70), Due("B", (1,), 260), Due("C", (3,), 120)),
         previous=(place(10, 30, 0), place(200, 30, 0), place(0, 40, 1), place(40, 30, 1)),
-        cleans_before=(CleanDown(0, 1, False, 60, 75, (1,)),),
+        cleans_before=(CleanDown(0, 1, "rinse", 60, 75, (1,)),),
     )
 
 

@@ -1,7 +1,8 @@
 """Verifies a schedule against its problem minute by minute: brute force, and no code of the planner's own."""
 
 from orchestrator.core.models import WindowClass
-from orchestrator.planner.problem import Family, Job, Place, Problem, Schedule
+from orchestrator.planner.problem import Job, Place, Problem, Schedule
+from tests.planner.upkeep_verifier import upkeep_faults
 
 
 def faults(problem: Problem, schedule: Schedule) -> list[str]:
@@ -12,7 +13,7 @@ def faults(problem: Problem, schedule: Schedule) -> list[str]:
         found += [f"{job.id}: {fault}" for fault in _own_faults(problem, schedule, index, job, place)]
     found += _machine_faults(problem, placed)
     found += _crew_faults(problem, schedule, placed)
-    found += _clean_faults(problem, schedule, placed)
+    found += upkeep_faults(problem, schedule)
     for due in problem.dues:
         ends = [schedule.places[job] for job in due.jobs]
         found += [f"{due.order} early" for p in ends if p is not None and p.end < due.earliest]
@@ -93,68 +94,11 @@ def _crew_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, J
         mine = [
             (job.id, m) for _, job, place in placed if job.fixed is None for m, w in _needed(job, place) if index in w
         ]
-        mine += [("clean-down", range(c.start, c.end)) for c in schedule.cleans if index in c.workers]
+        mine += [(c.kind, range(c.start, c.end)) for c in schedule.cleans if index in c.workers]
         for what, minutes in mine:
             if not set(minutes) <= there:
                 found.append(f"{worker.id} is not there for {what}")
             if busy.intersection(minutes):
                 found.append(f"{worker.id} does two things during {what}")
             busy.update(minutes)
-    return found
-
-
-def _rank(before: Family | None, run: Family) -> str:
-    if before is None or before.base == run.base:
-        return "none"
-    paler = None not in (before.depth, run.depth) and (before.depth or 0) > (run.depth or 0)
-    return "full" if paler or before.allergens - run.allergens else "rinse"
-
-
-def _state(problem: Problem, machine: int) -> Family | None:
-    """What the machine is clean for at the present: a run in hand, else what is known, else the last run."""
-    history = [
-        (job.fixed.start, job.fixed.end is None or job.fixed.end > problem.now, job.family)
-        for job in problem.jobs
-        if job.fixed is not None and job.family is not None and job.fixed.machine == machine
-    ]
-    begun = sorted((h for h in history if h[0] < problem.now), key=lambda h: h[0])
-    in_hand = [family for _, still, family in begun if still]
-    if in_hand:
-        return in_hand[-1]
-    if machine in problem.families_before:
-        return problem.families_before[machine]
-    return begun[-1][2] if begun else None
-
-
-def _clean_faults(problem: Problem, schedule: Schedule, placed: list[tuple[int, Job, Place]]) -> list[str]:
-    found: list[str] = []
-    for index, machine in enumerate(problem.machines):
-        if not machine.cleaners:
-            continue
-        runs = sorted(
-            (place.start, place.end, i, job.family)
-            for i, job, place in placed
-            if place.machine == index
-            and job.family is not None
-            and (job.fixed is None or job.fixed.start >= problem.now)
-        )
-        last, state = 0, _state(problem, index)
-        for start, end, job, family in runs:
-            kind = _rank(state, family)
-            cleans = [c for c in schedule.cleans if (c.machine, c.before) == (index, job)]
-            right = [c for c in cleans if c.full == (kind == "full")]
-            length = machine.full if kind == "full" else machine.rinse
-            ok = (
-                len(right) == 1
-                and right[0].start >= max(last, problem.now)
-                and right[0].end <= start
-                and right[0].end - right[0].start == length
-                and len(right[0].workers) == 1
-                and set(right[0].workers) <= set(machine.cleaners)
-            )
-            if kind == "none" and cleans:
-                found.append(f"needless clean-down before {problem.jobs[job].id}")
-            if kind != "none" and not ok:
-                found.append(f"no {kind} before {problem.jobs[job].id}")
-            last, state = end, family
     return found
