@@ -21,7 +21,9 @@ from orchestrator.ports.planning import OnBetter, Planner
 from orchestrator.simulator.practice import Practice
 from orchestrator.simulator.runner import Cast, Runner, cast_of
 
-QUICK_DESK = DeskSettings(seconds=0.5, repair_seconds=0.5, debounce_s=0.01, first_retry_s=0.02, longest_retry_s=1.0)
+QUICK_DESK = DeskSettings(
+    seconds=0.5, repair_seconds=0.5, debounce_s=0.01, first_retry_s=0.02, longest_retry_s=1.0, instants=False
+)
 _CURVE, _TO_COME = timedelta(minutes=5), timedelta(minutes=8)
 """What a curve needs to be one, and what is left to watch of it."""
 

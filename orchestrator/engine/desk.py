@@ -1,4 +1,4 @@
-"""The planning desk: one question at a time to the planner, the latest facts win, answers go through the inbox."""
+"""The planning desk: the latest facts win, a repair never waits for a search, answers go through the inbox."""
 
 import asyncio
 import logging
@@ -10,6 +10,7 @@ from typing import Literal
 from orchestrator.core.commands import Command, OfferPlan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.core.models.questions import PlanProgress
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
@@ -33,8 +34,8 @@ class DeskSettings:
     """Several wishes within this time are one question."""
     first_retry_s: float = 0.5
     longest_retry_s: float = 60.0
-    restart_s: float = 3.0
-    """What dropping a question costs: the solver's process ends with it, and a new one has to load."""
+    instants: bool = True
+    """Whether last instants are looked for while nothing else is asked."""
 
 
 class PlanningDesk:
@@ -42,8 +43,8 @@ class PlanningDesk:
 
     If the present plan no longer passes the checker, a quick repair is offered first, provisionally, so that
     every cook has a valid next step while the full plan is made. A wish that arrives while the full plan is
-    being made waits for it, unless the present plan has just become invalid and the answer is further away than
-    a new process: then the question is dropped and asked anew, repair first.
+    being searched for brings newer facts: the search is told to stop and begins anew with them, unless it is more
+    than half done and the present plan still holds, or was dropped twice already.
     """
 
     def __init__(
@@ -123,6 +124,7 @@ class PlanningDesk:
             return await self._follow(question)
         finally:
             question.cancel()
+            self._publisher.better_plans = 0
 
     async def _repair(self) -> None:
         try:
@@ -131,23 +133,24 @@ class PlanningDesk:
             LOG.warning("no quick repair: %s; the full plan is asked for", error)
 
     async def _follow(self, question: asyncio.Future[bool]) -> bool:
-        """Wait for the full plan, dropping the question if the present plan becomes invalid meanwhile."""
+        """Wait for the full plan, or drop the question for newer facts; if it may not be dropped, repair meanwhile."""
         looked_at = -1
-        worth_dropping_until = time.monotonic() + self._settings.seconds - self._settings.restart_s
+        half_done = time.monotonic() + self._settings.seconds / 2
         while not question.done():
             wish = asyncio.ensure_future(self._wanted.wait())
             try:
                 await asyncio.wait((question, wish), return_when=asyncio.FIRST_COMPLETED)
             finally:
                 wish.cancel()
-            if question.done():
-                break
             seq = self._publisher.state.seq
-            droppable = self._drops < _MOST_DROPS and time.monotonic() < worth_dropping_until
-            if seq != looked_at and droppable and await asyncio.to_thread(self._present_plan_fails):
-                self._drops += 1
-                return True  # the wish stands: the next round begins with a repair
-            looked_at = seq
+            if not question.done() and seq != looked_at:
+                looked_at = seq
+                fails = await asyncio.to_thread(self._present_plan_fails)
+                if self._drops < _MOST_DROPS and (fails or time.monotonic() < half_done):
+                    self._drops += 1
+                    return True  # the wish stands: the next round begins with the facts as they are now
+                if fails:
+                    await self._repair()
             await asyncio.wait((question,), timeout=self._settings.debounce_s)
         self._drops = 0
         return question.result()
@@ -159,10 +162,18 @@ class PlanningDesk:
             return self._failed  # a first plan is worth waiting for: what follows a quick one would need a person
         return not self._rules.plan_holds(state, self._clock.now())
 
+    def _better(self, progress: PlanProgress) -> None:
+        """A search has found a better plan; shown once, since only the last one counts."""
+        self._publisher.better_plans += 1
+        if self._publisher.better_plans == 1:
+            self._publisher.publish()
+
     async def _ask_and_offer(self, effort: Literal["repair", "full"], seconds: float) -> bool:
         state = self._publisher.state
         request: PlanRequest = await asyncio.to_thread(self._rules.plan_request, state, self._clock.now())
-        answer: PlanAnswer = await self._planner.plan(request, effort=effort, seconds=seconds)
+        answer: PlanAnswer = await self._planner.plan(
+            request, effort=effort, seconds=seconds, on_better=self._better if effort == "full" else None
+        )
         if answer.plan is None:
             raise PlannerFailed("; ".join(answer.violations[:3]) or "the planner found none")
         outcome = await self._submit(

@@ -10,6 +10,7 @@ from orchestrator.core.models.questions import Question
 from orchestrator.engine.alarm_clock import AlarmClock, TimersFactory
 from orchestrator.engine.desk import DeskSettings, PlanningDesk
 from orchestrator.engine.inbox import Answer
+from orchestrator.engine.lookout import Lookout
 from orchestrator.engine.loop import Turn, Writer
 from orchestrator.engine.monitoring import Monitoring
 from orchestrator.engine.picture import Picture, Publisher
@@ -61,6 +62,11 @@ class Engine:
         self._desk = PlanningDesk(
             rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit, settings=desk
         )
+        self._lookout = (
+            Lookout(rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit)
+            if desk is None or desk.instants
+            else None
+        )
         self._alarm_clock = AlarmClock(
             clock=clock,
             timers=timers,
@@ -82,6 +88,7 @@ class Engine:
             ("writer", self._writer.run()),
             ("log watch", self._writer.watch_log()),
             ("planning desk", self._desk.run()),
+            *((("lookout", self._lookout.run()),) if self._lookout is not None else ()),
         ):
             task = asyncio.create_task(work, name=name)
             task.add_done_callback(self._ended)

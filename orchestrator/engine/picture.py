@@ -23,6 +23,8 @@ class Picture:
     rate: float
     linked: bool
     planning: bool
+    better_plans: int
+    """How many better plans the present search has found so far."""
     trouble: str
     """Why commands are not accepted, or why there is no new plan; empty when all is well."""
 
@@ -38,6 +40,7 @@ class Publisher:
         self.facts: Mapping[ProbeId, ProbeFact] = MappingProxyType({})
         self.linked = True
         self.planning = False
+        self.better_plans = 0
         self.log_trouble = ""
         self.plan_trouble = ""
         self.picture = self._take(0)
@@ -51,6 +54,7 @@ class Publisher:
             self._clock.rate,
             self.linked,
             self.planning,
+            self.better_plans,
             self.log_trouble or self.plan_trouble,
         )
 

@@ -48,6 +48,8 @@ class Snapshot:
     """Whether the engine still accepts commands."""
     planning: bool = False
     """The planner is at work."""
+    better_plans: int = 0
+    """How many better plans its search has found so far."""
 
 
 class PracticeControl(Protocol):

@@ -121,6 +121,7 @@ class LocalGateway:
             broker_url=self._broker_url(),
             linked=picture.linked,
             planning=picture.planning,
+            better_plans=picture.better_plans,
         )
 
     def readings(self, probe: ProbeId, since: datetime, until: datetime) -> Sequence[Reading]:

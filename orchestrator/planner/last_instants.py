@@ -65,7 +65,7 @@ def last_instants(question: InstantsQuestion, stop: Callable[[], bool]) -> Insta
     try:
         starts.extend(_starts(trials, near, _to_the_minute))
         returns.extend(last_returns(bench, question.request, trials.repaired))
-        starts.extend(_starts(trials, far, _roughly))
+        starts.extend(_starts(trials, far if question.far else [], _roughly))
     except Stopped:
         return InstantsAnswer(starts=tuple(starts), returns=tuple(returns), complete=False)
     return InstantsAnswer(starts=tuple(starts), returns=tuple(returns))

@@ -17,6 +17,9 @@ _NEAR_MIN = 360
 _FAR_STEP_MIN = 10
 """A return later than that from now is looked for in steps: nobody can yet say to the minute when it will be."""
 
+_NEXT_RUNS = 3
+"""Runs whose windows are looked at; what comes after them is told by its orders."""
+
 Repair = Callable[[Problem], Schedule]
 
 
@@ -54,7 +57,7 @@ class _Returns:
         for index, due in enumerate(problem.dues):
             if self._wanted(index):
                 yield from self._look(_order_kept(problem, index), at_once, never, order=OrderId(due.order))
-        for job in self._runs():
+        for job in list(self._runs())[:_NEXT_RUNS]:
             task = TaskId(str(self.bench.demand.specs[job].id))
             yield from self._look(_windows_kept(problem, job), at_once, never, task=task)
 

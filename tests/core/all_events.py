@@ -54,6 +54,10 @@ _MOVE = {
     "what": "later",
     "reason": "the hob is taken",
 }
+_INSTANTS = {
+    "starts": [{"task": "C1.cook", "at": at("Wed 09:00"), "exact": True}],
+    "returns": [{"equipment": "churn", "order": "SAT-STALL", "task": "B1.churn", "at": at("Fri 10:00")}],
+}
 _ALARM = {"alarm": "order_late:SAT-STALL", "at": _AT}
 
 
@@ -100,13 +104,7 @@ def _rows() -> list[dict[str, Any]]:
         },
         {"kind": "plan_declined", "proposal": 9, "at": _AT, "person": "manager"},
         {"kind": "replan_wanted", "at": _AT, "reason": "first plan"},
-        {
-            "kind": "instants_found",
-            "at": _AT,
-            "revision": 3,
-            "starts": [{"task": "C1.cook", "at": at("Wed 09:00"), "exact": True}],
-            "returns": [{"equipment": "churn", "order": "SAT-STALL", "task": "B1.churn", "at": at("Fri 10:00")}],
-        },
+        {"kind": "instants_found", "at": _AT, "revision": 3, **_INSTANTS},
         {"kind": "fact_recorded", "fact": _FACT, "at": _AT},
         {"kind": "alarm_raised", **_ALARM, "facts": {**_FACTS, "missed": False, "priority": "warning"}},
         {"kind": "alarm_escalated", **_ALARM, "facts": _FACTS},

@@ -1,6 +1,7 @@
 """The planning desk: repair first when the plan is broken, one question at a time, retries that show."""
 
 import asyncio
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
@@ -67,6 +68,12 @@ class Desk:
         return [r.event.provisional for r in self.log.records if isinstance(r.event, PlanAdopted)]
 
 
+async def until(condition: Callable[[], bool]) -> None:
+    async with asyncio.timeout(5):
+        while not condition():
+            await asyncio.sleep(0.005)
+
+
 async def test_desk_first_plan_is_a_full_one() -> None:
     desk = await Desk().open()
     assert desk.planner.asked == ["full"]
@@ -116,16 +123,31 @@ async def test_desk_several_wishes_at_once_are_one_question() -> None:
     await desk.engine.stop()
 
 
-async def test_desk_wish_while_planning_waits_for_the_answer_then_asks_once() -> None:
+async def test_desk_wish_while_planning_stops_the_outdated_search_and_asks_anew() -> None:
     desk = await Desk().open()
     desk.planner.asked.clear()
     desk.planner.hold()
     await desk.ask("one")
-    await asyncio.sleep(0.03)
-    await desk.ask("two")
-    await desk.ask("three")
-    await asyncio.sleep(0.03)
+    await until(lambda: desk.planner.asked == ["full"])
+    await asyncio.gather(desk.ask("two"), desk.ask("three"))
+    await until(lambda: desk.planner.asked == ["full", "full"])
     assert desk.engine.picture.planning
+    assert desk.planner.cancelled == 1
+    desk.planner.let_go()
+    await desk.quiet()
+    assert desk.planner.asked == ["full", "full"]
+    await desk.engine.stop()
+
+
+async def test_desk_wish_when_the_search_is_half_done_waits_for_the_answer_then_asks_once() -> None:
+    desk = Desk(replace(FAST, seconds=0.0))
+    await desk.open()
+    desk.planner.asked.clear()
+    desk.planner.hold()
+    await desk.ask("one")
+    await until(lambda: desk.planner.asked == ["full"])
+    await asyncio.gather(desk.ask("two"), desk.ask("three"))
+    await asyncio.sleep(0.03)
     assert desk.planner.asked == ["full"]
     desk.planner.let_go()
     await desk.quiet()
@@ -135,36 +157,50 @@ async def test_desk_wish_while_planning_waits_for_the_answer_then_asks_once() ->
 
 
 async def test_desk_plan_breaks_while_planning_drops_question_and_repairs() -> None:
-    desk = await Desk().open()
+    desk = await Desk(replace(FAST, seconds=0.0)).open()
     desk.planner.asked.clear()
     desk.planner.hold()
     await desk.ask("one")
-    await asyncio.sleep(0.03)
+    await until(lambda: desk.planner.asked == ["full"])
     desk.check.fails = True
     await desk.ask("broken")
-    await asyncio.sleep(0.05)
+    await until(lambda: len(desk.planner.asked) == 3)
     assert desk.planner.cancelled == 1
-    assert desk.planner.asked[:3] == ["full", "repair", "full"]
+    assert desk.planner.asked == ["full", "repair", "full"]
     desk.check.fails = False
     desk.planner.let_go()
     await desk.quiet()
     await desk.engine.stop()
 
 
-async def test_desk_plan_breaks_when_the_answer_is_near_waits_for_it() -> None:
-    desk = Desk(replace(FAST, seconds=2.0, restart_s=3.0))
-    await desk.open()
+async def test_desk_search_that_was_dropped_twice_goes_on_while_a_repair_is_made() -> None:
+    desk = await Desk().open()
     desk.planner.asked.clear()
     desk.planner.hold()
-    await desk.ask("one")
-    await asyncio.sleep(0.03)
+    for n in range(3):
+        await desk.ask(f"w{n}")
+        await until(lambda: desk.planner.asked.count("full") == n + 1)  # noqa: B023
+    provisional = desk.adopted().count(True)
     desk.check.fails = True
     await desk.ask("broken")
-    await asyncio.sleep(0.05)
-    assert desk.planner.cancelled == 0
+    await until(lambda: desk.adopted().count(True) > provisional)
+    assert (desk.planner.asked, desk.planner.cancelled) == (["full", "full", "full", "repair"], 2)
+    desk.check.fails = False
     desk.planner.let_go()
     await desk.quiet()
-    assert desk.planner.asked == ["full", "repair", "full"]
+    await desk.engine.stop()
+
+
+async def test_desk_better_plan_found_on_the_way_is_shown_while_the_search_goes_on() -> None:
+    desk = await Desk().open()
+    desk.planner.hold()
+    desk.planner.better = 2
+    await desk.ask("one")
+    await until(lambda: desk.engine.picture.better_plans == 1)
+    assert desk.engine.picture.planning
+    desk.planner.let_go()
+    await desk.quiet()
+    assert desk.engine.picture.better_plans == 0
     await desk.engine.stop()
 
 

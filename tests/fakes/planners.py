@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Literal
 
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest
-from orchestrator.core.models.questions import Answer, Question
+from orchestrator.core.models.questions import Answer, PlanProgress, Question
 from orchestrator.ports.planning import OnBetter, PlannerFailed
 
 
@@ -17,9 +17,16 @@ class ScriptedPlanner:
         self.asked: list[str] = []
         self.cancelled = 0
         self.fail_next = 0
+        self.better = 0
+        """So many better plans it tells of before it answers a full question."""
         self.answers: dict[str, Answer] = {}
         """What it answers to a question of that kind."""
         self.questions: list[Question] = []
+        self.ready = asyncio.Event()
+        """Cleared, questions other than plans wait for it."""
+        self.ready.set()
+        self.dropped = 0
+        """How many of those were cancelled while they waited."""
         self._open = asyncio.Event()
         self._open.set()
 
@@ -42,6 +49,9 @@ class ScriptedPlanner:
             self.fail_next -= 1
             raise PlannerFailed("its process ended before it answered")
         if effort == "full":
+            for _ in range(self.better if on_better is not None else 0):
+                assert on_better is not None
+                on_better(PlanProgress(seconds=0.0, terms=()))
             try:
                 await self._open.wait()
             except asyncio.CancelledError:
@@ -54,6 +64,11 @@ class ScriptedPlanner:
         self.questions.append(question)
         if question.kind == "plan":
             return await self.plan(question.request, effort=question.effort, seconds=question.seconds)
+        try:
+            await self.ready.wait()
+        except asyncio.CancelledError:
+            self.dropped += 1
+            raise
         if question.kind not in self.answers:
             raise PlannerFailed(f"no answer was written down to {question.kind!r}")
         return self.answers[question.kind]

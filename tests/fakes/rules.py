@@ -11,6 +11,7 @@ from orchestrator.core.commands import (
     MachineBack,
     OfferPlan,
     RecordFact,
+    RecordInstants,
     StopMachine,
 )
 from orchestrator.core.effects import AskForPlan, Effect
@@ -18,6 +19,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import (
     Event,
     FactRecorded,
+    InstantsFound,
     KitchenImported,
     MachineReturned,
     MachineStopped,
@@ -57,6 +59,9 @@ def decide(state: State, command: Command, now: datetime, facts: Facts) -> Decis
             return Decision((ReplanWanted(at=now, reason=command.reason),), (AskForPlan(command.reason),))
         case OfferPlan():
             return Decision((PlanAdopted(plan=command.plan, at=now, person=None, provisional=command.provisional),))
+        case RecordInstants():
+            told = {"revision": command.revision, "starts": command.starts, "returns": command.returns}
+            return Decision((InstantsFound.model_validate({"at": now, **told}),))
         case RecordFact():
             return Decision((FactRecorded(fact=command.fact, at=now),))
         case _:

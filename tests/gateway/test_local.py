@@ -12,7 +12,7 @@ from orchestrator.core.commands import ImportKitchen
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CommandId, ProbeId
 from orchestrator.core.models import PlanRequest
-from orchestrator.core.models.questions import WhyAnswer, WhyQuestion
+from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.gateway.door import Accepted, Gateway
 from orchestrator.gateway.local import LocalGateway
@@ -154,16 +154,16 @@ async def test_on_change_calls_back_in_the_loop_until_stopped(house: House) -> N
 
 
 async def test_ask_from_a_thread_gets_the_planners_answer_or_a_refusal_that_says_why(house: House) -> None:
-    question = WhyQuestion(request=PlanRequest(kitchen=small_kitchen(), now=START), plan=small_plan(), task="B1.churn")
+    question = InstantsQuestion(request=PlanRequest(kitchen=small_kitchen(), now=START), plan=small_plan(), until=START)
     refused = await asyncio.to_thread(house.gateway.ask, question)
     assert isinstance(refused, Refusal)
-    assert (refused.code, refused.status) == (RefusalCode.UNAVAILABLE, "no answer was written down to 'why'")
-    house.planner.answers["why"] = WhyAnswer(task="B1.churn")
-    assert await asyncio.to_thread(house.gateway.ask, question) == WhyAnswer(task="B1.churn")
+    assert (refused.code, refused.status) == (RefusalCode.UNAVAILABLE, "no answer was written down to 'instants'")
+    house.planner.answers["instants"] = InstantsAnswer(complete=False)
+    assert await asyncio.to_thread(house.gateway.ask, question) == InstantsAnswer(complete=False)
     assert house.planner.questions == [question, question]
 
 
 async def test_ask_on_the_loop_itself_is_refused_at_once(house: House) -> None:
-    question = WhyQuestion(request=PlanRequest(kitchen=small_kitchen(), now=START), plan=small_plan(), task="B1.churn")
+    question = InstantsQuestion(request=PlanRequest(kitchen=small_kitchen(), now=START), plan=small_plan(), until=START)
     with pytest.raises(RuntimeError, match="its own loop"):
         house.gateway.ask(question)

@@ -9,10 +9,11 @@ from orchestrator.core.state import Instants, State
 
 
 def apply(state: State, event: InstantsFound) -> State:
-    """The instants of the adopted plan; of another one they would say nothing."""
+    """The instants of the adopted plan; of another one they would say nothing. Starts are added to those known."""
     if event.revision != state.revision:
         return state
-    found = Instants(event.at, {start.task: start for start in event.starts}, event.returns)
+    known = state.instants.starts if state.instants is not None else {}
+    found = Instants(event.at, {**known, **{start.task: start for start in event.starts}}, event.returns)
     alarms = {alarm: _told(found, known) for alarm, known in state.alarms.items()}
     return replace(state, instants=found, alarms=alarms)
 

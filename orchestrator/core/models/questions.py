@@ -111,6 +111,8 @@ class InstantsQuestion(Model):
     plan: Plan
     until: AwareDatetime
     """Tasks that start by then are looked at to the minute; all others get a safe bound."""
+    far: bool = True
+    """Whether the others are looked at at all."""
 
 
 class LatestStart(Model):
