@@ -12,6 +12,7 @@ from display.api.commands import PUBLIC_COMMANDS, Accepted
 from display.api.openapi import document
 from display.api.reading import NotThere, Refused
 from display.api.resources import RESOURCES, Resource
+from display.api.what_if import WhatIf, what_if
 from orchestrator.core.errors import Refusal
 from orchestrator.gateway.door import Gateway
 
@@ -25,6 +26,7 @@ def api_blueprint(gateway: Gateway, version: str) -> Blueprint:
         rule = resource.path.replace("{", "<").replace("}", ">")
         api.add_url_rule(rule, endpoint=resource.path.strip("/"), view_func=_reader(gateway, resource))
     api.add_url_rule("/commands", endpoint="commands", view_func=_submitter(gateway), methods=["POST"])
+    api.add_url_rule("/what-if", endpoint="what-if", view_func=_asker(gateway), methods=["POST"])
 
     @functools.cache
     def openapi() -> bytes:
@@ -61,12 +63,40 @@ def _reader(gateway: Gateway, resource: Resource) -> Callable[..., Response]:
     return read
 
 
+def _misfit() -> Response | None:
+    """Why a body is not even looked at; none if it is."""
+    if request.content_length is None or request.content_length > _LARGEST_BODY:
+        return problems.simple(413, "Too large", f"A body has at most {_LARGEST_BODY} bytes and states its length.")
+    if request.mimetype != "application/json":
+        return problems.simple(415, "Unsupported media type", "It is sent as application/json.")
+    return None
+
+
+def _asker(gateway: Gateway) -> Callable[[], Response]:
+    def ask() -> Response:
+        misfit = _misfit()
+        if misfit is not None:
+            return misfit
+        try:
+            body = WhatIf.model_validate_json(request.get_data())
+            return _json(what_if(gateway, body).model_dump_json().encode())
+        except ValidationError as error:
+            return problems.of_validation(error)
+        except Refused as error:
+            return problems.of_refusal(error.refusal)
+        except NotThere as error:
+            return problems.simple(404, "Not found", str(error))
+        except TimeoutError:
+            return problems.simple(503, "Not yet", "The planner gave no answer in time.", "Ask again.")
+
+    return ask
+
+
 def _submitter(gateway: Gateway) -> Callable[[], Response]:
     def submit() -> Response:
-        if request.content_length is None or request.content_length > _LARGEST_BODY:
-            return problems.simple(413, "Too large", f"An act has at most {_LARGEST_BODY} bytes and states its length.")
-        if request.mimetype != "application/json":
-            return problems.simple(415, "Unsupported media type", "An act is sent as application/json.")
+        misfit = _misfit()
+        if misfit is not None:
+            return misfit
         try:
             outcome = gateway.submit(PUBLIC_COMMANDS.validate_json(request.get_data()))
         except ValidationError as error:

@@ -9,6 +9,8 @@ from pydantic.json_schema import GenerateJsonSchema
 from display.api.commands import Accepted, PublicCommand
 from display.api.problems import Problem
 from display.api.resources import RESOURCES, Resource
+from display.api.what_if import WhatIf
+from orchestrator.core.models.questions import WhatIfAnswer
 
 _REF = "#/components/schemas/{model}"
 
@@ -18,30 +20,26 @@ def document(version: str) -> dict[str, Any]:
     wanted: list[tuple[str, Literal["serialization", "validation"], Any]] = [
         *((r.path, "serialization", TypeAdapter(r.answer).core_schema) for r in RESOURCES),
         ("command", "validation", TypeAdapter(PublicCommand).core_schema),
+        ("what-if", "validation", TypeAdapter(WhatIf).core_schema),
+        ("what-if answer", "serialization", TypeAdapter(WhatIfAnswer).core_schema),
         ("accepted", "serialization", TypeAdapter(Accepted).core_schema),
         ("problem", "serialization", TypeAdapter(Problem).core_schema),
     ]
     refs, schemas = GenerateJsonSchema(ref_template=_REF).generate_definitions(wanted)
     problem = {"application/problem+json": {"schema": refs["problem", "serialization"]}}
     paths: dict[str, Any] = {r.path: {"get": _reading(r, refs[r.path, "serialization"], problem)} for r in RESOURCES}
-    paths["/commands"] = {
-        "post": {
-            "summary": "Hand in an act; answered once it is on disk",
-            "description": "Repeating a command with the same command_id is harmless.",
-            "operationId": "submit",
-            "requestBody": {
-                "required": True,
-                "content": {"application/json": {"schema": refs["command", "validation"]}},
-            },
-            "responses": {
-                "200": {
-                    "description": "On record",
-                    "content": {"application/json": {"schema": refs["accepted", "serialization"]}},
-                },
-                "default": {"description": "Refused, with the remedy", "content": problem},
-            },
-        }
-    }
+    paths["/commands"] = _posting(
+        "submit",
+        "Hand in an act; answered once it is on disk",
+        "Repeating a command with the same command_id is harmless.",
+        (refs["command", "validation"], refs["accepted", "serialization"], problem),
+    )
+    paths["/what-if"] = _posting(
+        "whatIf",
+        "What would the plan be if ...? Scenarios side by side with the present plan",
+        "Nothing is adopted or recorded. The answer comes when all of them are planned.",
+        (refs["what-if", "validation"], refs["what-if answer", "serialization"], problem),
+    )
     paths["/changes"] = {
         "get": {
             "summary": "Live changes, as server-sent events; each carries the number of the latest event",
@@ -62,6 +60,22 @@ def document(version: str) -> dict[str, Any]:
         "servers": [{"url": "/api/v1"}],
         "paths": paths,
         "components": {"schemas": schemas},
+    }
+
+
+def _posting(name: str, summary: str, says: str, schemas: tuple[Any, Any, dict[str, Any]]) -> dict[str, Any]:
+    body, answer, problem = schemas
+    return {
+        "post": {
+            "summary": summary,
+            "description": says,
+            "operationId": name,
+            "requestBody": {"required": True, "content": {"application/json": {"schema": body}}},
+            "responses": {
+                "200": {"description": summary, "content": {"application/json": {"schema": answer}}},
+                "default": {"description": "Refused, with the remedy", "content": problem},
+            },
+        }
     }
 
 

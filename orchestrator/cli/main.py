@@ -123,6 +123,12 @@ def serve(folder: Path | None, data: Path, port: int, broker: str) -> None:
     "--seed", type=int, default=0, show_default=True, help="The same seed gives the same plan where time allows."
 )
 @click.option("--why", metavar="TASK", help="Instead of the plan: why that task is not earlier and not later.")
+@click.option(
+    "--what-if",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    metavar="FILE",
+    help="Instead of one plan: the scenarios of a YAML file, side by side. Nothing is adopted.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of the plan, and plan nothing.")
 def plan(*, folder: Path | None, schema: bool, **options: Any) -> None:

@@ -8,7 +8,7 @@ from typing import Literal
 import click
 from rich.console import Console
 
-from orchestrator.cli import explaining
+from orchestrator.cli import explaining, what_if
 from orchestrator.cli.checking import print_faults
 from orchestrator.cli.common import BAD_INPUT, REFUSED, parse_instant
 from orchestrator.cli.plan_document import PlanDocument, document_of
@@ -37,6 +37,8 @@ class Wish:
     as_json: bool
     why: str | None = None
     """A task: why it is not earlier and not later."""
+    what_if: Path | None = None
+    """A file of scenarios to be compared."""
 
 
 def run(wish: Wish) -> int:
@@ -55,6 +57,8 @@ def run(wish: Wish) -> int:
     if not console.is_terminal:
         console.width = _PIPED_WIDTH
     request = PlanRequest(kitchen=kitchen, now=instant)
+    if wish.what_if is not None:
+        return what_if.run(request, wish.what_if, wish.seconds, None if wish.as_json else console)
     answer = _plan(request, wish, None if wish.as_json else console)
     if answer.plan is None:
         click.echo("There is no plan that keeps the rules: " + "; ".join(answer.violations), err=True)

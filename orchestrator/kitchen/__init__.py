@@ -4,5 +4,15 @@ from orchestrator.kitchen.faults import Fault, KitchenFaults
 from orchestrator.kitchen.new import new_kitchen
 from orchestrator.kitchen.read import check_summary, read_kitchen
 from orchestrator.kitchen.schemas import write_schemas
+from orchestrator.kitchen.what_if import check_scenarios, read_scenarios
 
-__all__ = ["Fault", "KitchenFaults", "check_summary", "new_kitchen", "read_kitchen", "write_schemas"]
+__all__ = [
+    "Fault",
+    "KitchenFaults",
+    "check_scenarios",
+    "check_summary",
+    "new_kitchen",
+    "read_kitchen",
+    "read_scenarios",
+    "write_schemas",
+]

@@ -4,22 +4,26 @@ import json
 from pathlib import Path
 from typing import Any, Final
 
+from orchestrator.core.models import Model
+from orchestrator.kitchen.change_files import WhatIfFile
 from orchestrator.kitchen.check_windows import in_words
 from orchestrator.kitchen.files import KINDS
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
+PUBLISHED: Final[dict[str, type[Model]]] = {**KINDS, "what-if": WhatIfFile}
+"""Kinds of a kitchen's folder, and of files beside it."""
 
 
 def schema(kind: str) -> dict[str, Any]:
     """The JSON Schema of one kind of file.
 
     Args:
-        kind: ``kitchen``, ``equipment``, ``crew``, ``probes``, ``orders``, ``stock`` or ``recipe``.
+        kind: ``kitchen``, ``equipment``, ``crew``, ``probes``, ``orders``, ``stock``, ``recipe`` or ``what-if``.
 
     Raises:
         KeyError: There is no such kind.
     """
-    made = KINDS[kind].model_json_schema(mode="validation", by_alias=True)
+    made = PUBLISHED[kind].model_json_schema(mode="validation", by_alias=True)
     return {"$schema": DIALECT, "$id": f"urn:coldwright:schema:{kind}", **_readable(made)}
 
 
@@ -27,7 +31,7 @@ def schema_texts() -> dict[str, str]:
     """Every schema as the text of its file, by file name."""
     return {
         f"{kind}.schema.json": json.dumps(schema(kind), indent=2, ensure_ascii=False, sort_keys=False) + "\n"
-        for kind in KINDS
+        for kind in PUBLISHED
     }
 
 

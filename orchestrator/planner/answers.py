@@ -13,11 +13,13 @@ from orchestrator.core.models.questions import (
     Question,
     RiskAnswer,
     RiskQuestion,
+    WhatIfQuestion,
     WhyQuestion,
 )
 from orchestrator.planner.last_instants import last_instants
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
+from orchestrator.planner.what_if import what_if
 from orchestrator.planner.why import why
 
 Stop = Callable[[], bool]
@@ -35,6 +37,7 @@ def _risk(question: RiskQuestion, _: Stop) -> RiskAnswer:
 ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
     InstantsQuestion: last_instants,
     RiskQuestion: _risk,
+    WhatIfQuestion: what_if,
     WhyQuestion: lambda question, _: why(question.request, question.plan, question.task),
 }
 """A line for each question: ``(question, stop) -> answer``. What needs the solver imports it inside its function."""

@@ -240,3 +240,44 @@ def test_plan_prints_the_chance_of_each_order_and_what_it_assumes() -> None:
     assert [0 <= outlook["chance"] <= 1 for outlook in document["outlooks"]] == [True] * 5
     assert document["simulated_runs"] == 2000
     assert document["chances_assume"][0].startswith("Each step takes its shortest to longest minutes")
+
+
+SCENARIOS = """\
+scenarios:
+  - name: Without the party
+    changes: [{ change: drop order, order: SAT-PARTY }]
+  - name: Cafe at noon
+    changes: [{ change: change order, order: SAT-CAFE, due: 2026-11-28T12:00 }]
+"""
+
+
+def scenarios(folder: Path, text: str = SCENARIOS) -> str:
+    file = folder / "tried.yaml"
+    file.write_text(text, encoding="utf-8")
+    return str(file)
+
+
+def test_what_if_prints_scenarios_side_by_side(tmp_path: Path) -> None:
+    result = run("plan", "--seconds", "0", "--what-if", scenarios(tmp_path))
+    assert result.exit_code == 0
+    assert "Without the party: without SAT-PARTY" in result.output
+    assert "Cafe at noon: SAT-CAFE: due Sat 28 Nov 12:00" in result.output
+    row = next(line for line in result.output.splitlines() if line.strip().startswith("SAT-PARTY"))
+    assert "–" in row
+    assert "Nothing has been adopted." in result.output
+
+
+def test_what_if_as_json_gives_outlooks_terms_breaks_and_moves(tmp_path: Path) -> None:
+    result = run("plan", "--seconds", "0", "--json", "--what-if", scenarios(tmp_path))
+    told = json.loads(result.output)
+    assert (result.exit_code, told["table"]["names"]) == (0, ["present plan", "Without the party", "Cafe at noon"])
+    party = told["scenarios"][0]
+    assert {"SAT-PARTY.S.hand-over", "SAT-PARTY.W.hand-over"} <= {m["task"] for m in party["moves"]}
+    assert all(m["reason"] for m in party["moves"])
+
+
+def test_what_if_with_faults_names_file_and_line(tmp_path: Path) -> None:
+    file = scenarios(tmp_path, SCENARIOS.replace("SAT-PARTY", "SAT-PRATY"))
+    result = run("plan", "--seconds", "0", "--what-if", file)
+    assert result.exit_code == 2
+    assert "tried.yaml:3:15: SAT-PRATY: there is no order of that name — did you mean SAT-PARTY?" in result.output

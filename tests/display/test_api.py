@@ -12,7 +12,8 @@ from display.app import create_app
 from display.views import CoreViews
 from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.models.explanation import Hold, HoldKind, WhyNot
-from orchestrator.core.models.questions import RiskAnswer, WhyAnswer, WhyQuestion
+from orchestrator.core.models.outcome import Outcome, comparison
+from orchestrator.core.models.questions import RiskAnswer, WhatIfAnswer, WhatIfQuestion, WhyAnswer, WhyQuestion
 from orchestrator.core.models.risk import ASSUMES, Risk
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -125,3 +126,33 @@ def test_question_that_the_planner_does_not_answer_is_a_problem(client: FlaskCli
     gateway.answers = {}
     answer = client.get("/api/v1/tasks/B1.churn/why")
     assert (answer.status_code, answer.mimetype, answer.json["thing"]) == (503, "application/problem+json", "planner")
+
+
+def test_what_if_asks_the_planner_and_records_nothing(client: FlaskClient, gateway: KitchenGateway) -> None:
+    present = gateway.state.plan
+    assert present is not None
+    outcome = Outcome(name="present plan", plan=present)
+    gateway.answers["what_if"] = WhatIfAnswer(base=outcome, scenarios=(outcome,), table=comparison((outcome, outcome)))
+    before = gateway.state
+    order = gateway.state.kitchen.orders[0].id if gateway.state.kitchen else ""
+    body = {"scenarios": [{"name": "less", "changes": [{"change": "drop order", "order": order}]}], "seconds": 3}
+    answer = client.post("/api/v1/what-if", json=body)
+    assert (answer.status_code, gateway.state) == (200, before)
+    schema = DOCUMENT["paths"]["/what-if"]["post"]["responses"]["200"]["content"]["application/json"]["schema"]
+    Draft202012Validator({**schema, "components": DOCUMENT["components"]}).validate(answer.json)
+    asked = gateway.questions[-1]
+    assert isinstance(asked, WhatIfQuestion)
+    assert (asked.seconds, asked.request.previous, [s.name for s in asked.scenarios]) == (3.0, present, ["less"])
+
+
+def test_what_if_of_a_change_that_cannot_be_is_refused_by_name(client: FlaskClient, gateway: KitchenGateway) -> None:
+    body = {"scenarios": [{"name": "x", "changes": [{"change": "drop order", "order": "NONE"}]}]}
+    answer = client.post("/api/v1/what-if", json=body)
+    assert (answer.status_code, answer.json["thing"], gateway.questions) == (404, "NONE", [])
+
+
+def test_what_if_that_does_not_fit_names_every_place(client: FlaskClient) -> None:
+    body = {"scenarios": [{"name": "", "changes": [{"change": "drop oder"}]}], "seconds": 900}
+    answer = client.post("/api/v1/what-if", json=body)
+    assert answer.status_code == 422
+    assert {e["pointer"] for e in answer.json["errors"]} >= {"/scenarios/0/name", "/scenarios/0/changes/0", "/seconds"}

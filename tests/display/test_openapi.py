@@ -12,7 +12,7 @@ def test_document_is_valid_openapi_3_1() -> None:
 
 def test_document_names_every_resource_and_every_act() -> None:
     doc = document("1.2.3")
-    assert set(doc["paths"]) == {r.path for r in RESOURCES} | {"/commands", "/changes"}
+    assert set(doc["paths"]) == {r.path for r in RESOURCES} | {"/commands", "/what-if", "/changes"}
     body = doc["paths"]["/commands"]["post"]["requestBody"]["content"]["application/json"]["schema"]
     assert set(body["discriminator"]["mapping"]) == {
         "start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "enter_temperature",

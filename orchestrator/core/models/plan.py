@@ -10,7 +10,7 @@ from orchestrator.core.models.base import Model
 from orchestrator.core.models.kitchen import Kitchen
 from orchestrator.core.models.recipe import Attended, Duration, Process, Stay, WindowClass
 from orchestrator.core.models.risk import Cause, WindowChance
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Minutes, Quantity
 
 
 class Peg(Model):
@@ -211,7 +211,7 @@ class AllowedBreak(Model):
     task: TaskId
     after: TaskId
     side: Literal["too early", "too late"]
-    minutes: int = Field(ge=1)
+    minutes: Minutes = Field(ge=1)
 
 
 class PlanRequest(Model):

@@ -8,6 +8,7 @@ from orchestrator.core.ids import EquipmentId, OrderId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.change import Change
 from orchestrator.core.models.explanation import WhyNot
+from orchestrator.core.models.outcome import Comparison, Outcome
 from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest, PlanTerm
 from orchestrator.core.models.risk import Risk
 
@@ -51,8 +52,8 @@ class WhyAnswer(Model):
 class Scenario(Model):
     """Changes that are tried together, under a name of the asker's."""
 
-    name: str
-    changes: tuple[Change, ...]
+    name: str = Field(min_length=1, max_length=80)
+    changes: tuple[Change, ...] = Field(max_length=20)
 
 
 class WhatIfQuestion(Model):
@@ -60,15 +61,18 @@ class WhatIfQuestion(Model):
 
     kind: Literal["what_if"] = "what_if"
     request: PlanRequest
-    scenarios: tuple[Scenario, ...]
+    scenarios: tuple[Scenario, ...] = Field(min_length=1, max_length=8)
     seconds: float
     """For all of them together."""
 
 
 class WhatIfAnswer(Model):
-    """A plan for each scenario, as far as there is one."""
+    """A plan for each scenario, as far as there is one, beside the present plan."""
 
     kind: Literal["what_if"] = "what_if"
+    base: Outcome
+    scenarios: tuple[Outcome, ...]
+    table: Comparison
 
 
 class RemediesQuestion(Model):
