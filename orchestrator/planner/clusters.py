@@ -4,11 +4,12 @@ import heapq
 from collections.abc import Callable, Iterator
 
 from orchestrator.planner import bits
-from orchestrator.planner.lags import bounds
+from orchestrator.planner.lags import bounds, tighten
 from orchestrator.planner.placer import Placer
 
 TRIES = 60
 """Places tried for a group before it counts as having none."""
+_NEAR_MIN = 1440
 _STEPS = (1, 1, 5, 10, 15, 30, 60, 60, 120, 240, 480)
 
 Wish = Callable[[int, int, int], tuple[int, bool | None]]
@@ -27,7 +28,28 @@ class _Search:
     def run(self, order: list[int]) -> bool:
         if any(self.low[job] > self.high[job] for job in self.members):
             return False
+        whole = self.low, self.high
+        if self._looks_near(order[0]):
+            if self._next(order):
+                return True
+            self.low, self.high, self.tries = *whole, 0
         return self._next(order)
+
+    def _looks_near(self, job: int) -> bool:
+        """Narrow the bounds to a day beside where the first job would best be, if they are much wider.
+
+        Mostly there is a place: then the rest of the horizon need not be looked at.
+        """
+        low, high = self.low[job], self.high[job]
+        target, early = self.wish(job, low, high)
+        before, after = {True: (_NEAR_MIN, 0), False: (0, _NEAR_MIN), None: (_NEAR_MIN, _NEAR_MIN)}[early]
+        narrow = max(low, target - before), min(high, target + after)
+        if high - low < 3 * _NEAR_MIN or narrow[0] > narrow[1]:
+            return False
+        limits = {**self.low, job: narrow[0]}, {**self.high, job: narrow[1]}
+        tighten(self.placer.net, self.members, self.placer.lengths, limits)
+        self.low, self.high = limits
+        return all(limits[0][job] <= limits[1][job] for job in self.members)
 
     def _next(self, order: list[int]) -> bool:
         if not order:

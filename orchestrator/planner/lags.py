@@ -199,12 +199,17 @@ def bounds(
         low[job] = max(problem.now, problem.jobs[job].release, *(a.low for a in net.anchors[job]), 0)
         highs = [a.high for a in net.anchors[job] if a.high is not None and (job, a.stay) not in net.relaxed]
         high[job] = min([problem.horizon - problem.jobs[job].shortest, *highs])
-    open_jobs = [job for job in jobs if job not in starts]
-    lasts = {job: _lasts(net, job, lengths) for job in jobs}
-    for _ in range(6):
-        if not _sweep(net, open_jobs, lasts, low, high):
-            break
+    tighten(net, [job for job in jobs if job not in starts], lengths, (low, high))
     return low, high
+
+
+def tighten(net: Network, jobs: list[int], lengths: Mapping[int, int], limits: Bounds) -> None:
+    """Carry bounds over the lags of these jobs, in their order, until nothing changes."""
+    low, high = limits
+    lasts = {job: _lasts(net, job, lengths) for job in low}
+    for _ in range(6):
+        if not _sweep(net, jobs, lasts, low, high):
+            break
 
 
 def _hanging_together(net: Network, starts: dict[int, int], around: Iterable[int]) -> list[int]:

@@ -6,8 +6,8 @@ from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
 from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
+from orchestrator.planner.rooms import Use
 from orchestrator.planner.runs import Runs
-from orchestrator.planner.slots import Use
 from orchestrator.planner.stores import Stores
 from orchestrator.planner.structure import portion_at, portion_span
 
@@ -191,7 +191,7 @@ class Placer(Runs, Stores):
             self.slots.release(who, *portion_span(made, index, place))
         clean = True
         if place.machine is not None:
-            runs = self.runs(place.machine)
+            runs = self.slots.sequence(place.machine)
             self.slots.leave(place.machine, job)
             if made.family is not None and self.problem.machines[place.machine].kept:
                 clean = self.close_gap(place.machine, runs, job)

@@ -7,7 +7,7 @@ from orchestrator.planner import bits
 from orchestrator.planner.placed import Placed
 from orchestrator.planner.problem import CleanDown, Family, Upkeep, minutes_on
 from orchestrator.planner.slots import For
-from orchestrator.planner.upkeep import Condition, allowed_in_use, condition, day_after, day_of, happened, needed
+from orchestrator.planner.upkeep import Condition, allowed_in_use, condition, day_after, day_of, needed
 
 Run = tuple[int, int, int]
 """Start, end and job."""
@@ -48,15 +48,6 @@ class Way:
 class Runs(Placed):
     """Adds runs and the upkeep between them to what is placed."""
 
-    def runs(self, machine: int) -> list[Run]:
-        """Runs on a machine that have not begun: (start, end, job), in time."""
-        jobs, uses = self.problem.jobs, self.slots.uses[machine].items()
-        return sorted(
-            (u.start, u.end, j)
-            for j, u in uses
-            if jobs[j].family and (u.movable or not happened(self.problem, jobs[j]))
-        )
-
     def condition(self, machine: int) -> Condition:
         """What a machine is in before the first of `runs`."""
         if machine not in self.conditions:
@@ -68,7 +59,7 @@ class Runs(Placed):
         at, horizon = self.condition(machine), self.problem.horizon
         end, family, used, cold, day, last = at.ready, at.family, at.used, at.cold, at.owed, at.last
         found: list[Gap] = []
-        for start, until, run in self.runs(machine):
+        for start, until, run in self.slots.sequence(machine):
             gap = Gap(end, start, family, used, cold, day, run, last)
             found.append(gap)
             used = start if used is None or self._divided(machine, gap) else used

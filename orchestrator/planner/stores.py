@@ -4,7 +4,7 @@ from orchestrator.planner import bits
 from orchestrator.planner.lags import Lag
 from orchestrator.planner.placed import Placed
 from orchestrator.planner.problem import Place
-from orchestrator.planner.slots import Use
+from orchestrator.planner.rooms import Use
 
 
 class Stores(Placed):

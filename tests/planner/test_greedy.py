@@ -1,4 +1,4 @@
-"""Iterated greedy search: never worse, every rule kept, the same for a seed; and the ledger counts as the score does."""
+"""Iterated greedy search: never worse, every rule kept, repeatable; and the ledger counts as the score does."""
 
 from dataclasses import replace
 

@@ -1,0 +1,143 @@
+"""What machines and stores have room for, as work is put in and taken out again."""
+
+from dataclasses import dataclass
+
+from orchestrator.planner import bits
+from orchestrator.planner.journal import Journal
+from orchestrator.planner.levels import EMPTY, Levels, changed, crowded
+from orchestrator.planner.problem import Problem
+from orchestrator.planner.upkeep import happened
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A stretch on a machine."""
+
+    start: int
+    end: int
+    load: int
+    movable: bool = True
+
+
+def union(spans: tuple[tuple[int, int], ...]) -> int:
+    """Minutes in any of these spans."""
+    minutes = 0
+    for start, end in spans:
+        minutes |= bits.span(start, end)
+    return minutes
+
+
+class _Memo:
+    """What has been worked out about one machine as it is now; another one once anything changes there."""
+
+    __slots__ = ("blocked", "levels", "rooms", "runs", "sequence")
+
+    def __init__(self, blocked: int = 0, levels: Levels = EMPTY) -> None:
+        self.blocked = blocked
+        """Minutes in which it is used at all."""
+        self.levels = levels
+        """Of what holds several things at once: how much is in it."""
+        self.rooms: dict[tuple[int, bool], int] = {}
+        self.runs: dict[tuple[int, int], int] = {}
+        self.sequence: list[tuple[int, int, int]] | None = None
+
+
+class Rooms:
+    """Machines over the horizon; the journal takes back what a trial changed."""
+
+    def __init__(self, problem: Problem, journal: Journal) -> None:
+        """Nothing is used yet."""
+        self.problem, self.journal = problem, journal
+        self.limit = problem.horizon
+        self._everywhere = bits.span(0, problem.horizon)
+        self.uses: dict[int, dict[int, Use]] = {i: {} for i in range(len(problem.machines))}
+        self._stops = [union(machine.stops) for machine in problem.machines]
+        self._memo = {i: _Memo() for i in range(len(problem.machines))}
+
+    def use(self, machine: int, job: int, use: Use) -> None:
+        """Put a job on a machine, whether it fits or not."""
+        self.leave(machine, job)
+        self.journal.put(self.uses[machine], job, use)
+        memo = self._memo[machine]
+        if self._counts(machine):
+            memo = _Memo(0, changed(memo.levels, use.start, use.end, use.load))
+        else:
+            memo = _Memo(memo.blocked | bits.span(use.start, use.end))
+        self.journal.put(self._memo, machine, memo)
+
+    def leave(self, machine: int, job: int) -> None:
+        """Take a job off a machine."""
+        if job not in self.uses[machine]:
+            return
+        self.journal.put(self._memo, machine, self._without(machine, self.uses[machine][job]))
+        self.journal.drop(self.uses[machine], job)
+
+    def _without(self, machine: int, gone: Use) -> _Memo:
+        memo = self._memo[machine]
+        if self._counts(machine):
+            return _Memo(0, changed(memo.levels, gone.start, gone.end, -gone.load))
+        blocked = memo.blocked & ~bits.span(gone.start, gone.end)
+        for use in self.uses[machine].values():
+            if use is not gone and use.start < gone.end and use.end > gone.start:
+                blocked |= bits.span(use.start, use.end)
+        return _Memo(blocked)
+
+    def _counts(self, machine: int) -> bool:
+        """Whether it holds several things at once, up to a capacity."""
+        made = self.problem.machines[machine]
+        return made.shared and made.capacity is not None
+
+    def empty(self, machine: int) -> None:
+        """Take everything off a machine."""
+        self.journal.put(self.uses, machine, {})
+        self.journal.put(self._memo, machine, _Memo())
+
+    def room(self, machine: int, load: int, *, stops: bool = True) -> int:
+        """Minutes at which so much more fits on a machine."""
+        rooms, key = self._memo[machine].rooms, (load, stops)
+        found = rooms.get(key)
+        if found is None:
+            found = self._fits(machine, load, self._memo[machine])
+            if stops:
+                found &= ~self._stops[machine]
+            rooms[key] = found
+        return found
+
+    def room_for(self, machine: int, load: int, minutes: int) -> int:
+        """Minutes from which so much more fits on a machine for so long."""
+        found = self._memo[machine].runs.get((load, minutes))
+        if found is None:
+            found = bits.runs(self.room(machine, load), minutes)
+            self._memo[machine].runs[load, minutes] = found
+        return found
+
+    def room_without(self, machine: int, job: int) -> int:
+        """`room` for as much as a job takes there, its own place left out."""
+        own = self.uses[machine][job]
+        return self._fits(machine, own.load, self._without(machine, own)) & ~self._stops[machine]
+
+    def room_for_fact(self, machine: int, job: int, load: int) -> int:
+        """Minutes at which what is there already may stay: also where facts alone overfill a machine."""
+        planned, own = 0, self.uses[machine].get(job)
+        for other, use in self.uses[machine].items():
+            if other != job and use.movable:
+                planned |= bits.span(use.start, use.end)
+        memo = self._memo[machine] if own is None else self._without(machine, own)
+        return self._fits(machine, load, memo) | (self._everywhere & ~planned)
+
+    def _fits(self, machine: int, load: int, memo: _Memo) -> int:
+        made = self.problem.machines[machine]
+        if not made.shared:
+            return self._everywhere & ~memo.blocked
+        if made.capacity is None:
+            return self._everywhere
+        return self._everywhere & ~crowded(memo.levels, made.capacity - load) if load <= made.capacity else 0
+
+    def sequence(self, machine: int) -> list[tuple[int, int, int]]:
+        """(start, end, job) of the runs on a machine that have not begun, in time."""
+        memo, jobs = self._memo[machine], self.problem.jobs
+        if memo.sequence is None:
+            uses = self.uses[machine].items()
+            ahead = ((u.start, u.end, j) for j, u in uses if u.movable or not happened(self.problem, jobs[j]))
+            memo.sequence = sorted(run for run in ahead if jobs[run[2]].family)
+        return memo.sequence
