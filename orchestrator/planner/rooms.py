@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.levels import EMPTY, Levels, changed, crowded
-from orchestrator.planner.problem import Problem
+from orchestrator.planner.problem import Family, Problem
 from orchestrator.planner.upkeep import happened
 
 
@@ -25,6 +25,26 @@ def union(spans: tuple[tuple[int, int], ...]) -> int:
     for start, end in spans:
         minutes |= bits.span(start, end)
     return minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Between two runs on a machine, and what the machine is in there."""
+
+    start: int
+    end: int
+    family: Family | None
+    """What it is clean for; none: for anything."""
+    used: int | None
+    """Start of the first run since its last thorough clean."""
+    cold: int | None
+    """When it last ran or was pre-cooled."""
+    day: int | None
+    """Of the run before, where a day-end clean follows it."""
+    run: int
+    """The next; -1: none."""
+    after: int
+    """The one before; -1: none."""
 
 
 class _Memo:
@@ -53,6 +73,8 @@ class Rooms:
         self.uses: dict[int, dict[int, Use]] = {i: {} for i in range(len(problem.machines))}
         self._stops = [union(machine.stops) for machine in problem.machines]
         self._memo = {i: _Memo() for i in range(len(problem.machines))}
+        self.gaps: dict[int, tuple[Gap, ...]] = {}
+        """Between the runs of a machine, as far as worked out; empty once runs or upkeep change."""
 
     def use(self, machine: int, job: int, use: Use) -> None:
         """Put a job on a machine, whether it fits or not."""
@@ -63,14 +85,18 @@ class Rooms:
             memo = _Memo(0, changed(memo.levels, use.start, use.end, use.load))
         else:
             memo = _Memo(memo.blocked | bits.span(use.start, use.end))
-        self.journal.put(self._memo, machine, memo)
+        self._remember(machine, memo)
 
     def leave(self, machine: int, job: int) -> None:
         """Take a job off a machine."""
         if job not in self.uses[machine]:
             return
-        self.journal.put(self._memo, machine, self._without(machine, self.uses[machine][job]))
+        self._remember(machine, self._without(machine, self.uses[machine][job]))
         self.journal.drop(self.uses[machine], job)
+
+    def _remember(self, machine: int, memo: _Memo) -> None:
+        self.journal.put(self._memo, machine, memo)
+        self.journal.put(self.gaps, machine, ())
 
     def _without(self, machine: int, gone: Use) -> _Memo:
         memo = self._memo[machine]
@@ -90,7 +116,7 @@ class Rooms:
     def empty(self, machine: int) -> None:
         """Take everything off a machine."""
         self.journal.put(self.uses, machine, {})
-        self.journal.put(self._memo, machine, _Memo())
+        self._remember(machine, _Memo())
 
     def room(self, machine: int, load: int, *, stops: bool = True) -> int:
         """Minutes at which so much more fits on a machine."""

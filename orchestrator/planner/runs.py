@@ -5,32 +5,13 @@ from dataclasses import dataclass, replace
 
 from orchestrator.planner import bits
 from orchestrator.planner.placed import Placed
-from orchestrator.planner.problem import CleanDown, Family, Upkeep, minutes_on
+from orchestrator.planner.problem import CleanDown, Upkeep, minutes_on
+from orchestrator.planner.rooms import Gap
 from orchestrator.planner.slots import For
 from orchestrator.planner.upkeep import Condition, allowed_in_use, condition, day_after, day_of, needed
 
 Run = tuple[int, int, int]
 """Start, end and job."""
-
-
-@dataclass(frozen=True, slots=True)
-class Gap:
-    """Between two runs on a machine, and what the machine is in there."""
-
-    start: int
-    end: int
-    family: Family | None
-    """What it is clean for; none: for anything."""
-    used: int | None
-    """Start of the first run since its last thorough clean."""
-    cold: int | None
-    """When it last ran or was pre-cooled."""
-    day: int | None
-    """Of the run before, where a day-end clean follows it."""
-    run: int
-    """The next; -1: none."""
-    after: int
-    """The one before; -1: none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +35,14 @@ class Runs(Placed):
             self.conditions[machine] = condition(self.problem, machine)
         return self.conditions[machine]
 
-    def gaps(self, machine: int) -> list[Gap]:
-        """Before each of `runs`, and after the last."""
+    def gaps(self, machine: int) -> tuple[Gap, ...]:
+        """Before each of the runs, and after the last."""
+        known = self.slots.gaps.get(machine)
+        if not known:
+            known = self.slots.gaps[machine] = tuple(self._gaps(machine))
+        return known
+
+    def _gaps(self, machine: int) -> list[Gap]:
         at, horizon = self.condition(machine), self.problem.horizon
         end, family, used, cold, day, last = at.ready, at.family, at.used, at.cold, at.owed, at.last
         found: list[Gap] = []
@@ -76,7 +63,7 @@ class Runs(Placed):
         clean = self.slots.cleans[machine].get(("run", gap.run))
         return (clean is not None and clean.thorough) or self._fresh(machine, gap)
 
-    def _in_use_until(self, machine: int, gaps: list[Gap], position: int) -> int:
+    def _in_use_until(self, machine: int, gaps: tuple[Gap, ...], position: int) -> int:
         """When the last run ends that nothing thorough divides from the one at this position."""
         after = position + 1
         while gaps[after].run >= 0 and not self._divided(machine, gaps[after]):
@@ -98,7 +85,7 @@ class Runs(Placed):
                     found |= self._starts(machine, minutes, gap, way)
         return found
 
-    def _ways(self, machine: int, job: int, gaps: list[Gap], position: int) -> Iterator[Way]:
+    def _ways(self, machine: int, job: int, gaps: tuple[Gap, ...], position: int) -> Iterator[Way]:
         """Each way of preparing a new run in a gap and the run after it."""
         gap, made, jobs = gaps[position], self.problem.machines[machine], self.problem.jobs
         for low, high, day in self._days(machine, gap):

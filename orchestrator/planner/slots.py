@@ -37,7 +37,7 @@ class Slots(Rooms):
         other.journal, other.hands = journal, dict(self.hands)
         other.uses = {machine: dict(uses) for machine, uses in self.uses.items()}
         other.cleans = {machine: dict(cleans) for machine, cleans in self.cleans.items()}
-        other._memo = dict(self._memo)
+        other._memo, other.gaps = dict(self._memo), {}
         other._spells = {i: {} for i in self._spells}
         other._teams = {0: {}}
         return other
@@ -148,6 +148,7 @@ class Slots(Rooms):
         """Place upkeep, whether it fits or not."""
         self.book(clean.workers, clean.start, clean.end)
         self.journal.put(self.cleans[clean.machine], key, clean)
+        self.journal.put(self.gaps, clean.machine, ())
 
     def _as_before(self, machine: int, kind: Upkeep, before: int, span: tuple[int, int]) -> CleanDown | None:
         """Cleaning where the plan before had it, if that still holds."""
@@ -160,4 +161,5 @@ class Slots(Rooms):
         """Give up upkeep, if there is any for this."""
         if key in self.cleans[machine]:
             clean = self.journal.drop(self.cleans[machine], key)
+            self.journal.put(self.gaps, machine, ())
             self.release(clean.workers, clean.start, clean.end)
