@@ -1,6 +1,6 @@
 """When a task may start, and when one in hand may end: from its links and stays, actual times first."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import NamedTuple, Protocol
@@ -8,7 +8,7 @@ from typing import NamedTuple, Protocol
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.pace import longest_length, minutes_here, usual_length
-from orchestrator.core.plan_index import kitchen_index
+from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.progress import actual_start, status_of
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.ties import Tie, tied
@@ -88,6 +88,18 @@ def _sides(state: State, tie: Tie, live: Mapping[TaskId, Timed] | None) -> tuple
     return opens, _Side(counted + tie.most, tie.cls, before.id, firm)
 
 
+def _lives(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] | None) -> Iterator[_Side]:
+    """When the shelf lives of what went in end."""
+    tasks = plan_index(state.plan).tasks if task.lives and state.plan is not None else {}
+    for life in task.lives:
+        made = tasks.get(life.after) if life.after is not None else None
+        if made is not None and life.most is not None:
+            ended, firm = _end(state, made, live)
+            yield _Side(ended + timedelta(minutes=life.most), WindowClass.SAFETY, made.id, firm)
+        elif life.until is not None:
+            yield _Side(life.until, WindowClass.SAFETY, task.id, True)
+
+
 def _in_hand(state: State, task: PlannedTask) -> Bounds:
     begun = actual_start(state, task)
     if begun is None:
@@ -142,6 +154,9 @@ def start_bounds(state: State, task: PlannedTask, live: Mapping[TaskId, Timed] |
             opening = opens
         if closes is not None and (closing is None or closes.at < closing.at):
             closing = closes
+    for side in _lives(state, task, live):
+        if closing is None or side.at < closing.at:
+            closing = side
     return Bounds(
         opens=opening.at if opening else None,
         closes=closing.at if closing else None,

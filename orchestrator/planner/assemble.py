@@ -10,6 +10,7 @@ from orchestrator.core.models import (
     Attended,
     AttendedSpan,
     Duration,
+    Life,
     Order,
     Outlook,
     Plan,
@@ -173,8 +174,16 @@ class _Writer:
             opens = first if opens is None else max(opens, first)
             if latest is not None and (closes is None or latest[0] < closes[0]):
                 closes = latest
+        for life in task.lives:
+            end = self._life_ends(life, placed)
+            if end is not None and (closes is None or end < closes[0]):
+                closes = end, WindowClass.SAFETY
         shut = closes if closes is not None else (None, None)
         return task.model_copy(update={"opens": opens, "closes": shut[0], "closing_class": shut[1]})
+
+    def _life_ends(self, life: Life, placed: Mapping[TaskId, PlannedTask]) -> datetime | None:
+        made = placed.get(life.after) if life.after is not None else None
+        return life.until if made is None or life.most is None else made.end + _minutes(life.most)
 
 
 def _fields(spec: TaskSpec) -> dict[str, object]:

@@ -114,7 +114,9 @@ def _soon_after(words: Words, job: int) -> list[int]:
     found = [job]
     for before in found:
         for index, made in enumerate(words.problem.jobs):
-            if not made.stay and any(link.after == before and link.most is not None for link in made.after):
+            if not made.stay and any(
+                link.after == before and link.most is not None and not link.life for link in made.after
+            ):
                 found += [index] if index not in found else []
     return found[1:]
 

@@ -198,6 +198,8 @@ def bounds(
             continue
         low[job] = max(problem.now, problem.jobs[job].release, *(a.low for a in net.anchors[job]), 0)
         highs = [a.high for a in net.anchors[job] if a.high is not None and (job, a.stay) not in net.relaxed]
+        if (latest := problem.jobs[job].latest) is not None:
+            highs.append(latest)
         high[job] = min([problem.horizon - problem.jobs[job].shortest, *highs])
     tighten(net, [job for job in jobs if job not in starts], lengths, (low, high))
     return low, high

@@ -149,7 +149,8 @@ def _keeps_until(ledger: Ledger, batch: Batch) -> datetime:
     """Until when a batch that is made, or planned, may be taken."""
     recipe = ledger.recipe(batch.recipe)
     stay = terminal_stay(recipe)
-    most = stay.stay.most if stay is not None and stay.stay is not None else recipe.shelf_life
+    kept = stay.stay.most if stay is not None and stay.stay is not None else None
+    most = min((m for m in (kept, recipe.shelf_life) if m is not None), default=None)
     work = [step for step in batch_steps(recipe) if step.stay is None]
     previous = ledger.request.previous
     if most is None or previous is None or not work:

@@ -207,7 +207,7 @@ def _pose(question: _Question) -> _Posed:
             continue
         guess = repair(problem)
         missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
-        stuck = _stuck(demand, problem, guess)
+        stuck = _stuck(demand, problem, guess) | _outlived(demand, problem, guess)
         if last or not (missing or stuck):
             break
         if turn < _ROUNDS // 2 and _hold(question, stuck):
@@ -245,6 +245,20 @@ def _passed(demand: Demand, problem: Problem) -> set[LotCode]:
             late = anchor.high is not None and low[anchor.job] > anchor.high
             if late and anchor.window is WindowClass.SAFETY and problem.jobs[anchor.job].fixed is None and lot:
                 found.add(lot)
+    return found
+
+
+def _outlived(demand: Demand, problem: Problem, guess: Schedule) -> set[LotCode]:
+    """Lots already there whose life bounds work that finds no place, while nobody has taken of them: what is made
+    anew keeps for longer."""
+    found: set[LotCode] = set()
+    job_of = {spec.id: job for spec, job in zip(demand.specs, problem.jobs, strict=True)}
+    begun = {spec.lot for spec in demand.specs if (job := job_of[spec.id]).fixed is not None and not job.stay}
+    for index, spec in enumerate(demand.specs):
+        if guess.places[index] is not None or (spec.lot is not None and spec.lot in begun):
+            continue
+        there = (life for life in spec.lives if life.after not in job_of or job_of[life.after].fixed is not None)
+        found |= {life.lot for life in there}
     return found
 
 

@@ -129,10 +129,11 @@ def _job(at: _Indices, spec: TaskSpec) -> Job:
         portions=tuple(Portion(p.when, p.minutes or 0) for p in spec.attended if p.when == "throughout" or p.minutes),
         workers=at.skilled(spec.skill) if spec.attended else (),
         hands=spec.hands,
-        after=tuple(_precedence(at, spec, link) for link in spec.links),
+        after=(*(_precedence(at, spec, link) for link in spec.links), *_lives(at, spec)),
         family=_family(at, spec),
         fixed=_fixed(at, spec),
         release=max(_release(at, spec), _supplied(at, spec)),
+        latest=min((floor_min(at.origin, life.until) for life in spec.lives if life.until is not None), default=None),
         keeps=spec.duration.longest if stay else None,
         stay_window=spec.stay.window if spec.stay is not None else WindowClass.QUALITY,
     )
@@ -171,6 +172,13 @@ def _precedence(at: _Indices, spec: TaskSpec, link: TaskLink) -> Precedence:
     early, late = (at.allowed(link.after, side, spec.id) for side in ("too early", "too late"))
     most = None if link.most is None else link.most + late
     return Precedence(after=after, least=max(0, link.least - early), most=most, window=link.window)
+
+
+def _lives(at: _Indices, spec: TaskSpec) -> Iterator[Precedence]:
+    """What is left of the shelf lives of what went in, counted from the end of the last work on it."""
+    for life in spec.lives:
+        if life.after in at.job and life.most is not None:
+            yield Precedence(at.job[life.after], most=life.most, window=WindowClass.SAFETY, life=True)
 
 
 def _family(at: _Indices, spec: TaskSpec) -> Family | None:

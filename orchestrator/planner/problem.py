@@ -41,6 +41,8 @@ class Precedence:
     kitchens."""
     most: int | None = None
     window: WindowClass = WindowClass.QUALITY
+    life: bool = False
+    """The most is what is left of a shelf life, not a step that must follow soon."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +101,8 @@ class Job:
     fixed: Fixed | None = None
     release: int = 0
     """Not before."""
+    latest: int | None = None
+    """Not started later, whatever else: a use-by date of what goes in, always a safety limit."""
     stay_window: WindowClass = WindowClass.QUALITY
     """Of a stay's shortest and longest."""
     keeps: int | None = None

@@ -22,6 +22,7 @@ from orchestrator.core.models import (
 )
 from orchestrator.core.models.recipe import Link
 from orchestrator.core.quantities import Quantity
+from orchestrator.planner.lives import Lives
 from orchestrator.planner.lots import Ledger, actuals_of
 from orchestrator.planner.sizes import (
     EPS,
@@ -56,10 +57,11 @@ def _fresh_specs(ledger: Ledger) -> Iterator[TaskSpec]:
     for stock in ledger.kitchen.stock:
         if stock.lot not in ledger.lost:
             yield from stock_specs(ledger, stock)
+    lives = Lives(ledger)
     for batch in ledger.batches.values():
-        yield from _batch_specs(ledger, batch)
+        yield from _batch_specs(ledger, batch, lives)
     for order in ledger.kitchen.orders:
-        yield from _order_specs(ledger, order)
+        yield from _order_specs(ledger, order, lives)
 
 
 def _carry_over(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
@@ -168,8 +170,8 @@ def _amount(step: Step, factor: float, whole: Quantity) -> Quantity:
     return whole
 
 
-def _batch_specs(ledger: Ledger, batch: Batch) -> Iterator[TaskSpec]:
-    recipe = ledger.recipe(batch.recipe)
+def _batch_specs(ledger: Ledger, batch: Batch, lives: Lives) -> Iterator[TaskSpec]:
+    recipe, limits = ledger.recipe(batch.recipe), lives.of_batch(batch.lot)
     steps = batch_steps(recipe)
     taken: set[str] = set()
     last = terminal_stay(recipe)
@@ -190,6 +192,7 @@ def _batch_specs(ledger: Ledger, batch: Batch) -> Iterator[TaskSpec]:
             load=scaled_load(step.load, batch.scale),
             quantity=amount,
             links=tuple(links),
+            lives=limits.get(step.id, ()),
             **_common(ledger.kitchen, recipe, step, pieces),
         )
 
@@ -230,13 +233,15 @@ def _share(ledger: Ledger, batch: Batch, step: Step, part: tuple[str, Quantity],
     )
 
 
-def _order_specs(ledger: Ledger, order: Order) -> Iterator[TaskSpec]:
+def _order_specs(ledger: Ledger, order: Order, lives: Lives) -> Iterator[TaskSpec]:
     for product in dict.fromkeys(line.product for line in order.lines):
         served = sum(line.quantity.value for line in order.lines if line.product == product)
         recipe = next((r for r in ledger.kitchen.recipes if r.id == product), None)
         if recipe is None or ledger.pegged(product, order=order.id) <= EPS:
             continue
-        yield from _line_specs(ledger, order, recipe, Quantity(value=served, unit=recipe.yields.unit))
+        specs = list(_line_specs(ledger, order, recipe, Quantity(value=served, unit=recipe.yields.unit)))
+        yield from specs[:-1]
+        yield specs[-1].model_copy(update={"lives": lives.of_line(order.id, recipe)})
 
 
 def _line_specs(ledger: Ledger, order: Order, recipe: Recipe, quantity: Quantity) -> Iterator[TaskSpec]:

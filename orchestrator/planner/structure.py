@@ -146,7 +146,7 @@ def _windows(jobs: tuple[Job, ...], horizon: int) -> list[Window]:
         for link in job.after:
             joined = link.most == 0 and (job.stay or jobs[link.after].stay)
             window = WindowClass.SAFETY if joined else link.window
-            prompt = bool(link.most) and not job.stay and not jobs[link.after].stay
+            prompt = bool(link.most) and not link.life and not job.stay and not jobs[link.after].stay
             found.append(Window(index, link.after, link.least, link.most, window, prompt))
     return found
 

@@ -292,6 +292,7 @@ class Board:
     def _starts(self, job: Job, minutes: int, on: tuple[int, ...]) -> Spans:
         """Instants at which work of so many minutes can start on one of these, each person and machine for itself."""
         low, high = max(self.problem.now, job.release), self.problem.horizon - minutes
+        high = high if job.latest is None else min(high, job.latest)
         allowed: Spans = ((low, high + 1),) if low <= high else ()
         for portion in range(len(job.portions)):
             by_worker = self.fits(job, portion, minutes)

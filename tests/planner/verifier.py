@@ -35,8 +35,9 @@ def _own_faults(problem: Problem, schedule: Schedule, index: int, job: Job, plac
     followed = any(link.after == index for other in problem.jobs for link in other.after)
     if job.stay and not followed and place.end != min(place.start + job.longest, problem.horizon):
         found.append(f"a last stay that ends at {place.end}")
-    if place.end > problem.horizon or place.start < job.release:
-        found.append("outside the horizon or before its release")
+    latest = problem.horizon if job.latest is None else job.latest
+    if place.end > problem.horizon or not job.release <= place.start <= latest:
+        found.append("outside the horizon, before its release or after its latest start")
     if place.start < problem.now and not (job.stay and any(link.most == 0 for link in job.after)):
         found.append("starts in the past")
     if bool(job.machines) != (place.machine is not None) or (job.machines and place.machine not in job.machines):

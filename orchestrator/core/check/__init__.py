@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from orchestrator.core.check import amounts, crew, machines, outlooks, shape, times
+from orchestrator.core.check import amounts, crew, lives, machines, outlooks, shape, times
 from orchestrator.core.check.book import Book
 from orchestrator.core.models import Plan, PlanRequest, Violation
 
@@ -16,6 +16,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     times.stays,
     times.present,
     times.supplies,
+    lives.lives,
     times.facts,
     times.held_in_place,
     times.breaks,

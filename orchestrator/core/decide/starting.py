@@ -1,7 +1,7 @@
 """Starting a step: its turn, its lot, its machine, its gates, its window."""
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from orchestrator.core import gates
 from orchestrator.core.commands import StartTask
@@ -143,6 +143,11 @@ def _window(case: Case, task: PlannedTask, at: datetime, command: StartTask) -> 
 
 def _windows(case: Case, task: PlannedTask) -> Iterator[tuple[WindowClass, datetime, datetime | None]]:
     """Class, opening and closing of each window on the start, from actual times."""
+    for life in task.lives:
+        ended = case.state.record(life.after).finished_at if life.after is not None else None
+        closes = life.until if ended is None or life.most is None else ended + timedelta(minutes=life.most)
+        if closes is not None:
+            yield WindowClass.SAFETY, datetime.min.replace(tzinfo=UTC), closes
     for link in task.links:
         before, record = case.threads.tasks.get(link.after), case.state.record(link.after)
         if before is None:

@@ -51,6 +51,7 @@ def _maxima(case: Case, task: PlannedTask) -> Iterator[tuple[LotCode | None, dat
         return
     if record.status is not TaskStatus.WAITING:
         return
+    yield from _lives_over(case, task)
     for link in task.links:
         before, ended = case.threads.tasks.get(link.after), case.state.record(link.after).finished_at
         if link.window is not WindowClass.SAFETY or link.most is None or before is None or ended is None:
@@ -58,6 +59,22 @@ def _maxima(case: Case, task: PlannedTask) -> Iterator[tuple[LotCode | None, dat
         if before.kind is not TaskKind.STAY:
             limit = ended + timedelta(minutes=link.most)
             yield before.lot or task.lot, limit, f"{task.title} did not follow by its safety limit, {case.clock(limit)}"
+
+
+def _lives_over(case: Case, task: PlannedTask) -> Iterator[tuple[LotCode | None, datetime, str]]:
+    """Lives that ran out before a task that waits: of the mix, once it has been begun, else of what was to go in."""
+    for life in task.lives:
+        ended = case.state.record(life.after).finished_at if life.after is not None else None
+        limit = life.until if ended is None or life.most is None else ended + timedelta(minutes=life.most)
+        if limit is not None:
+            says = f"{task.title} did not begin within the life of {life.lot}, {case.clock(limit)}"
+            yield (task.lot if _begun(case, task.lot) else life.lot), limit, says
+
+
+def _begun(case: Case, lot: LotCode | None) -> bool:
+    """Whether any work on a lot has been begun."""
+    mine = (t for t in case.threads.tasks.values() if t.lot == lot and t.kind is TaskKind.WORK)
+    return lot is not None and any(case.state.record(t.id).status is not TaskStatus.WAITING for t in mine)
 
 
 def _free(case: Case, lot: LotCode, missed_at: datetime) -> bool:

@@ -61,6 +61,19 @@ class TaskLink(Model):
     window: WindowClass = WindowClass.QUALITY
 
 
+class Life(Model):
+    """What is left of a shelf life: a task may start no later, always a safety limit.
+
+    Either ``most`` minutes after the end of ``after``, the last work of a lot that is made here, or ``until``.
+    """
+
+    lot: LotCode
+    """Whose life it is."""
+    after: TaskId | None = None
+    most: int | None = None
+    until: AwareDatetime | None = None
+
+
 class TaskSpec(Model):
     """A task before it has a place in time: what the demand asks for."""
 
@@ -88,6 +101,8 @@ class TaskSpec(Model):
     links: tuple[TaskLink, ...] = ()
     """A stay's own link has ``most=0`` to the task that fills it, and the consumer's link has
     ``most=0`` to the stay: both join without a gap."""
+    lives: tuple[Life, ...] = ()
+    """Of what went into it, and is not frozen before it."""
 
 
 class AttendedSpan(Model):

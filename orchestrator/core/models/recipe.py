@@ -186,6 +186,9 @@ class Step(Model):
     takes: tuple[Take, ...] = ()
     gates: tuple[Gate, ...] = ()
     target: Target | None = None
+    frozen: bool | None = None
+    """Whether the food freezes here or is kept frozen, which pauses its shelf life; left out, churning and hardening
+    freeze."""
     critical: bool = False
     """A critical limit: skipping it puts the lot on hold."""
     measure: Measure | None = None
@@ -195,6 +198,11 @@ class Step(Model):
     """``order``: done once for each order line (temper, hand over)."""
     method: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+
+    @property
+    def freezes(self) -> bool:
+        """Whether shelf lives stand still from its start on."""
+        return self.process in (Process.CHURN, Process.HARDEN) if self.frozen is None else self.frozen
 
     @model_validator(mode="after")
     def _one_length(self) -> Self:

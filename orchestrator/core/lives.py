@@ -1,0 +1,155 @@
+"""What is left of shelf lives: the oldest of what went into a lot governs it, and freezing pauses it."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from functools import cached_property
+
+from orchestrator.core.ids import LotCode, RecipeId, TaskId
+from orchestrator.core.models import Batch, Kitchen, Peg, Plan, Recipe, Step, StockLot
+
+Ends = Callable[[TaskId], datetime | None]
+"""When a task ended, or is expected to; none if that is not known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A life that runs out."""
+
+    lot: LotCode
+    """Whose it is."""
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A task at the start of which, or at the end if it is a hand-over, none of these may have run out."""
+
+    task: TaskId
+    clocks: tuple[Clock, ...]
+    by_end: bool
+    """True: handed over by then; False: begun to freeze by then."""
+
+
+@dataclass(frozen=True)
+class Clocks:
+    """The lives of all lots of a plan.
+
+    Source: that what is combined keeps the date of the ingredient prepared first is FDA Food Code 2022, 3-501.17,
+    and that days frozen do not count its Annex 3 on the same paragraph (both from memory); the lives themselves are
+    the kitchen's. Local code decides.
+    """
+
+    plan: Plan
+    kitchen: Kitchen
+    ends: Ends
+
+    @cached_property
+    def _recipes(self) -> Mapping[RecipeId, Recipe]:
+        return {recipe.id: recipe for recipe in self.kitchen.recipes}
+
+    @cached_property
+    def _batches(self) -> Mapping[LotCode, Batch]:
+        return {batch.lot: batch for batch in self.plan.batches}
+
+    @cached_property
+    def _stock(self) -> Mapping[LotCode, StockLot]:
+        return {stock.lot: stock for stock in self.kitchen.stock}
+
+    @cached_property
+    def _taken(self) -> Mapping[str, Sequence[Peg]]:
+        """Pegs by who takes them."""
+        found: dict[str, list[Peg]] = {}
+        for peg in self.plan.pegs:
+            found.setdefault(peg.consumer, []).append(peg)
+        return found
+
+    def dues(self) -> Iterator[Due]:
+        """Every task by which clocks must not have run out: the first that freezes, else the hand-over."""
+        for batch in self.plan.batches:
+            yield from self._walk(batch, frozenset())[1]
+        for order in self.kitchen.orders:
+            for product in dict.fromkeys(line.product for line in order.lines):
+                recipe = self._recipes.get(product)
+                clocks = tuple(self._of_line(order.id, recipe)) if recipe is not None else ()
+                if recipe is not None and clocks:
+                    steps = [step.id for step in recipe.steps if step.per == "order"]
+                    last = steps[-1] if steps else "hand-over"
+                    yield Due(TaskId(f"{order.id}.{recipe.code}.{last}"), clocks, by_end=True)
+
+    def use_by(self, lot: LotCode) -> datetime | None:
+        """The last instant at which a lot may be used or handed over; none if nothing limits it or is not known yet."""
+        stock, batch = self._stock.get(lot), self._batches.get(lot)
+        if stock is not None:
+            return stock.use_by
+        recipe = self._recipes.get(batch.recipe) if batch is not None else None
+        if batch is None or recipe is None:
+            return None
+        made = self._made(batch, recipe)
+        own = (
+            made + timedelta(minutes=recipe.shelf_life) if made is not None and recipe.shelf_life is not None else None
+        )
+        clocks = [clock.until for clock in self._walk(batch, frozenset())[0]]
+        return min([*clocks, *([own] if own is not None else [])], default=None)
+
+    def _walk(self, batch: Batch, above: frozenset[LotCode]) -> tuple[list[Clock], list[Due]]:
+        """Clocks that still run in a batch once it is made, and the tasks by which they had to stop before."""
+        recipe = self._recipes.get(batch.recipe)
+        if recipe is None or recipe.revision != batch.revision or batch.lot in above:
+            return [], []
+        running: list[Clock] = []
+        dues: list[Due] = []
+        met: set[RecipeId] = set()
+        frozen, work = False, TaskId("")
+        for step in (step for step in recipe.steps if step.per == "batch"):
+            running += self._entering(batch.lot, step, met, above | {batch.lot})
+            task = TaskId(f"{batch.lot}.{step.id}")
+            if step.freezes:
+                # A stay begins to freeze as the work before it ends.
+                dues += [Due(work if step.stay is not None else task, tuple(running), by_end=step.stay is not None)]
+                running, frozen = [], True
+            work = work if step.stay is not None else task
+        made = self._made(batch, recipe)
+        if not frozen and recipe.shelf_life is not None and made is not None:
+            running.append(Clock(batch.lot, made + timedelta(minutes=recipe.shelf_life)))
+        return running, [due for due in dues if due.clocks]
+
+    def _entering(self, consumer: str, step: Step, met: set[RecipeId], above: frozenset[LotCode]) -> Iterator[Clock]:
+        """Clocks of the lots whose component this step is the first to take."""
+        for take in step.takes:
+            if take.component is not None and take.component not in met:
+                met.add(take.component)
+                yield from self._of_lots(consumer, take.component, above, handed_over=False)
+
+    def _of_line(self, order: str, recipe: Recipe) -> Iterator[Clock]:
+        yield from self._of_lots(order, recipe.id, frozenset(), handed_over=True)
+        met: set[RecipeId] = {recipe.id}
+        for take in (take for step in recipe.steps if step.per == "order" for take in step.takes):
+            if take.component is not None and take.component not in met:
+                met.add(take.component)
+                yield from self._of_lots(order, take.component, frozenset(), handed_over=True)
+
+    def _of_lots(
+        self, consumer: str, recipe: RecipeId, above: frozenset[LotCode], *, handed_over: bool
+    ) -> Iterator[Clock]:
+        for peg in self._taken.get(consumer, ()):
+            batch, stock = self._batches.get(peg.lot), self._stock.get(peg.lot)
+            if batch is not None and batch.recipe == recipe:
+                yield from self._walk(batch, above)[0]
+            elif stock is not None and stock.recipe == recipe:
+                yield from self._on_hand(stock, handed_over=handed_over)
+
+    def _on_hand(self, stock: StockLot, *, handed_over: bool) -> Iterator[Clock]:
+        recipe = self._recipes.get(stock.recipe)
+        frozen = recipe is not None and any(step.freezes for step in recipe.steps if step.per == "batch")
+        if frozen and not handed_over:
+            return
+        if stock.use_by is not None:
+            yield Clock(stock.lot, stock.use_by)
+        elif recipe is not None and recipe.shelf_life is not None and not frozen:
+            yield Clock(stock.lot, stock.made + timedelta(minutes=recipe.shelf_life))
+
+    def _made(self, batch: Batch, recipe: Recipe) -> datetime | None:
+        """When the last work on a batch ends."""
+        work = [step.id for step in recipe.steps if step.per == "batch" and step.stay is None]
+        return self.ends(TaskId(f"{batch.lot}.{work[-1]}")) if work else None
