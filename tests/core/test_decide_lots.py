@@ -12,10 +12,12 @@ from orchestrator.core.events import (
     ReplanWanted,
 )
 from orchestrator.core.ids import CrewId, LotCode, ProbeId, TaskId
-from orchestrator.core.models import ProbeFact
+from orchestrator.core.models import Life, Plan, ProbeFact
 from orchestrator.core.state import LotStatus, TaskStatus
+from orchestrator.core.windows import start_bounds
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
-from tests.fakes.kitchens import at
+from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.plans import small_plan
 
 EARLY, MANAGER = CrewId("early-cook"), CrewId("manager")
 
@@ -134,4 +136,29 @@ def test_tick_past_the_safety_limit_of_a_link_holds_the_lot() -> None:
         at=at("Wed 08:56"),
         reason="Chill the custard base did not follow by its safety limit, Wed 08:55",
         task=TaskId("C1.chill"),
+    )
+
+
+def _with_life(most: int) -> Plan:
+    """The plan made by hand; the base, chilled Wednesday 10:15, must be churned within so many minutes."""
+    plan = small_plan(small_kitchen())
+    life = Life(lot=LotCode("C1"), after=TaskId("C1.chill"), most=most)
+    tasks = tuple(t.model_copy(update={"lives": (life,)}) if t.id == "B1.churn" else t for t in plan.tasks)
+    return plan.model_copy(update={"tasks": tasks})
+
+
+def test_tick_past_the_life_of_what_goes_in_holds_its_lot() -> None:
+    script = with_base_aged(in_a_planned_kitchen(_with_life(1440)))
+    churn = script.state.plan.task(TaskId("B1.churn")) if script.state.plan is not None else None
+    assert churn is not None
+    # Sooner than the 72 hours of its ageing.
+    window = start_bounds(script.state, churn)
+    assert (window.closes, window.cls, window.closed_by) == (at("Thu 10:15"), "safety", "C1.chill")
+    script.give("Thu 10:15", "tick")
+    assert script.refused("Thu 10:16", "start_task", task="B1.churn").status == "its safety window closed Thu 10:15"
+    assert script.give("Thu 10:16", "tick")[0] == LotHeld(
+        lot=LotCode("C1"),
+        at=at("Thu 10:16"),
+        reason="Churn basil custard did not begin within the life of C1, Thu 10:15",
+        task=TaskId("B1.churn"),
     )

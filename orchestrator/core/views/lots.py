@@ -4,6 +4,7 @@ from datetime import datetime
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import LotCode
+from orchestrator.core.lives import Clocks
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
 from orchestrator.core.views.models import LotView
@@ -19,18 +20,19 @@ def lot_views(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
     seen = look(state, facts, now)
     if seen is None:
         return ()
+    clocks = Clocks(seen.plan.plan, seen.kitchen.kitchen, lambda t: seen.live[t].end if t in seen.live else None)
     views = [
-        _lot(seen, stock.lot, seen.kitchen.recipes[stock.recipe].name, made=stock.made)
+        _lot(seen, clocks, stock.lot, seen.kitchen.recipes[stock.recipe].name, made=stock.made)
         for stock in seen.kitchen.stock.values()
         if stock.recipe in seen.kitchen.recipes
     ]
     for batch in seen.plan.batches.values():
         if batch.recipe in seen.kitchen.recipes and batch.lot not in seen.kitchen.stock:
-            views.append(_lot(seen, batch.lot, seen.kitchen.recipes[batch.recipe].name, made=None))
+            views.append(_lot(seen, clocks, batch.lot, seen.kitchen.recipes[batch.recipe].name, made=None))
     return tuple(views)
 
 
-def _lot(look: Look, lot: LotCode, name: str, made: datetime | None) -> LotView:
+def _lot(look: Look, clocks: Clocks, lot: LotCode, name: str, made: datetime | None) -> LotView:
     tasks = [look.plan.tasks[t] for t in look.plan.lot_tasks.get(lot, ())]
     here = [t for t in tasks if look.status(t) is TaskStatus.IN_HAND]
     record = look.state.lots.get(lot)
@@ -47,6 +49,7 @@ def _lot(look: Look, lot: LotCode, name: str, made: datetime | None) -> LotView:
         reason=record.reason if record is not None else "",
         where=", ".join(dict.fromkeys(m.name for m in map(look.machine, here) if m is not None)),
         made_at=made or _made_at(look, tasks),
+        use_by=clocks.use_by(lot),
         allergens=lot_allergens(look, lot),
         for_orders=look.plan.lot_orders.get(lot, ()),
     )

@@ -337,6 +337,8 @@ class LotView(Model):
     reason: str
     where: str
     made_at: AwareDatetime | None
+    use_by: AwareDatetime | None = None
+    """By its own shelf life and by that of the oldest of what went in and was not frozen; expected, until it is made."""
     allergens: tuple[str, ...]
     for_orders: tuple[OrderId, ...]
 
