@@ -338,7 +338,7 @@ class LotView(Model):
     where: str
     made_at: AwareDatetime | None
     use_by: AwareDatetime | None = None
-    """By its own shelf life and by that of the oldest of what went in and was not frozen; expected, until it is made."""
+    """By its own shelf life, and that of the oldest part that was not frozen with it; expected, until it is made."""
     allergens: tuple[str, ...]
     for_orders: tuple[OrderId, ...]
 
