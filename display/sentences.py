@@ -271,7 +271,7 @@ class Sentences:
         return [w("chance_cause", title=c.title, task=c.task, chance=odds(w, c.chance_if_usual)) for c in causes]
 
     def shaky(self, window: WindowChance) -> str:
-        """'Harden basil custard (B1.harden): window kept likely, 8 in 10'."""
+        """'Harden basil custard (B1.harden): window kept: likely, 8 in 10'."""
         return self._w("shaky_line", title=window.title, task=window.task, chance=odds(self._w, window.chance))
 
     def _percent(self, share: float) -> str:

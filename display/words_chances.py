@@ -23,6 +23,6 @@ ENGLISH_CHANCES: Final[Mapping[str, str]] = {
         "fails, and how full the stores are. A chance is an estimate, not a promise."
     ),
     "shaky_head": "Windows that long steps would break",
-    "shaky_line": "{title} ({task}): window kept {chance}",
+    "shaky_line": "{title} ({task}): window kept: {chance}",
     "percent": "{value} %",
 }

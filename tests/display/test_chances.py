@@ -96,7 +96,7 @@ def test_board_names_windows_that_long_steps_would_break_while_they_are_open() -
     state = replace(base_ageing(), plan=with_chance(0.914))
     board = text(client_of(state), "/board")
     assert "Windows that long steps would break (1)" in board
-    assert "Churn basil custard (B1.churn): window kept likely, 8 in 10" in board
+    assert "Churn basil custard (B1.churn): window kept: likely, 8 in 10" in board
     assert "Cook the custard base (C1.cook): likely, 9 in 10 if it takes its usual minutes or less" in board
     churning = begun(state, "B1.churn", "Thu 09:00")
     assert "Windows that long steps" not in text(client_of(churning, "Thu 09:10"), "/board")
