@@ -7,6 +7,7 @@ from uuid import uuid4
 
 from orchestrator.bootstrap.settings import Failure
 from orchestrator.core.commands import ImportKitchen
+from orchestrator.core.durations import as_written
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId
 from orchestrator.core.models import Kitchen
@@ -35,7 +36,8 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
             raise Failure(f"{answer.thing}: {answer.status}; {answer.remedy}")
         LOG.info("%s taken over from %s", kitchen.name, folder)
     elif folder is not None:
-        await asyncio.to_thread(_say_what_was_edited, present, folder)
+        as_taken_over = as_written(present, engine.picture.state.adopted)
+        await asyncio.to_thread(_say_what_was_edited, as_taken_over, folder)
 
 
 def _say_what_was_edited(present: Kitchen, folder: Path) -> None:

@@ -4,8 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
-from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
-from orchestrator.core.models import Kitchen, Measure, Model, Plan, ProbeFact
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
+from orchestrator.core.models import Duration, Kitchen, Measure, Model, Plan, ProbeFact
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 
 
@@ -163,6 +163,24 @@ class RecordInstants(_Command):
     returns: tuple[LatestReturn, ...] = ()
 
 
+class AdoptDurations(_Command):
+    """Put the figures learned from finished tasks in place of the recipe's."""
+
+    kind: Literal["adopt_durations"] = "adopt_durations"
+    recipe: RecipeId
+    step: StepId
+    figures: Duration
+    """As the screen showed them: what has been learned since is not adopted unseen."""
+
+
+class RestoreDurations(_Command):
+    """Put the recipe's own figures back."""
+
+    kind: Literal["restore_durations"] = "restore_durations"
+    recipe: RecipeId
+    step: StepId
+
+
 class RecordFact(_Command):
     """What a probe's curve means has changed."""
 
@@ -194,6 +212,8 @@ Command = Annotated[
     | DecidePlan
     | AskReplan
     | RecordInstants
+    | AdoptDurations
+    | RestoreDurations
     | RecordFact
     | Tick,
     Field(discriminator="kind"),

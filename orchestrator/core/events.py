@@ -4,8 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
-from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
-from orchestrator.core.models import Kitchen, Measure, Model, Move, Plan, ProbeFact
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
+from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 
@@ -205,6 +205,33 @@ class InstantsFound(Model):
     returns: tuple[LatestReturn, ...] = ()
 
 
+class DurationsAdopted(Model):
+    """A step takes other minutes from now on: learned from finished tasks, adopted by a manager."""
+
+    kind: Literal["durations_adopted"] = "durations_adopted"
+    recipe: RecipeId
+    step: StepId
+    figures: Duration
+    """Of short-cycle work: of a tray."""
+    written: Duration
+    """The recipe's own figures, which can be restored."""
+    samples: int
+    """From so many finished tasks."""
+    at: AwareDatetime
+    person: CrewId
+
+
+class DurationsRestored(Model):
+    """A step takes the recipe's own minutes again."""
+
+    kind: Literal["durations_restored"] = "durations_restored"
+    recipe: RecipeId
+    step: StepId
+    written: Duration
+    at: AwareDatetime
+    person: CrewId
+
+
 class FactRecorded(Model):
     """What a probe's curve means has changed."""
 
@@ -267,6 +294,8 @@ Event = Annotated[
     | PlanDeclined
     | ReplanWanted
     | InstantsFound
+    | DurationsAdopted
+    | DurationsRestored
     | FactRecorded
     | AlarmRaised
     | AlarmEscalated

@@ -7,9 +7,10 @@ from enum import StrEnum
 from typing import Literal
 
 from orchestrator.core.events import GateEvidence
-from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, RecipeId, StepId, TaskId
 from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.models.durations import AdoptedFigures, Sample
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.seen import SeenCommands
 
@@ -130,6 +131,10 @@ class State:
     alarms: Mapping[AlarmId, Alarm] = field(default_factory=dict)
     facts: Mapping[ProbeId, ProbeFact] = field(default_factory=dict)
     """The last fact on record of each probe."""
+    samples: Mapping[tuple[RecipeId, StepId], tuple[Sample, ...]] = field(default_factory=dict)
+    """How long finished tasks took, the newest last; see `durations`."""
+    adopted: Mapping[tuple[RecipeId, StepId], AdoptedFigures] = field(default_factory=dict)
+    """Steps whose figures are no longer the recipe's own; the kitchen has them already."""
     acts: tuple[Act, ...] = ()
     """The latest acts that can be undone, newest last; at most 50."""
     seen: SeenCommands = field(default_factory=SeenCommands)

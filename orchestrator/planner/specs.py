@@ -48,6 +48,7 @@ def all_specs(ledger: Ledger) -> tuple[TaskSpec, ...]:
         # A lot on hold or lost keeps what has happened to it; the rest waits for a decision.
         if owner is None or owner not in shut or spec.id in actuals or ledger.stock(owner) is not None:
             specs[spec.id] = spec
+    _keep_figures(ledger, specs)
     _carry_over(ledger, specs)
     _leave_rests(ledger, specs)
     return tuple(_linked_within(spec, specs) for spec in specs.values())
@@ -62,6 +63,17 @@ def _fresh_specs(ledger: Ledger) -> Iterator[TaskSpec]:
         yield from _batch_specs(ledger, batch, lives)
     for order in ledger.kitchen.orders:
         yield from _order_specs(ledger, order, lives)
+
+
+def _keep_figures(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
+    """What has begun keeps the minutes that it began with, though others were adopted since."""
+    previous, actuals = ledger.request.previous, actuals_of(ledger.request)
+    work = [task for task in previous.tasks if task.kind is TaskKind.WORK] if previous is not None else []
+    begun = {task.lot or task.order for task in work if task.id in actuals}
+    for task in work:
+        spec = specs.get(task.id)
+        if spec is not None and (task.lot or task.order) in begun and spec.quantity == task.quantity:
+            specs[task.id] = spec.model_copy(update={"duration": task.duration})
 
 
 def _carry_over(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:

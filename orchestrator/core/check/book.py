@@ -11,6 +11,7 @@ from orchestrator.core.models import (
     Actual,
     Batch,
     CrewMember,
+    Duration,
     Equipment,
     Kitchen,
     Order,
@@ -132,6 +133,23 @@ class Book:
             return True
         fills = [self.actuals.get(link.after) for link in task.links]
         return any(fill is None or fill.status == "in hand" for fill in fills)
+
+    @cached_property
+    def begun(self) -> frozenset[str]:
+        """Lots and orders of which some step of work has begun."""
+        work = (t for t in self.before.values() if t.kind is TaskKind.WORK)
+        return frozenset(str(t.lot or t.order) for t in work if t.id in self.actuals)
+
+    @cached_property
+    def before(self) -> Mapping[TaskId, PlannedTask]:
+        """Tasks of the adopted plan by id."""
+        previous = self.request.previous
+        return {task.id: task for task in previous.tasks} if previous is not None else {}
+
+    def own_figures(self, task: PlannedTask) -> Duration | None:
+        """Minutes that a waiting task keeps because its lot or order has begun; none where the recipe decides."""
+        before = self.before.get(task.id) if str(task.lot or task.order) in self.begun else None
+        return before.duration if before is not None and before.quantity == task.quantity else None
 
     def counts(self, *tasks: PlannedTask) -> bool:
         """Whether a fault among these tasks is the plan's: at least one of them can still be moved."""

@@ -83,6 +83,7 @@ def _steps(
                 yield fault("recipe", f"{name} ({step.title}) is missing", TaskId(name))
         elif book.movable(task):
             yield from _as_written(task, step, batch)
+            yield from _lasts(book, task, step)
             yield from _station(book, task, step)
             yield from _linked(book, task, _links_before(recipe, steps, index, owner))
             yield from _waits_for_lots(book, task, step, served_by if index == 0 else (), owner)
@@ -109,7 +110,7 @@ def _given_up(book: Book, owner: str) -> bool:
 
 
 def _as_written(task: PlannedTask, step: Step, batch: Batch | None) -> Iterator[Violation]:
-    """Kind, equipment, hands, duration and load are those of the step at this scale."""
+    """Kind, equipment, hands and load are those of the step at this scale."""
     scale = batch.scale if batch is not None else 1.0
     told: list[tuple[str, object, object]] = [
         ("kind", task.kind, TaskKind.STAY if step.stay is not None else TaskKind.WORK),
@@ -120,19 +121,27 @@ def _as_written(task: PlannedTask, step: Step, batch: Batch | None) -> Iterator[
         ("hands", task.hands, step.hands if step.attended else task.hands),
         ("stay", task.stay, step.stay),
     ]
-    if step.duration is not None:
-        told.append(("duration", task.duration, step.duration))
     for what, has, wanted in told:
         if has != wanted:
             yield fault("recipe", f"{task.id}: {what} is {has}, the recipe says {wanted}", task)
-    if step.cycle is not None and task.quantity is not None and task.quantity.unit is Unit.EACH:
+    if step.load is not None and batch is not None and task.load < step.load.value * scale - EPSILON:
+        says = f"{task.id} loads {task.load:g} of {step.load.value * scale:g} {step.load.unit}"
+        yield fault("recipe", says, task)
+
+
+def _lasts(book: Book, task: PlannedTask, step: Step) -> Iterator[Violation]:
+    """Minutes are the recipe's; what has begun keeps those of its plan, though others were adopted since."""
+    before = book.own_figures(task)
+    if before is not None:
+        if task.duration != before:
+            yield fault("recipe", f"{task.id}: duration is {task.duration}, it began with {before}", task)
+    elif step.duration is not None and task.duration != step.duration:
+        yield fault("recipe", f"{task.id}: duration is {task.duration}, the recipe says {step.duration}", task)
+    elif step.cycle is not None and task.quantity is not None and task.quantity.unit is Unit.EACH:
         wanted_min = ceil(task.quantity.value / step.cycle.pieces - EPSILON) * step.cycle.each
         if task.duration.usual != wanted_min:
             says = f"{task.id} is {task.quantity} in {task.duration.usual} min, the recipe says {wanted_min} min"
             yield fault("recipe", says, task)
-    if step.load is not None and batch is not None and task.load < step.load.value * scale - EPSILON:
-        says = f"{task.id} loads {task.load:g} of {step.load.value * scale:g} {step.load.unit}"
-        yield fault("recipe", says, task)
 
 
 def _station(book: Book, task: PlannedTask, step: Step) -> Iterator[Violation]:

@@ -7,6 +7,7 @@ from typing import assert_never
 from orchestrator.core.alarms import alarm_events
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
+    AdoptDurations,
     AskReplan,
     Command,
     DecideLot,
@@ -21,6 +22,7 @@ from orchestrator.core.commands import (
     RecordFact,
     RecordInstants,
     ReportProblem,
+    RestoreDurations,
     SkipTask,
     StartTask,
     StopMachine,
@@ -29,6 +31,7 @@ from orchestrator.core.commands import (
 )
 from orchestrator.core.decide import (
     alarms,
+    durations,
     finishing,
     lots,
     machines,
@@ -62,6 +65,8 @@ _OtherCommand = (
     | OfferPlan
     | DecidePlan
     | AskReplan
+    | AdoptDurations
+    | RestoreDurations
     | RecordFact
     | RecordInstants
     | Tick
@@ -180,6 +185,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return plans.replan_asked(case, command)
         case RecordInstants():
             return plans.record_instants(case, command)
+        case AdoptDurations() | RestoreDurations():
+            return durations.decide_durations(case, command)
         case RecordFact():
             return temperatures.record_fact(case, command)
         case Tick():

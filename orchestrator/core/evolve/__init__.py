@@ -9,6 +9,8 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
+    DurationsAdopted,
+    DurationsRestored,
     Event,
     FactRecorded,
     InstantsFound,
@@ -30,7 +32,7 @@ from orchestrator.core.events import (
     TemperatureEntered,
     TrayFinished,
 )
-from orchestrator.core.evolve import alarms, lots, plans, tasks
+from orchestrator.core.evolve import alarms, durations, lots, plans, tasks
 from orchestrator.core.state import MachineStop, State
 
 
@@ -61,9 +63,9 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             | TaskSkipped()
             | TemperatureEntered()
         ):
-            return tasks.apply(state, recorded, event)
+            return durations.noted(tasks.apply(state, recorded, event), event)
         case ActUndone():
-            return tasks.undo(state, event)
+            return durations.forget_unfinished(tasks.undo(state, event))
         case LotHeld() | LotDecided():
             return lots.apply(state, recorded, event)
         case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound():
@@ -75,9 +77,18 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
 
 
 def _apply_rest(
-    state: State, event: KitchenImported | MachineStopped | MachineReturned | ReplanWanted | FactRecorded
+    state: State,
+    event: KitchenImported
+    | MachineStopped
+    | MachineReturned
+    | DurationsAdopted
+    | DurationsRestored
+    | ReplanWanted
+    | FactRecorded,
 ) -> State:
     match event:
+        case DurationsAdopted() | DurationsRestored():
+            return durations.apply(state, event)
         case KitchenImported():
             return replace(state, kitchen=event.kitchen)
         case MachineStopped():
