@@ -107,13 +107,6 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "plan_declined", "proposal": 9, "at": _AT, "person": "manager"},
         {"kind": "replan_wanted", "at": _AT, "reason": "first plan"},
         {"kind": "instants_found", "at": _AT, "revision": 3, **_INSTANTS},
-        {
-            "kind": "instants_found",
-            "at": _AT,
-            "revision": 3,
-            "starts": [{"task": "C1.cook", "at": at("Wed 09:00"), "exact": True}],
-            "returns": [{"equipment": "churn", "order": "SAT-STALL", "task": "B1.churn", "at": at("Fri 10:00")}],
-        },
         {"kind": "durations_adopted", **_STEP, "figures": _FIGURES, "samples": 12, "at": _AT, "person": "manager"},
         {"kind": "durations_restored", **_STEP, "at": _AT, "person": "manager"},
         {"kind": "fact_recorded", "fact": _FACT, "at": _AT},
