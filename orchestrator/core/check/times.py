@@ -137,9 +137,9 @@ def _left(book: Book, task: PlannedTask) -> Iterator[Violation]:
     if task.lot in book.request.lost_lots:
         return
     most = None if task.stay is None else task.stay.most
-    # A minute's grace: its start may be a fact, and facts have seconds.
-    spent = most is not None and task.end + MINUTE >= task.start + timedelta(minutes=most)
-    if task.end + MINUTE >= book.plan.end or spent:
+    grace = book.slack(task)  # its start may be a fact
+    spent = most is not None and task.end + grace >= task.start + timedelta(minutes=most)
+    if task.end + grace >= book.plan.end or spent:
         return
     says = f"{task.id} is taken by nobody, yet leaves its place at {book.clock(task.end)}"
     yield fault("join", says, task)
