@@ -11,6 +11,7 @@ from display.forms import FormFault, Tapped
 from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
+    AdoptDurations,
     AskReplan,
     Command,
     DecideLot,
@@ -21,6 +22,7 @@ from orchestrator.core.commands import (
     FinishTray,
     MachineBack,
     ReportProblem,
+    RestoreDurations,
     SkipTask,
     StartTask,
     StopMachine,
@@ -131,6 +133,21 @@ def _replan(form: Tapped) -> Command:
     return AskReplan(**form.base(), reason=form.text("reason"))
 
 
+MOST_MIN: Final = 7 * 1440
+"""A step of work takes no longer than a week."""
+
+
+def _durations(form: Tapped) -> Command:
+    which = {**form.base(), "recipe": form.need("recipe"), "step": form.need("step")}
+    if form.choice("adopt", ["yes", "no"]) == "no":
+        return RestoreDurations.model_validate(which)
+    names = ("shortest", "usual", "longest")
+    figures = {name: int(form.number(name, 0, MOST_MIN, example="30", whole=True)) for name in names}
+    if not figures["shortest"] <= figures["usual"] <= figures["longest"]:
+        raise form.fault("range", "usual", least=figures["shortest"], most=figures["longest"])
+    return AdoptDurations.model_validate({**which, "figures": figures})
+
+
 ACTS: Final[dict[str, Build]] = {
     "start": _start,
     "finish": _finish,
@@ -146,6 +163,7 @@ ACTS: Final[dict[str, Build]] = {
     "lot": _lot,
     "plan": _plan,
     "replan": _replan,
+    "durations": _durations,
 }
 
 

@@ -41,7 +41,8 @@ class Tapped:
     def _name(self, field: str) -> str:
         return self._w(f"field_{field}")
 
-    def _fault(self, kind: str, field: str, **values: object) -> FormFault:
+    def fault(self, kind: str, field: str, **values: object) -> FormFault:
+        """What is wrong with a field, and what to write instead."""
         says = self._w(f"form_{kind}", field=self._name(field), text=repr(self.text(field)))
         return FormFault(says, self._w(f"form_{kind}_remedy", **values))
 
@@ -49,7 +50,7 @@ class Tapped:
         """Command id (made here only for a sender without one), person and time of the tap."""
         given = self.text("command_id")
         if len(given) > 100:
-            raise self._fault("range", "command_id", least="1", most="100")
+            raise self.fault("range", "command_id", least="1", most="100")
         return Base(
             command_id=CommandId(given or uuid4().hex), person=self._person, tapped_at=self.instant("tapped_at")
         )
@@ -72,7 +73,7 @@ class Tapped:
         """The same, and it must be there. Raises: FormFault."""
         typed = self.text(field)
         if not typed:
-            raise self._fault("missing", field)
+            raise self.fault("missing", field)
         return typed
 
     def number(self, field: str, least: float, most: float, *, example: str, whole: bool = False) -> float:
@@ -81,11 +82,11 @@ class Tapped:
         try:
             value = float(typed)
         except ValueError:
-            raise self._fault("number", field, example=example) from None
+            raise self.fault("number", field, example=example) from None
         if not least <= value <= most:  # also not a number, which compares false
-            raise self._fault("range", field, least=f"{least:g}", most=f"{most:g}")
+            raise self.fault("range", field, least=f"{least:g}", most=f"{most:g}")
         if whole and value != int(value):
-            raise self._fault("number", field, example=example)
+            raise self.fault("number", field, example=example)
         return value
 
     def celsius(self, field: str) -> float:
@@ -98,7 +99,7 @@ class Tapped:
         """One of some. Raises: FormFault."""
         typed = self.need(field)
         if typed not in choices:
-            raise self._fault("choice", field, choices=", ".join(choices))
+            raise self.fault("choice", field, choices=", ".join(choices))
         return typed
 
     def instant(self, field: str) -> datetime | None:
@@ -109,7 +110,7 @@ class Tapped:
         try:
             instant = datetime.fromisoformat(typed)
         except ValueError:
-            raise self._fault("instant", field) from None
+            raise self.fault("instant", field) from None
         if instant.tzinfo is None:
             instant = instant.replace(tzinfo=ZoneInfo(self._showing.kitchen.time_zone))
         return instant.astimezone(UTC)

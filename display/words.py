@@ -6,6 +6,7 @@ from typing import Final
 from display.words_acts import ENGLISH_ACTS
 from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
+from display.words_durations import ENGLISH_DURATIONS
 from display.words_plan import ENGLISH_PLAN
 
 ENGLISH: Final[Mapping[str, str]] = {
@@ -287,7 +288,7 @@ ENGLISH: Final[Mapping[str, str]] = {
 }
 
 TABLES: Final[Mapping[str, Mapping[str, str]]] = {
-    "en": {**ENGLISH_DESK, **ENGLISH_PLAN, **ENGLISH_ACTS, **ENGLISH_CHANCES, **ENGLISH}
+    "en": {**ENGLISH_DESK, **ENGLISH_PLAN, **ENGLISH_ACTS, **ENGLISH_CHANCES, **ENGLISH_DURATIONS, **ENGLISH}
 }
 
 CLIENT_KEYS: Final = [

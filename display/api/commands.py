@@ -21,7 +21,9 @@ PublicCommand = Annotated[
     | c.MachineBack
     | c.DecideLot
     | c.DecidePlan
-    | c.AskReplan,
+    | c.AskReplan
+    | c.AdoptDurations
+    | c.RestoreDurations,
     Field(discriminator="kind"),
 ]
 PUBLIC_COMMANDS: TypeAdapter[PublicCommand] = TypeAdapter(PublicCommand)

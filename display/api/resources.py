@@ -16,7 +16,7 @@ from orchestrator.core.models import Kitchen, Model, Plan
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
-from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
+from orchestrator.core.views.models import BoardView, DurationView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
 
 
@@ -135,6 +135,12 @@ def _lots(gateway: Gateway, _: dict[str, str], __: Query) -> list[LotView]:
     return list(views.lot_views(s.state, s.facts, s.now))
 
 
+def _durations(gateway: Gateway, _: dict[str, str], __: Query) -> list[DurationView]:
+    s = gateway.snapshot()
+    _kitchen(s)
+    return list(views.duration_views(s.state))
+
+
 def _probes(gateway: Gateway, _: dict[str, str], __: Query) -> list[ProbeView]:
     s = gateway.snapshot()
     _kitchen(s)
@@ -185,6 +191,7 @@ RESOURCES: tuple[Resource, ...] = (
     Resource("/tasks/{task}/why", "Why a task is not earlier and not later", WhyAnswer, planning.why),
     Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),
+    Resource("/durations", "How long steps take, as recipes and as finished tasks say", list[DurationView], _durations),
     Resource("/alarms", "Alarms on record", list[Alarm], _alarms),
     Resource("/probes", "Probes and what they last said", list[ProbeView], _probes),
     Resource(

@@ -5,7 +5,7 @@ To add a page, write a module like `station` and name its blueprint here.
 
 from flask import Blueprint
 
-from display.pages import alarms, board, desk, home, lots, person, probes, station, stations, task
+from display.pages import alarms, board, desk, durations, home, lots, person, probes, station, stations, task
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     stations.pages,
@@ -18,4 +18,5 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     alarms.pages,
     lots.pages,
     desk.pages,
+    durations.pages,
 )

@@ -10,6 +10,7 @@ from display import panels
 from display.forms import FormFault, Tapped
 from display.panels import Showing
 from display.request import Message, back, page, person_id, say, showing
+from orchestrator.core.views import duration_views
 from orchestrator.gateway.door import PracticeControl
 
 pages = Blueprint("home", __name__)
@@ -82,6 +83,7 @@ def _ways(showing: Showing, _: str) -> str:
         "lots": sum(1 for lot in showing.views.lots(showing.snapshot) if lot.status == "on hold"),
         "orders": sum(1 for order in orders if showing.sentences.outlook(order)[1]),
         "machines": len(state.machines),
+        "durations": sum(1 for v in duration_views(state) if v.learned is not None and v.learned.figures != v.present),
     }
     return showing.render("panels/ways.html", {"counts": counts})
 
