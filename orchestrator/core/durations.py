@@ -65,6 +65,8 @@ def learned(samples: Sequence[Sample], step: Step, written: Duration) -> Learned
     shortest = max(1, floor(middle - (middle - low) / _REACH + 1e-9))
     longest = ceil(middle + (high - middle) / _REACH - 1e-9)
     told = Duration(shortest=min(shortest, usual), usual=usual, longest=max(longest, usual))
+    if step.cycle is not None:
+        told = Duration(shortest=usual, usual=usual, longest=usual)  # a tray has one figure
     figures = _within(told, written) if step.critical or step.target is not None else told
     return Learned(
         samples=len(samples),

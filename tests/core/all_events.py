@@ -60,6 +60,10 @@ _INSTANTS = {
 }
 _FIGURES = {"shortest": 31, "usual": 44, "longest": 58}
 _STEP = {"recipe": "custard-base", "step": "cook", "written": {"shortest": 30, "usual": 40, "longest": 60}}
+_DURATIONS: list[dict[str, Any]] = [
+    {"kind": "durations_adopted", **_STEP, "figures": _FIGURES, "samples": 12, "at": _AT, "person": "manager"},
+    {"kind": "durations_restored", **_STEP, "at": _AT, "person": "manager"},
+]
 _ALARM = {"alarm": "order_late:SAT-STALL", "at": _AT}
 
 
@@ -107,8 +111,6 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "plan_declined", "proposal": 9, "at": _AT, "person": "manager"},
         {"kind": "replan_wanted", "at": _AT, "reason": "first plan"},
         {"kind": "instants_found", "at": _AT, "revision": 3, **_INSTANTS},
-        {"kind": "durations_adopted", **_STEP, "figures": _FIGURES, "samples": 12, "at": _AT, "person": "manager"},
-        {"kind": "durations_restored", **_STEP, "at": _AT, "person": "manager"},
         {"kind": "fact_recorded", "fact": _FACT, "at": _AT},
         {"kind": "alarm_raised", **_ALARM, "facts": {**_FACTS, "missed": False, "priority": "warning"}},
         {"kind": "alarm_escalated", **_ALARM, "facts": _FACTS},
@@ -117,4 +119,4 @@ def _rows() -> list[dict[str, Any]]:
     ]
 
 
-ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _rows())
+ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in (*_rows(), *_DURATIONS))

@@ -21,6 +21,7 @@ from orchestrator.core.models.durations import Learned, Sample
 from orchestrator.core.state import State
 from tests.core.script import Script, cook, in_a_planned_kitchen, with_base_chilling
 from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.plans import small_plan
 
 MANAGER = "manager"
 CHURN = (RecipeId("basil-custard"), StepId("churn"))
@@ -262,3 +263,29 @@ def test_only_the_newest_samples_are_kept() -> None:
     cook(script, "S1.simmer", "Wed 10:30", "Wed 11:01")
     kept = script.state.samples[key]
     assert (len(kept), kept[-1].task, kept[-1].minutes) == (MOST_SAMPLES, "S1.simmer", 31.0)
+
+
+def test_short_cycle_work_is_learned_and_adopted_by_the_tray() -> None:
+    kitchen = small_kitchen()
+    data = kitchen.model_dump(mode="json")
+    simmer = next(s for r in data["recipes"] if r["id"] == "damson-sorbet" for s in r["steps"] if s["id"] == "simmer")
+    simmer |= {"duration": None, "cycle": {"pieces": 2, "each": 10}}
+    script = in_a_planned_kitchen(small_plan(), recipes=data["recipes"])
+    # The task is 5 L of which a tray holds 2: three trays.
+    cook(script, "S1.simmer", "Wed 10:30", "Wed 11:06")
+    key = (RecipeId("damson-sorbet"), StepId("simmer"))
+    assert [one.minutes for one in script.state.samples[key]] == [12.0]
+    with_samples(script, *(m - 20 for m in NINE), key=key)
+    assert script.state.kitchen is not None
+    step = durations.step_of(script.state.kitchen, key)
+    assert step is not None
+    told = learned(script.state.samples[key], step, Duration(shortest=10, usual=10, longest=10))
+    assert told is not None
+    assert told.figures == Duration(shortest=15, usual=15, longest=15)
+    what = {"recipe": key[0], "step": key[1], "figures": told.figures.model_dump()}
+    script.give("Wed 11:10", "adopt_durations", **what, person=MANAGER)
+    assert script.state.kitchen is not None
+    changed = durations.step_of(script.state.kitchen, key)
+    assert changed is not None
+    assert changed.cycle is not None
+    assert (changed.cycle.each, changed.cycle.pieces, changed.duration) == (15, 2, None)
