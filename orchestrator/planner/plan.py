@@ -12,11 +12,12 @@ from orchestrator.core.models import Plan, PlanAnswer, PlanRequest, Violation, W
 from orchestrator.planner.assemble import assemble
 from orchestrator.planner.demand import Demand, explode
 from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.imminent import hold_imminent
 from orchestrator.planner.lags import bounds, network
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.repair import repair
+from orchestrator.planner.repair import clearly_better, repair
 from orchestrator.planner.score import score
 from orchestrator.planner.sizes import batch_steps
 from orchestrator.planner.unmet import why_unmet
@@ -26,6 +27,8 @@ Effort = Literal["repair", "full"]
 _ROUNDS = 12
 """How often the question is put anew, each time without a lot or an order that finds no place."""
 _LEAST_SOLVE_S = 0.2
+_HELD_SHARE = 0.6
+"""Of the time, for a search that moves nothing people are about to begin; the rest, if that cannot save an order."""
 
 
 @dataclass(slots=True)
@@ -133,7 +136,7 @@ def make_plan(
     stopped = stop is not None and stop()
     if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs and not stopped:
         how = _How(left, seed, deterministic, stop, on_better)
-        schedules = [*_improve(posed, how), *schedules]
+        schedules = [*_search(posed, how), *schedules]
     ranked = sorted(schedules, key=lambda s: score(posed.problem, s))
     plan, faults = _first_sound(question, posed, ranked)
     if plan is not None and effort == "full" and not (stop is not None and stop()):
@@ -159,6 +162,21 @@ def _without(demand: Demand, lots: set[LotCode]) -> Demand:
     """Batches that no plan can finish are left out; what has happened to them stays among the tasks."""
     batches = tuple(batch for batch in demand.batches if batch.lot not in lots)
     return replace(demand, batches=batches, pegs=tuple(peg for peg in demand.pegs if peg.lot not in lots))
+
+
+def _search(posed: _Posed, how: _How) -> list[Schedule]:
+    """Improve the guess with what people are about to begin in its place; if orders or windows suffer, without."""
+    held = hold_imminent(posed.problem, posed.guess)
+    if held is posed.problem:
+        return _improve(posed, how)
+    found = _improve(replace(posed, problem=held), replace(how, seconds=how.seconds * _HELD_SHARE))
+    best = min([*found, posed.guess], key=lambda s: score(posed.problem, s))
+    worth = score(posed.problem, best)
+    if (how.stop is not None and how.stop()) or not (worth.unmet or worth.breaks or worth.late):
+        return found
+    freed = _improve(replace(posed, guess=best), replace(how, seconds=how.seconds * (1 - _HELD_SHARE)))
+    worthwhile = [s for s in freed if clearly_better(score(posed.problem, s), worth)]
+    return worthwhile or found
 
 
 def _improve(posed: _Posed, how: _How) -> list[Schedule]:

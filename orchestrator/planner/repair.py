@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.generation import generate
+from orchestrator.planner.imminent import hold_imminent
 from orchestrator.planner.lags import network
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import Score, score, terms
@@ -23,20 +24,21 @@ def repair(problem: Problem) -> Schedule:
 
     Returns:
         A schedule that keeps every safety window. Where repair leaves out an order, breaks a window or is late and
-        a fresh first guess does clearly better, the first guess is returned instead.
+        a fresh first guess does clearly better, the first guess is returned instead; but what people are about to
+        begin stays where it is in that one too.
     """
     if not any(place is not None for place in problem.previous):
         return first_guess(problem)
     mended = generate(problem, network(problem), "previous")
     worth = score(problem, mended)
     if worth.unmet or worth.breaks or worth.late:
-        fresh = first_guess(problem)
-        if _clearly_better(score(problem, fresh), worth):
+        fresh = first_guess(hold_imminent(problem, mended))
+        if clearly_better(score(problem, fresh), worth):
             return fresh
     return replace(mended, terms=terms(problem, mended))
 
 
-def _clearly_better(fresh: Score, mended: Score) -> bool:
+def clearly_better(fresh: Score, mended: Score) -> bool:
     """Whether a plan that moves everything is worth it: for orders met, windows kept, or much less lateness."""
     if (fresh.unmet, fresh.breaks) != (mended.unmet, mended.breaks):
         return (fresh.unmet, fresh.breaks) < (mended.unmet, mended.breaks)
