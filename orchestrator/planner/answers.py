@@ -11,6 +11,7 @@ from orchestrator.core.models.questions import (
     PlanProgress,
     PlanQuestion,
     Question,
+    RemediesQuestion,
     RiskAnswer,
     RiskQuestion,
     WhatIfQuestion,
@@ -19,6 +20,7 @@ from orchestrator.core.models.questions import (
 from orchestrator.planner.last_instants import last_instants
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
+from orchestrator.planner.remedies import remedies
 from orchestrator.planner.what_if import what_if
 from orchestrator.planner.why import why
 
@@ -36,6 +38,7 @@ def _risk(question: RiskQuestion, _: Stop) -> RiskAnswer:
 
 ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
     InstantsQuestion: last_instants,
+    RemediesQuestion: remedies,
     RiskQuestion: _risk,
     WhatIfQuestion: what_if,
     WhyQuestion: lambda question, _: why(question.request, question.plan, question.task),

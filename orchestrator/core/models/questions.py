@@ -10,6 +10,7 @@ from orchestrator.core.models.change import Change
 from orchestrator.core.models.explanation import WhyNot
 from orchestrator.core.models.outcome import Comparison, Outcome
 from orchestrator.core.models.plan import Plan, PlanAnswer, PlanRequest, PlanTerm
+from orchestrator.core.models.remedy import Conflict, Remedy
 from orchestrator.core.models.risk import Risk
 
 
@@ -85,9 +86,14 @@ class RemediesQuestion(Model):
 
 
 class RemediesAnswer(Model):
-    """An irreducible conflict and up to three remedies, each planned and checked."""
+    """An irreducible conflict and up to three remedies for each order looked at, each planned and checked."""
 
     kind: Literal["remedies"] = "remedies"
+    conflicts: tuple[Conflict, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+    """Order by order, the cheapest first."""
+    complete: bool = True
+    """False: time ran out before all had been tried."""
 
 
 class RiskQuestion(Model):
