@@ -11,6 +11,7 @@ from display import drawing
 from display.acts import blueprint as acts
 from display.api import problems
 from display.api.blueprint import api_blueprint
+from display.helping import REMEDIES, RemedyBook
 from display.pages import BLUEPRINTS
 from display.panels import KitchenMissing
 from display.request import EXTENSION, page, showing
@@ -30,6 +31,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.config.update(SESSION_COOKIE_SAMESITE="Lax", SESSION_COOKIE_NAME="said", MAX_CONTENT_LENGTH=64 * 1024)
     web.config["SEND_FILE_MAX_AGE_DEFAULT"] = 300
     web.extensions[EXTENSION] = (gateway, views)
+    web.extensions[REMEDIES] = RemedyBook(gateway)
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     web.before_request(_refuse_foreign)

@@ -1,18 +1,22 @@
 """What the planner is asked through the interface: why and how likely, with everything else as it is at present."""
 
+from flask import current_app
 from pydantic import Field
 
 from display.api.reading import NotThere, Query, Refused
+from display.helping import REMEDIES, RemedyBook
 from orchestrator.core.adoption import rebase
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Model, Plan
 from orchestrator.core.models.questions import RiskAnswer, RiskQuestion, WhyAnswer, WhyQuestion
+from orchestrator.core.models.remedy import Conflict, Remedy
 from orchestrator.core.models.risk import Risk
 from orchestrator.core.planning import plan_request
 from orchestrator.gateway.door import Gateway, Snapshot
 
 _WHY_S = 10.0
+_HELP_S = 2.0
 _RISK_S = 30.0
 _RUNS, _MOST_RUNS = 2000, 10_000
 
@@ -66,3 +70,33 @@ def risk(gateway: Gateway, _: dict[str, str], query: Query) -> Risk:
 class _Sample(Model):
     runs: int = Field(gt=0, le=_MOST_RUNS)
     seed: int = Field(ge=0)
+
+
+class Help(Model):
+    """What helps orders in trouble, for one adopted plan."""
+
+    revision: int
+    """Of the plan."""
+    ready: bool
+    """False: the planner is still at work, or gave no answer; read it again in some seconds."""
+    trouble: str = ""
+    """Why there is no answer."""
+    conflicts: tuple[Conflict, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+    complete: bool = True
+    """False: time ran out before all had been tried."""
+
+
+def remedies(gateway: Gateway, _: dict[str, str], __: Query) -> Help:
+    """Conflicts and remedies of the adopted plan, worked out once for it. Raises: NotThere."""
+    snapshot = gateway.snapshot()
+    adopted(snapshot)
+    book: RemedyBook = current_app.extensions[REMEDIES]
+    answer, trouble = book.answer(snapshot, _HELP_S)
+    if trouble:
+        book.again(snapshot)
+    told = Help(revision=snapshot.state.revision, ready=answer is not None, trouble=trouble)
+    if answer is None:
+        return told
+    found = {name: getattr(answer, name) for name in ("conflicts", "remedies", "complete")}
+    return told.model_copy(update=found)

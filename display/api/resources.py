@@ -189,6 +189,7 @@ RESOURCES: tuple[Resource, ...] = (
         (("runs", "simulated runs, 1 to 10000; default 2000"), ("seed", "of the simulation; default 0")),
     ),
     Resource("/tasks/{task}/why", "Why a task is not earlier and not later", WhyAnswer, planning.why),
+    Resource("/remedies", "What stands against orders in trouble, and what helps", planning.Help, planning.remedies),
     Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),
     Resource("/durations", "How long steps take, as recipes and as finished tasks say", list[DurationView], _durations),

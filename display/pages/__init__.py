@@ -5,11 +5,12 @@ To add a page, write a module like `station` and name its blueprint here.
 
 from flask import Blueprint
 
-from display.pages import alarms, board, desk, durations, home, lots, person, probes, station, stations, task
+from display.pages import alarms, board, desk, durations, helping, home, lots, person, probes, station, stations, task
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     stations.pages,
     station.pages,
+    helping.pages,
     task.pages,
     person.pages,
     board.pages,

@@ -117,6 +117,8 @@ def _reaches(request: PlanRequest, aim: Aim, seconds: float, stop: Callable[[], 
     if aim.reached(schedule_standings(problem, mended)):
         return True
     for rule in RULES:
+        if stop():
+            return True  # nothing more is blamed than has been tried
         if aim.reached(schedule_standings(problem, generate(problem, network(problem), rule))):
             return True
     if seconds <= 0:

@@ -13,6 +13,7 @@ from orchestrator.planner.plan import make_plan
 
 PRESENT = "present plan"
 _NOTHING = "no change"
+_STOPPED = "it was stopped before it was planned"
 
 
 def what_if(
@@ -23,7 +24,7 @@ def what_if(
     Args:
         question: Request, scenarios, and seconds for all of them together. The request's previous plan is the
             present one; without any, a plan without changes is made first.
-        stop: True ends it early: what is left gets a quick plan.
+        stop: True ends it soon: what is left gets no plan.
         seed: Of the search.
         deterministic: Same question and seed, same answer.
 
@@ -62,8 +63,10 @@ class _Planner:
         self.stop, self.seed, self.deterministic = stop, seed, deterministic
 
     def plan(self, request: PlanRequest, seconds: float) -> tuple[Plan | None, tuple[str, ...], bool]:
-        """A checked plan; a quick one when there is no time left."""
-        full = seconds > 0 and not self.stop()
+        """A checked plan; a quick one when there is no time for another."""
+        if self.stop():
+            return None, (_STOPPED,), False
+        full = seconds > 0
         answer = make_plan(
             request,
             effort="full" if full else "repair",
@@ -72,7 +75,7 @@ class _Planner:
             deterministic=self.deterministic,
             stop=self.stop,
         )
-        return answer.plan, answer.violations, full and not self.stop()
+        return answer.plan, answer.violations, not self.stop()
 
     def outcome(self, request: PlanRequest, present: Plan, scenario: Scenario, seconds: float) -> Outcome:
         """What comes of one scenario."""

@@ -25,7 +25,7 @@ class Outcome(Model):
     moves: tuple[Move, ...] = ()
     """Against the present plan, with reasons."""
     complete: bool = True
-    """False: it was stopped before its time was up; a quick plan stands for it."""
+    """False: it was stopped before its time was up."""
 
 
 class OrderRow(Model):

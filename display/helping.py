@@ -1,0 +1,91 @@
+"""What helps orders in trouble: asked of the planner once for each adopted plan, in the background, and kept."""
+
+import logging
+import threading
+from dataclasses import dataclass, field
+from typing import Final
+
+from orchestrator.core.errors import Refusal
+from orchestrator.core.models import Plan, WindowClass
+from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
+from orchestrator.core.planning import plan_request
+from orchestrator.gateway.door import Gateway, Snapshot
+
+REMEDIES: Final = "coldwright-remedies"
+"""Key of the application's book among its extensions."""
+LOG = logging.getLogger(__name__)
+SEARCH_S: Final = 20.0
+"""How long the planner looks for conflicts and remedies."""
+_TIMEOUT_S: Final = 120.0
+"""Plans go first: a question may wait for several of them."""
+
+
+@dataclass(slots=True)
+class _Asked:
+    revision: int
+    done: threading.Event = field(default_factory=threading.Event)
+    answer: RemediesAnswer | None = None
+    trouble: str = ""
+
+
+class RemedyBook:
+    """The remedies of the plan adopted last. Thread-safe; nothing in it waits but `answer`, and that not for long."""
+
+    def __init__(self, gateway: Gateway) -> None:
+        """Ask through this gateway."""
+        self._gateway = gateway
+        self._lock = threading.Lock()
+        self._asked: _Asked | None = None
+
+    def answer(self, snapshot: Snapshot, wait_s: float = 0.0) -> tuple[RemediesAnswer | None, str]:
+        """What helps by now, for the plan of a picture; the first call for a plan asks the planner.
+
+        Args:
+            snapshot: Whose plan it is about.
+            wait_s: How long to wait for it.
+
+        Returns:
+            The answer, empty for a plan without trouble; or none, and why if the planner gave none: empty words
+            mean that it is still at work.
+        """
+        plan = snapshot.state.plan
+        if plan is None or not in_trouble(plan):
+            return RemediesAnswer(), ""
+        asked = self._for(snapshot, plan)
+        asked.done.wait(wait_s)
+        return asked.answer, asked.trouble
+
+    def again(self, snapshot: Snapshot) -> None:
+        """Ask anew where the planner gave no answer."""
+        with self._lock:
+            if self._asked is not None and self._asked.trouble and self._asked.done.is_set():
+                self._asked = None
+
+    def _for(self, snapshot: Snapshot, plan: Plan) -> _Asked:
+        with self._lock:
+            if self._asked is None or self._asked.revision != snapshot.state.revision:
+                self._asked = _Asked(snapshot.state.revision)
+                threading.Thread(target=self._ask, args=(self._asked, snapshot, plan), daemon=True).start()
+            return self._asked
+
+    def _ask(self, asked: _Asked, snapshot: Snapshot, plan: Plan) -> None:
+        try:
+            request = plan_request(snapshot.state, snapshot.now)
+            told = self._gateway.ask(RemediesQuestion(request=request, plan=plan, seconds=SEARCH_S), _TIMEOUT_S)
+            if isinstance(told, Refusal):
+                asked.trouble = told.status
+            elif isinstance(told, RemediesAnswer):
+                asked.answer = told
+        except TimeoutError:
+            asked.trouble = "no answer in time"
+        except Exception:
+            LOG.exception("what helps could not be asked")
+            asked.trouble = "it could not be asked"
+        finally:
+            asked.done.set()
+
+
+def in_trouble(plan: Plan) -> bool:
+    """Whether an order is late or left out, or a quality window broken."""
+    late = any(not outlook.met or outlook.late_min for outlook in plan.outlooks)
+    return late or any(named.window is WindowClass.QUALITY for named in plan.breaks)

@@ -1,0 +1,132 @@
+"""What helps an order in trouble: asked once for each plan, in the background, and shown where its reason stands."""
+
+import threading
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from flask.testing import FlaskClient
+
+from display.app import create_app
+from display.helping import RemedyBook
+from display.views import CoreViews
+from orchestrator.core.ids import OrderId
+from orchestrator.core.models.change import StartEarlier
+from orchestrator.core.models.questions import Answer, Question, RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.remedy import Conflict, ConflictPart, PartKind, Remedy, RemedyKind
+from tests.display.page import Page
+from tests.fakes.kitchen_gateway import KitchenGateway
+from tests.fakes.kitchens import at
+from tests.fakes.states import base_ageing
+
+ORDER = OrderId("SAT-STALL")
+CHURN = ConflictPart(kind=PartKind.MACHINE, thing="churn", says="the Churn takes one run at a time")
+CONFLICT = Conflict(
+    order=ORDER, wants="late", parts=(CHURN,), says="SAT-STALL cannot be ready", irreducible=True, tried=9
+)
+EARLY = StartEarlier(crew="early-cook", start=at("Thu 04:30"))  # type: ignore[arg-type]
+REMEDY = Remedy(
+    order=ORDER,
+    kind=RemedyKind.EARLIER,
+    changes=(EARLY,),
+    says="Early cook begins Thu 26 Nov 04:30 instead of 06:00",
+    cost=135,
+    gives="SAT-STALL is ready in time",
+    outlooks=(),
+    moves=3,
+)
+HELP = RemediesAnswer(conflicts=(CONFLICT,), remedies=(REMEDY,))
+
+
+class SlowGateway(KitchenGateway):
+    """Answers when it is let."""
+
+    def __init__(self) -> None:
+        state = base_ageing()
+        assert state.plan is not None
+        assert state.kitchen is not None
+        outlook = next(o for o in state.plan.outlooks if o.order == ORDER)
+        assert outlook.ready_at is not None
+        due = outlook.ready_at - timedelta(minutes=20)
+        late = outlook.model_copy(update={"late_min": 20, "margin_min": 0, "reason": "the churn is taken"})
+        plan = state.plan.model_copy(
+            update={"outlooks": tuple(late if o.order == ORDER else o for o in state.plan.outlooks)}
+        )
+        orders = (o.model_copy(update={"due": due}) if o.id == ORDER else o for o in state.kitchen.orders)
+        kitchen = state.kitchen.model_copy(update={"orders": tuple(orders)})
+        super().__init__(replace(state, plan=plan, kitchen=kitchen), at("Wed 15:00"))
+        self.let = threading.Event()
+        self.answers = {"remedies": HELP}
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | object:  # type: ignore[override]
+        assert self.let.wait(10)
+        return super().ask(question, timeout_s)
+
+
+@pytest.fixture
+def gateway() -> SlowGateway:
+    return SlowGateway()
+
+
+@pytest.fixture
+def client(gateway: SlowGateway) -> FlaskClient:
+    return create_app(gateway, CoreViews()).web.test_client()
+
+
+def test_orders_in_trouble_lead_to_what_helps(client: FlaskClient) -> None:
+    page = Page(client.get("/orders").text)
+    assert page.links["What helps"] == "/orders/SAT-STALL/help"
+
+
+def test_help_page_loads_again_until_the_planner_has_answered(client: FlaskClient, gateway: SlowGateway) -> None:
+    first = client.get("/orders/SAT-STALL/help")
+    assert (first.headers.get("Refresh"), "The planner is looking for" in first.text) == ("4", True)
+    gateway.let.set()
+    answer = client.get("/orders/SAT-STALL/help")
+    page = Page(answer.text)
+    assert "Refresh" not in answer.headers
+    assert (page.inline_styles, page.inline_scripts) == ([], [])
+    for words in (CONFLICT.says, CHURN.says, "Earlier start", REMEDY.says, REMEDY.gives, "cost 135"):
+        assert words in page.text
+
+
+def test_book_asks_once_for_a_plan_and_anew_for_the_next(gateway: SlowGateway) -> None:
+    gateway.let.set()
+    book = RemedyBook(gateway)
+    for _ in range(3):
+        assert book.answer(gateway.snapshot(), 10) == (HELP, "")
+    assert [type(question) for question in gateway.questions] == [RemediesQuestion]
+    gateway.state = replace(gateway.state, revision=gateway.state.revision + 1)
+    assert book.answer(gateway.snapshot(), 10) == (HELP, "")
+    assert len(gateway.questions) == 2
+
+
+def test_book_asks_nothing_for_a_plan_without_trouble() -> None:
+    gateway = KitchenGateway(base_ageing(), at("Wed 15:00"))
+    assert gateway.state.plan is not None
+    on_time = tuple(o.model_copy(update={"met": True, "late_min": 0}) for o in gateway.state.plan.outlooks)
+    gateway.state = replace(
+        gateway.state, plan=gateway.state.plan.model_copy(update={"outlooks": on_time, "breaks": ()})
+    )
+    assert RemedyBook(gateway).answer(gateway.snapshot(), 10) == (RemediesAnswer(), "")
+    assert gateway.questions == []
+
+
+def test_book_says_why_there_is_no_answer_and_asks_again_when_asked_to(gateway: SlowGateway) -> None:
+    gateway.let.set()
+    gateway.answers = {}
+    book = RemedyBook(gateway)
+    assert book.answer(gateway.snapshot(), 10) == (None, "no answer to 'remedies'")
+    book.again(gateway.snapshot())
+    gateway.answers = {"remedies": HELP}
+    assert book.answer(gateway.snapshot(), 10) == (HELP, "")
+
+
+def test_interface_tells_the_same_with_the_plan_s_revision(client: FlaskClient, gateway: SlowGateway) -> None:
+    assert client.get("/api/v1/remedies").json["ready"] is False
+    gateway.let.set()
+    told = client.get("/api/v1/remedies").json
+    assert (told["ready"], told["revision"]) == (True, gateway.state.revision)
+    assert told["conflicts"][0]["parts"][0]["thing"] == "churn"
+    assert told["remedies"][0]["changes"][0]["change"] == "start earlier"
+    assert client.get("/orders/NONE/help").status_code == 404
