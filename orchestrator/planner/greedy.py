@@ -7,12 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from orchestrator.planner.clusters import Wish, place_cluster
+from orchestrator.planner.generation import generate
 from orchestrator.planner.greedy_ledger import TROUBLE, Ledger
 from orchestrator.planner.greedy_units import Units
 from orchestrator.planner.lags import network
 from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.score import WEIGHTS, Score, terms
+from orchestrator.planner.score import WEIGHTS, Score, score, terms
 from orchestrator.planner.wishes import Generation, close, ideal_starts, late, soon
 
 METHOD = "iterated greedy"
@@ -20,9 +21,16 @@ TELL_S = 0.5
 """Better plans are told at most so often: to write one down takes as long as dozens of trials."""
 TRIES = 8
 """Places tried for a group in a trial: another trial is cheaper than a long search in this one."""
-WANDER = 0.004
-"""So much worse than the best, in proportion, a plan may be to go on from."""
+WANDER, WANDER_MIN = 0.004, 20
+"""So much worse than the best, in proportion and in weighted minutes, a plan may be to go on from while orders are in
+trouble; equal ones are always gone on from. Where only later goals are left, in proportion alone."""
 CALM_WANDER = 0.001
+MUCH_TROUBLE = 60
+"""Weighted minutes late an order, on the mean, from which on another way to begin is looked at."""
+STALE = 150
+"""After so many trials without a better plan the search wanders twice as far, up to `FURTHEST` times; then it begins
+again from the best."""
+FURTHEST = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +57,27 @@ class Search:
         self.problem = problem
         self.chance = random.Random(seed)
         self.net = network(problem)
-        self.placer = placed_again(problem, self.net, schedule)
+        self._given = schedule
+        self.best = self._known = self._first = score(problem, schedule)
+        """By the goals; the search itself goes by `base`, what is best by the sum of trouble."""
+        self.placer = placed_again(problem, self.net, self._start())
         self.run = Generation(problem, self.net, "backwards, by due", self.placer)
         ideal_starts(self.run)
         self.units = Units(self.placer, self.chance)
         self.ledger = Ledger(self.placer)
         self._relax_broken()
         self.placer.journal.forget()
-        self.best = self.now = self.ledger.score()
+        self.base = self.now = self.ledger.score()
         self.trials = self.accepted = 0
+        self.reach, self._since = 1, 0
+
+    def _start(self) -> Schedule:
+        """What is given, or where that is in much trouble an order after the other by due instant, if in less."""
+        given = _trouble(self.best)
+        if given < MUCH_TROUBLE * max(1, len(self.problem.dues)):
+            return self._given
+        other = generate(self.problem, network(self.problem), "backwards, by due")
+        return other if _trouble(score(self.problem, other)) < given else self._given
 
     def _relax_broken(self) -> None:
         """Windows that the plan already breaks do not bind what is put back around them."""
@@ -74,9 +94,11 @@ class Search:
     def written_down(self) -> Schedule:
         """The best plan so far; the search goes on from there."""
         self.placer.journal.undo(0)
+        self.now = self.base
+        if self.best is self._first:
+            return self._given
         best = self.placer.schedule(METHOD)
         self.placer.journal.undo(0)
-        self.now = self.best
         return replace(best, terms=terms(self.problem, best))
 
     # One trial
@@ -84,14 +106,30 @@ class Search:
     def trial(self) -> bool:
         """Take some units out and put them back; whether the plan is now another one."""
         self.trials += 1
+        self._mind_how_far()
         units = self._pick()
         saved = _Saved(self.placer.journal.mark(), set(self.net.relaxed))
         if self._rearranged(units) and self._accepts(saved.mark):
             self.accepted += 1
+            if self.best is self._first and (_trouble(self.now), self.now) < (_trouble(self.base), self.base):
+                self.base, self._since = self.now, self.trials
+                self.placer.journal.forget()
             return True
         self.placer.journal.undo(saved.mark)
         self.net.relaxed = saved.relaxed
         return False
+
+    def _mind_how_far(self) -> None:
+        """Wander further the longer nothing better is found, and in the end go back to the best."""
+        if self.best is not self._known:
+            self._known = self.base = self.best
+            self._since = self.trials
+        doublings = (self.trials - self._since) // STALE
+        if doublings <= FURTHEST:
+            self.reach = 2**doublings
+            return
+        self._since, self.reach, self.now = self.trials, 1, self.base
+        self.placer.journal.undo(0)
 
     def _pick(self) -> list[int]:
         """Units around an order in trouble, the more the worse it is; around any where there is none."""
@@ -152,12 +190,13 @@ class Search:
         jobs, cleans = self.ledger.changed(mark)
         self.ledger.first_goals(jobs)
         worth, had = self.ledger.trouble(), _trouble(self.now)
-        limit = _trouble(self.best) * (1 + WANDER)
+        most = _trouble(self.base)
+        limit = most + self.reach * (WANDER * most + WANDER_MIN) if most else 0
         if worth > max(had, limit):
             return False
         self.ledger.other_goals(jobs, cleans)
         value = self.ledger.score()
-        if worth == had and _rest(value) > max(_rest(self.now), _rest(self.best) * (1 + CALM_WANDER)):
+        if not worth and _rest(value) > max(_rest(self.now), _rest(self.base) * (1 + self.reach * CALM_WANDER)):
             return False
         self.now = value
         return True
