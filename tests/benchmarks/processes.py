@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import gc
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -91,4 +92,9 @@ def report(kitchens: dict[str, Callable[[], PlanRequest]], *, seconds: float) ->
     print("own work: most that the asking process itself worked between two looks, free of what else the machine does.")
     columns = f"{'told of':>10}{'quick peak':>12}{'search peak':>12}"
     print(f"{'kitchen':18}{'worst stall ms':>14}{'own work ms':>12}{f'over {LIMIT_MS:g} ms':>14}{columns}")
-    asyncio.run(_measure(kitchens, seconds))
+    gc.collect()
+    gc.freeze()  # as `bootstrap.system` does
+    try:
+        asyncio.run(_measure(kitchens, seconds))
+    finally:
+        gc.unfreeze()

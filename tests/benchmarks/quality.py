@@ -134,4 +134,6 @@ def _median(of: Callable[[Run], float], runs: list[Run]) -> float:
 def _number(value: float) -> str:
     if math.isnan(value):
         return f"{'-':>9}"
+    if math.isinf(value):
+        return f"{'no plan':>9}"
     return f"{value:9.3f}" if value >= 0.001 else f"{value:9.0e}"

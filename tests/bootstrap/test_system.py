@@ -1,6 +1,7 @@
 """Everything wired: a reading over real MQTT shows through the gateway, a restart knows all, an end is clean."""
 
 import asyncio
+import gc
 import json
 import urllib.request
 from collections.abc import AsyncIterator, Callable
@@ -69,6 +70,21 @@ async def test_system_first_start_takes_kitchen_over_and_serves(
     assert json.loads(body)["status"] == "ok"
     assert system.url.startswith("http://127.0.0.1:")
     assert system.broker_url.startswith("mqtt://127.0.0.1:")
+
+
+async def test_system_while_it_runs_keeps_what_it_loaded_out_of_the_garbage_collectors_way(tmp_path: Path) -> None:
+    system = build(settings(tmp_path), Hooks(planner=ScriptedPlanner(lambda request: None), web=False))
+    before = gc.get_freeze_count()
+
+    await system.start()
+    try:
+        loaded = gc.get_freeze_count()
+        assert loaded - before > 10_000
+        assert len(gc.get_objects()) < loaded
+    finally:
+        await system.stop()
+
+    assert gc.get_freeze_count() == 0
 
 
 async def test_system_reading_over_mqtt_is_shown_and_kept(run: Callable[..., System], tmp_path: Path) -> None:
