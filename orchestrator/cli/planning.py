@@ -13,7 +13,7 @@ from orchestrator.cli.checking import print_faults
 from orchestrator.cli.common import BAD_INPUT, REFUSED, parse_instant
 from orchestrator.cli.plan_document import PlanDocument, document_of
 from orchestrator.cli.plan_print import print_plan
-from orchestrator.core.models import PlanAnswer, PlanRequest
+from orchestrator.core.models import Plan, PlanAnswer, PlanRequest
 from orchestrator.kitchen import KitchenFaults, read_kitchen
 
 _PIPED_WIDTH = 132
@@ -65,11 +65,19 @@ def run(wish: Wish) -> int:
         return REFUSED
     if wish.why is not None:
         return explaining.print_why(request, answer.plan, wish.why, as_json=wish.as_json)
+    plan = _with_chances(request, answer.plan, wish.seed)
     if wish.as_json:
-        click.echo(document_of(kitchen, answer.plan, answer.seconds).model_dump_json(indent=2))
+        click.echo(document_of(kitchen, plan, answer.seconds).model_dump_json(indent=2))
     else:
-        print_plan(console, kitchen, answer.plan, answer.seconds)
+        print_plan(console, kitchen, plan, answer.seconds)
     return 0
+
+
+def _with_chances(request: PlanRequest, plan: Plan, seed: int) -> Plan:
+    """A quick plan tells no chances by itself; whoever reads a printed one has the time."""
+    from orchestrator.planner.risk import with_chances
+
+    return plan if plan.simulated_runs else with_chances(request, plan, seed=seed)
 
 
 def _plan(request: PlanRequest, wish: Wish, console: Console | None) -> PlanAnswer:

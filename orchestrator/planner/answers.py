@@ -29,10 +29,10 @@ Stop = Callable[[], bool]
 Tell = Callable[[PlanProgress], None]
 
 
-def _risk(question: RiskQuestion, _: Stop) -> RiskAnswer:
+def _risk(question: RiskQuestion, stop: Stop) -> RiskAnswer:
     from orchestrator.planner.risk import risk  # numpy and scipy: a repair must not wait for them to load
 
-    told = risk(question.request, question.plan, runs=question.runs, seed=question.seed)
+    told = risk(question.request, question.plan, runs=question.runs, seed=question.seed, stop=stop)
     return RiskAnswer(risk=told)
 
 

@@ -18,6 +18,7 @@ def warm_up() -> None:
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.solve(model)
+    import orchestrator.planner.risk  # noqa: F401 - numpy and scipy, which every full plan asks for its chances
 
 
 def serve(connection: Connection) -> None:

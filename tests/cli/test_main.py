@@ -231,7 +231,7 @@ def test_why_of_an_unknown_task_is_bad_input_and_names_those_of_the_lot() -> Non
 
 
 def test_plan_prints_the_chance_of_each_order_and_what_it_assumes() -> None:
-    result = run("plan", "--seconds", "1")
+    result = run("plan", "--seconds", "0")
     assert result.exit_code == 0
     assert result.output.count("Chance on time") == 5
     assert "Chances come from 2,000 simulated runs of this plan (95 % intervals)." in result.output

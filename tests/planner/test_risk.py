@@ -220,3 +220,12 @@ def test_slower_machine_takes_its_share_of_more_also_of_what_it_has_in_hand() ->
     net = pose_risk(PlanRequest(kitchen=kitchen, now=at("Wed 08:30"), actuals=(cook,)), plan)
     step = next(s for s in net.steps if plan.tasks[s.task].id == "C1.cook")
     assert (step.spread, step.spent) == ((60, 80, 120), 30)
+
+
+def test_simulation_that_is_told_to_stop_answers_with_the_runs_it_has() -> None:
+    plan = small_plan(due_at(small_kitchen(), "SAT-STALL", "Sat 10:52"))
+    request = PlanRequest(kitchen=due_at(small_kitchen(), "SAT-STALL", "Sat 10:52"), now=plan.start)
+    told = risk(request, plan, runs=RUNS, stop=lambda: True)
+    assert told.runs == 1000
+    # The same luck for the same run, however many there are.
+    assert told == risk(request, plan, runs=1000)
