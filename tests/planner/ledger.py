@@ -76,10 +76,10 @@ class Ledger:
     ice_bath: int
     blast: int
     churns: list[_Churn] = field(init=False)
-    people: list[Minutes] = field(init=False)
+    people: list[bytearray] = field(init=False)
     """1 while somebody is there and free."""
-    there: list[Minutes] = field(init=False)
-    hobs: list[Minutes] = field(init=False)
+    there: list[bytearray] = field(init=False)
+    hobs: list[bytearray] = field(init=False)
     chilling: Minutes = field(init=False)
     hardening: Minutes = field(init=False)
     fridge: Minutes = field(init=False)
@@ -88,12 +88,12 @@ class Ledger:
     def __post_init__(self) -> None:
         """Everything is free."""
         self.churns = [_Churn() for _ in range(self.lines)]
-        self.there = [self._empty() for _ in range(PEOPLE * self.lines)]
+        self.there = [bytearray(self.days * DAY) for _ in range(PEOPLE * self.lines)]
         for present, worker in zip(self.there, crew(self.lines, self.days), strict=True):
             for a, b in worker.free:
-                present[a:b] = 1
+                present[a:b] = b"\1" * (b - a)
         self.people = [present.copy() for present in self.there]
-        self.hobs = [self._empty() for _ in range(2 * self.lines)]
+        self.hobs = [bytearray(self.days * DAY) for _ in range(2 * self.lines)]
         self.chilling, self.hardening, self.fridge, self.freezer = (self._empty() for _ in range(4))
 
     def _empty(self) -> Minutes:
@@ -140,7 +140,7 @@ class Ledger:
 
     def _somebody(self, start: int, end: int, chance: random.Random) -> int | None:
         """Somebody who is there and free all this while."""
-        free = [w for w, minutes in enumerate(self.people) if start >= 0 and minutes[start:end].all()]
+        free = [w for w, minutes in enumerate(self.people) if start >= 0 and minutes.find(0, start, end) < 0]
         return chance.choice(free) if free else None
 
     def _cooked(
@@ -153,7 +153,7 @@ class Ledger:
             begin = chill - chance.choice((0, 5, 10)) - cook
             if begin < 0 or self.chilling[chill : chill + CHILL].max() + litres > self.ice_bath:
                 continue
-            hob = next((n for n, used in enumerate(self.hobs) if not used[begin : begin + cook].any()), None)
+            hob = next((n for n, used in enumerate(self.hobs) if used.find(1, begin, begin + cook) < 0), None)
             one, other = self._somebody(begin, begin + cook, chance), self._somebody(chill, chill + 10, chance)
             if hob is not None and one is not None and other is not None:
                 return begin, hob, chill, (one, other)
@@ -176,11 +176,11 @@ class Ledger:
             (batch.hand_over, batch.hand_over + HANDED),
         ]  # fmt: skip
         for (a, b), worker in zip(spans, batch.hands, strict=True):
-            self.people[worker][a:b] = 0
+            self.people[worker][a:b] = bytes(b - a)
         if batch.clean is not None:
             a, b, worker = batch.clean
-            self.people[worker][a:b] = 0
-        self.hobs[batch.hob][batch.cook : cook_end] = 1
+            self.people[worker][a:b] = bytes(b - a)
+        self.hobs[batch.hob][batch.cook : cook_end] = b"\1" * batch.cook_min
         self.chilling[batch.chill : batch.chill + CHILL] += batch.litres
         self.fridge[batch.chill + CHILL : start] += batch.litres
         self.hardening[start + CHURN : hardened] += batch.litres
@@ -192,11 +192,11 @@ class Ledger:
 
     def churns_in_use(self) -> float:
         """Share of the churns' minutes, from first to last run while somebody is there, in runs and clean-downs."""
-        open_now = np.max(self.there, axis=0)
-        open_min = sum(int(open_now[c.first : c.end].sum()) for c in self.churns if c.first is not None)
+        open_now = np.max([np.frombuffer(present, np.uint8) for present in self.there], axis=0)
+        open_min = sum(int(np.sum(open_now[c.first : c.end])) for c in self.churns if c.first is not None)
         return sum(c.used for c in self.churns) / open_min
 
     def hands_in_use(self, until: int) -> float:
         """Share of the crew's minutes up to an instant in attended work and clean-downs."""
-        there = sum(int(present[:until].sum()) for present in self.there)
-        return 1 - sum(int(free[:until].sum()) for free in self.people) / there
+        there = sum(present.count(1, 0, until) for present in self.there)
+        return 1 - sum(free.count(1, 0, until) for free in self.people) / there

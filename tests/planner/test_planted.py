@@ -1,7 +1,11 @@
 """The planted plan of a planted kitchen is valid, on time and breaks no window: what benches rely on."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.solve import solve
 from tests.planner.planted import planted
 from tests.planner.verifier import faults
 
@@ -45,3 +49,13 @@ def test_planted_kitchen_asked_for_tighter_leaves_less_room():
 def test_planted_kitchen_of_nothing_is_refused():
     with pytest.raises(ValueError, match="at least 1 batch"):
         planted(0)
+
+
+@settings(max_examples=12, deadline=None, derandomize=True)
+@given(batches=st.integers(1, 8), seed=st.integers(0, 999), tightness=st.sampled_from([0.0, 0.5, 0.7, 1.0]))
+def test_plans_of_planted_kitchens_keep_every_rule(batches, seed, tightness):
+    problem = planted(batches, seed, tightness=tightness).problem
+    guess = first_guess(problem)
+    assert faults(problem, guess) == []
+
+    assert faults(problem, solve(problem, guess, seconds=2, deterministic=True, seed=seed)) == []
