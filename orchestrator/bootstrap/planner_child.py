@@ -5,6 +5,8 @@ from multiprocessing.connection import Connection
 
 def serve_quick(connection: Connection) -> None:
     """Answer repairs and short questions until the other side closes the pipe."""
+    # Loaded now, so that no repair waits for numpy and scipy behind the first question about chances.
+    import orchestrator.planner.risk  # noqa: F401
     from orchestrator.planner.worker import serve
 
     serve(connection)

@@ -28,6 +28,8 @@ _Z_95 = 1.959964
 _MOST_CAUSES = 3
 _SHAKY = 0.95
 """Windows that are kept more often than this are not named one by one."""
+_MOST_SHAKY = 30
+"""The log holds adopted plans whole."""
 _LEAST_GAIN = 0.01
 
 
@@ -71,7 +73,7 @@ def with_chances(request: PlanRequest, plan: Plan, *, seed: int = 0) -> Plan:
     told = risk(request, plan, seed=seed)
     chances = {chance.order: chance for chance in told.orders}
     outlooks = tuple(_told(outlook, chances.get(outlook.order)) for outlook in plan.outlooks)
-    shaky = tuple(window for window in told.windows if window.chance < _SHAKY)
+    shaky = tuple(window for window in told.windows if window.chance < _SHAKY)[:_MOST_SHAKY]
     return plan.model_copy(update={"outlooks": outlooks, "shaky": shaky, "simulated_runs": told.runs})
 
 

@@ -262,7 +262,7 @@ def _end_min(task: PlannedTask) -> int:
 def _may_take_over(machine: Equipment, other: Equipment, task: PlannedTask) -> bool:
     """Another of the kind, as fast, that holds the load; where clean-downs hang on the sequence, none."""
     alike = other.kind == machine.kind and other.speed == machine.speed and not other.shared
-    if not alike or machine.cleaning is not None or other.cleaning is not None:
+    if task.kind is TaskKind.CLEAN or not alike or machine.cleaning is not None or other.cleaning is not None:
         return False
     least = other.least.value if other.least is not None else 0.0
     most = other.capacity.value if other.capacity is not None else task.load

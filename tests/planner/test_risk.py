@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from orchestrator.core.ids import TaskId
+from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Actual, Kitchen, Plan, PlanRequest
 from orchestrator.core.models.questions import RiskAnswer, RiskQuestion
 from orchestrator.core.models.risk import OrderChance, Risk
@@ -54,6 +54,22 @@ def test_order_that_is_tempered_and_handed_over_has_the_chance_of_both_together(
     assert 0.05 < exact < 0.995
     assert abs(told.chance - exact) < 4 * (exact * (1 - exact) / RUNS) ** 0.5
     assert told.low < told.chance < told.high
+
+
+def test_order_is_not_handed_over_before_its_earliest_instant_however_early_it_is_ready() -> None:
+    kitchen = due_at(small_kitchen(), "SAT-STALL", "Sat 10:52")
+    earliest = {"earliest": at("Sat 10:50")}
+    orders = tuple(o.model_copy(update=earliest) if o.id == "SAT-STALL" else o for o in kitchen.orders)
+    kitchen = kitchen.model_copy(update={"orders": orders})
+    plan = small_plan(kitchen)
+    told = of(risk(PlanRequest(kitchen=kitchen, now=plan.start), plan, runs=RUNS), "SAT-STALL")
+    temper = share_of(spread(kitchen, "basil-custard", "temper"))
+    over = share_of(spread(kitchen, "basil-custard", "hand-over"))
+    # The hand-over takes 10 minutes as a rule: it begins at 10:40, 20 minutes after tempering began, or later.
+    waited = np.where(np.arange(len(temper)) > 20, temper, 0.0)
+    waited[20] = temper[:21].sum()
+    exact = float(np.convolve(waited, over)[:33].sum())
+    assert abs(told.chance - exact) < 4 * (exact * (1 - exact) / RUNS) ** 0.5
 
 
 def test_steps_that_decide_are_named_with_the_chance_they_would_leave() -> None:
@@ -229,3 +245,16 @@ def test_simulation_that_is_told_to_stop_answers_with_the_runs_it_has() -> None:
     assert told.runs == 1000
     # The same luck for the same run, however many there are.
     assert told == risk(request, plan, runs=1000)
+
+
+def test_work_may_go_to_another_machine_of_its_kind_and_cleaning_may_not() -> None:
+    kitchen = small_kitchen()
+    second = next(m for m in kitchen.equipment if m.id == "hob-1").model_copy(update={"id": EquipmentId("hob-2")})
+    twin = next(m for m in kitchen.equipment if m.id == "churn").model_copy(update={"id": EquipmentId("churn-2")})
+    kitchen = kitchen.model_copy(update={"equipment": (*kitchen.equipment, second, twin)})
+    plan = small_plan()
+    net = pose_risk(PlanRequest(kitchen=kitchen, now=plan.start), plan)
+    machines = {plan.tasks[p.task].id: [kitchen.equipment[m].id for m in p.machines] for p in net.pieces}
+    assert machines["C1.cook"] == ["hob-1", "hob-2"]
+    # Clean-downs hang on the sequence of runs: both stay where they are.
+    assert (machines["B1.churn"], machines["churn.clean.S1"]) == (["churn"], ["churn"])

@@ -186,7 +186,7 @@ class Plan(Model):
     """Begun batches whose next work finds no place: named openly, and on hold as soon as the plan is adopted."""
     terms: tuple[PlanTerm, ...] = ()
     shaky: tuple[WindowChance, ...] = ()
-    """Windows that are kept in fewer than 19 of 20 simulated runs, the least likely first."""
+    """Windows that are kept in fewer than 19 of 20 simulated runs, the least likely first; at most 30."""
     simulated_runs: int = 0
     """How many runs the chances come from; 0: nobody simulated."""
     method: str
