@@ -20,6 +20,8 @@ from orchestrator.core.commands import (
     ExtendTask,
     FinishTask,
     FinishTray,
+    HoldInPlace,
+    LetMove,
     MachineBack,
     ReportProblem,
     RestoreDurations,
@@ -129,6 +131,14 @@ def _plan(form: Tapped) -> Command:
     return DecidePlan(**form.base(), proposal=proposal, adopt=form.choice("adopt", ["yes", "no"]) == "yes")
 
 
+def _hold(form: Tapped) -> Command:
+    return HoldInPlace(**form.base(), task=TaskId(form.need("task")))
+
+
+def _free(form: Tapped) -> Command:
+    return LetMove(**form.base(), task=TaskId(form.need("task")))
+
+
 def _replan(form: Tapped) -> Command:
     return AskReplan(**form.base(), reason=form.text("reason"))
 
@@ -162,6 +172,8 @@ ACTS: Final[dict[str, Build]] = {
     "machine_back": _machine_back,
     "lot": _lot,
     "plan": _plan,
+    "hold": _hold,
+    "free": _free,
     "replan": _replan,
     "durations": _durations,
 }

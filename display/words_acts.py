@@ -18,6 +18,8 @@ ENGLISH_ACTS: Final[Mapping[str, str]] = {
     "done_machine_back": "Machine back",
     "done_lot": "Decided",
     "done_plan": "Decided",
+    "done_hold": "Held in place: no new plan moves it",
+    "done_free": "It may move again",
     "done_replan": "The planner was asked for a new plan",
     "done_person": "{who} is at this screen",
     "refused": "Not done. {thing}: {status}.",

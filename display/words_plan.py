@@ -4,6 +4,10 @@ from collections.abc import Mapping
 from typing import Final
 
 ENGLISH_PLAN: Final[Mapping[str, str]] = {
+    "hold_in_place": "Hold in place",
+    "let_move": "Let it move",
+    "is_held_in_place": "Held in place: a new plan leaves it at its time, unless facts overtake it.",
+    "hold_says": "No new plan moves it then. A passed start, a stopped machine or late food before it lets it go.",
     "why_then": "Why then?",
     "why_earlier": "Why not earlier",
     "why_later": "Why not later",

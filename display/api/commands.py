@@ -21,6 +21,8 @@ PublicCommand = Annotated[
     | c.MachineBack
     | c.DecideLot
     | c.DecidePlan
+    | c.HoldInPlace
+    | c.LetMove
     | c.AskReplan
     | c.AdoptDurations
     | c.RestoreDurations,

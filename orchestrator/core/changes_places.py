@@ -101,7 +101,7 @@ def _held(request: PlanRequest, name: TaskId, *, held: bool) -> PlanRequest | Re
     task, plan = _task(request, name), request.previous
     if task is None or plan is None:
         return unknown("task in the plan", name, _task_names(request))
-    if task.kind is TaskKind.STAY or any(actual.task == name for actual in request.actuals):
+    if task.kind is not TaskKind.WORK or any(actual.task == name for actual in request.actuals):
         return bad(name, "has begun, or follows the tasks round it", "work that has not begun")
     if task.held_in_place is held:
         return bad(name, "is held in place" if held else "is not held in place", "the other of both")

@@ -147,6 +147,20 @@ class DecidePlan(_Command):
     adopt: bool
 
 
+class HoldInPlace(_Command):
+    """No new plan may move this task, until somebody lets it go or facts overtake it."""
+
+    kind: Literal["hold_in_place"] = "hold_in_place"
+    task: TaskId
+
+
+class LetMove(_Command):
+    """A task held in place may move again."""
+
+    kind: Literal["let_move"] = "let_move"
+    task: TaskId
+
+
 class AskReplan(_Command):
     """Plan again."""
 
@@ -210,6 +224,8 @@ Command = Annotated[
     | DecideLot
     | OfferPlan
     | DecidePlan
+    | HoldInPlace
+    | LetMove
     | AskReplan
     | RecordInstants
     | AdoptDurations

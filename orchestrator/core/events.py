@@ -123,6 +123,26 @@ class MachineStopped(Model):
     person: CrewId | None
 
 
+class TaskHeld(Model):
+    """No new plan may move a task."""
+
+    kind: Literal["task_held"] = "task_held"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId
+    start: AwareDatetime
+    """Where it is held."""
+
+
+class TaskFreed(Model):
+    """A task held in place may move again."""
+
+    kind: Literal["task_freed"] = "task_freed"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId
+
+
 class MachineReturned(Model):
     """A machine can be used again."""
 
@@ -287,6 +307,8 @@ Event = Annotated[
     | ActUndone
     | MachineStopped
     | MachineReturned
+    | TaskHeld
+    | TaskFreed
     | LotHeld
     | LotDecided
     | PlanAdopted

@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Final
 
+from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.models import Actual, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import usual_length
@@ -59,15 +60,18 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         raise ValueError("no kitchen has been imported: nothing can be planned")
     tasks = state.plan.tasks if state.plan is not None else ()
     recorded = [(task, state.tasks[task.id]) for task in tasks if task.id in state.tasks]
+    actuals = tuple(_actual(state, task, record, now) for task, record in recorded if _happened(record))
+    stops, held = _stops(state, now), _lots(state, LotStatus.ON_HOLD)
+    # Reworked food is used by a recipe of its own; whatever the lot was meant for is made again.
+    lost = _lots(state, LotStatus.DISCARDED, LotStatus.REWORK)
     return PlanRequest(
         kitchen=kitchen,
         now=now,
-        previous=state.plan,
-        actuals=tuple(_actual(state, task, record, now) for task, record in recorded if _happened(record)),
-        stops=_stops(state, now),
-        held_lots=_lots(state, LotStatus.ON_HOLD),
-        # Reworked food is used by a recipe of its own; whatever the lot was meant for is made again.
-        lost_lots=_lots(state, LotStatus.DISCARDED, LotStatus.REWORK),
+        previous=None if state.plan is None else still_held(state.plan, now, actuals, stops, (*held, *lost)),
+        actuals=actuals,
+        stops=stops,
+        held_lots=held,
+        lost_lots=lost,
         stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
     )
 

@@ -89,6 +89,8 @@ def _rows() -> list[dict[str, Any]]:
             "reason": "belt",
             "person": _WHO,
         },
+        {"kind": "task_held", **act, "start": at("Wed 09:00")},
+        {"kind": "task_freed", **act},
         {"kind": "machine_returned", "equipment": "churn", "at": _AT, "person": _WHO},
         {"kind": "lot_held", "lot": "C1", "at": _AT, "reason": "ceiling passed", "task": "C1.cook"},
         {

@@ -52,3 +52,17 @@ def test_why_page_of_an_unknown_task_or_without_a_planner_says_so(client: FlaskC
     gateway.answers = {}
     answer = client.get("/task/B1.churn/why")
     assert (answer.status_code, "The planner gave no answer" in answer.text) == (503, True)
+
+
+def test_details_hold_a_task_in_place_and_let_it_move(client: FlaskClient, gateway: KitchenGateway) -> None:
+    client.set_cookie("person", "manager")
+    form = Page(client.get("/task/B1.churn").text).form("/acts/hold")
+    assert (form.buttons, form.fields["task"]) == (["Hold in place"], "B1.churn")
+    assert client.post("/acts/hold", data=form.fields).status_code == 303
+    assert gateway.state.plan is not None
+    assert gateway.state.plan.task(CHURN).held_in_place
+    page = Page(client.get("/task/B1.churn").text)
+    assert "Held in place: a new plan leaves it at its time" in page.text
+    client.post("/acts/free", data=page.form("/acts/free").fields)
+    assert not gateway.state.plan.task(CHURN).held_in_place
+    assert client.get("/api/v1/tasks/B1.churn").json["held_in_place"] is False

@@ -201,7 +201,8 @@ def held_in_place(book: Book) -> Iterator[Violation]:
     """A task held in place is where the plan before had it."""
     previous = book.request.previous
     for before in previous.tasks if previous is not None else ():
-        if not before.held_in_place or before.id in book.actuals:
+        # What has not begun by its instant can no longer be held there.
+        if not before.held_in_place or before.id in book.actuals or before.start < book.request.now:
             continue
         task = book.tasks.get(before.id)
         if task is None:

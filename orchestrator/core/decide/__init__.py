@@ -16,7 +16,9 @@ from orchestrator.core.commands import (
     ExtendTask,
     FinishTask,
     FinishTray,
+    HoldInPlace,
     ImportKitchen,
+    LetMove,
     MachineBack,
     OfferPlan,
     RecordFact,
@@ -33,6 +35,7 @@ from orchestrator.core.decide import (
     alarms,
     durations,
     finishing,
+    holding,
     lots,
     machines,
     notes,
@@ -56,7 +59,18 @@ _STANDS = timedelta(minutes=30)
 """So long a plan stands before a warning asks for another; a figure of ours."""
 _LATE = (AlarmKind.WINDOW_CLOSING, AlarmKind.ORDER_LATE)
 
-_TaskCommand = StartTask | FinishTask | FinishTray | ExtendTask | ReportProblem | SkipTask | EnterTemperature | Undo
+_TaskCommand = (
+    StartTask
+    | FinishTask
+    | FinishTray
+    | ExtendTask
+    | ReportProblem
+    | SkipTask
+    | EnterTemperature
+    | HoldInPlace
+    | LetMove
+    | Undo
+)
 _OtherCommand = (
     AcknowledgeAlarm
     | StopMachine
@@ -161,6 +175,8 @@ def _on_task(case: Case, command: _TaskCommand) -> Decision | Refusal:  # noqa: 
             return notes.problem(case, command)
         case EnterTemperature():
             return notes.temperature(case, command)
+        case HoldInPlace() | LetMove():
+            return holding.hold(case, command)
         case Undo():
             return undo(case, command)
         case _:

@@ -27,6 +27,8 @@ from orchestrator.core.events import (
     ReplanWanted,
     TaskExtended,
     TaskFinished,
+    TaskFreed,
+    TaskHeld,
     TaskSkipped,
     TaskStarted,
     TemperatureEntered,
@@ -68,7 +70,7 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             return durations.forget_unfinished(tasks.undo(state, event))
         case LotHeld() | LotDecided():
             return lots.apply(state, recorded, event)
-        case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound():
+        case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound() | TaskHeld() | TaskFreed():
             return plans.apply(state, recorded, event)
         case AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned():
             return alarms.apply(state, event)

@@ -4,13 +4,22 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from orchestrator.core.events import InstantsFound, PlanAdopted, PlanDeclined, PlanProposed, Recorded
+from orchestrator.core.events import (
+    InstantsFound,
+    PlanAdopted,
+    PlanDeclined,
+    PlanProposed,
+    Recorded,
+    TaskFreed,
+    TaskHeld,
+)
 from orchestrator.core.evolve import instants
+from orchestrator.core.holding import held_as_before, with_hold
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import Plan, PlannedTask, TaskKind
 from orchestrator.core.state import LotRecord, LotStatus, Proposal, State, TaskRecord, TaskStatus
 
-PlanEvent = PlanAdopted | PlanProposed | PlanDeclined | InstantsFound
+PlanEvent = PlanAdopted | PlanProposed | PlanDeclined | InstantsFound | TaskHeld | TaskFreed
 
 
 def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
@@ -22,9 +31,12 @@ def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
     if isinstance(event, PlanProposed):
         proposal = Proposal(recorded.seq, event.plan, event.moves, event.waits_for, event.decide_by)
         return replace(state, proposal=proposal, replan_reason="")
+    if isinstance(event, TaskHeld | TaskFreed):
+        held = isinstance(event, TaskHeld)
+        return replace(state, plan=with_hold(state.plan, event.task, held=held)) if state.plan is not None else state
     adopted = replace(
         state,
-        plan=event.plan,
+        plan=held_as_before(event.plan, state.plan),
         revision=state.revision + 1,
         adopted_at=event.at,
         moves=event.moves,

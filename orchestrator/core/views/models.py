@@ -136,6 +136,8 @@ class TaskView(Model):
     pieces_wanted: int = 0
     problems: tuple[str, ...] = ()
     lot_on_hold: bool = False
+    held_in_place: bool = False
+    """No new plan may move it."""
     meant_for: str = ""
     """Of a stay: the lot or order that takes the food."""
     after_lot: LotCode | None = None

@@ -75,6 +75,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         pieces_wanted=_pieces(look, task, recipe) if made else 0,
         problems=record.problems,
         lot_on_hold=look.on_hold(task.lot),
+        held_in_place=task.held_in_place,
         **_of_its_kind(look, task),
     )
 
