@@ -27,6 +27,8 @@ Effort = Literal["repair", "full"]
 _ROUNDS = 12
 """How often the question is put anew, each time without a lot or an order that finds no place."""
 _LEAST_SOLVE_S = 0.2
+_CHANCES_S = 0.4
+"""Kept for the chances, so that the answer comes within its seconds."""
 _HELD_SHARE = 0.6
 """Of the time, for a search that moves nothing people are about to begin; the rest, if that cannot save an order."""
 
@@ -132,7 +134,7 @@ def make_plan(
     posed = replace(posed, demand=_without(posed.demand, held - set(_given_up(question, posed.demand))))
     schedules = [posed.guess]
     # A repeatable answer may not depend on how fast this machine is today.
-    left = seconds if deterministic else seconds - (time.perf_counter() - began)
+    left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
     stopped = stop is not None and stop()
     if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs and not stopped:
         how = _How(left, seed, deterministic, stop, on_better)
