@@ -77,6 +77,8 @@ def _times(showing: Showing, alarm: Alarm) -> Iterator[Fact]:
         says = f.when(facts.expected_at, now)
         if facts.limit_at and facts.expected_at - facts.limit_at >= MINUTE:
             says = w("alarm_too_late", time=says, length=f.between(facts.limit_at, facts.expected_at))
+        if facts.assumed:
+            says = w("alarm_assumed", time=f.when(facts.expected_at, now))
         yield Fact(w("alarm_expected"), says)
 
 

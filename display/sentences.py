@@ -191,7 +191,7 @@ class Sentences:
         if facts.limit_c is not None:
             said.append(w("fact_limit_c", celsius=self._f.limit(facts.limit_c)))
         if facts.expected_at:
-            said.append(w("fact_expected", time=self._when(facts.expected_at)))
+            said.append(w("fact_assumed" if facts.assumed else "fact_expected", time=self._when(facts.expected_at)))
         if facts.limit_at:
             over = facts.missed and facts.limit_at < self._now
             length = self._f.between(facts.limit_at, self._now)

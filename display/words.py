@@ -249,6 +249,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "fact_since": "Since {time} ({length})",
     "fact_window": "{cls} window",
     "fact_expected": "expected {time}",
+    "fact_assumed": "taken to be back {time}, nobody has said",
     "fact_limit_at": "latest {time}",
     "fact_over": "over by {length}",
     "fact_limit_c": "limit {celsius}",

@@ -112,6 +112,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "alarm_temperature": "Temperature",
     "alarm_until": "Latest",
     "alarm_expected": "Expected",
+    "alarm_assumed": "Taken to be back {time}; nobody has said",
     "alarm_too_late": "{time}, {length} too late",
     "alarm_time_left": "{time}, in {length}",
     "alarm_time_over": "{time}, over by {length}",

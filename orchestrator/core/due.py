@@ -84,8 +84,9 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
         yield order.due - timedelta(minutes=seen.kitchen.kitchen.warnings.order_lead)
         yield order.due + _JUST_AFTER
     for equipment_id, stop in seen.state.machines.items():
-        if stop.until is not None and equipment_id in seen.kitchen.equipment:
-            yield stop.until
+        until = stop.until if stop.until is not None else stop.assumed
+        if until is not None and equipment_id in seen.kitchen.equipment:
+            yield until
     for fact in seen.facts.values():
         place = seen.kitchen.equipment.get(fact.equipment)
         if fact.outside_since is not None and place is not None and place.holds is not None:

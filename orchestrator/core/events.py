@@ -143,6 +143,15 @@ class TaskFreed(Model):
     person: CrewId
 
 
+class StopAssumed(Model):
+    """Nobody has said when a machine will be back, and it was taken to be by now: it is taken to be back later."""
+
+    kind: Literal["stop_assumed"] = "stop_assumed"
+    equipment: EquipmentId
+    at: AwareDatetime
+    until: AwareDatetime
+
+
 class MachineReturned(Model):
     """A machine can be used again."""
 
@@ -306,6 +315,7 @@ Event = Annotated[
     | TemperatureEntered
     | ActUndone
     | MachineStopped
+    | StopAssumed
     | MachineReturned
     | TaskHeld
     | TaskFreed

@@ -7,10 +7,18 @@ from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.models import Actual, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import usual_length
-from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
+from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
 
 UNKNOWN_STOP: Final = timedelta(hours=2)
-"""How long a machine is taken to stay stopped when nobody said until when; an assumption of ours."""
+"""How long a machine is taken to stay stopped when nobody said until when; an assumption of ours. When it has passed
+and nothing was heard, as long again."""
+
+
+def back_at(stop: MachineStop, now: datetime) -> datetime:
+    """When a stopped machine will be back, as far as anybody knows: as somebody said, else as it is taken to be."""
+    if stop.until is not None:
+        return stop.until
+    return stop.assumed if stop.assumed is not None and stop.assumed > now else now + UNKNOWN_STOP
 
 
 def expected_end(state: State, task: PlannedTask | TaskId, now: datetime) -> datetime:
@@ -100,9 +108,9 @@ def _actual(state: State, task: PlannedTask, record: TaskRecord, now: datetime) 
 
 
 def _stops(state: State, now: datetime) -> tuple[Stop, ...]:
-    """Machines stopped now; those without a known end as if back a while from now."""
+    """Machines stopped now; those without a known end as if back when they are taken to be."""
     return tuple(
-        Stop(equipment=machine, start=min(stop.since, now), end=max(stop.until or now + UNKNOWN_STOP, now))
+        Stop(equipment=machine, start=min(stop.since, now), end=max(back_at(stop, now), now))
         for machine, stop in state.machines.items()
         if stop.until is None or stop.until > now
     )

@@ -10,7 +10,7 @@ from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.pace import usual_length
 from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
-from orchestrator.core.planning import UNKNOWN_STOP
+from orchestrator.core.planning import back_at
 from orchestrator.core.progress import actual_start, progress_of
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.ties import Tied, tied
@@ -106,7 +106,7 @@ class _Sweep:
     def _past_stop(self, task: PlannedTask, equipment: EquipmentId, start: datetime) -> datetime:
         stop = self.state.machines.get(equipment)
         if stop is not None:
-            start = max(start, stop.until if stop.until is not None else self.now + UNKNOWN_STOP)
+            start = max(start, back_at(stop, self.now))
         machine = self.kitchen.equipment.get(equipment)
         for planned in machine.maintenance if machine is not None and task.kind is TaskKind.WORK else ():
             if start < planned.end and planned.start < start + (task.end - task.start):

@@ -71,6 +71,8 @@ class MachineStop:
     until: datetime | None
     reason: str
     by: CrewId | None
+    assumed: datetime | None = None
+    """When it is taken to be back, where nobody has said; see `planning.UNKNOWN_STOP`."""
 
 
 @dataclass(frozen=True, slots=True)

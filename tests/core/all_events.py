@@ -27,6 +27,7 @@ _FACTS = {
     "reason": "the churn stopped",
     "helps": ["tell_customer"],
     "save_by": at("Sat 10:00"),
+    "assumed": True,
 }
 _FACT = {
     "probe": "hob-1-core",
@@ -54,6 +55,7 @@ _MOVE = {
     "what": "later",
     "reason": "the hob is taken",
 }
+_DECIDED = {"reason": "probe touched the pan", "person": "manager"}
 _INSTANTS = {
     "starts": [{"task": "C1.cook", "at": at("Wed 09:00"), "exact": True}],
     "returns": [{"equipment": "churn", "order": "SAT-STALL", "task": "B1.churn", "at": at("Fri 10:00")}],
@@ -91,16 +93,10 @@ def _rows() -> list[dict[str, Any]]:
         },
         {"kind": "task_held", **act, "start": at("Wed 09:00")},
         {"kind": "task_freed", **act},
+        {"kind": "stop_assumed", "equipment": "churn", "at": _AT, "until": at("Wed 10:00")},
         {"kind": "machine_returned", "equipment": "churn", "at": _AT, "person": _WHO},
         {"kind": "lot_held", "lot": "C1", "at": _AT, "reason": "ceiling passed", "task": "C1.cook"},
-        {
-            "kind": "lot_decided",
-            "lot": "C1",
-            "at": _AT,
-            "decision": "release",
-            "reason": "probe touched the pan",
-            "person": "manager",
-        },
+        {"kind": "lot_decided", "lot": "C1", "at": _AT, "decision": "release", **_DECIDED},
         {"kind": "plan_adopted", "plan": plan, "at": _AT, "person": "manager", "moves": [_MOVE], "provisional": False},
         {
             "kind": "plan_proposed",

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from orchestrator.core.due import next_due
 from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import (
@@ -17,10 +18,12 @@ from orchestrator.core.events import (
     PlanDeclined,
     PlanProposed,
     ReplanWanted,
+    StopAssumed,
 )
-from orchestrator.core.ids import CommandId, CrewId, EquipmentId, LotCode, TaskId
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Move, Plan
 from orchestrator.core.models.alarm import AlarmStatus
+from orchestrator.core.planning import plan_request
 from orchestrator.core.state import TaskStatus
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
 from tests.fakes.kitchens import at, small_kitchen
@@ -349,3 +352,26 @@ def test_full_plan_that_comes_to_the_same_as_the_repair_brings_its_chances_and_m
     assert (event.plan.outlooks[0].chance, event.moves, event.provisional) == (0.9, moves, False)
     # Once they are told, the same plan again changes nothing.
     assert offer(script, "Wed 06:02", told) == ()
+
+
+def test_machine_stopped_without_a_known_end_is_asked_about_again_when_it_was_taken_to_be_back() -> None:
+    script = in_a_planned_kitchen()
+    churn = EquipmentId("churn")
+    script.give("Wed 07:00", "stop_machine", equipment=churn, reason="belt", person=EARLY)
+    assert script.state.machines[churn].assumed == at("Wed 09:00")
+    assert script.give("Wed 08:59", "tick") == ()
+    assert plan_request(script.state, at("Wed 08:00")).stops[0].end == at("Wed 09:00")
+    due = next_due(script.state, at("Wed 08:59"))
+    assert due is not None
+    assert due <= at("Wed 09:00")
+    assert script.give("Wed 09:00", "tick") == (
+        StopAssumed(equipment=churn, at=at("Wed 09:00"), until=at("Wed 11:00")),
+        ReplanWanted(at=at("Wed 09:00"), reason="churn was taken to be back by now; nobody has said"),
+    )
+    assert script.last.effects == (AskForPlan("churn was taken to be back by now; nobody has said"),)
+    assert plan_request(script.state, at("Wed 09:00")).stops[0].end == at("Wed 11:00")
+    alarm = script.state.alarms[AlarmId("machine_stopped:churn")].facts
+    assert (alarm.expected_at, alarm.assumed) == (at("Wed 11:00"), True)
+    script.give("Wed 09:10", "stop_machine", equipment=churn, until=at("Wed 10:00"), person=EARLY)
+    assert script.state.machines[churn].assumed is None
+    assert [e.kind for e in script.give("Wed 10:00", "tick")][:1] == ["machine_returned"]

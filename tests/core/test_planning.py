@@ -59,7 +59,7 @@ def test_request_tells_stops_and_lots() -> None:
     request = plan_request(script.state, at("Wed 08:00"))
     assert request.stops == (
         Stop(equipment=EquipmentId("churn"), start=at("Wed 07:00"), end=at("Wed 09:00")),
-        Stop(equipment=EquipmentId("freezer"), start=at("Wed 07:00"), end=at("Wed 08:00") + UNKNOWN_STOP),
+        Stop(equipment=EquipmentId("freezer"), start=at("Wed 07:00"), end=at("Wed 07:00") + UNKNOWN_STOP),
     )
     assert request.held_lots == (LotCode("B1"),)
     assert request.lost_lots == (LotCode("C1"), LotCode("S1"))

@@ -76,7 +76,7 @@ async def nothing_more(house: House) -> None:
 
 async def test_lookout_asks_after_an_adoption_and_puts_what_was_found_on_record(house: House) -> None:
     await house.open()
-    await until(lambda: len(house.found) == 1)
+    await until(lambda: house.engine.picture.state.instants is not None)
     assert (house.found[0].revision, house.found[0].starts) == (1, FOUND.starts)
     state = house.engine.picture.state
     assert state.instants is not None
@@ -90,7 +90,7 @@ async def test_lookout_asks_after_an_adoption_and_puts_what_was_found_on_record(
 
 async def test_lookout_asks_again_about_what_is_near_when_a_task_comes_near(house: House) -> None:
     await house.open()
-    await until(lambda: len(house.found) == 1)
+    await until(lambda: house.engine.picture.state.instants is not None)
     tasks = small_plan().tasks
     later = min(t.start for t in tasks if t.kind == "work" and t.start > START + timedelta(hours=4))
     house.clock.move(seconds=(later - START).total_seconds() - 4 * 3600)
@@ -101,7 +101,7 @@ async def test_lookout_asks_again_about_what_is_near_when_a_task_comes_near(hous
 
 async def test_lookout_asks_again_when_a_machine_stops(house: House) -> None:
     await house.open()
-    await until(lambda: len(house.found) == 1)
+    await until(lambda: house.engine.picture.state.instants is not None)
     await house.engine.submit(stop("s1"))
     await until(lambda: len(house.asked) == 2)
 
@@ -117,7 +117,7 @@ async def test_lookout_is_cancelled_by_a_plan_and_asks_anew_after_it(house: Hous
     assert house.asked == [True]
     house.planner.ready.set()
     house.planner.let_go()
-    await until(lambda: len(house.found) == 1)
+    await until(lambda: house.engine.picture.state.instants is not None)
     assert house.found[0].revision == house.engine.picture.state.revision == 2
 
 

@@ -141,7 +141,8 @@ def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tupl
             orders=look.orders([*inside, *wanting]),
             since=stop.since,
             limit_at=limit,
-            expected_at=stop.until,
+            expected_at=stop.until or stop.assumed,
+            assumed=stop.until is None and stop.assumed is not None,
             reason=stop.reason,
             helps=(
                 *((Help.USE_OTHER_MACHINE,) if other else ()),

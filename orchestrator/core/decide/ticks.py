@@ -5,9 +5,10 @@ from datetime import datetime, timedelta
 
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.decide.plans import overdue_proposal
-from orchestrator.core.events import Event, LotHeld, MachineReturned
+from orchestrator.core.events import Event, LotHeld, MachineReturned, StopAssumed
 from orchestrator.core.ids import LotCode
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
+from orchestrator.core.planning import UNKNOWN_STOP
 from orchestrator.core.state import LotStatus, TaskStatus
 
 
@@ -16,9 +17,19 @@ def tick(case: Case) -> Decision:
     lapsed = overdue_proposal(case)
     back = tuple(_machines_back(case))
     held = tuple(_missed_in_fact(case)) if case.plan is not None else ()
+    still = tuple(_still_stopped(case))
     reason = f"lot {held[0].lot} went on hold" if held else f"{back[0].equipment} is back" if back else ""
-    events: tuple[Event, ...] = (*lapsed, *back, *held)
+    if still and not reason:
+        reason = f"{still[0].equipment} was taken to be back by now; nobody has said"
+    events: tuple[Event, ...] = (*lapsed, *back, *still, *held)
     return with_replan(case, events, reason)
+
+
+def _still_stopped(case: Case) -> Iterator[StopAssumed]:
+    """Machines that were taken to be back by now, and of which nobody has said anything."""
+    for machine, stop in case.state.machines.items():
+        if stop.until is None and stop.assumed is not None and stop.assumed <= case.now:
+            yield StopAssumed(equipment=machine, at=case.now, until=case.now + UNKNOWN_STOP)
 
 
 def _machines_back(case: Case) -> Iterator[MachineReturned]:

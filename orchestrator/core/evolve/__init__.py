@@ -25,6 +25,7 @@ from orchestrator.core.events import (
     ProblemReported,
     Recorded,
     ReplanWanted,
+    StopAssumed,
     TaskExtended,
     TaskFinished,
     TaskFreed,
@@ -34,8 +35,8 @@ from orchestrator.core.events import (
     TemperatureEntered,
     TrayFinished,
 )
-from orchestrator.core.evolve import alarms, durations, lots, plans, tasks
-from orchestrator.core.state import MachineStop, State
+from orchestrator.core.evolve import alarms, durations, lots, machines, plans, tasks
+from orchestrator.core.state import State
 
 
 def evolve(state: State, recorded: Recorded) -> State:
@@ -82,6 +83,7 @@ def _apply_rest(
     state: State,
     event: KitchenImported
     | MachineStopped
+    | StopAssumed
     | MachineReturned
     | DurationsAdopted
     | DurationsRestored
@@ -91,13 +93,10 @@ def _apply_rest(
     match event:
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
+        case MachineStopped() | StopAssumed() | MachineReturned():
+            return machines.apply(state, event)
         case KitchenImported():
             return replace(state, kitchen=event.kitchen)
-        case MachineStopped():
-            stop = MachineStop(event.at, event.until, event.reason, event.person)
-            return replace(state, machines={**state.machines, event.equipment: stop})
-        case MachineReturned():
-            return replace(state, machines={m: s for m, s in state.machines.items() if m != event.equipment})
         case ReplanWanted():
             return replace(state, replan_reason=event.reason or "asked for")
         case FactRecorded():

@@ -88,7 +88,9 @@ class AlarmFacts(Model):
     limit_at: AwareDatetime | None = None
     """Until when: the latest instant that the window, order or limit allows."""
     expected_at: AwareDatetime | None = None
-    """When it will happen, by the live plan."""
+    """When it will happen, by the live plan; of a stopped machine: when it will be back."""
+    assumed: bool = False
+    """Whether nobody has said so: it is only taken to be."""
     celsius: float | None = None
     limit_c: float | None = None
     reason: str = ""

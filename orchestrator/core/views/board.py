@@ -8,7 +8,7 @@ from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Equipment, Maintenance, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.models.kitchen import Floor
-from orchestrator.core.planning import UNKNOWN_STOP
+from orchestrator.core.planning import back_at
 from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.hands import hands_profile
 from orchestrator.core.views.models import BlockView, BoardView, ProposalView, RowView
@@ -87,7 +87,7 @@ def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[Tas
     blocks = [_block(look, task, flags) for task in tasks]
     stop = look.state.machines.get(place.id)
     if stop is not None:
-        until = stop.until if stop.until is not None else max(look.now, stop.since) + UNKNOWN_STOP
+        until = back_at(stop, max(look.now, stop.since))
         blocks.append(
             BlockView(
                 task=None,
