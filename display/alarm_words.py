@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from display.panels import Showing
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
+from orchestrator.core.models.questions import LatestReturn
 
 MINUTE: Final = timedelta(minutes=1)
 CODES: Final = {
@@ -46,7 +47,32 @@ def lines(showing: Showing, alarm: Alarm) -> list[Fact]:
         found.append(Fact(showing.words("alarm_save_by"), says, presses=not passed))
     elif not facts.missed and facts.expected_at and facts.limit_at:
         found.append(Fact(showing.words("alarm_save_by"), showing.words("alarm_save_unknown")))
-    return found
+    return [*found, *_returns(showing, facts)]
+
+
+def _returns(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
+    """What a stopped machine still saves by being back when, as the planner found it; the soonest first."""
+    state = showing.snapshot.state
+    if facts.kind is not AlarmKind.MACHINE_STOPPED or state.instants is None:
+        return
+    saved: dict[datetime | None, list[str]] = {}
+    for one in state.instants.returns:
+        if one.equipment == facts.equipment:
+            saved.setdefault(one.at, []).append(_saved(showing, one))
+    for at in sorted(saved, key=lambda at: (at is None, at)):
+        time = "" if at is None else showing.formats.when(at, showing.now)
+        head = showing.words("alarm_back_never") if at is None else showing.words("alarm_back_by", time=time)
+        yield Fact(head, ", ".join(saved[at]))
+
+
+def _saved(showing: Showing, one: LatestReturn) -> str:
+    """The order, or the step whose window it is."""
+    plan = showing.snapshot.state.plan
+    if one.order is not None or plan is None:
+        return str(one.order)
+    return next(
+        (f"{task.title} ({task.lot or task.order})" for task in plan.tasks if task.id == one.task), str(one.task)
+    )
 
 
 def why(showing: Showing, reason: str) -> str:

@@ -83,6 +83,8 @@ ENGLISH: Final[Mapping[str, str]] = {
     "enter_temperature": "Enter temperature",
     "until_planned_end": "until its planned end, {time}",
     "over_planned_end": "over its planned end, {time}",
+    "latest_start": "latest start {time}",
+    "latest_start_safe": "can wait until {time}, perhaps longer",
     "until_planned_start": "until its planned start, {time}",
     "over_planned_start": "after its planned start, {time}",
     "until_tray": "until this tray comes out",

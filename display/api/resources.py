@@ -34,6 +34,8 @@ class Now(Model):
     """Of the plan."""
     linked: bool
     planning: bool
+    better_plans: int
+    """How many better plans the search has found so far."""
     rejected: dict[str, int]
     """Readings turned away, by reason."""
 
@@ -83,6 +85,7 @@ def _now(gateway: Gateway, _: dict[str, str], __: Query) -> Now:
         revision=s.state.revision,
         linked=s.linked,
         planning=s.planning,
+        better_plans=s.better_plans,
         rejected=dict(s.rejected),
     )
 

@@ -1,5 +1,6 @@
 """Alarms on the desk: reasons in words, how long, until when, which orders, the instant that still saves it."""
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -11,16 +12,19 @@ from display.pages.home import pace
 from display.panels import Showing
 from display.reader import Reader
 from display.views import CoreViews
-from orchestrator.core.ids import AlarmId, OrderId
+from orchestrator.core.ids import AlarmId, EquipmentId, OrderId, TaskId
 from orchestrator.core.models import WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Help, Priority
+from orchestrator.core.models.questions import LatestReturn
+from orchestrator.core.state import Instants
 from tests.display.test_desk_pages import quiet
 
 NOW = quiet().now
 
 
-def showing() -> Showing:
+def showing(instants: Instants | None = None) -> Showing:
     gateway = quiet()
+    gateway.state = replace(gateway.state, instants=instants)
     app = create_app(gateway, CoreViews())
     return Showing(gateway, CoreViews(), gateway.snapshot(), Reader(), app.web.jinja_env)
 
@@ -35,10 +39,9 @@ def alarm(**facts: Any) -> Alarm:
     )
 
 
-def told(**facts: Any) -> dict[str, str]:
-    return {
-        line.head: line.says.replace("\u00a0", " ").replace("\u202f", " ") for line in lines(showing(), alarm(**facts))
-    }
+def told(instants: Instants | None = None, **facts: Any) -> dict[str, str]:
+    said = lines(showing(instants), alarm(**facts))
+    return {line.head: line.says.replace("\u00a0", " ").replace("\u202f", " ") for line in said}
 
 
 @pytest.mark.parametrize("code", sorted(CODES | set(WindowClass)))
@@ -68,6 +71,32 @@ def test_alarm_of_a_passed_limit_says_by_how_much_and_promises_nothing() -> None
     found = told(limit_at=NOW - timedelta(minutes=5), missed=True, save_by=NOW - timedelta(minutes=30))
     assert found["Latest"] == "14:55, over by 5 min"
     assert found["Still saved by"] == "that instant has passed"
+
+
+def test_stopped_machine_tells_what_each_return_saves_and_what_none_does() -> None:
+    churn, later = EquipmentId("churn"), NOW + timedelta(hours=1)
+    found = Instants(
+        NOW,
+        {},
+        (
+            LatestReturn(equipment=churn, order=OrderId("SUN-CAFE"), at=None),
+            LatestReturn(equipment=churn, order=OrderId("SAT-STALL"), at=later),
+            LatestReturn(equipment=churn, task=TaskId("B1.churn"), at=later),
+            LatestReturn(equipment=EquipmentId("hob-1"), order=OrderId("SUN-CAFE"), at=later),
+        ),
+    )
+    said = told(found, kind=AlarmKind.MACHINE_STOPPED, equipment=churn)
+    assert said["Back by 16:00"] == "SAT-STALL, Churn basil custard (B1)"
+    assert said["No return found that saves"] == "SUN-CAFE"
+    assert not [head for head in told(found, equipment=churn) if "Back" in head]
+
+
+def test_stopped_machine_without_a_known_end_says_that_nobody_has_said() -> None:
+    back = NOW + timedelta(minutes=90)
+    assert told(kind=AlarmKind.MACHINE_STOPPED, expected_at=back, assumed=True)["Expected"] == (
+        "Taken to be back 16:30; nobody has said"
+    )
+    assert told(kind=AlarmKind.MACHINE_STOPPED, expected_at=back)["Expected"] == "16:30"
 
 
 def test_silent_probe_never_shows_its_old_number_as_of_now() -> None:

@@ -1,5 +1,7 @@
 """The station screen as rendered: what stands on it, which forms it has, and what it must not have."""
 
+from zoneinfo import ZoneInfo
+
 import pytest
 from flask.testing import FlaskClient
 
@@ -302,3 +304,16 @@ def test_measured_temperature_says_what_it_must_be_on_keys_that_have_a_minus() -
 def test_plan_that_waits_for_a_decision_is_said_at_the_station() -> None:
     assert "A new plan waits on the board" in station(canned.busy_station(proposal_waits=True)).text
     assert "A new plan waits" not in station(canned.busy_station()).text
+
+
+def test_task_page_says_until_when_a_waiting_task_can_wait() -> None:
+    later = canned.later(40)
+
+    def says(**known: object) -> str:
+        task = canned.task("C9.x", "Something", status="waiting", **known)
+        return Page(client_of(canned.busy_station(next_here=(task,))).get("/task/C9.x").text).text
+
+    when = f"{later.astimezone(ZoneInfo('Europe/London')):%H:%M}"
+    assert f"latest start {when}" in says(latest_start=later, latest_is_exact=True)
+    assert f"can wait until {when}, perhaps longer" in says(latest_start=later)
+    assert [part for part in ("latest start", "can wait") if part in says()] == []
