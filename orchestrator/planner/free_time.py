@@ -54,6 +54,14 @@ def common(sets: Sequence[Spans], low: int, high: int, at_least: int = 1) -> Spa
 
 def both(first: Spans, second: Spans) -> Spans:
     """Minutes in both."""
-    if not first or not second:
-        return ()
-    return common((first, second), min(first[0][0], second[0][0]), max(first[-1][1], second[-1][1]), at_least=2)
+    found: list[tuple[int, int]] = []
+    i = j = 0
+    while i < len(first) and j < len(second):
+        start, end = max(first[i][0], second[j][0]), min(first[i][1], second[j][1])
+        if start < end:
+            found.append((start, end))
+        if first[i][1] < second[j][1]:
+            i += 1
+        else:
+            j += 1
+    return tuple(found)

@@ -53,7 +53,9 @@ def _length(problem: Problem, limit: Limit, index: int, *, slack: bool) -> None:
     """least ≤ e − s ≤ most, both ways."""
     job = problem.jobs[index]
     least, most = job.shortest, job.longest if not job.stay or job.longest < problem.horizon else problem.horizon
-    if job.stay and not (job.stay_window is WindowClass.SAFETY or (job.stay_window is WindowClass.QUALITY and not slack)):
+    if job.stay and not (
+        job.stay_window is WindowClass.SAFETY or (job.stay_window is WindowClass.QUALITY and not slack)
+    ):
         least, most = 0, problem.horizon
     start, end = limit.start, limit.end
     end[0], end[1] = max(end[0], start[0] + least), min(end[1], start[1] + most)
@@ -62,12 +64,10 @@ def _length(problem: Problem, limit: Limit, index: int, *, slack: bool) -> None:
 
 def _span(window: Window, *, slack: bool) -> tuple[int, int | None]:
     hard = window.window is WindowClass.SAFETY or (window.window is WindowClass.QUALITY and not slack)
-    return (window.least, window.most) if hard else (0, None)
+    return (window.least, window.most) if hard else (min(0, window.least), None)
 
 
-def _forward(
-    read: Structure, known: Mapping[int, Place], found: dict[int, Limit], index: int, *, slack: bool
-) -> None:
+def _forward(read: Structure, known: Mapping[int, Place], found: dict[int, Limit], index: int, *, slack: bool) -> None:
     start = found[index].start
     for number in read.windows_of[index]:
         window = read.windows[number]
@@ -81,9 +81,7 @@ def _forward(
             start[1] = start[1] if most is None else min(start[1], end[1] + most)
 
 
-def _backward(
-    read: Structure, known: Mapping[int, Place], found: dict[int, Limit], index: int, *, slack: bool
-) -> None:
+def _backward(read: Structure, known: Mapping[int, Place], found: dict[int, Limit], index: int, *, slack: bool) -> None:
     end = found[index].end
     for number in read.windows_of[index]:
         window = read.windows[number]

@@ -146,7 +146,7 @@ def _portions(board: Board) -> list[tuple[cp_model.IntervalVar, int]]:
                 )
             elif len(spans) > 1:
                 found += [(_attended(board, jobvars, part), 1) for part in jobvars.attending if part.portion == portion]
-    for clean in board.cleans.values():
+    for clean in (clean for clean in board.cleans.values() if clean.hands):
         interval = board.model.new_optional_fixed_size_interval_var(clean.start, clean.minutes, clean.done, "")
         found.append((interval, 1))
     return found

@@ -85,6 +85,8 @@ class Search:
     def _keeps_rules(self, guess: Schedule) -> bool:
         """Whether a schedule is a solution of the model, quality windows aside."""
         board = self._board(Setting(left_out=left_out(guess), slack=True), guess)
+        if board.bent:
+            return False
         solver = new_solver(self.budget, self.seed, 1)
         solver.parameters.fix_variables_to_their_hinted_value = True
         status = self.budget.run(solver, board.model, min(2.0, self.budget.left))
@@ -101,7 +103,7 @@ class Search:
         known = self.score
         return Setting(
             left_out=left_out(self.best) if self.best is not None and goal != "unmet" else frozenset(),
-            optional=goal == "unmet",
+            optional=frozenset(range(len(self.problem.dues))) if goal == "unmet" else frozenset(),
             slack=known is None or known.breaks > 0 or goal == "unmet",
             preferences=goal in PREFERRED,
             held=held or {},

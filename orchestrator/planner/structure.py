@@ -35,6 +35,8 @@ class Structure:
     followers: tuple[tuple[int, ...], ...]
     order: tuple[int, ...]
     """Jobs so that each comes after all that it follows."""
+    position: tuple[int, ...]
+    """Of each job in that order."""
     reach: tuple[frozenset[int], ...]
     """The orders (by position in ``dues``) that each job serves."""
     windows: tuple[Window, ...]
@@ -69,6 +71,7 @@ def _structure(jobs: tuple[Job, ...], dues: tuple[tuple[int, ...], ...], horizon
     return Structure(
         followers=tuple(tuple(f) for f in followers),
         order=order,
+        position=tuple(sorted(range(len(jobs)), key=order.__getitem__)),
         reach=tuple(reach),
         windows=windows,
         windows_of=_windows_of(windows, len(jobs)),

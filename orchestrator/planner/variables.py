@@ -1,11 +1,12 @@
 """The variables of the constraint model, each with its hint: a hint that misses one variable is lost."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
 from orchestrator.planner.free_time import Spans, both, common, less, merged, starts
+from orchestrator.planner.limits import Limit, limits
 from orchestrator.planner.problem import Due, Job, Machine, Place, Problem, Schedule, Upkeep, minutes_on
 from orchestrator.planner.structure import Structure, Window, fixed_place, portion_at, portion_span, structure
 from orchestrator.planner.upkeep import Condition
@@ -80,6 +81,10 @@ class Path:
     """Those that the guess has on the machine, in time."""
     arcs: dict[tuple[int, int], Literal] = field(default_factory=dict)
     """(i, j) → whether run j follows run i directly."""
+    preceded: dict[int, list[int]] = field(default_factory=dict)
+    """Run → those that may come directly before it."""
+    followed: dict[int, list[int]] = field(default_factory=dict)
+    """Run → those that may come directly after it."""
     fresh: dict[int, Literal] = field(default_factory=dict)
     """Run → whether the machine had its day-end clean since the run before."""
     hygiene: dict[int, Literal] = field(default_factory=dict)
@@ -87,9 +92,14 @@ class Path:
     cooled: dict[int, Term] = field(default_factory=dict)
     """Run → minutes of pre-cooling right before it."""
 
+    def settled(self, run: int, known: Container[int], *, after: bool = False) -> bool:
+        """Whether the place of a run is known, and so is what comes directly before it, or after."""
+        others = self.followed[run] if after else self.preceded[run]
+        return run in known and len(others) == 1 and (others[0] < 0 or others[0] in known)
+
     def before(self, run: int) -> list[tuple[int, Literal]]:
         """Each run that may come directly before this one (-1 for none), and whether it does."""
-        return [(first, arc) for (first, then), arc in self.arcs.items() if then == run and first != run]
+        return [(first, self.arcs[first, run]) for first in self.preceded[run]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +108,8 @@ class Setting:
 
     left_out: frozenset[int] = frozenset()
     """Jobs of orders that are not met."""
-    optional: bool = False
-    """Orders may be left unmet."""
+    optional: frozenset[int] = frozenset()
+    """Orders, by position, that may be left unmet."""
     slack: bool = False
     """Quality windows may be missed, at a price."""
     preferences: bool = False
@@ -119,6 +129,7 @@ class Board:
         self.guess = guess
         self.structure: Structure = structure(problem)
         self.true: Literal = self.model.new_constant(1)
+        self.false: Literal = self.model.new_constant(0)
         self.constants = self._constants()
         self.busy = self._busy()
         self.met: dict[int, Literal] = {}
@@ -130,7 +141,10 @@ class Board:
         self._fits: dict[tuple[int, int, int], Spans] = {}
         self._present: dict[frozenset[int], Literal] = {}
         self.jobs: list[JobVars | None] = [None] * len(problem.jobs)
-        for due in range(len(problem.dues)) if setting.optional else ():
+        self.bent = False
+        """Whether a hint had to be changed, because the guess has a job where it cannot be."""
+        self.limits = self._limits()
+        for due in sorted(setting.optional):
             jobs = problem.dues[due].jobs
             self.met[due] = self.literal(bool(guess and all(guess.places[job] is not None for job in jobs)))
         for index in self.structure.order:
@@ -195,6 +209,13 @@ class Board:
         fixed = {i: place for i, job in enumerate(self.problem.jobs) if (place := fixed_place(job)) is not None}
         return {**self.setting.held, **fixed}
 
+    def _limits(self) -> dict[int, Limit]:
+        """Around jobs that are held; none where orders may be left unmet: who follows a job is not known then."""
+        out = self.setting.left_out | self.constants.keys()
+        local = self.setting.held and not self.setting.optional
+        free = [index for index in self.structure.order if index not in out] if local else []
+        return limits(self.problem, self.constants, free, slack=self.setting.slack)
+
     def _busy(self) -> list[list[tuple[int, int]]]:
         """Minutes of each worker that the jobs with a known place take."""
         busy: list[list[tuple[int, int]]] = [[] for _ in self.problem.workers]
@@ -216,16 +237,19 @@ class Board:
         return less(((0, self.problem.horizon),), self.problem.machines[machine].stops)
 
     def _presence(self, index: int) -> Literal:
-        job = self.problem.jobs[index]
+        job, served = self.problem.jobs[index], self.structure.reach[index]
         if not self.setting.optional or job.fixed is not None:
             return self.true
-        served = self.structure.reach[index]
-        if served not in self._present:
-            self._present[served] = self._any_met(served) if served else self.true
         if not served and job.after:
             before = self.jobs[job.after[0].after]
             return self.true if before is None else before.present
-        return self._present[served]
+        dues, out = self.problem.dues, self.setting.left_out
+        asked = frozenset(due for due in served if not out.intersection(dues[due].jobs))
+        if not asked <= self.setting.optional:
+            return self.true
+        if asked not in self._present:
+            self._present[asked] = self._any_met(asked) if asked else self.true
+        return self._present[asked]
 
     def _any_met(self, served: frozenset[int]) -> Literal:
         met = [self.met[due] for due in sorted(served)]
@@ -242,14 +266,7 @@ class Board:
         known = self.constants.get(index)
         if known is not None:
             on = {} if known.machine is None else {known.machine: self.true}
-            hands = [dict.fromkeys(workers, self.true) for workers in known.workers]
-            attending = [
-                Attending(worker, portion, begin - known.start, end - known.start, (), self.true)
-                for portion, workers in enumerate(known.workers)
-                for begin, end in (portion_span(job, portion, known),)
-                for worker in workers
-            ]
-            return JobVars(known.start, known.end, self.true, on=on, hands=hands, attending=attending)
+            return JobVars(known.start, known.end, self.true, on=on)
         present = self._presence(index)
         jobvars = self._stay(index, job, present) if job.stay else self._work(index, job, present)
         jobvars.on = self._machines(index, job, present)
@@ -268,19 +285,29 @@ class Board:
             return JobVars(start, end, present)
         joined = any(link.most == 0 for link in job.after)
         low = 0 if joined else max(self.problem.now, job.release)
-        start = self.integer(low, horizon, None if place is None else place.start)
-        return JobVars(start, self.integer(low, horizon, None if place is None else place.end), present)
+        bounds = self.limits.get(index, Limit([low, horizon], [low, horizon]))
+        first, last = (self._between(bound, low) for bound in (bounds.start, bounds.end))
+        start = self.integer(*first, None if place is None else place.start)
+        self.bent |= place is not None and not (first[0] <= place.start <= first[1] and last[0] <= place.end <= last[1])
+        return JobVars(start, self.integer(*last, None if place is None else place.end), present)
+
+    def _between(self, bound: list[int], low: int) -> tuple[int, int]:
+        """Two minutes in order, also where windows leave none."""
+        first = min(max(low, bound[0]), self.problem.horizon)
+        return first, max(first, bound[1])
 
     def _work(self, index: int, job: Job, present: Literal) -> JobVars:
         low, high = max(self.problem.now, job.release), self.problem.horizon - job.shortest
-        allowed = merged(span for minutes, on in job.by_minutes for span in self._starts(job, minutes, on))
+        allowed = merged(span for minutes, on in job.by_minutes for span in self._starts(index, job, minutes, on))
         if not allowed:
             self.model.add_bool_and([~present])
         domain = cp_model.Domain.from_intervals([[a, b - 1] for a, b in allowed] or [[low, max(low, high)]])
         start = self.model.new_int_var_from_domain(domain, "")
         place = self.place(index)
         if self.guess is not None:
-            self.model.add_hint(start, _nearest(allowed, low if place is None else place.start))
+            hint = _nearest(allowed, low if place is None else place.start)
+            self.bent |= place is not None and hint != place.start
+            self.model.add_hint(start, hint)
         jobvars = JobVars(start, start + job.shortest, present, allowed)
         for portion in range(len(job.portions)):
             there = place.workers[portion] if place is not None and portion < len(place.workers) else ()
@@ -289,10 +316,12 @@ class Board:
             jobvars.hands.append({w: self.literal(w in there) for w in able})
         return jobvars
 
-    def _starts(self, job: Job, minutes: int, on: tuple[int, ...]) -> Spans:
+    def _starts(self, index: int, job: Job, minutes: int, on: tuple[int, ...]) -> Spans:
         """Instants at which work of so many minutes can start on one of these, each person and machine for itself."""
         low, high = max(self.problem.now, job.release), self.problem.horizon - minutes
         high = high if job.latest is None else min(high, job.latest)
+        if index in self.limits:
+            low, high = max(low, self.limits[index].start[0]), min(high, self.limits[index].start[1])
         allowed: Spans = ((low, high + 1),) if low <= high else ()
         for portion in range(len(job.portions)):
             by_worker = self.fits(job, portion, minutes)
