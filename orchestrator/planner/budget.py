@@ -35,6 +35,10 @@ class Budget:
             return 0.0
         return max(0.0, self._left if self.deterministic else self._ends - time.monotonic())
 
+    def spend(self, seconds: float) -> None:
+        """Take off what was done without the solver; the wall's clock sees it by itself."""
+        self._left -= seconds
+
     def run(
         self,
         solver: cp_model.CpSolver,

@@ -40,7 +40,7 @@ def shifted(problem: Problem, schedule: Schedule) -> int:
 
 
 def cleans_moved(problem: Problem, schedule: Schedule) -> int:
-    """Cleaning of the adopted plan that is not as it was, of runs that are still there. Pre-cools go with their runs."""
+    """Cleaning of the adopted plan that is not as it was, of runs still there. Pre-cools go with their runs."""
     there = set(schedule.cleans)
     return sum(
         c.kind != "pre-cool" and schedule.places[c.before] is not None and c not in there for c in problem.cleans_before

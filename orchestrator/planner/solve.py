@@ -1,14 +1,16 @@
 """Improve a schedule by constraint programming: goal after goal, each kept while the next is carried out."""
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
 from orchestrator.planner import constraints, objective
 from orchestrator.planner.budget import Budget, new_solver
-from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
-from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.improvers import Greedy, Rounds
+from orchestrator.planner.neighbourhoods import groups
+from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.read_off import read_off
 from orchestrator.planner.score import Score, replans, score, terms
 from orchestrator.planner.variables import Board, Setting
@@ -32,10 +34,6 @@ SMALL = 8
 neighbourhoods of a good guess get further in the same time."""
 PREFERRED = frozenset({"calm", "freshness", "cleaning", "crew", "changes"})
 """Goals that windows of mere preference belong to, or go before."""
-ROUND_S = 2.0
-"""Seconds for one neighbourhood, at most."""
-ROUND_EFFORT = 0.1
-"""The solver's own seconds for one neighbourhood. Three times as much was slower on the example kitchen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +96,7 @@ class Search:
             rule(board)
         return board
 
-    def setting(self, goal: str, held: dict[int, Place] | None = None) -> Setting:
+    def setting(self, goal: str) -> Setting:
         """What a model needs for a goal, given the best so far."""
         known = self.score
         return Setting(
@@ -106,16 +104,15 @@ class Search:
             optional=frozenset(range(len(self.problem.dues))) if goal == "unmet" else frozenset(),
             slack=known is None or known.breaks > 0 or goal == "unmet",
             preferences=goal in PREFERRED,
-            held=held or {},
         )
 
-    def improve(self, goal: str, seconds: float, held: dict[int, Place] | None = None) -> Found:
+    def improve(self, goal: str, seconds: float) -> Found:
         """Carry out one goal as far as time allows, the goals before it kept as they are."""
-        board = self._board(self.setting(goal, held), self.best or self.hint)
+        board = self._board(self.setting(goal), self.best or self.hint)
         self._pose(board, goal)
         solver = new_solver(self.budget, self.seed, WORKERS, hurried=True)
         tell = None if goal == "unmet" else _Tell(board, self._accept)
-        status = self.budget.run(solver, board.model, seconds, tell, ROUND_EFFORT if held else None)
+        status = self.budget.run(solver, board.model, seconds, tell)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return Found(None, status)
         schedule = read_off(board, solver.value, METHOD)
@@ -124,41 +121,50 @@ class Search:
         return Found(schedule, status)
 
     def all_goals(self) -> bool:
-        """Goal after goal, each with its share of the time left.
+        """Goal after goal of a small problem; of a larger one all of them by steps from a sound schedule.
 
         Returns:
             Whether every goal is proven.
         """
+        small = len(groups(self.problem)) <= SMALL
         proven = True
-        if self.score is None or self.score.unmet > 0:
+        if self.score is None or (small and self.score.unmet > 0):
             found = self.improve("unmet", SHARES["unmet"] * self.budget.left)
             proven = found.status == cp_model.OPTIMAL
+        if not small and self.best is not None:
+            self._steps()
+            return False
         self.bound = None
         for goal in objective.goals(again=replans(self.problem))[1:]:
             if self.score is None or self.budget.left <= 0:
                 return False
             if getattr(self.score, goal) > 0:
-                proven = self.carry_out(goal, SHARES[goal] * self.budget.left) and proven
+                proven = self.improve(goal, SHARES[goal] * self.budget.left).status == cp_model.OPTIMAL and proven
             else:
                 self.bound = 0.0
         return proven
 
-    def carry_out(self, goal: str, seconds: float) -> bool:
-        """One goal: by one model of everything if the problem is small, else by neighbourhoods.
+    def _steps(self) -> None:
+        """Neighbourhoods in a thread of their own, for the solver does not hold the interpreter, and greedy beside it.
 
-        Returns:
-            Whether what was reached is proven to be the best.
+        Where plans must repeat, they take turns.
         """
-        if self.best is None or len(groups(self.problem)) <= SMALL:
-            return self.improve(goal, seconds).status == cp_model.OPTIMAL
-        around = Neighbourhoods(self.problem, self.seed)
-        until = self.budget.left - seconds
-        while self.budget.left > max(until, 0.0) and getattr(self.score, goal) > 0:
-            if around.whole:
-                return self.improve(goal, self.budget.left - until).status == cp_model.OPTIMAL
-            found = self.improve(goal, min(ROUND_S, self.budget.left - until), around.held(self.best))
-            around.learn(found.status == cp_model.OPTIMAL, found.schedule is not None)
-        return False
+        by_model = Rounds(self.problem, self.budget, self.seed, WORKERS - 1)
+        by_hand = Greedy(self.problem, self.budget, self.seed)
+        with ThreadPoolExecutor(1) as beside:
+            while self.budget.left > 0 and self.best is not None and self.score is not None:
+                if self.budget.deterministic:
+                    self._offer(by_model.step(self.best, self.score))
+                    self._offer(by_hand.step(self.best, self.score))
+                    continue
+                running = beside.submit(by_model.step, self.best, self.score)
+                found = by_hand.step(self.best, self.score, running.done)
+                self._offer(running.result())
+                self._offer(found)
+
+    def _offer(self, schedule: Schedule | None) -> None:
+        if schedule is not None:
+            self._accept(schedule)
 
     def _pose(self, board: Board, goal: str) -> None:
         known = self.score

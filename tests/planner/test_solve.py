@@ -7,10 +7,10 @@ import pytest
 from ortools.sat.python import cp_model
 
 from orchestrator.core.models import WindowClass
-from orchestrator.planner import constraints, objective
+from orchestrator.planner import constraints, objective, rounds
 from orchestrator.planner.budget import Budget
 from orchestrator.planner.first_guess import first_guess
-from orchestrator.planner.neighbourhoods import Neighbourhoods, groups
+from orchestrator.planner.neighbourhoods import FIRST, Neighbourhoods, groups
 from orchestrator.planner.problem import Due, Fixed, Machine, Place, Precedence, Problem, Schedule, Worker
 from orchestrator.planner.score import lateness, score
 from orchestrator.planner.score_changes import MOVED, MOVED_PER_MIN, OTHER_WORKER
@@ -190,18 +190,75 @@ def test_neighbourhoods_improve_a_first_guess_of_many_batches_and_keep_every_rul
     assert (better.proven, better.bound) == (False, None)
 
 
-def test_neighbourhood_holds_all_but_some_batches_and_the_stays_beside_them():
+def test_neighbourhood_frees_some_work_and_the_stays_beside_it():
     problem = kitchen(16, 1)
     guess = first_guess(problem)
-    held = Neighbourhoods(problem, 0).held(guess)
-    freed = {
-        problem.jobs[i].id.split(".")[0] for i in range(len(problem.jobs)) if i not in held and not problem.jobs[i].stay
-    }
-    assert len(freed) == 8
-    for index in held:
-        if problem.jobs[index].stay:
-            assert all(link.after in held for link in problem.jobs[index].after)
-            assert all(follower in held for follower in structure(problem).followers[index])
+    around = Neighbourhoods(problem, 0)
+    for _ in range(20):
+        chosen = around.choose(guess)
+        work = [i for i in chosen.freed if not problem.jobs[i].stay]
+        # One group may go beyond what was asked for by all its jobs.
+        assert FIRST <= len(work) <= FIRST + 8
+        for index in work:
+            beside = [*structure(problem).followers[index], *(link.after for link in problem.jobs[index].after)]
+            assert [i for i in beside if problem.jobs[i].stay and i not in chosen.freed] == []
+
+
+def test_round_places_only_what_is_freed_keeps_every_rule_and_counts_as_the_whole():
+    """A local model sees the rest as blocked: what it finds is sound, and what it says is gained is gained."""
+    for seed in range(4):
+        problem = kitchen(14, seed)
+        guess = first_guess(problem)
+        around, budget = Neighbourhoods(problem, seed), Budget(60, deterministic=True)
+        for _ in range(4):
+            value = score(problem, guess)
+            chosen = around.choose(guess)
+            found = rounds.run(problem, guess, value, chosen, budget, seed=seed, workers=1)
+            assert found.schedule is not None
+            assert faults(problem, found.schedule) == []
+            kept = [i for i in range(len(problem.jobs)) if i not in chosen.freed]
+            assert [found.schedule.places[i] for i in kept] == [guess.places[i] for i in kept]
+            assert score(problem, found.schedule).unmet <= value.unmet
+            guess = min(guess, found.schedule, key=lambda schedule: score(problem, schedule))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_goals_of_a_local_model_differ_as_the_scores_do(seed):
+    problem = kitchen(12, seed)
+    guess = first_guess(problem)
+    value = score(problem, guess)
+    chosen = Neighbourhoods(problem, seed).choose(guess)
+    found = rounds.run(problem, guess, value, chosen, Budget(60, deterministic=True), seed=seed, workers=1).schedule
+    assert found is not None
+    counted = []
+    for schedule in (guess, found):
+        board = rounds.local(problem, schedule, replace(value, breaks=1), chosen)
+        goals = {name: goal(board) for name, goal in objective.EXPRESSIONS.items()}
+        solver = cp_model.CpSolver()
+        solver.parameters.fix_variables_to_their_hinted_value = True
+        assert solver.solve(board.model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        counted.append({name: solver.value(goal) for name, goal in goals.items()})
+    after = score(problem, found)
+    for name in set(objective.EXPRESSIONS) - {"crew"}:
+        assert counted[1][name] - counted[0][name] == getattr(after, name) - getattr(value, name)
+    # Peaks of days that are known already bound those of the local model: its sum is the whole.
+    assert counted[1]["crew"] - counted[0]["crew"] == after.crew - value.crew
+
+
+def test_order_left_out_finds_its_place_by_a_round():
+    problem = kitchen(12, 0)
+    guess = first_guess(problem)
+    gone = {job for job in range(len(problem.jobs)) if structure(problem).reach[job] == {3}}
+    cleans = tuple(clean for clean in guess.cleans if clean.before not in gone)
+    without = replace(guess, places=tuple(None if i in gone else p for i, p in enumerate(guess.places)), cleans=cleans)
+    value = score(problem, without)
+    assert value.unmet == problem.dues[3].weight
+    chosen = Neighbourhoods(problem, 0).choose(without)
+    assert chosen.wanted == {3}
+    found = rounds.run(problem, without, value, chosen, Budget(60, deterministic=True), seed=0, workers=1).schedule
+    assert found is not None
+    assert faults(problem, found) == []
+    assert score(problem, found).unmet == 0
 
 
 def test_same_input_and_seed_deterministic_gives_the_same_schedule():
