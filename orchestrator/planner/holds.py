@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from orchestrator.core.models import WindowClass
 from orchestrator.core.models.explanation import HoldKind
 from orchestrator.planner.holds_places import Found, places_broken
 from orchestrator.planner.problem import Place, Precedence, Problem, Schedule
@@ -39,6 +40,8 @@ def _in_time(problem: Problem, trial: Schedule, job: int) -> Iterator[Found]:
         yield Found(HoldKind.NOW, job)
     if place.start < made.release and made.release > problem.now:
         yield Found(HoldKind.RELEASE, job, minute=made.release)
+    if made.latest is not None and place.start > made.latest:
+        yield Found(HoldKind.WINDOW, job, window=WindowClass.SAFETY, minute=made.latest)
     if place.end > problem.horizon:
         yield Found(HoldKind.HORIZON, job)
     for due in problem.dues:

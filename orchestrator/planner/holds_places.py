@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from orchestrator.core.models import WindowClass
 from orchestrator.core.models.explanation import HoldKind
-from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule
+from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.shift import Movers, stays_round
 from orchestrator.planner.structure import portion_span, structure
 
@@ -74,7 +74,9 @@ def _on_a_machine(problem: Problem, trial: Schedule, job: int) -> tuple[list[Fou
     for machine in problem.jobs[job].machines:
         other = replace(place, machine=machine)
         # Elsewhere the order of runs may need a clean-down: that would be another plan, not the same one moved.
-        free = machine != place.machine and not (problem.machines[machine].kept and problem.jobs[job].family)
+        kept = problem.machines[machine].kept and problem.jobs[job].family is not None
+        as_fast = minutes_on(problem.jobs[job], machine) == place.end - place.start
+        free = machine != place.machine and as_fast and not kept
         if free and not list(_taken(problem, trial, job, other)):
             return [], _placed(trial, job, other)
     return held, trial

@@ -1,7 +1,6 @@
 """Why a task is not a minute earlier, and not a minute later: what that would break, or which goal would suffer."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 from orchestrator.core.check import check
 from orchestrator.core.ids import TaskId
@@ -9,50 +8,16 @@ from orchestrator.core.models import Plan, PlanRequest, Violation
 from orchestrator.core.models.explanation import Hold, HoldKind, WhyNot
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.planner.assemble import assemble
-from orchestrator.planner.demand import Demand, explode
 from orchestrator.planner.holds import broken
 from orchestrator.planner.holds_places import Found
-from orchestrator.planner.pose import pose
-from orchestrator.planner.problem import Place, Problem, Schedule
+from orchestrator.planner.problem import Schedule
 from orchestrator.planner.score import score, terms
 from orchestrator.planner.shift import Movers, fillers, moved, takers
-from orchestrator.planner.structure import fixed_place
+from orchestrator.planner.why_posed import MOST_SAID, Posed, posed_plan, unplaced
 from orchestrator.planner.why_words import HoldWords
 
 _TIES = (HoldKind.FOLLOWS, HoldKind.WINDOW, HoldKind.CLEAN)
 """Holds by work that would simply have to move along."""
-_MOST_SAID = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Posed:
-    """A plan as the planner sees it: the question, and a place for every job."""
-
-    request: PlanRequest
-    plan: Plan
-    demand: Demand
-    problem: Problem
-    schedule: Schedule
-
-
-def posed_plan(request: PlanRequest, plan: Plan) -> Posed:
-    """A plan in whole minutes and indices.
-
-    Args:
-        request: Kitchen and facts; its previous plan does not matter.
-        plan: The plan that is asked about.
-
-    Returns:
-        The schedule that the plan is; jobs that it leaves out have no place.
-    """
-    asked = request.model_copy(update={"previous": plan})
-    demand = explode(asked)
-    problem = pose(asked, demand)
-    pairs = zip(problem.jobs, problem.previous, strict=True)
-    places: tuple[Place | None, ...] = tuple(fixed_place(job) or before for job, before in pairs)
-    schedule = Schedule(places, tuple(problem.cleans_before), plan.method)
-    # Against itself a plan moves nothing: what a move would cost by being one is no reason for a place.
-    return Posed(asked, plan, demand, replace(problem, previous=(), cleans_before=()), schedule)
 
 
 def why(request: PlanRequest, plan: Plan, task: TaskId) -> WhyAnswer:
@@ -77,9 +42,7 @@ def why(request: PlanRequest, plan: Plan, task: TaskId) -> WhyAnswer:
     if job is not None and at.problem.jobs[job].stay:
         return WhyAnswer(task=task, earlier=_of_stay(at, words, job), later=_of_stay(at, words, job))
     if job is None and clean is None:
-        says = "it is over" if planned.end <= request.now else "nothing waits for it any more: a new plan leaves it out"
-        over = WhyNot(holds=(Hold(kind=HoldKind.BEGUN, says=says, task=task),))
-        return WhyAnswer(task=task, earlier=over, later=over)
+        return unplaced(at, planned)
     who = Movers(jobs=frozenset({job})) if job is not None else Movers(cleans=frozenset({clean or 0}))
     return WhyAnswer(task=task, earlier=_side(at, words, who, -1), later=_side(at, words, who, 1))
 
@@ -108,11 +71,11 @@ def _side(at: Posed, words: HoldWords, who: Movers, minutes: int) -> WhyNot:
             break
         group = grown
         found, trial = _breaks(at, group, minutes)
-    holds = tuple(words.hold(f, minutes) for f in alone[:_MOST_SAID])
+    holds = tuple(words.hold(f, minutes) for f in alone[:MOST_SAID])
     if group == who:
         return WhyNot(holds=holds)
     held = [f for f in found if not _tie(f, found)] or found
-    together = tuple(words.hold(f, minutes) for f in held[:_MOST_SAID])
+    together = tuple(words.hold(f, minutes) for f in held[:MOST_SAID])
     along = tuple(sorted(words.names(group) - words.names(who)))
     return WhyNot(holds=holds, along=along, together=together or tuple(_no_rule(at, words, group, trial, minutes)))
 
@@ -146,7 +109,7 @@ def _no_rule(at: Posed, words: HoldWords, who: Movers, trial: Schedule, minutes:
     """No rule known here is broken: another rule of the checker, a goal, or nothing."""
     task = min(words.names(who))
     others = [v for v in _checked(at, trial) if v not in _checked(at, at.schedule)]
-    for violation in others[:_MOST_SAID]:
+    for violation in others[:MOST_SAID]:
         named = tuple(name for name in violation.tasks if name != task)
         yield Hold(kind=HoldKind.RULE, says=violation.says, task=task, tasks=named, goal=violation.rule)
     if others:
@@ -157,7 +120,7 @@ def _no_rule(at: Posed, words: HoldWords, who: Movers, trial: Schedule, minutes:
     rising = _rising(at, trial) if worse else []
     if not rising:
         yield Hold(kind=HoldKind.FREE, says=words.free(minutes, others_at_it), task=task, crew=crew)
-    for name, stage, by in rising[:_MOST_SAID]:
+    for name, stage, by in rising[:MOST_SAID]:
         late = stage == rising[0][1] and "late" in name
         kind = HoldKind.DUE if late else HoldKind.GOAL
         yield Hold(kind=kind, says=words.goal(name, by, minutes, others_at_it), task=task, goal=name, by=by, crew=crew)

@@ -1,9 +1,13 @@
 """What holds a task, in plain words."""
 
+from datetime import timedelta
+
 from orchestrator.core.ids import TaskId
+from orchestrator.core.models import TaskKind
 from orchestrator.core.models.explanation import Hold, HoldKind
 from orchestrator.planner.holds_places import Found
 from orchestrator.planner.shift import Movers
+from orchestrator.planner.supplies import supplies_of
 from orchestrator.planner.words import Words
 
 
@@ -11,10 +15,13 @@ class HoldWords(Words):
     """Sentences about what was found, with the names that people know."""
 
     def clean_id(self, position: int) -> TaskId:
-        """The task id of a clean-down."""
+        """The task id of a clean-down of the plan."""
         clean = self.schedule.cleans[position]
-        run = self.demand.specs[clean.before]
-        return TaskId(f"{self.request.kitchen.equipment[clean.machine].id}.clean.{run.lot or run.order}")
+        machine = self.request.kitchen.equipment[clean.machine].id
+        start = self.problem.origin + timedelta(minutes=clean.start)
+        tasks = self.request.previous.tasks if self.request.previous is not None else ()
+        there = (t for t in tasks if t.kind is TaskKind.CLEAN and t.equipment == machine and t.start == start)
+        return next(there).id
 
     def names(self, who: Movers) -> set[TaskId]:
         """Task ids of what moves."""
@@ -89,7 +96,9 @@ class HoldWords(Words):
         place, made = self.place(found.job), self.problem.jobs[found.job]
         ends = place is not None and found.minute >= place.end and found.minute != made.release
         what = "ready" if ends else "begun"
-        return f"{self.job(found.job)} may not be {what} before {self.clock(found.minute)}"
+        said = f"{self.job(found.job)} may not be {what} before {self.clock(found.minute)}"
+        supplies = supplies_of(self.request.kitchen, self.demand.specs[found.job]) if what == "begun" else ()
+        return f"{said}: {supplies[0].ingredient} is not there" if supplies else said
 
     def _follows(self, found: Found, minutes: int) -> str:
         if found.job < 0:
@@ -108,6 +117,10 @@ class HoldWords(Words):
             bound = "no less than" if found.limit == made.shortest else "no longer than"
             since = self.clock(place.start)
             return f"{self.job(found.stay)} lasts {bound} {length} from {since} ({found.window} window)"
+        if not found.others:
+            return (
+                f"what goes into {self.job(found.job)} keeps until {self.clock(found.minute)} ({found.window} window)"
+            )
         first, second = (found.job, found.others[0])
         if self._start(second) < self._start(first):
             first, second = second, first

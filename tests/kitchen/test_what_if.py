@@ -121,3 +121,9 @@ scenarios:
 )
 def test_file_without_scenarios_is_a_fault(tmp_path: Path, kitchen: Kitchen, text: str, what: str) -> None:
     assert [fault[1] for fault in faults(tmp_path, kitchen, text)] == [what]
+
+
+def test_readme_s_scenarios_fit_the_example_kitchen(tmp_path: Path, kitchen: Kitchen) -> None:
+    readme = (EXAMPLE.parent / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("```yaml\n# tried.yaml", 1)[1].split("```", 1)[0].split("\n", 1)[1]
+    assert [len(scenario.changes) for scenario in read(tmp_path, kitchen, shown)] == [1, 2]

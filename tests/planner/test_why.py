@@ -18,7 +18,8 @@ from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
 from orchestrator.planner.score import score, terms
 from orchestrator.planner.shift import Movers, moved
-from orchestrator.planner.why import posed_plan, why
+from orchestrator.planner.why import why
+from orchestrator.planner.why_posed import posed_plan
 from tests.fakes.tiny import at, second_product, tiny_data, tiny_request
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -27,8 +28,8 @@ MINUTE = timedelta(minutes=1)
 BREAKS = {
     HoldKind.NOW: {"present"},
     HoldKind.FOLLOWS: {"order", "join", "double booked", "quality window", "safety window", "clean-down"},
-    HoldKind.WINDOW: {"quality window", "safety window"},
-    HoldKind.RELEASE: {"outlook"},
+    HoldKind.WINDOW: {"quality window", "safety window", "use by", "shelf life"},
+    HoldKind.RELEASE: {"outlook", "supplies"},
     HoldKind.MACHINE: {"double booked", "capacity"},
     HoldKind.STOPPED: {"stopped"},
     HoldKind.CLEAN: {"double booked", "clean-down", "order"},
