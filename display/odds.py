@@ -1,8 +1,9 @@
 """Chances in words: the word first, then how many times in ten; always rounded down, never made to look better."""
 
 from display.words import Words
+from orchestrator.core.models.risk import CERTAIN
 
-_CERTAIN, _VERY_LIKELY, _LIKELY, _EVEN, _UNLIKELY = 0.995, 0.95, 0.7, 0.4, 0.1
+_VERY_LIKELY, _LIKELY, _EVEN, _UNLIKELY = 0.95, 0.7, 0.4, 0.1
 UNLIKELY = _EVEN
 """Below this a promise is in trouble, whatever the plan says."""
 _HAIR = 1e-9
@@ -17,7 +18,7 @@ def odds(words: Words, chance: float) -> str:
     """
     tenths = int(chance * 10 + _HAIR)
     for least, key in (
-        (_CERTAIN, "chance_certain"),
+        (CERTAIN, "chance_certain"),
         (_VERY_LIKELY, "chance_very_likely"),
         (_LIKELY, "chance_likely"),
         (_EVEN, "chance_even"),

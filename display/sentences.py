@@ -14,6 +14,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Outlook, TaskKind, WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts
 from orchestrator.core.models.risk import Cause, WindowChance
+from orchestrator.core.views.figures import ChanceChange
 from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
 
 STEADY_C_PER_MIN = 0.05
@@ -264,6 +265,14 @@ class Sentences:
             return "", []
         told = {"share": self._percent(outlook.chance), "low": self._percent(low), "high": self._percent(high)}
         return self._w("chance_share", runs=f"{runs:,}", **told), self.causes(outlook.causes)
+
+    def chance_change(self, change: ChanceChange) -> str:
+        """'Market stall: likely, 9 in 10 → about even, 5 in 10'."""
+        w, proposed = self._w, odds(self._w, change.proposed)
+        if change.present is None:
+            return w("proposal_chance_alone", customer=change.customer, proposed=proposed)
+        present = odds(w, change.present)
+        return w("proposal_chance", customer=change.customer, present=present, proposed=proposed)
 
     def causes(self, causes: Iterable[Cause]) -> list[str]:
         """'Harden basil custard (B1.harden): likely, 9 in 10 if it takes its usual minutes or less'."""

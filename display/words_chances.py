@@ -24,5 +24,8 @@ ENGLISH_CHANCES: Final[Mapping[str, str]] = {
     ),
     "shaky_head": "Windows that long steps would break",
     "shaky_line": "{title} ({task}): window kept: {chance}",
+    "proposal_chances": "On time, with the present plan and with this one:",
+    "proposal_chance": "{customer}: {present} → {proposed}",
+    "proposal_chance_alone": "{customer}: {proposed}",
     "percent": "{value} %",
 }

@@ -16,7 +16,8 @@ from orchestrator.core.models import Kitchen, Model, Plan
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
-from orchestrator.core.views.models import BoardView, DurationView, LotView, OrderView, ProbeView, StationView, TaskView
+from orchestrator.core.views.figures import DurationView
+from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
 
 

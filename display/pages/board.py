@@ -145,7 +145,14 @@ def _needs(showing: Showing, _: str) -> str:
     alarms = _sorted(view.alarms)
     unseen = any(a.status is AlarmStatus.UNACKNOWLEDGED for a in alarms)
     shown = STRIP_UNSEEN if unseen else STRIP
-    context = {"view": view, "alarms": alarms[:shown], "more": len(alarms) - shown, "listed": LISTED}
+    chances = [showing.sentences.chance_change(c) for c in view.proposal.chances] if view.proposal else []
+    context = {
+        "view": view,
+        "alarms": alarms[:shown],
+        "more": len(alarms) - shown,
+        "listed": LISTED,
+        "chances": chances,
+    }
     return showing.render("panels/board_needs.html", context)
 
 

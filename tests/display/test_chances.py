@@ -13,7 +13,7 @@ from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Outlook, Plan, WindowClass
 from orchestrator.core.models.questions import RiskAnswer, RiskQuestion
 from orchestrator.core.models.risk import ASSUMES, Cause, OrderChance, Risk, WindowChance
-from orchestrator.core.state import State
+from orchestrator.core.state import Proposal, State
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -122,3 +122,14 @@ def test_interface_tells_the_chance_of_each_order() -> None:
     orders = client.get("/api/v1/orders").json
     assert [(o["outlook"]["chance"], o["simulated_runs"]) for o in orders] == [(0.914, 2000), (None, 2000)]
     assert client.get("/api/v1/board").json["shaky"][0]["task"] == "B1.churn"
+
+
+def test_plan_that_waits_tells_its_chances_beside_those_of_the_present_one() -> None:
+    state = replace(base_ageing(), plan=with_chance(0.914))
+    waits = Proposal(9, with_chance(0.55), (), ("SUN-CAFE would be 15 min late",), at("Wed 15:30"))
+    board = text(client_of(replace(state, proposal=waits)), "/board")
+    assert "Market stall: likely, 9 in 10 → about even, 5 in 10" in board
+    quick = replace(base_ageing(), proposal=waits)
+    assert "with this one: Market stall: about even, 5 in 10" in text(client_of(quick), "/board")
+    certain = replace(state, plan=with_chance(1.0), proposal=replace(waits, plan=with_chance(0.996)))
+    assert "with this one" not in text(client_of(certain), "/board")

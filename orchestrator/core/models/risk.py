@@ -8,6 +8,8 @@ from orchestrator.core.ids import OrderId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.recipe import WindowClass
 
+CERTAIN: Final = 0.995
+"""From here on an order is called as good as certain."""
 ASSUMES: Final = (
     "Each step takes its shortest to longest minutes, most often about the usual ones, whatever the others take.",
     "Steps with one figure only, trays and clean-downs always take just that.",

@@ -1,15 +1,18 @@
 """The whole kitchen over its days: a section from fire down to freezer."""
 
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final, Literal
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import Equipment, Maintenance, PlannedTask, TaskKind
+from orchestrator.core.models import Equipment, Maintenance, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.models.risk import CERTAIN
 from orchestrator.core.planning import back_at
 from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.views.figures import ChanceChange
 from orchestrator.core.views.hands import hands_profile
 from orchestrator.core.views.models import BlockView, BoardView, ProposalView, RowView
 from orchestrator.core.views.orders import build_orders
@@ -45,7 +48,6 @@ def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
         if machine is not None and not (seen.gone(task.lot) and seen.status(task) is TaskStatus.WAITING):
             by_machine.setdefault(machine.id, []).append(task)
     places = sorted(seen.kitchen.equipment.values(), key=lambda e: _FLOORS.index(e.floor))
-    waits = state.proposal
     return BoardView(
         start=plan.start,
         end=plan.end,
@@ -53,9 +55,7 @@ def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
         rows=tuple(_row(seen, place, by_machine.get(place.id, []), flags) for place in places),
         orders=build_orders(seen),
         alarms=sorted_alarms(state.alarms.values()),
-        proposal=None
-        if waits is None
-        else ProposalView(proposal=waits.seq, moves=waits.moves, waits_for=waits.waits_for, decide_by=waits.decide_by),
+        proposal=_proposal(seen) if state.proposal is not None else None,
         plan_revision=state.revision,
         adopted_at=state.adopted_at,
         moves=state.moves,
@@ -63,6 +63,29 @@ def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
         shaky=tuple(w for w in plan.shaky if state.record(w.task).status is TaskStatus.WAITING),
         simulated_runs=plan.simulated_runs,
     )
+
+
+def _proposal(look: Look) -> ProposalView:
+    waits = look.state.proposal
+    assert waits is not None
+    return ProposalView(
+        proposal=waits.seq,
+        moves=waits.moves,
+        waits_for=waits.waits_for,
+        decide_by=waits.decide_by,
+        chances=tuple(_chances(look, waits.plan)),
+    )
+
+
+def _chances(look: Look, proposed: Plan) -> Iterator[ChanceChange]:
+    """Side by side, so that whoever decides sees what the other plan risks."""
+    before = {view.order: view.outlook for view in build_orders(look)}
+    after = {outlook.order: outlook.chance for outlook in proposed.outlooks}
+    for order in sorted(look.kitchen.orders.values(), key=lambda o: (o.due, o.id)):
+        held, chance = before.get(order.id), after.get(order.id)
+        present = held.chance if held is not None else None
+        if chance is not None and min(chance, 1.0 if present is None else present) < CERTAIN:
+            yield ChanceChange(order=order.id, customer=order.customer, present=present, proposed=chance)
 
 
 def _flags(look: Look) -> dict[TaskId, _Flag]:

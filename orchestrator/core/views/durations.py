@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from orchestrator.core.durations import LEAST_SAMPLES, figures_of, learned
 from orchestrator.core.models import Recipe, Step
 from orchestrator.core.state import State
-from orchestrator.core.views.models import DurationView
+from orchestrator.core.views.figures import DurationView
 
 
 def duration_views(state: State) -> tuple[DurationView, ...]:

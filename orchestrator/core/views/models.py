@@ -5,13 +5,13 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, StepId, TaskId
-from orchestrator.core.models import Duration, Measure, Model, Move, Outlook, Probe, Target, TaskKind, WindowClass
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, TaskId
+from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Target, TaskKind, WindowClass
 from orchestrator.core.models.alarm import Alarm
-from orchestrator.core.models.durations import Learned
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.models.risk import WindowChance
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.views.figures import ChanceChange
 
 
 class WindowState(StrEnum):
@@ -307,6 +307,8 @@ class ProposalView(Model):
     moves: tuple[Move, ...]
     waits_for: tuple[str, ...]
     decide_by: AwareDatetime
+    chances: tuple[ChanceChange, ...] = ()
+    """Orders that are less than certain with either plan, by due time."""
 
 
 class BoardView(Model):
@@ -327,29 +329,6 @@ class BoardView(Model):
     shaky: tuple[WindowChance, ...] = ()
     """Windows still open that were kept in fewer than 19 of 20 simulated runs of the plan, the least likely first."""
     simulated_runs: int = 0
-
-
-class DurationView(Model):
-    """How long a step takes: as the recipe says, as finished tasks say, and as it is planned."""
-
-    recipe: RecipeId
-    recipe_name: str
-    step: StepId
-    title: str
-    per_tray: bool
-    """Minutes are those of a tray of short-cycle work."""
-    written: Duration
-    """The recipe's own figures."""
-    present: Duration
-    """With which the planner plans what has not begun."""
-    samples: int
-    least_samples: int
-    """So many are needed before anything is learned."""
-    learned: Learned | None
-    adopted_at: AwareDatetime | None = None
-    adopted_by: CrewId | None = None
-    adopted_from: int = 0
-    """Finished tasks behind the adopted figures."""
 
 
 class LotView(Model):
