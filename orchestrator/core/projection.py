@@ -97,7 +97,7 @@ class _Sweep:
             start = max(start, (before.start if tie.joins else before.end) + tie.wait)
         if task.equipment is not None:
             start = max(start, self.free_at.get(task.equipment, start))
-            if task.kind is not TaskKind.CLEAN:
+            if not task.cleans:
                 start = self._past_stop(task, task.equipment, start)
         if start != task.start and task.attended and task.skill is not None:
             start = self._manned(tied, task.skill, start)

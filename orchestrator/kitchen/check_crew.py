@@ -40,6 +40,15 @@ def check_attended(draft: Draft) -> None:
             what = f"a clean-down of {in_words(max(cleaning.rinse, cleaning.full))} fits into no shift"
             remedy = f"nobody with the skill {cleaning.skill!r} works longer than {in_words(longest)} without a break"
             entry.add(("cleaning",), what, remedy)
+    for entry in draft.equipment:
+        night = entry.value.day_end if entry.value else None
+        if night is None or not _skilled(draft, night.skill):
+            continue
+        longest = longest_together(draft, night.skill, 1)
+        if longest < night.minutes:
+            what = f"a day-end clean of {in_words(night.minutes)} fits into no shift"
+            remedy = f"nobody with the skill {night.skill!r} works longer than {in_words(longest)} without a break"
+            entry.add(("day_end",), what, remedy)
 
 
 def _portions(draft: Draft, recipe: RecipeDraft, index: int, step: Step) -> None:

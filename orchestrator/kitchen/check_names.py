@@ -58,6 +58,9 @@ def check_kitchen_names(draft: Draft) -> None:
         if machine.cleaning is not None and skills.lacks(machine.cleaning.skill):
             skill = machine.cleaning.skill
             entry.add(("cleaning", "skill"), f"nobody has the skill {skill!r}", one_of(skills.names, skill))
+        if machine.day_end is not None and skills.lacks(machine.day_end.skill):
+            skill = machine.day_end.skill
+            entry.add(("day_end", "skill"), f"nobody has the skill {skill!r}", one_of(skills.names, skill))
 
 
 def check_step_names(draft: Draft) -> None:

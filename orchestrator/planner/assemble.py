@@ -7,9 +7,7 @@ from math import ceil
 from orchestrator.core.ids import OrderId, TaskId
 from orchestrator.core.models import (
     Actual,
-    Attended,
     AttendedSpan,
-    Duration,
     Life,
     Order,
     Outlook,
@@ -17,7 +15,6 @@ from orchestrator.core.models import (
     PlannedTask,
     PlanRequest,
     PlanTerm,
-    Process,
     Stay,
     TaskKind,
     TaskLink,
@@ -30,6 +27,7 @@ from orchestrator.planner.explain import why_break, why_late
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule
 from orchestrator.planner.structure import portion_span
+from orchestrator.planner.upkeep_tasks import upkeep_task
 
 _NO_REASON: Mapping[OrderId, str] = {}
 
@@ -91,13 +89,25 @@ class _Writer:
             if place is not None:
                 placed[spec.id] = self._task(index, spec, place)
         for clean in self.schedule.cleans:
-            task = self._clean(clean, placed)
+            task = upkeep_task(self.request, self.demand, self.problem, clean, placed)
+            run = self._run_after(clean, placed)
+            if run is not None:
+                placed[run.id] = run.model_copy(update={"links": (*run.links, TaskLink(after=task.id))})
             placed[task.id] = task
-            run = self.demand.specs[clean.before].id
-            link = TaskLink(after=task.id)
-            placed[run] = placed[run].model_copy(update={"links": (*placed[run].links, link)})
         with_windows = (self._with_window(task, placed) for task in placed.values())
         return tuple(sorted(with_windows, key=lambda task: (task.start, task.end, task.id)))
+
+    def _run_after(self, clean: CleanDown, placed: Mapping[TaskId, PlannedTask]) -> PlannedTask | None:
+        """The run that waits for it: the one it prepares; after a day-end clean, the next on the machine if any."""
+        if clean.kind != "day-end":
+            return placed[self.demand.specs[clean.before].id]
+        machine, end = self.request.kitchen.equipment[clean.machine].id, self.instant(clean.end)
+        runs = (
+            task
+            for task in placed.values()
+            if task.equipment == machine and task.kind is TaskKind.WORK and task.start >= end
+        )
+        return min(runs, key=lambda task: task.start, default=None)
 
     def _task(self, index: int, spec: TaskSpec, place: Place) -> PlannedTask:
         start, end = self._times(spec, place)
@@ -130,38 +140,6 @@ class _Writer:
     def _span(self, start: datetime, end: datetime, workers: tuple[int, ...]) -> AttendedSpan:
         crew = tuple(self.request.kitchen.crew[worker].id for worker in workers)
         return AttendedSpan(start=start, end=end, crew=crew)
-
-    def _clean(self, clean: CleanDown, placed: Mapping[TaskId, PlannedTask]) -> PlannedTask:
-        machine = self.request.kitchen.equipment[clean.machine]
-        run = self.demand.specs[clean.before]
-        name = f"{machine.id}.clean.{run.lot or run.order}"
-        while name in placed:
-            name += "-again"
-        minutes = clean.end - clean.start
-        start, end = self.instant(clean.start), self.instant(clean.end)
-        machine_name = machine.name.lower()
-        before = [
-            task for task in placed.values() if task.equipment == machine.id and task.end <= start and task.recipe
-        ]
-        last = max(before, key=lambda task: task.end, default=None)
-        return PlannedTask(
-            id=TaskId(name),
-            kind=TaskKind.CLEAN,
-            process=Process.CLEAN,
-            title=f"Clean the {machine_name} fully" if clean.full else f"Rinse the {machine_name}",
-            lot=run.lot,
-            order=run.order,
-            station=machine.station,
-            equipment_kind=machine.kind,
-            duration=Duration(shortest=minutes, usual=minutes, longest=minutes),
-            attended=(Attended(when="throughout"),),
-            skill=machine.cleaning.skill if machine.cleaning is not None else None,
-            links=(TaskLink(after=last.id),) if last is not None else (),
-            equipment=machine.id,
-            start=start,
-            end=end,
-            spans=(self._span(start, end, clean.workers),),
-        )
 
     def _with_window(self, task: PlannedTask, placed: Mapping[TaskId, PlannedTask]) -> PlannedTask:
         opens: datetime | None = None

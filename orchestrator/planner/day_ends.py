@@ -56,7 +56,7 @@ def _path(board: Board, path: Path) -> None:
 
 
 def _closes(board: Board, path: Path, run: int, last: Literal, day: _Day) -> None:
-    clean = attended(board, path, path.condition.last if run < 0 else run, "day-end", last)
+    clean = attended(board, path, run, "day-end", last)
     board.model.add(clean.start >= end_before(board, path, run)).only_enforce_if(last)
     board.model.add(clean.start + clean.minutes <= day.closes).only_enforce_if(last)
 

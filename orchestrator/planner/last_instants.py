@@ -12,10 +12,10 @@ from typing import Final
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion, LatestReturn, LatestStart
 from orchestrator.planner.generation import generate
+from orchestrator.planner.indices import ceil_min
 from orchestrator.planner.lags import bounds, network
 from orchestrator.planner.last_returns import last_returns
 from orchestrator.planner.plan import Workbench, workbench
-from orchestrator.planner.pose import ceil_min
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import lateness, score
 

@@ -93,12 +93,12 @@ def attended(board: Board, path: Path, run: int, kind: Upkeep, done: Literal | N
     Args:
         board: The model.
         path: Of the machine.
-        run: The run that it prepares or follows.
+        run: The run that it prepares or follows; -1 for the last that has happened.
         kind: What is done.
         done: Whether it is, if that is known by another name already.
     """
-    machine, key = path.machine, CleanKey(path.index, run, kind)
-    guess, place = guessed(board, key), board.place(run)
+    machine, key = path.machine, CleanKey(path.index, path.condition.last if run < 0 else run, kind)
+    guess, place = guessed(board, key), board.place(key.run)
     if path.settled(run, board.constants, after=kind == "day-end"):
         return _as_it_is(board, key, machine.takes(kind), guess, done)
     begin = guess.start if guess is not None else place.start if place is not None else None

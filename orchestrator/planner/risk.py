@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Outlook, Plan, PlanRequest, TaskKind, WindowClass
 from orchestrator.core.models.risk import ASSUMES, Cause, OrderChance, Risk, WindowChance
-from orchestrator.planner.pose import floor_min
+from orchestrator.planner.indices import floor_min
 from orchestrator.planner.risk_net import NEVER, Net, OpenWindow, Step
 from orchestrator.planner.risk_pose import pose_risk
 from orchestrator.planner.risk_run import Runs, simulate

@@ -13,8 +13,8 @@ from orchestrator.core.models import (
     WindowClass,
 )
 from orchestrator.core.plan_index import working
+from orchestrator.planner.indices import ceil_min, floor_min, hundredths
 from orchestrator.planner.lots import actuals_of
-from orchestrator.planner.pose import ceil_min, floor_min, hundredths
 from orchestrator.planner.risk_net import Net, OpenWindow, Origin, Piece, Spans, Step, Wait
 
 _ENDED = ("done", "skipped")
@@ -136,7 +136,7 @@ class _Poser:
             throughout=throughout,
             skilled=self._skilled(task, spans[:1]),
             usual_min=usual,
-            cleans=task.kind is TaskKind.CLEAN,
+            cleans=task.cleans,
         )
         if usual > 0:
             self._place(first, task)

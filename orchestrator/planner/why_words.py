@@ -8,6 +8,7 @@ from orchestrator.core.models.explanation import Hold, HoldKind
 from orchestrator.planner.holds_places import Found
 from orchestrator.planner.shift import Movers
 from orchestrator.planner.supplies import supplies_of
+from orchestrator.planner.upkeep_tasks import KINDS
 from orchestrator.planner.words import Words
 
 
@@ -138,7 +139,7 @@ class HoldWords(Words):
 
     def _clean(self, found: Found, minutes: int) -> str:
         clean = self.schedule.cleans[found.clean or 0]
-        what = "full clean" if clean.full else "rinse"
+        what = KINDS[clean.kind]
         return (
             f"the {what} of the {self._machine(found)} lasts from {self.clock(clean.start)} to {self.clock(clean.end)}"
         )

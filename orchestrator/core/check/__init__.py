@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from orchestrator.core.check import amounts, crew, lives, machines, outlooks, shape, times
+from orchestrator.core.check import amounts, clean_downs, crew, lives, machines, outlooks, shape, times, upkeep
 from orchestrator.core.check.book import Book
 from orchestrator.core.models import Plan, PlanRequest, Violation
 
@@ -23,7 +23,11 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     machines.right_machine,
     machines.capacity,
     machines.stopped,
-    machines.clean_downs,
+    clean_downs.clean_downs,
+    clean_downs.as_written,
+    upkeep.precools,
+    upkeep.day_ends,
+    upkeep.hygiene,
     crew.portions,
     crew.presence,
     crew.one_thing_at_a_time,

@@ -169,6 +169,19 @@ class Book:
         """
         return (task for task in self.plan.tasks if not self._never_begun(task))
 
+    def on_machine(self, machine: Equipment) -> tuple[list[PlannedTask], list[PlannedTask]]:
+        """Runs on a machine, and its cleans, each in time."""
+        on = sorted((task for task in self.running() if task.equipment == machine.id), key=lambda task: task.start)
+        return [task for task in on if task.kind is TaskKind.WORK], [task for task in on if task.cleans]
+
+    def upkeep_of(self, machine: Equipment) -> list[PlannedTask]:
+        """Cleans and pre-cools of a machine."""
+        return [task for task in self.running() if task.equipment == machine.id and task.kind is TaskKind.CLEAN]
+
+    def planned_length(self, task: PlannedTask) -> timedelta:
+        """How long a task lasts by the plan, whatever it took in fact."""
+        return task.end - task.start if self.movable(task) else timedelta(minutes=task.duration.usual)
+
     def _never_begun(self, task: PlannedTask) -> bool:
         actual = self.actuals.get(task.id)
         return actual is not None and actual.status == "skipped" and actual.end <= actual.start

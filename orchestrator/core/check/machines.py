@@ -1,11 +1,9 @@
-"""Rules of equipment: kind, load, capacity, one at a time, stopped, and clean-downs."""
+"""Rules of equipment: kind, load, capacity, one at a time, stopped."""
 
 from collections import defaultdict
 from collections.abc import Iterator
-from datetime import timedelta
-from itertools import pairwise
 
-from orchestrator.core.check.book import EPSILON, NOTHING, Book, fault, minutes
+from orchestrator.core.check.book import EPSILON, Book, fault, minutes
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind, Violation
 
 
@@ -87,10 +85,10 @@ def _shared(book: Book, machine: Equipment, most: float, tasks: list[PlannedTask
 def stopped(book: Book) -> Iterator[Violation]:
     """No task that can be moved is on a machine while it is stopped, by a fault or for maintenance.
 
-    A clean-down may be.
+    It may be cleaned meanwhile.
     """
     for task in book.plan.tasks:
-        if task.kind is TaskKind.CLEAN or not book.movable(task):
+        if task.cleans or not book.movable(task):
             continue
         for stop in book.request.stops:
             if stop.equipment == task.equipment and task.start < stop.end and stop.start < task.end:
@@ -101,75 +99,3 @@ def stopped(book: Book) -> Iterator[Violation]:
             if task.start < planned.end and planned.start < task.end:
                 span = f"from {book.clock(planned.start)} to {book.clock(planned.end)}"
                 yield fault("stopped", f"{task.id} is on {task.equipment}, in maintenance {span}", task)
-
-
-def clean_downs(book: Book) -> Iterator[Violation]:
-    """Between runs of different base: a rinse when allergens and colour only grow, a full clean when either drops."""
-    for machine in book.kitchen.equipment:
-        if machine.cleaning is None:
-            continue
-        on = sorted((t for t in book.running() if t.equipment == machine.id), key=lambda task: task.start)
-        runs = [task for task in on if task.kind is TaskKind.WORK]
-        cleans = [task for task in on if task.kind is TaskKind.CLEAN]
-        for first, second in pairwise(runs):
-            if book.movable(second) and _base(book, first) != _base(book, second):
-                yield from _between(book, machine, first, second, cleans)
-        for clean in cleans:
-            yield from _clean(book, machine, clean)
-
-
-def _between(
-    book: Book, machine: Equipment, first: PlannedTask, second: PlannedTask, cleans: list[PlannedTask]
-) -> Iterator[Violation]:
-    cleaning = machine.cleaning
-    if cleaning is None:
-        return
-    dropped = sorted(_allergens(book, first) - _allergens(book, second)) + _colour_dropped(book, first, second)
-    needed = timedelta(minutes=cleaning.full if dropped else cleaning.rinse)
-    slack = book.slack(first, second, *cleans)
-    found = [c for c in cleans if c.start >= first.end - slack and c.end <= second.start + slack]
-    # One that is done or in hand counts as what it was planned to be: the cook says when it is clean.
-    longest = max((_thorough(book, clean) for clean in found), default=NOTHING)
-    if longest + (NOTHING if all(book.movable(c) for c in found) else slack) < needed or not found:
-        why = f"drops {', '.join(dropped)}" if dropped else "another base"
-        says = (
-            f"{machine.id}: {first.id} ends {book.clock(first.end)}, {second.id} starts {book.clock(second.start)} "
-            f"({why}): needs a clean-down of {minutes(needed)} min between, has {minutes(longest)}"
-        )
-        yield fault("clean-down", says, first, second)
-
-
-def _colour_dropped(book: Book, first: PlannedTask, second: PlannedTask) -> list[str]:
-    """The colour of the first run, if the second is paler; a recipe without a colour gives and takes none."""
-    colours = [
-        recipe.colour if task.recipe is not None and (recipe := book.recipes.get(task.recipe)) is not None else None
-        for task in (first, second)
-    ]
-    before, after = colours
-    return [f"its {before} colour"] if before is not None and after is not None and before.depth > after.depth else []
-
-
-def _thorough(book: Book, clean: PlannedTask) -> timedelta:
-    return clean.end - clean.start if book.movable(clean) else timedelta(minutes=clean.duration.usual)
-
-
-def _clean(book: Book, machine: Equipment, clean: PlannedTask) -> Iterator[Violation]:
-    cleaning = machine.cleaning
-    if cleaning is None or not book.movable(clean):
-        return
-    if clean.skill != cleaning.skill or not any(portion.when == "throughout" for portion in clean.attended):
-        says = f"{clean.id} must be attended throughout by one with the skill {cleaning.skill}"
-        yield fault("clean-down", says, clean)
-
-
-def _base(book: Book, task: PlannedTask) -> str:
-    recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
-    return str(task.recipe) if recipe is None else str(recipe.base or recipe.id)
-
-
-def _allergens(book: Book, task: PlannedTask) -> set[str]:
-    batch = book.batches.get(task.lot) if task.lot is not None else None
-    recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
-    if batch is not None:
-        return set(batch.allergens)
-    return set() if recipe is None else book.allergens(recipe)

@@ -6,7 +6,7 @@ from orchestrator.core.allergens import allergens_of
 from orchestrator.core.decide.case import Case
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import EquipmentId
-from orchestrator.core.models import Equipment, PlannedTask, TaskKind
+from orchestrator.core.models import Equipment, PlannedTask, TaskKind, Upkeep
 from orchestrator.core.state import TaskStatus
 
 _TINY = 0.011
@@ -32,7 +32,7 @@ def free_machine(case: Case, task: PlannedTask, wanted: EquipmentId | None) -> E
 
 def _stopped(case: Case, task: PlannedTask, machine: Equipment) -> Refusal | None:
     stop = case.state.machines.get(machine.id)
-    if stop is None or (stop.until is not None and stop.until <= case.at) or task.kind is TaskKind.CLEAN:
+    if stop is None or (stop.until is not None and stop.until <= case.at) or task.cleans:
         return None
     until = f" until {case.clock(stop.until)}" if stop.until is not None else ""
     return Refusal(
@@ -95,13 +95,16 @@ def _unclean(case: Case, task: PlannedTask, machine: Equipment) -> Refusal | Non
     if not runs:
         return None
     last_end, last = max(runs, key=lambda pair: pair[0])
-    if _base(case, last) == _base(case, task):
+    # By when it began: under a standing clock it may end at the very instant at which the run ended.
+    cleans = [
+        other for _, other in ended if other.cleans and _begun(case, other) >= last_end and _finished(case, other)
+    ]
+    if _base(case, last) == _base(case, task) or any(other.upkeep is Upkeep.DAY_END for other in cleans):
         return None
     dropped = sorted(_allergens(case, last) - _allergens(case, task)) + _colour_dropped(case, last, task)
     needed = machine.cleaning.full if dropped else machine.cleaning.rinse
-    # By when it began: under a standing clock it may end at the very instant at which the run ended.
-    cleans = [other for _, other in ended if other.kind is TaskKind.CLEAN and _begun(case, other) >= last_end]
-    if any(_finished(case, other) and other.duration.usual >= needed for other in cleans):
+    enough = {None, Upkeep.FULL} if dropped else {None, *Upkeep}
+    if any(other.upkeep in enough and other.duration.usual >= needed for other in cleans):
         return None
     what = "a full clean" if dropped else "a rinse"
     why = f" ({', '.join(dropped)} was in it)" if dropped else ""

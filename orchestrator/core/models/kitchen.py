@@ -39,6 +39,49 @@ class Cleaning(Model):
     full: Minutes
     """When an allergen drops, or a paler run follows a deeper one: a full, verified clean."""
     skill: str
+    every: Minutes | None = Field(default=None, gt=0)
+    """Longest time in use without a thorough clean, counted from the first run after a full, hygiene or day-end clean.
+
+    Source: FDA Food Code 2022, 4-602.11(C): surfaces in use with food that must be kept hot or cold for safety are
+    cleaned throughout the day at least every 4 hours. (D) allows less often, among others: equipment used in a
+    refrigerated room, every 10 to 24 hours by how cold it is; vessels that keep food at its temperature and are cleaned
+    when empty; and what the authority has approved for a given use. Local code decides.
+    """
+    hygiene: Minutes | None = Field(default=None, gt=0)
+    """Of the clean that is due then; left out, as long as a full one."""
+
+    @property
+    def hygiene_min(self) -> int:
+        """Minutes of a hygiene clean."""
+        return self.full if self.hygiene is None else self.hygiene
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.hygiene is not None and not self.rinse <= self.hygiene <= self.full:
+            raise ValueError("a hygiene clean takes no less than a rinse and no more than a full clean")
+        return self
+
+
+class Precool(Model):
+    """A machine is cooled right before a run, unless it ran or was cooled a short while ago. It needs no hands."""
+
+    minutes: Minutes = Field(gt=0)
+    keeps: Minutes
+    """How long it stays cold enough after that, and after a run."""
+
+    @model_validator(mode="after")
+    def _keeps_longer(self) -> Self:
+        if self.keeps < self.minutes:
+            raise ValueError("a pre-cool must keep at least as long as it takes")
+        return self
+
+
+class DayEnd(Model):
+    """The clean after the last run of a day, before the last who can do it go home; it leaves the machine clean for
+    anything."""
+
+    minutes: Minutes = Field(gt=0)
+    skill: str
 
 
 class Band(Model):
@@ -86,6 +129,8 @@ class Equipment(Model):
     """True: it stays hot from the first use of a day to the last (an oven), which costs energy between them."""
     holds: Band | None = None
     cleaning: Cleaning | None = None
+    precool: Precool | None = None
+    day_end: DayEnd | None = None
     cautions: tuple[str, ...] = ()
     speed: float = Field(default=1.0, ge=0.1, le=10)
     """Against the recipes' minutes: work on a machine of 0.8 takes a quarter longer, rounded up to whole minutes."""

@@ -49,7 +49,17 @@ class TaskKind(StrEnum):
     STAY = "stay"
     """Fills a store from the end of the task before it to the start of the one after."""
     CLEAN = "clean"
-    """A clean-down between two runs."""
+    """Upkeep of a machine between two runs: see `Upkeep`."""
+
+
+class Upkeep(StrEnum):
+    """What is done to a machine between runs."""
+
+    RINSE = "rinse"
+    FULL = "full clean"
+    HYGIENE = "hygiene clean"
+    DAY_END = "day-end clean"
+    PRECOOL = "pre-cool"
 
 
 class TaskLink(Model):
@@ -79,6 +89,8 @@ class TaskSpec(Model):
 
     id: TaskId
     kind: TaskKind
+    upkeep: Upkeep | None = None
+    """Of a clean: which; left out in old plans, where its length tells."""
     process: Process
     title: str
     lot: LotCode | None = None
@@ -103,6 +115,11 @@ class TaskSpec(Model):
     ``most=0`` to the stay: both join without a gap."""
     lives: tuple[Life, ...] = ()
     """Of what went into it, and is not frozen before it."""
+
+    @property
+    def cleans(self) -> bool:
+        """Whether a machine is cleaned by it, which is allowed while that is stopped."""
+        return self.kind is TaskKind.CLEAN and self.upkeep is not Upkeep.PRECOOL
 
 
 class AttendedSpan(Model):

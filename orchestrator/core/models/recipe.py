@@ -33,6 +33,7 @@ class Process(StrEnum):
     TEMPER = "temper"
     HAND_OVER = "hand over"
     CLEAN = "clean"
+    PRECOOL = "pre-cool"
 
 
 class WindowClass(StrEnum):

@@ -1,0 +1,63 @@
+"""From ids to positions, and from instants to whole minutes."""
+
+from datetime import datetime, timedelta
+
+from orchestrator.core.ids import CrewId, EquipmentId, TaskId
+from orchestrator.core.models import PlannedTask, PlanRequest
+from orchestrator.planner.demand import Demand
+from orchestrator.planner.lots import actuals_of
+from orchestrator.planner.problem import Place
+
+_MINUTE = timedelta(minutes=1)
+
+
+def floor_min(origin: datetime, instant: datetime) -> int:
+    """Whole minutes from origin, rounded down."""
+    return (instant - origin) // _MINUTE
+
+
+def ceil_min(origin: datetime, instant: datetime) -> int:
+    """Whole minutes from origin, rounded up."""
+    return -((origin - instant) // _MINUTE)
+
+
+def hundredths(load: float) -> int:
+    """A load as the problem counts it."""
+    return round(load * 100)
+
+
+class Indices:
+    """Ids to positions, and instants to minutes."""
+
+    def __init__(self, request: PlanRequest, demand: Demand) -> None:
+        """Read them once."""
+        self.request, self.demand = request, demand
+        kitchen = request.kitchen
+        self.origin = kitchen.planning_start
+        self.horizon = kitchen.horizon_days * 1440
+        self.job: dict[TaskId, int] = {spec.id: i for i, spec in enumerate(demand.specs)}
+        self.machine: dict[EquipmentId, int] = {machine.id: i for i, machine in enumerate(kitchen.equipment)}
+        self.worker: dict[CrewId, int] = {member.id: i for i, member in enumerate(kitchen.crew)}
+        self.actuals = actuals_of(request)
+        self.previous: dict[TaskId, PlannedTask] = (
+            {task.id: task for task in request.previous.tasks} if request.previous else {}
+        )
+
+    def allowed(self, after: TaskId, side: str, task: TaskId | None = None) -> int:
+        """By how many minutes a quality window may be missed; without a task, that of a stay, by whoever takes it."""
+        mine = (b for b in self.request.allowed if b.after == after and b.side == side and task in (None, b.task))
+        return max((named.minutes for named in mine), default=0)
+
+    def skilled(self, skill: str | None) -> tuple[int, ...]:
+        """Workers who have a skill; all of them where none is asked for."""
+        crew = self.request.kitchen.crew
+        return tuple(i for i, member in enumerate(crew) if skill is None or skill in member.skills)
+
+    def place(self, task: PlannedTask) -> Place:
+        """Where a plan has a task."""
+        return Place(
+            start=floor_min(self.origin, task.start),
+            end=floor_min(self.origin, task.end),
+            machine=self.machine.get(task.equipment) if task.equipment is not None else None,
+            workers=tuple(tuple(self.worker[who] for who in span.crew if who in self.worker) for span in task.spans),
+        )
