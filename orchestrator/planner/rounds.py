@@ -77,7 +77,7 @@ def _worth(board: Board, value: Score) -> Term:
     names = objective.goals(again=again)
     trouble = any(getattr(value, goal) > 0 for goal in TROUBLE)
     if trouble:
-        names = (*TROUBLE, "waste", "freshness")
+        names = (*TROUBLE, "waste", "calm" if again else "freshness")
     least = min(getattr(WEIGHTS, goal) for goal in names)
     parts: list[Term] = []
     open_already = False
