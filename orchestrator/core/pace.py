@@ -1,4 +1,4 @@
-"""How long work takes where it is done: the recipe's minutes at the speed of the machine."""
+"""How long work takes where it is done: the recipe's minutes at the speed of the machine, and as crowded as planned."""
 
 from datetime import timedelta
 from math import ceil
@@ -24,7 +24,7 @@ def minutes_here(state: State, task: PlannedTask) -> Duration:
     if task.kind is not TaskKind.WORK or where is None or state.kitchen is None:
         return task.duration
     machine = kitchen_index(state.kitchen).equipment.get(where)
-    factor = 1.0 if machine is None else 1.0 / machine.speed
+    factor = task.crowded / (1.0 if machine is None else machine.speed)
     if factor == 1.0:
         return task.duration
     written = task.duration

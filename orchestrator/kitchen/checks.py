@@ -8,6 +8,7 @@ from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended, check_shifts
 from orchestrator.kitchen.check_cycles import check_component_cycles, check_step_cycles
 from orchestrator.kitchen.check_duplicates import check_duplicates
+from orchestrator.kitchen.check_heat import check_heat
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
 from orchestrator.kitchen.check_steps import check_steps
@@ -29,6 +30,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_temperatures,
     check_allergens,
     check_equipment_units,
+    check_heat,
     check_recipe_units,
     check_order_units,
     check_batches,

@@ -24,8 +24,9 @@ from orchestrator.core.models import (
 )
 from orchestrator.planner.demand import Demand
 from orchestrator.planner.explain import why_break, why_late
+from orchestrator.planner.indices import hundredths
 from orchestrator.planner.lots import actuals_of
-from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule
+from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.structure import portion_span
 from orchestrator.planner.upkeep_tasks import upkeep_task
 
@@ -76,6 +77,7 @@ class _Writer:
         self.request, self.demand, self.problem, self.schedule = request, demand, problem, schedule
         self.actuals = actuals_of(request)
         before = request.previous.tasks if request.previous is not None else ()
+        self.previous = {task.id: task for task in before}
         self.held = {task.id for task in before if task.held_in_place}
 
     def instant(self, minute: int) -> datetime:
@@ -125,7 +127,20 @@ class _Writer:
             end=end,
             spans=tuple(span for span in spans if span.end > span.start),
             held_in_place=spec.id in self.held,
+            crowded=self._crowded(index, spec, place),
         )
+
+    def _crowded(self, index: int, spec: TaskSpec, place: Place) -> float:
+        """What the usual minutes are multiplied by; what has begun keeps what it began with."""
+        job = self.problem.jobs[index]
+        if job.fixed is not None:
+            before = self.previous.get(spec.id)
+            return before.crowded if before is not None else 1.0
+        heat = None if place.machine is None else self.request.kitchen.equipment[place.machine].heat
+        if heat is None or job.stay or place.machine is None or place.machine not in job.machines:
+            return 1.0
+        too_much = job.load > hundredths(heat.alone.value)
+        return heat.crowded if too_much or place.end - place.start > minutes_on(job, place.machine) else 1.0
 
     def _times(self, spec: TaskSpec, place: Place) -> tuple[datetime, datetime]:
         """Facts keep their seconds."""

@@ -13,10 +13,11 @@ from orchestrator.core.models import WindowClass
 from orchestrator.planner.clean_downs import clean_downs
 from orchestrator.planner.day_ends import day_ends
 from orchestrator.planner.free_time import Spans, both, merged, starts
+from orchestrator.planner.heat import heat
 from orchestrator.planner.hygiene import hygiene
 from orchestrator.planner.paths import paths
 from orchestrator.planner.precools import precools
-from orchestrator.planner.problem import Job, minutes_on
+from orchestrator.planner.problem import Job
 from orchestrator.planner.score import BREAK_EACH
 from orchestrator.planner.score_food import PREFERENCE_PER_MIN
 from orchestrator.planner.score_work import profile
@@ -104,8 +105,8 @@ def machines(board: Board) -> None:
             board.model.add(sum(jobvars.on.values()) == jobvars.present)
         if job.stay or job.shortest == 0:
             continue
-        for machine, there in jobvars.on.items():
-            _only_then(board, jobvars, starts(board.usable(machine), minutes_on(job, machine)), there)
+        for (machine, minutes), there in jobvars.modes.items():
+            _only_then(board, jobvars, starts(board.usable(machine), minutes), there)
 
 
 def _only_then(board: Board, jobvars: JobVars, spans: Spans, there: cp_model.IntVar) -> None:
@@ -132,15 +133,16 @@ def capacity(board: Board) -> None:
         kind = board.problem.machines[machine]
         if kind.shared and kind.capacity is None:
             continue
-        intervals = [_interval(board, *user, machine) for user in there]
-        _stays_off_stops(board, machine, [(job, x) for (_, job, _), x in zip(there, intervals, strict=True)])
+        used = [(job, x) for index, job, jobvars in there for x in _intervals(board, index, job, jobvars, machine)]
+        intervals = [interval for _, interval in used]
+        _stays_off_stops(board, machine, used)
         if not kind.shared:
             blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b in _blocked(board, machine)]
             board.model.add_no_overlap([*intervals, *blocks, *(x for x, _ in also)])
         elif kind.capacity is not None:
             known = profile(_known_loads(board, machine))
             blocks = [board.model.new_fixed_size_interval_var(a, b - a, "") for a, b, _ in known]
-            loads = [*(job.load for _, job, _ in there), *(load for _, _, load in known), *(load for _, load in also)]
+            loads = [*(job.load for job, _ in used), *(load for _, _, load in known), *(load for _, load in also)]
             most = max(kind.capacity, _already(board, machine))
             board.model.add_cumulative([*intervals, *blocks, *(x for x, _ in also)], loads, most)
 
@@ -179,13 +181,16 @@ def _already(board: Board, machine: int) -> int:
     return max((load for _, _, load in profile(spans)), default=0)
 
 
-def _interval(board: Board, index: int, job: Job, jobvars: JobVars, machine: int) -> cp_model.IntervalVar:
+def _intervals(board: Board, index: int, job: Job, jobvars: JobVars, machine: int) -> list[cp_model.IntervalVar]:
+    """When a job has a machine; one for each length that it may have there."""
     there = jobvars.on[machine]
     if not job.stay:
-        return board.model.new_optional_fixed_size_interval_var(jobvars.start, minutes_on(job, machine), there, "")
+        lengths = ((minutes, literal) for (on, minutes), literal in jobvars.modes.items() if on == machine)
+        new = board.model.new_optional_fixed_size_interval_var
+        return [new(jobvars.start, minutes, literal, "") for minutes, literal in lengths]
     place = board.place(index)
     size = board.integer(0, board.problem.horizon, None if place is None else place.end - place.start)
-    return board.model.new_optional_interval_var(jobvars.start, size, jobvars.end, there, "")
+    return [board.model.new_optional_interval_var(jobvars.start, size, jobvars.end, there, "")]
 
 
 def _stays_off_stops(board: Board, machine: int, used: list[tuple[Job, cp_model.IntervalVar]]) -> None:
@@ -230,6 +235,7 @@ ALL: tuple[Callable[[Board], None], ...] = (
     last_stays,
     machines,
     capacity,
+    heat,
     paths,
     precools,
     day_ends,

@@ -14,9 +14,11 @@ from orchestrator.planner.score_food import (
     PREFERENCE_PER_MIN,
     PROMPT_PER_MIN,
     READY_EARLY_PER_MIN,
+    SLOW_PER_MIN,
     free_wait,
     fresh_price,
     lasts,
+    slow,
 )
 from orchestrator.planner.score_work import (
     ANOTHER_HAND,
@@ -202,6 +204,8 @@ class Ledger:
             parts.append(("freshness", (place.end - place.start - free_wait(made)) * fresh_price(made)))
         if made.fixed is not None:
             return tuple(parts)
+        if made.crowded:
+            parts.append(("freshness", SLOW_PER_MIN * slow(made, place)))
         passed = sum(len(set(a) - set(b)) for a, b in zip(place.workers, place.workers[1:], strict=False))
         crew = ANOTHER_HAND * passed
         for portion, who in enumerate(place.workers if self._spare else ()):

@@ -1,10 +1,12 @@
 """What a schedule does to the food, in variables: what `score_food` counts."""
 
+from orchestrator.planner.problem import minutes_on
 from orchestrator.planner.score_food import (
     MARGIN_MIN,
     MARGIN_PER_MIN,
     PROMPT_PER_MIN,
     READY_EARLY_PER_MIN,
+    SLOW_PER_MIN,
     free_wait,
     fresh_price,
     lasts,
@@ -29,7 +31,18 @@ def waste(board: Board) -> Term:
 
 def freshness(board: Board) -> Term:
     """All of it but waste, at the prices of `score_food`."""
-    return sum([*board.preferences, *_short_margins(board), *_ready_early(board), *_waits(board), *_dawdling(board)])
+    parts = [*_short_margins(board), *_ready_early(board), *_waits(board), *_dawdling(board), *_slow(board)]
+    return sum([*board.preferences, *parts])
+
+
+def _slow(board: Board) -> list[Term]:
+    """Minutes that each job takes longer than usual on its machine, for other warm food beside it."""
+    return [
+        SLOW_PER_MIN * (minutes - minutes_on(job, machine)) * there
+        for _, job, jobvars in board.movable()
+        for (machine, minutes), there in (jobvars.modes.items() if job.crowded else ())
+        if minutes > minutes_on(job, machine)
+    ]
 
 
 def _short_margins(board: Board) -> list[Term]:

@@ -35,7 +35,8 @@ class Placed:
 
     def preferred(self, job: int) -> tuple[int, ...]:
         """Machines of a job, best first: the one it was on, then the fastest."""
-        machines, before = tuple(m for _, on in self.problem.jobs[job].by_minutes for m in on), self.before(job)
+        by_minutes, before = self.problem.jobs[job].by_minutes, self.before(job)
+        machines = tuple(dict.fromkeys(machine for _, on in by_minutes for machine in on))
         if before is None or before.machine not in machines:
             return machines
         return (before.machine, *(m for m in machines if m != before.machine))

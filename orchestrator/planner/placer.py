@@ -5,14 +5,15 @@ from collections import Counter
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
-from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
+from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_of, minutes_on
 from orchestrator.planner.rooms import Use
 from orchestrator.planner.runs import Runs
 from orchestrator.planner.stores import Stores
 from orchestrator.planner.structure import portion_at, portion_span
+from orchestrator.planner.warm import Warm
 
 
-class Placer(Runs, Stores):
+class Placer(Runs, Stores, Warm):
     """Where everything is so far. `domain` says where a job could go, `commit` puts it there."""
 
     def __init__(self, problem: Problem, net: Network) -> None:
@@ -77,12 +78,12 @@ class Placer(Runs, Stores):
         """The same of machines on which it takes so many minutes."""
         made, (low, high) = self.problem.jobs[job], span
         found = bits.span(low, high + 1)
-        if made.lengths:
+        if made.varies:
             found &= self._beside(job, minutes)
         if machines and found:
             there = 0
             for machine in machines:
-                there |= self.machine_starts(machine, job, low, high)
+                there |= self.machine_starts(machine, job, low, high, minutes)
             found &= there
         for index in range(len(made.portions)):
             start, end = portion_at(made, index, minutes)
@@ -100,7 +101,7 @@ class Placer(Runs, Stores):
                 low = max(low, low if most is None else start - most - minutes)
         return bits.span(low, high + 1)
 
-    def machine_starts(self, machine: int, job: int, low: int, high: int) -> int:
+    def machine_starts(self, machine: int, job: int, low: int, high: int, minutes: int | None = None) -> int:
         """Minutes at which a job could start on a machine, clean-downs around it included.
 
         Args:
@@ -108,6 +109,7 @@ class Placer(Runs, Stores):
             job: The job.
             low: From when on the answer matters.
             high: Until when.
+            minutes: How long it is to take there; else its usual time.
 
         Returns:
             A set that is right from ``low`` to ``high``.
@@ -115,10 +117,12 @@ class Placer(Runs, Stores):
         made, what = self.problem.machines[machine], self.problem.jobs[job]
         if not made.shared and made.capacity is not None and what.load > made.capacity:
             return 0
-        minutes = minutes_on(what, machine)
+        minutes = minutes_on(what, machine) if minutes is None else minutes
         if minutes == 0:
             return self.everywhere
         starts = self.slots.room_for(machine, what.load, minutes)
+        if made.alone is not None and starts:
+            starts &= self.heat_allows(machine, job, minutes)
         if made.kept and what.family is not None and starts:
             starts &= self.between_runs(machine, job, low, high)
         return starts
@@ -134,7 +138,7 @@ class Placer(Runs, Stores):
         machine, hands, end = place.machine, place.workers, place.end
         self.journal.put(self.starts, job, start)
         self.journal.put(self.places, job, place)
-        if made.lengths:
+        if made.varies:
             self.journal.put(self.lengths, job, end - start)
         for index, who in enumerate(hands):
             self.slots.book(who, *portion_span(made, index, place))
@@ -148,16 +152,16 @@ class Placer(Runs, Stores):
         """The machine it would best be on, and its hands; none if it does not fit after all."""
         made = self.problem.jobs[job]
         for machine in self.preferred(job):
-            minutes = minutes_on(made, machine)
-            if not bits.has(self.machine_starts(machine, job, start, start), start):
-                continue
-            if made.lengths and not bits.has(self._beside(job, minutes), start):
-                continue
-            hands = self._hands(job, Place(start, start + minutes))
-            if hands is not None:
-                return Place(start, start + minutes, machine, hands)
-            if not made.lengths:
-                return None
+            for minutes in minutes_of(made, machine):
+                if not bits.has(self.machine_starts(machine, job, start, start, minutes), start):
+                    continue
+                if made.varies and not bits.has(self._beside(job, minutes), start):
+                    continue
+                hands = self._hands(job, Place(start, start + minutes))
+                if hands is not None:
+                    return Place(start, start + minutes, machine, hands)
+                if not made.varies:
+                    return None
         hands = None if made.machines else self._hands(job, Place(start, start + made.shortest))
         return None if hands is None else Place(start, start + made.shortest, None, hands)
 
@@ -245,7 +249,7 @@ def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
         placer.places[index] = place
         if not job.stay:
             placer.starts[index] = place.start
-            if job.lengths:
+            if job.varies:
                 placer.lengths[index] = place.end - place.start
             for portion, who in enumerate(place.workers):
                 placer.slots.book(who, *portion_span(job, portion, place))

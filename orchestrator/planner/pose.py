@@ -69,14 +69,15 @@ def _job(at: Indices, spec: TaskSpec) -> Job:
     stay = spec.kind is TaskKind.STAY
     place = place_of(kitchen, spec)
     machines = (at.machine[place],) if place is not None else _candidates(at, spec)
-    lengths = _lengths(at, spec, machines)
+    lengths, crowded = _lengths(at, spec, machines)
     return Job(
         id=spec.id,
         shortest=max(0, spec.duration.shortest - at.allowed(spec.id, "too early")) if stay else min(lengths),
-        longest=min(spec.duration.longest + at.allowed(spec.id, "too late"), at.horizon) if stay else max(lengths),
+        longest=min(spec.duration.longest + at.allowed(spec.id, "too late"), at.horizon) if stay else max(*crowded, 0),
         stay=stay,
         machines=machines,
         lengths=lengths if not stay and len(set(lengths)) > 1 else (),
+        crowded=crowded if crowded != lengths else (),
         load=hundredths(spec.load),
         portions=tuple(Portion(p.when, p.minutes or 0) for p in spec.attended if p.when == "throughout" or p.minutes),
         workers=at.skilled(spec.skill) if spec.attended else (),
@@ -91,13 +92,19 @@ def _job(at: Indices, spec: TaskSpec) -> Job:
     )
 
 
-def _lengths(at: Indices, spec: TaskSpec, machines: tuple[int, ...]) -> tuple[int, ...]:
-    """Minutes of work on each of these machines, each at its own speed; at least one."""
+def _lengths(at: Indices, spec: TaskSpec, machines: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Minutes of work on each of these machines, at its own speed, alone and among other warm food; at least one."""
     added = at.request.stretched.get(spec.id, 0)
     if not machines or spec.kind is not TaskKind.WORK:
-        return (spec.duration.usual + added,)
-    equipment = at.request.kitchen.equipment
-    return tuple(equipment[machine].minutes(spec.duration.usual) + added for machine in machines)
+        return (spec.duration.usual + added,), (spec.duration.usual + added,)
+    usual, crowded = list[int](), list[int]()
+    for machine in (at.request.kitchen.equipment[index] for index in machines):
+        factor = machine.heat.crowded if machine.heat is not None else 1.0
+        crowded.append(machine.minutes(spec.duration.usual, factor) + added)
+        # What is too much by itself is never alone enough.
+        too_much = machine.heat is not None and spec.load > machine.heat.alone.value + 1e-6
+        usual.append(crowded[-1] if too_much else machine.minutes(spec.duration.usual) + added)
+    return tuple(usual), tuple(crowded)
 
 
 def _candidates(at: Indices, spec: TaskSpec) -> tuple[int, ...]:

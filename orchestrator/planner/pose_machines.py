@@ -7,7 +7,7 @@ from datetime import datetime, time, timedelta
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind
 from orchestrator.core.models import Upkeep as Done
 from orchestrator.planner.free_time import merged
-from orchestrator.planner.indices import Indices, ceil_min, floor_min
+from orchestrator.planner.indices import Indices, ceil_min, floor_min, hundredths
 from orchestrator.planner.problem import CleanDown, Family, Job, Machine
 from orchestrator.planner.upkeep_tasks import kind_of
 
@@ -23,6 +23,7 @@ def machine_of(at: Indices, made: Equipment) -> Machine:
         full=cleaning.full if cleaning else 0,
         cleaners=at.skilled(cleaning.skill) if cleaning else (),
         stops=_stops(at, made),
+        alone=None if made.heat is None else hundredths(made.heat.alone.value),
         hot=made.heated,
         precool=precool.minutes if precool else 0,
         keeps=precool.keeps if precool else 0,

@@ -88,6 +88,9 @@ class Job:
     """Any one of these; empty: needs no machine."""
     lengths: tuple[int, ...] = ()
     """Minutes of work on each of ``machines``, in their order; empty: ``shortest`` on all."""
+    crowded: tuple[int, ...] = ()
+    """The same where more warm food is in the machine than it freezes at its usual pace (see `Machine.alone`); as long
+    as without where that makes no difference. Empty: it never does."""
     load: int = 0
     """In hundredths of the capacity's unit."""
     also: tuple[tuple[int, int], ...] = ()
@@ -116,10 +119,15 @@ class Job:
     @property
     def by_minutes(self) -> tuple[tuple[int, tuple[int, ...]], ...]:
         """Each length that work may have, with the machines on which it has it; the shortest first."""
-        if not self.lengths:
+        if not self.varies:
             return ((self.shortest, self.machines),)
-        pairs = list(zip(self.lengths, self.machines, strict=True))
-        return tuple((minutes, tuple(m for n, m in pairs if n == minutes)) for minutes in sorted(set(self.lengths)))
+        pairs = {(minutes, machine) for machine in self.machines for minutes in minutes_of(self, machine)}
+        return tuple((m, tuple(n for n in self.machines if (m, n) in pairs)) for m in sorted({m for m, _ in pairs}))
+
+    @property
+    def varies(self) -> bool:
+        """Whether its machine, or what else is in it, decides how long it takes."""
+        return bool(self.lengths or self.crowded)
 
 
 def minutes_on(job: Job, machine: int | None) -> int:
@@ -127,6 +135,13 @@ def minutes_on(job: Job, machine: int | None) -> int:
     if machine is None or not job.lengths or machine not in job.machines:
         return job.shortest
     return job.lengths[job.machines.index(machine)]
+
+
+def minutes_of(job: Job, machine: int) -> tuple[int, ...]:
+    """How many minutes work may take on one of its machines: at its usual pace, and longer among much warm food."""
+    usual = minutes_on(job, machine)
+    longer = job.crowded[job.machines.index(machine)] if job.crowded else usual
+    return (usual,) if longer == usual else (usual, longer)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +170,9 @@ class Machine:
     days: tuple[tuple[int, int], ...] = ()
     """Of each day: its first minute, and by when its day-end clean must be over. A run belongs to the day on which it
     starts; the first day begins at minute 0 or before."""
+    alone: int | None = None
+    """Work in it takes its usual minutes while no more than so many hundredths of load are being worked on at once, and
+    its ``crowded`` minutes otherwise; what stays there is cold already and does not count. None: no such limit."""
     hygiene: int = 0
     """Minutes of a hygiene clean."""
     every: int | None = None

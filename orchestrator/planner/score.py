@@ -5,7 +5,16 @@ from dataclasses import astuple, dataclass
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score_changes import changes, cleans_moved, earliness, moves, shifted
-from orchestrator.planner.score_food import dawdling, freshness, missed, ready_early, short_margin, waits, waste
+from orchestrator.planner.score_food import (
+    dawdling,
+    freshness,
+    missed,
+    ready_early,
+    short_margin,
+    slow_freezing,
+    waits,
+    waste,
+)
 from orchestrator.planner.score_work import cleaning, crew, idle_heat, other_hands, peaks, reserve
 
 BREAK_EACH = 30
@@ -112,6 +121,7 @@ def terms(problem: Problem, schedule: Schedule) -> tuple[tuple[str, int, float],
         ("minutes handed over early", 5, float(ready_early(problem, schedule))),
         ("minutes that food waits too long", 5, float(sum(minutes for minutes, _ in waits(problem, schedule)))),
         ("minutes between steps", 5, float(dawdling(problem, schedule))),
+        ("minutes of slow freezing", 5, float(slow_freezing(problem, schedule))),
         ("minutes of clean-downs", 6, float(sum(clean.end - clean.start for clean in schedule.cleans))),
         ("full clean-downs", 6, float(sum(clean.full for clean in schedule.cleans))),
         ("minutes that machines stand hot", 6, float(idle_heat(problem, schedule))),

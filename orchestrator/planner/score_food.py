@@ -1,7 +1,7 @@
 """What a schedule does to the food: what is wasted, what waits too long, what is handed over too soon."""
 
 from orchestrator.core.models import WindowClass
-from orchestrator.planner.problem import Job, Problem, Schedule
+from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.structure import span, structure
 
 # Prices of freshness, ours: they weigh against each other only, never against another goal.
@@ -17,6 +17,9 @@ MARGIN_MIN = 30
 MARGIN_PER_MIN = 20
 READY_EARLY_PER_MIN = 10
 """Handed over sooner than that margin asks: it stands about, tempered; dearer than the freshness it would save."""
+SLOW_PER_MIN = 6
+"""In a crowded freezer: slow freezing grows coarse crystals (common knowledge of the trade). Dearer than waiting, so
+that no batch is given more time than it needs just to wait less afterwards."""
 PROMPT_PER_MIN = 3
 """Between two steps the second of which must follow soon: a step put at the end of its window has no room left."""
 
@@ -76,6 +79,19 @@ def dawdling(problem: Problem, schedule: Schedule) -> int:
     return sum(minutes - w.least for w, minutes in spans if minutes is not None)
 
 
+def slow(job: Job, place: Place) -> int:
+    """Minutes that work takes longer than usual, for other warm food beside it."""
+    if job.fixed is not None or not job.crowded or place.machine not in job.machines:
+        return 0
+    return place.end - place.start - minutes_on(job, place.machine)
+
+
+def slow_freezing(problem: Problem, schedule: Schedule) -> int:
+    """Minutes of it in all."""
+    places = zip(problem.jobs, schedule.places, strict=True)
+    return sum(slow(job, place) for job, place in places if place is not None)
+
+
 def freshness(problem: Problem, schedule: Schedule) -> int:
     """All of it but waste, at the prices above."""
     return (
@@ -84,4 +100,5 @@ def freshness(problem: Problem, schedule: Schedule) -> int:
         + READY_EARLY_PER_MIN * ready_early(problem, schedule)
         + sum(minutes * price for minutes, price in waits(problem, schedule))
         + PROMPT_PER_MIN * dawdling(problem, schedule)
+        + SLOW_PER_MIN * slow_freezing(problem, schedule)
     )

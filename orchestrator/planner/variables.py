@@ -7,7 +7,7 @@ from ortools.sat.python import cp_model
 
 from orchestrator.planner.free_time import Spans, both, common, less, merged, starts
 from orchestrator.planner.limits import Limit, limits
-from orchestrator.planner.problem import Due, Job, Machine, Place, Problem, Schedule, Upkeep, minutes_on
+from orchestrator.planner.problem import Due, Job, Machine, Place, Problem, Schedule, Upkeep, minutes_of
 from orchestrator.planner.structure import Structure, Window, fixed_place, portion_at, portion_span, structure
 from orchestrator.planner.upkeep import Condition
 
@@ -26,6 +26,8 @@ class JobVars:
     """Allowed starts of work that is still to be placed."""
     on: dict[int, Literal] = field(default_factory=dict)
     """Machine → whether the job is there."""
+    modes: dict[tuple[int, int], Literal] = field(default_factory=dict)
+    """Of work still to be placed: (machine, minutes) → whether it is there for so long."""
     hands: list[dict[int, Literal]] = field(default_factory=list)
     """For each portion: worker → whether they do it."""
     attending: list["Attending"] = field(default_factory=list)
@@ -271,9 +273,10 @@ class Board:
         jobvars = self._stay(index, job, present) if job.stay else self._work(index, job, present)
         jobvars.on = self._machines(index, job, present)
         if not job.stay and job.fixed is None:
-            # Minutes that the machine decides: the end follows the choice.
-            more = [(minutes_on(job, m) - job.shortest) * there for m, there in jobvars.on.items()]
-            jobvars.end = jobvars.start + job.shortest + (sum(more) if job.lengths else 0)
+            # Minutes that the machine, or what else is in it, decides: the end follows the choice.
+            jobvars.modes = self._modes(index, job, jobvars)
+            more = [(minutes - job.shortest) * there for (_, minutes), there in jobvars.modes.items()]
+            jobvars.end = jobvars.start + job.shortest + (sum(more) if job.varies else 0)
             jobvars.attending = list(self._attending(index, job, jobvars))
         return jobvars
 
@@ -349,9 +352,10 @@ class Board:
             for minutes, on in job.by_minutes if differs else job.by_minutes[:1]:
                 begin, end = portion_at(job, portion, minutes)
                 fits = self.fits(job, portion, minutes)
-                guessed = place.workers[portion] if place is not None and place.machine in on else ()
+                so_long = place is not None and place.machine in on and place.end - place.start == minutes
+                guessed = place.workers[portion] if place is not None and so_long else ()
                 for worker, does in hands.items():
-                    there = [jobvars.on[machine] for machine in on] if differs else []
+                    there = [jobvars.modes[machine, minutes] for machine in on] if differs else []
                     literal = self._if_there(does, there, hint=worker in guessed) if differs else does
                     yield Attending(worker, portion, begin, end, fits[worker], literal)
 
@@ -363,6 +367,19 @@ class Board:
         self.model.add_implication(literal, does)
         self.model.add_bool_or([~literal, *machines])
         return literal
+
+    def _modes(self, index: int, job: Job, jobvars: JobVars) -> dict[tuple[int, int], Literal]:
+        found: dict[tuple[int, int], Literal] = {}
+        place = self.place(index)
+        for machine, there in jobvars.on.items():
+            usual, *longer = minutes_of(job, machine)
+            found[machine, usual] = there
+            for minutes in longer:
+                lasted = None if place is None or place.machine != machine else place.end - place.start
+                found[machine, minutes] = self.literal(lasted == minutes)
+                found[machine, usual] = self.literal(lasted == usual)
+                self.model.add(found[machine, minutes] + found[machine, usual] == there)
+        return found
 
     def _machines(self, index: int, job: Job, present: Literal) -> dict[int, Literal]:
         if job.fixed is not None:

@@ -50,7 +50,7 @@ def test_machine_decides_how_long_work_takes(plan: Planned):
 
 @pytest.mark.parametrize(("plan", "module"), [(modelled, variables), (first_guess, placer)])
 def test_without_the_speed_of_its_machine_work_has_the_wrong_length(plan, module, monkeypatch):
-    monkeypatch.setattr(module, "minutes_on", lambda job, _machine: job.shortest)
+    monkeypatch.setattr(module, "minutes_of", lambda job, _machine: (job.shortest,))
     assert faults(three(), plan(three())) != []
 
 

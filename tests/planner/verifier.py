@@ -26,9 +26,7 @@ def _own_faults(problem: Problem, schedule: Schedule, index: int, job: Job, plac
         return [] if same and place.machine == job.fixed.machine else ["fixed, but moved"]
     found: list[str] = []
     length = place.end - place.start
-    on = job.machines.index(place.machine) if job.lengths and place.machine is not None else None
-    takes = job.shortest if on is None else job.lengths[on]
-    if not job.stay and length != takes:
+    if not job.stay and length not in _takes(problem, schedule, job, place):
         found.append(f"lasts {length}")
     if job.stay and job.stay_window is WindowClass.SAFETY and not job.shortest <= length <= job.longest:
         found.append(f"safety stay of {length}")
@@ -56,6 +54,26 @@ def _own_faults(problem: Problem, schedule: Schedule, index: int, job: Job, plac
         if len(set(workers)) != job.hands or not set(workers) <= set(job.workers):
             found.append(f"hands {workers} for {portion.when}")
     return found
+
+
+def _takes(problem: Problem, schedule: Schedule, job: Job, place: Place) -> set[int]:
+    """How long work may last: as long as on its machine; in a freezer longer, and only that where it is crowded."""
+    if place.machine is None or place.machine not in job.machines:
+        return {job.shortest}
+    on = job.machines.index(place.machine)
+    usual = job.lengths[on] if job.lengths else job.shortest
+    longer = job.crowded[on] if job.crowded else usual
+    alone = problem.machines[place.machine].alone
+    for minute in range(place.start, place.end):
+        warm = [
+            other.load
+            for other, there in zip(problem.jobs, schedule.places, strict=True)
+            if not other.stay and there is not None and there.machine == place.machine
+            if there.start <= minute < there.end
+        ]
+        if alone is not None and sum(warm) > alone:
+            return {longer}
+    return {usual, longer}
 
 
 def _needed(job: Job, place: Place) -> list[tuple[range, tuple[int, ...]]]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from orchestrator.core.check import amounts, clean_downs, crew, lives, machines, outlooks, shape, times, upkeep
+from orchestrator.core.check import amounts, clean_downs, crew, heat, lives, machines, outlooks, shape, times, upkeep
 from orchestrator.core.check.book import Book
 from orchestrator.core.models import Plan, PlanRequest, Violation
 
@@ -23,6 +23,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     machines.right_machine,
     machines.capacity,
     machines.stopped,
+    heat.crowded,
     clean_downs.clean_downs,
     clean_downs.as_written,
     upkeep.precools,

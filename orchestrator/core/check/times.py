@@ -11,7 +11,8 @@ from orchestrator.core.models import PlannedTask, TaskKind, TaskLink, Violation,
 def durations(book: Book) -> Iterator[Violation]:
     """shortest / speed <= end - start <= longest / speed + stretched, for work and clean-downs not yet begun.
 
-    The speed is that of the machine which the plan gives to work; a clean-down takes its time on any.
+    The speed is that of the machine which the plan gives to work; in one that warm food can crowd, longest is the
+    crowded one. A clean-down takes its time on any.
     """
     for task in book.plan.tasks:
         if task.end < task.start:
@@ -33,7 +34,9 @@ def _at_speed(book: Book, task: PlannedTask) -> tuple[int, int]:
     machine = book.equipment.get(task.equipment) if task.equipment is not None else None
     if machine is None or task.kind is not TaskKind.WORK:
         return task.duration.shortest, task.duration.longest
-    return ceil(task.duration.shortest / machine.speed - 1e-6), ceil(task.duration.longest / machine.speed - 1e-6)
+    slowed = machine.heat.crowded if machine.heat is not None else 1.0
+    longest = ceil(task.duration.longest * slowed / machine.speed - 1e-6)
+    return ceil(task.duration.shortest / machine.speed - 1e-6), longest
 
 
 def links(book: Book) -> Iterator[Violation]:

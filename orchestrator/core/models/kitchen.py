@@ -93,6 +93,19 @@ class Band(Model):
     """How long outside before it matters: doors are opened, defrosts run."""
 
 
+class Heat(Model):
+    """How a freezer slows down when much warm food is in it at once.
+
+    Its cooling power is shared: while more than ``alone`` is being frozen, all of it takes longer. Both figures are
+    the kitchen's own, from its records, or common practice; no standard gives them.
+    """
+
+    alone: Quantity
+    """So much warm food freezes within the recipes' minutes."""
+    crowded: float = Field(ge=1, le=10)
+    """With more, the minutes are multiplied by this."""
+
+
 class Maintenance(Model):
     """A planned stop of a machine, known beforehand; it may be cleaned meanwhile."""
 
@@ -135,20 +148,23 @@ class Equipment(Model):
     speed: float = Field(default=1.0, ge=0.1, le=10)
     """Against the recipes' minutes: work on a machine of 0.8 takes a quarter longer, rounded up to whole minutes."""
 
+    heat: Heat | None = None
+    """Of a freezer: when work in it takes longer."""
     maintenance: tuple[Maintenance, ...] = ()
     """When it cannot be used, as far as it is known beforehand."""
 
-    def minutes(self, usual: int) -> int:
+    def minutes(self, usual: int, crowded: float = 1.0) -> int:
         """How long work takes on this machine.
 
         Args:
             usual: Minutes as the recipe writes them.
+            crowded: What they are multiplied by, for other warm food in it.
 
         Returns:
             Whole minutes, rounded up.
         """
         # The hair taken off keeps 30 / 0.6, which is 50.000000000000007 in binary, at 50.
-        return ceil(usual / self.speed - 1e-6)
+        return ceil(usual * crowded / self.speed - 1e-6)
 
 
 class Break(Model):

@@ -143,6 +143,8 @@ class PlannedTask(TaskSpec):
     """Latest start that its links and stays allow."""
     closing_class: WindowClass | None = None
     held_in_place: bool = False
+    crowded: float = 1.0
+    """The minutes of its machine times this: more warm food is in the freezer than it cools at its usual pace."""
 
 
 class WindowBreak(Model):
