@@ -31,13 +31,22 @@ def first_guess(problem: Problem) -> Schedule:
         The best of one schedule per rule, by the staged goals; of a large problem, of as few rules as will do. Orders
         that cannot be met within the horizon and the safety windows have no places.
     """
+    found = _by_rules(problem, careful=False)
+    worth = found[0]
+    if (worth.unmet or worth.breaks or worth.late) and any(job.crowded for job in problem.jobs):
+        # Batches that keep a freezer to themselves hold the others up.
+        found = min(found, _by_rules(problem, careful=True), key=lambda one: one[0])
+    return replace(found[1], terms=terms(problem, found[1]))
+
+
+def _by_rules(problem: Problem, *, careful: bool) -> tuple[Score, Schedule]:
     large = len(problem.jobs) >= LARGE
     guesses: list[tuple[Score, int, Schedule]] = []
     for number, rule in enumerate(LARGE_RULES if large else RULES):
-        guess = generate(problem, network(problem), rule)
+        guess = generate(problem, network(problem), rule, careful=careful)
         worth = score(problem, guess)
         guesses.append((worth, number, guess))
         if large and not worth.unmet and not worth.breaks:
             break
-    best = min(guesses)[2]
-    return replace(best, terms=terms(problem, best))
+    worth, _, best = min(guesses)
+    return worth, best

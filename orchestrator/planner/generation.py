@@ -15,18 +15,19 @@ _MAKE_WAY = 2
 """How often a group may push others aside before its windows, and then its orders, are given up."""
 
 
-def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"]) -> Schedule:
+def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"], *, careful: bool = False) -> Schedule:
     """Place everything by one rule.
 
     Args:
         problem: What is to be placed.
         net: Its lags, from `network`; windows given up are added to it.
         rule: In which order groups are placed and where they would best go.
+        careful: Give what warm food could crowd its crowded minutes from the start.
 
     Returns:
         A schedule that keeps every hard rule; jobs of orders that cannot be met have no place.
     """
-    run = Generation(problem, net, rule, Placer(problem, net))
+    run = Generation(problem, net, rule, Placer(problem, net, careful=careful))
     give_up_what_has_passed(run)
     ideal_starts(run)
     turns = Turns(run, {c for c, members in enumerate(net.clusters) if not run.placer.given_up.intersection(members)})

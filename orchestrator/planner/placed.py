@@ -3,7 +3,7 @@
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
-from orchestrator.planner.problem import Place, Problem
+from orchestrator.planner.problem import Place, Problem, minutes_of
 from orchestrator.planner.slots import Slots
 from orchestrator.planner.upkeep import Condition
 
@@ -11,8 +11,10 @@ from orchestrator.planner.upkeep import Condition
 class Placed:
     """Starts and places of what is placed, and what machines and people are still free for."""
 
-    def __init__(self, problem: Problem, net: Network) -> None:
+    def __init__(self, problem: Problem, net: Network, *, careful: bool = False) -> None:
         self.problem, self.net = problem, net
+        self.careful = careful
+        """What warm food could crowd has its crowded minutes from the start: so it can share its freezer."""
         self.journal = Journal()
         self.slots = Slots(problem, self.journal)
         self.starts: dict[int, int] = {}
@@ -40,6 +42,13 @@ class Placed:
         if before is None or before.machine not in machines:
             return machines
         return (before.machine, *(m for m in machines if m != before.machine))
+
+    def options(self, job: int, machine: int) -> tuple[int, ...]:
+        """How many minutes work may be given on a machine, best first: as many as before, else as few as may be."""
+        found, before = minutes_of(self.problem.jobs[job], machine), self.before(job)
+        if self.careful or (before is not None and before.end - before.start == found[-1]):
+            return found[-1:] if self.careful else found[::-1]
+        return found
 
     def before(self, job: int) -> Place | None:
         return self.problem.previous[job] if self.problem.previous else None

@@ -5,7 +5,7 @@ from collections import Counter
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
-from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_of, minutes_on
+from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.rooms import Use
 from orchestrator.planner.runs import Runs
 from orchestrator.planner.stores import Stores
@@ -16,8 +16,8 @@ from orchestrator.planner.warm import Warm
 class Placer(Runs, Stores, Warm):
     """Where everything is so far. `domain` says where a job could go, `commit` puts it there."""
 
-    def __init__(self, problem: Problem, net: Network) -> None:
-        super().__init__(problem, net)
+    def __init__(self, problem: Problem, net: Network, *, careful: bool = False) -> None:
+        super().__init__(problem, net, careful=careful)
         self._busy = _busyness(problem)
         for index, job in enumerate(problem.jobs):
             if job.fixed is not None:
@@ -70,8 +70,10 @@ class Placer(Runs, Stores, Warm):
     def domain(self, job: int, low: int, high: int) -> int:
         """Minutes from low to high at which a job could start, given all that is placed."""
         found = 0
-        for minutes, machines in self.problem.jobs[job].by_minutes:
-            found |= self._domain(job, (low, high), minutes, machines)
+        made = self.problem.jobs[job]
+        for minutes, machines in made.by_minutes:
+            there = tuple(m for m in machines if minutes in self.options(job, m)) if made.crowded else machines
+            found |= self._domain(job, (low, high), minutes, there) if there or not machines else 0
         return found
 
     def _domain(self, job: int, span: tuple[int, int], minutes: int, machines: tuple[int, ...]) -> int:
@@ -152,7 +154,7 @@ class Placer(Runs, Stores, Warm):
         """The machine it would best be on, and its hands; none if it does not fit after all."""
         made = self.problem.jobs[job]
         for machine in self.preferred(job):
-            for minutes in minutes_of(made, machine):
+            for minutes in self.options(job, machine):
                 if not bits.has(self.machine_starts(machine, job, start, start, minutes), start):
                     continue
                 if made.varies and not bits.has(self._beside(job, minutes), start):

@@ -8,7 +8,7 @@ import pytest
 
 from orchestrator.core.check import check
 from orchestrator.core.models import WindowClass
-from orchestrator.planner import placer, variables
+from orchestrator.planner import placed, variables
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Due, Job, Machine, Place, Portion, Precedence, Problem, Schedule, Worker
@@ -48,7 +48,7 @@ def test_machine_decides_how_long_work_takes(plan: Planned):
     assert lateness(three(), schedule) == (0, 0, 0)
 
 
-@pytest.mark.parametrize(("plan", "module"), [(modelled, variables), (first_guess, placer)])
+@pytest.mark.parametrize(("plan", "module"), [(modelled, variables), (first_guess, placed)])
 def test_without_the_speed_of_its_machine_work_has_the_wrong_length(plan, module, monkeypatch):
     monkeypatch.setattr(module, "minutes_of", lambda job, _machine: (job.shortest,))
     assert faults(three(), plan(three())) != []
