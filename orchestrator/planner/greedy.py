@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from orchestrator.planner.clusters import Wish, place_cluster
 from orchestrator.planner.generation import generate
 from orchestrator.planner.greedy_ledger import TROUBLE, Ledger
-from orchestrator.planner.greedy_units import Units
+from orchestrator.planner.greedy_units import Picked, Units
 from orchestrator.planner.lags import network
 from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.score import WEIGHTS, Score, score, terms
-from orchestrator.planner.wishes import Generation, close, ideal_starts, late, soon
+from orchestrator.planner.score import WEIGHTS, Score, replans, score, terms
+from orchestrator.planner.wishes import Generation, as_before, close, ideal_starts, late, soon
 
 METHOD = "iterated greedy"
 TELL_S = 0.5
@@ -69,6 +69,7 @@ class Search:
         self.placer.journal.forget()
         self.base = self.now = self.ledger.score()
         self.trials = self.accepted = 0
+        self._calmly = replans(problem)
         self.reach, self._since = 1, 0
 
     def _start(self) -> Schedule:
@@ -107,9 +108,9 @@ class Search:
         """Take some units out and put them back; whether the plan is now another one."""
         self.trials += 1
         self._mind_how_far()
-        units = self._pick()
+        picked = self._pick()
         saved = _Saved(self.placer.journal.mark(), set(self.net.relaxed))
-        if self._rearranged(units) and self._accepts(saved.mark):
+        if self._rearranged(picked) and self._accepts(saved.mark):
             self.accepted += 1
             if self.best is self._first and (_trouble(self.now), self.now) < (_trouble(self.base), self.base):
                 self.base, self._since = self.now, self.trials
@@ -118,6 +119,14 @@ class Search:
         self.placer.journal.undo(saved.mark)
         self.net.relaxed = saved.relaxed
         return False
+
+    def trial_and_keep(self) -> bool:
+        """One trial; whether it made the best plan so far."""
+        if not (self.trial() and self.now < self.best):
+            return False
+        self.best = self.now
+        self.placer.journal.forget()
+        return True
 
     def _mind_how_far(self) -> None:
         """Wander further the longer nothing better is found, and in the end go back to the best."""
@@ -131,16 +140,27 @@ class Search:
         self._since, self.reach, self.now = self.trials, 1, self.base
         self.placer.journal.undo(0)
 
-    def _pick(self) -> list[int]:
+    def _pick(self) -> Picked:
         """Units around an order in trouble, the more the worse it is; around any where there is none."""
-        troubled = self.ledger.troubled()
+        troubled = [(order, worth) for order, worth in self.ledger.troubled() if self.units.of_order.get(order)]
+        if not troubled and self._calmly:
+            moved = [unit for unit in self.units.clusters if self._has_moved(unit)]
+            return self.units.around(self.chance.choice(moved)) if moved else self.units.around_any()
         if not troubled or self.chance.random() < 0.1:
             return self.units.around_any()
         orders, weights = zip(*troubled, strict=True)
         return self.units.around_order(self.chance.choices(orders, weights)[0])
 
-    def _rearranged(self, units: list[int]) -> bool:
+    def _has_moved(self, unit: int) -> bool:
+        """Whether any work of a unit is not where the plan before had it."""
+        starts, previous = self.placer.starts, self.problem.previous
+        places = ((starts.get(job), previous[job]) for job in self.units.jobs(unit))
+        return any(place is not None and place.start != start for start, place in places)
+
+    def _rearranged(self, picked: Picked) -> bool:
         """Whether all these units have found other places."""
+        chosen, others = picked
+        units = [*chosen, *others]
         before = {job: self.placer.starts.get(job) for unit in units for job in self.units.jobs(unit)}
         for job in sorted((j for j, start in before.items() if start is not None), key=self.net.rank.__getitem__)[::-1]:
             if not self.placer.remove(job):
@@ -148,15 +168,16 @@ class Search:
         strict = {pair for pair in self.net.relaxed if pair[0] not in before}
         if self.chance.random() < 0.8:
             self.net.relaxed = strict
-        first, others = units[:1], units[1:]
-        if self.chance.random() < 0.3:
-            first, others = [], units
-        others = sorted(others, key=lambda unit: self.units.due(unit) + self.chance.randrange(-240, 241))
-        return all(self._put_back(unit, before) for unit in (*first, *others))
+        parts = [[unit] for unit in others]
+        in_turn = self.chance.random() < 0.3
+        parts = [chosen, *parts] if in_turn else parts
+        parts.sort(key=lambda part: self.units.due(part[0]) + self.chance.randrange(-240, 241))
+        parts = parts if in_turn else [chosen, *parts]
+        return all(self._put_back(part, before) for part in parts)
 
-    def _put_back(self, unit: int, before: dict[int, int | None]) -> bool:
+    def _put_back(self, units: list[int], before: dict[int, int | None]) -> bool:
         wish, backward = self._wish(before)
-        clusters = self.units.clusters[unit]
+        clusters = self.units.in_order(units)
         for cluster in reversed(clusters) if backward else clusters:
             if not place_cluster(self.placer, cluster, wish, backward=backward, tries=TRIES):
                 return False
@@ -174,6 +195,8 @@ class Search:
             start = before[job]
             return earlier(job, low, high) if start is None else (start, None)
 
+        if self._calmly and self.chance.random() < 0.5:
+            return as_before(self.run), self.chance.random() < 0.5
         kind = self.chance.random()
         if kind < 0.3:
             return soon, False
@@ -196,7 +219,12 @@ class Search:
             return False
         self.ledger.other_goals(jobs, cleans)
         value = self.ledger.score()
-        if not worth and _rest(value) > max(_rest(self.now), _rest(self.base) * (1 + self.reach * CALM_WANDER)):
+        further = 1 + self.reach * CALM_WANDER
+        if (
+            (self._calmly or not worth)
+            and worth == had
+            and _rest(value) > max(_rest(self.now), _rest(self.base) * further)
+        ):
             return False
         self.now = value
         return True
@@ -241,9 +269,7 @@ def improve(
         now = time.monotonic()
         if now > ends or (stop is not None and stop()):
             break
-        if search.trial() and search.now < search.best:
-            search.best, pending = search.now, True
-            search.placer.journal.forget()
+        pending = search.trial_and_keep() or pending
         if pending and on_better is not None and now - told > TELL_S:
             best, pending, told = search.written_down(), False, now
             on_better(best)

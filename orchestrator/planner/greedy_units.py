@@ -9,6 +9,8 @@ from orchestrator.planner.structure import structure
 
 MOST_UNITS = 7
 """Units taken out at once, at most: with more, a trial seldom finds them all a place that is better."""
+Picked = tuple[list[int], list[int]]
+"""Units that are put back as one, and others that each are put back by themselves."""
 WINDOWS_MIN = (120, 300, 720, 1440)
 """How far around a late order others are looked for."""
 
@@ -45,24 +47,33 @@ class Units:
         dues = self._placer.problem.dues
         return min((dues[d].due for d in self.serves[unit]), default=self._placer.problem.horizon)
 
-    def around_order(self, order: int) -> list[int]:
-        """Units of an order and of others that stand in its way."""
+    def around_order(self, order: int) -> Picked:
+        """Units of an order, together, and others that stand in its way."""
         mine = self.of_order[order]
         missing = [u for u in mine if any(job not in self._placer.starts for job in self.jobs(u))]
-        chosen = missing or [self._chance.choice(mine)] if mine else []
-        if mine and self._chance.random() < 0.2:
-            chosen = mine[:MOST_UNITS]
-        return self._with_neighbours(chosen)
+        chosen = missing or [self._chance.choice(mine)]
+        if not missing and self._chance.random() < 0.6:
+            chosen = self._chance.sample(mine, min(len(mine), self._chance.randint(2, MOST_UNITS)))
+        return self._with_neighbours(sorted(chosen))
 
-    def around_any(self) -> list[int]:
+    def around_any(self) -> Picked:
         """Any unit, and often some that lie near it."""
-        return self._with_neighbours([self._chance.choice(sorted(self.clusters))])
+        return self.around(self._chance.choice(sorted(self.clusters)))
 
-    def _with_neighbours(self, chosen: list[int]) -> list[int]:
+    def around(self, unit: int) -> Picked:
+        """This unit, and often some that lie near it."""
+        return self._with_neighbours([unit])
+
+    def in_order(self, units: list[int]) -> list[int]:
+        """Clusters of several units, each after what it follows."""
+        rank, members = self._net.rank, self._net.clusters
+        return sorted((c for unit in units for c in self.clusters[unit]), key=lambda c: rank[members[c][0]])
+
+    def _with_neighbours(self, chosen: list[int]) -> Picked:
         want = self._chance.choice((0, 1, 1, 2, 2, 3, 4, 6))
         near = self._near(chosen)
         self._chance.shuffle(near)
-        return [*chosen, *near[: max(0, min(want, MOST_UNITS - len(chosen)))]]
+        return chosen, near[: min(want, max(2, MOST_UNITS - len(chosen)))]
 
     def _near(self, chosen: list[int]) -> list[int]:
         """Units with work on a machine that a chosen one uses, at about the time that it is there or should be."""

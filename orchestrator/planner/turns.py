@@ -3,6 +3,7 @@
 import heapq
 
 from orchestrator.core.models import WindowClass
+from orchestrator.planner.imminent import is_imminent
 from orchestrator.planner.structure import structure
 from orchestrator.planner.wishes import Generation, target
 
@@ -78,7 +79,9 @@ def _waits_for_facts(run: Generation, cluster: int) -> bool:
 def _rank(run: Generation, cluster: int) -> Rank:
     members = run.net.clusters[cluster]
     if run.rule == "previous":
-        return (_before(run, cluster),)
+        # What people are getting ready for takes its place first.
+        ready = any(is_imminent(run.problem, job) for job in members)
+        return not ready, _before(run, cluster)
     if run.rule == "backwards, latest first":
         return (-max(target(run, job) for job in members),)
     if run.rule == "backwards, allergens last":
