@@ -174,7 +174,8 @@ class RecordInstants(_Command):
     kind: Literal["record_instants"] = "record_instants"
     revision: int
     starts: tuple[LatestStart, ...] = ()
-    returns: tuple[LatestReturn, ...] = ()
+    returns: tuple[LatestReturn, ...] | None = None
+    """None: they were not looked at."""
 
 
 class AdoptDurations(_Command):

@@ -231,7 +231,8 @@ class InstantsFound(Model):
     revision: int
     """Of the plan that they belong to."""
     starts: tuple[LatestStart, ...] = ()
-    returns: tuple[LatestReturn, ...] = ()
+    returns: tuple[LatestReturn, ...] | None = None
+    """None: they were not looked at."""
 
 
 class DurationsAdopted(Model):

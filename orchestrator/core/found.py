@@ -41,9 +41,9 @@ def said_by(found: Instants, facts: AlarmFacts) -> tuple[bool, datetime | None]:
     return (False, None) if start is None else (True, start.at)
 
 
-def news(known: Instants | None, starts: tuple[LatestStart, ...], returns: tuple[LatestReturn, ...]) -> bool:
+def news(known: Instants | None, starts: tuple[LatestStart, ...], returns: tuple[LatestReturn, ...] | None) -> bool:
     """Whether instants say something that those on record do not."""
-    if known is None or set(returns) != set(known.returns):
+    if known is None or (returns is not None and set(returns) != set(known.returns)):
         return True
     return any(_differs(known.starts.get(start.task), start) for start in starts)
 

@@ -6,7 +6,7 @@ import logging
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from orchestrator.core.commands import Command, RecordInstants
 from orchestrator.core.ids import TaskId
@@ -27,6 +27,8 @@ LEAST_LEAD: Final = timedelta(hours=4)
 """Tasks that start within this time, or the kitchen's longest lead time, are looked at to the minute; ours."""
 FRESH: Final = timedelta(minutes=15)
 """Of the kitchen's time: so long what people have done since changes little; a figure of ours."""
+
+Part = Literal["near", "far"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,18 +84,20 @@ class Lookout:
         seen = _looked(state, kitchen, plan, now)
         if not _worth_it(self._last, seen):
             return
-        far = self._last is None or self._last.revision != seen.revision
+        new = self._last is None or self._last.revision != seen.revision
+        parts: tuple[Part, ...] = ("near", "far") if new else ("near",)
         try:
-            await self._ask(state, plan, now + _lead(kitchen), far=far)
+            for part in parts:
+                await self._ask(state, plan, now + _lead(kitchen), part)
         except PlannerFailed as error:
             LOG.info("no last instants: %s", error)
         except _Outdated:
             return  # looked at anew when the planner has time again
         self._last = seen
 
-    async def _ask(self, state: State, plan: Plan, until: datetime, *, far: bool) -> None:
+    async def _ask(self, state: State, plan: Plan, until: datetime, part: Part) -> None:
         request = await asyncio.to_thread(self._rules.plan_request, state, self._clock.now())
-        question = InstantsQuestion(request=request, plan=plan, until=until, far=far)
+        question = InstantsQuestion(request=request, plan=plan, until=until, part=part)
         answer = await self._unless_outdated(asyncio.ensure_future(self._planner.ask(question)), state.revision)
         if isinstance(answer, InstantsAnswer) and answer.complete:
             await self._submit(
@@ -101,7 +105,7 @@ class Lookout:
                     command_id=new_command_id("instants"),
                     revision=state.revision,
                     starts=answer.starts,
-                    returns=answer.returns,
+                    returns=answer.returns if part == "near" else None,
                 )
             )
 

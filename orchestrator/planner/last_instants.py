@@ -63,9 +63,11 @@ def last_instants(question: InstantsQuestion, stop: Callable[[], bool]) -> Insta
     returns: list[LatestReturn] = []
     near, far = _in_turn(bench, question.until)
     try:
-        starts.extend(_starts(trials, near, _to_the_minute))
-        returns.extend(last_returns(bench, question.request, trials.repaired))
-        starts.extend(_starts(trials, far if question.far else [], _roughly))
+        if question.part != "far":
+            starts.extend(_starts(trials, near, _to_the_minute))
+            returns.extend(last_returns(bench, question.request, trials.repaired))
+        if question.part != "near":
+            starts.extend(_starts(trials, far, _roughly))
     except Stopped:
         return InstantsAnswer(starts=tuple(starts), returns=tuple(returns), complete=False)
     return InstantsAnswer(starts=tuple(starts), returns=tuple(returns))

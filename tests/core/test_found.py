@@ -73,6 +73,16 @@ def test_instants_of_another_plan_are_refused_and_those_on_record_go_with_their_
     assert found(script.state, start(COOK, "Wed 10:00"), revision=99).instants == script.state.instants
 
 
+def test_instants_are_added_to_those_known_and_returns_not_looked_at_stay() -> None:
+    state = found(base_ageing(), start(CHURN, "Fri 19:00"), back("Fri 18:00", order=OrderId("SUN-CAFE")))
+    event = InstantsFound(at=at("Wed 06:20"), revision=state.revision, starts=(start(COOK, "Wed 09:00"),))
+    after = evolve(state, Recorded(seq=state.seq + 1, at=event.at, command_id=CommandId("far"), event=event)).instants
+    assert after is not None
+    assert state.instants is not None
+    assert after.starts == {CHURN: start(CHURN, "Fri 19:00"), COOK: start(COOK, "Wed 09:00")}
+    assert after.returns == state.instants.returns
+
+
 def test_latest_that_keeps_is_the_instant_found_while_it_is_ahead() -> None:
     state = base_ageing()
     now, until = at("Thu 09:00"), at("Sat 10:15")

@@ -46,9 +46,9 @@ class House:
         await until(lambda: self.engine.picture.state.plan is not None and not self.engine.picture.planning)
 
     @property
-    def asked(self) -> list[bool]:
-        """Of each question, whether tasks far away were looked at too."""
-        return [q.far for q in self.planner.questions if isinstance(q, InstantsQuestion)]
+    def asked(self) -> list[str]:
+        """Which part each question was about."""
+        return [q.part for q in self.planner.questions if isinstance(q, InstantsQuestion)]
 
     @property
     def found(self) -> list[InstantsFound]:
@@ -84,37 +84,42 @@ async def test_lookout_asks_after_an_adoption_and_puts_what_was_found_on_record(
     question = house.planner.questions[0]
     assert isinstance(question, InstantsQuestion)
     assert (question.plan, question.until) == (state.plan, START + timedelta(hours=4))
+    await until(lambda: len(house.found) == 2)
     await nothing_more(house)
-    assert house.asked == [True]
+    assert house.asked == ["near", "far"]
+    assert [found.returns for found in house.found] == [(), None]
 
 
 async def test_lookout_asks_again_about_what_is_near_when_a_task_comes_near(house: House) -> None:
     await house.open()
     await until(lambda: house.engine.picture.state.instants is not None)
     tasks = small_plan().tasks
+    await until(lambda: len(house.asked) == 2)
     later = min(t.start for t in tasks if t.kind == "work" and t.start > START + timedelta(hours=4))
     house.clock.move(seconds=(later - START).total_seconds() - 4 * 3600)
     house.engine.touch()
-    await until(lambda: len(house.asked) == 2)
-    assert house.asked == [True, False]
+    await until(lambda: len(house.asked) == 3)
+    assert house.asked == ["near", "far", "near"]
 
 
 async def test_lookout_asks_again_when_a_machine_stops(house: House) -> None:
     await house.open()
     await until(lambda: house.engine.picture.state.instants is not None)
-    await house.engine.submit(stop("s1"))
     await until(lambda: len(house.asked) == 2)
+    await house.engine.submit(stop("s1"))
+    await until(lambda: len(house.asked) == 3)
+    assert house.asked[2] == "near"
 
 
 async def test_lookout_is_cancelled_by_a_plan_and_asks_anew_after_it(house: House) -> None:
     house.planner.ready.clear()
     await house.open()
-    await until(lambda: house.asked == [True])
+    await until(lambda: house.asked == ["near"])
     house.planner.hold()
     await house.engine.submit(AskReplan(command_id=CommandId("again"), reason="late"))
     await until(lambda: house.planner.dropped == 1)
     await nothing_more(house)
-    assert house.asked == [True]
+    assert house.asked == ["near"]
     house.planner.ready.set()
     house.planner.let_go()
     await until(lambda: house.engine.picture.state.instants is not None)
@@ -124,7 +129,7 @@ async def test_lookout_is_cancelled_by_a_plan_and_asks_anew_after_it(house: Hous
 async def test_lookout_incomplete_answer_is_not_put_on_record(house: House) -> None:
     house.planner.answers["instants"] = FOUND.model_copy(update={"complete": False})
     await house.open()
-    await until(lambda: len(house.asked) == 1)
+    await until(lambda: len(house.asked) == 2)
     await nothing_more(house)
     assert house.found == []
 

@@ -12,8 +12,9 @@ def apply(state: State, event: InstantsFound) -> State:
     """The instants of the adopted plan; of another one they would say nothing. Starts are added to those known."""
     if event.revision != state.revision:
         return state
-    known = state.instants.starts if state.instants is not None else {}
-    found = Instants(event.at, {**known, **{start.task: start for start in event.starts}}, event.returns)
+    known = state.instants or Instants(event.at, {}, ())
+    starts = {**known.starts, **{start.task: start for start in event.starts}}
+    found = Instants(event.at, starts, known.returns if event.returns is None else event.returns)
     alarms = {alarm: _told(found, known) for alarm, known in state.alarms.items()}
     return replace(state, instants=found, alarms=alarms)
 

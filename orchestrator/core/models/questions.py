@@ -120,9 +120,9 @@ class InstantsQuestion(Model):
     request: PlanRequest
     plan: Plan
     until: AwareDatetime
-    """Tasks that start by then are looked at to the minute; all others get a safe bound."""
-    far: bool = True
-    """Whether the others are looked at at all."""
+    """Tasks that start by then are near: looked at to the minute. All others get a safe bound."""
+    part: Literal["near", "far", "all"] = "all"
+    """``near``: near tasks and machines that stand; ``far``: the other tasks."""
 
 
 class LatestStart(Model):
