@@ -1,5 +1,6 @@
 """How likely a plan keeps its orders and windows when steps take shorter or longer than usual."""
 
+from collections import defaultdict
 from collections.abc import Callable
 from math import sqrt
 from typing import Any
@@ -7,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from orchestrator.core.ids import TaskId
+from orchestrator.core.ids import OrderId, TaskId
 from orchestrator.core.models import Outlook, Plan, PlanRequest, TaskKind, WindowClass
 from orchestrator.core.models.risk import ASSUMES, Cause, OrderChance, Risk, WindowChance
 from orchestrator.planner.indices import floor_min
@@ -114,18 +115,20 @@ def _outcome(net: Net, lengths: Ints, stop: Callable[[], bool]) -> Runs:
 
 def _orders(request: PlanRequest, plan: Plan, net: Net, outcome: Runs, judge: "_Judge") -> list[OrderChance]:
     step = {s.task: s for s in net.steps}
+    own: dict[OrderId, list[int]] = defaultdict(list)
+    for index, task in enumerate(plan.tasks):
+        if task.order is not None:
+            own[task.order].append(index)
+    met = {outlook.order for outlook in plan.outlooks if outlook.met}
     found = []
-    for order in request.kitchen.orders:
-        told = next((o for o in plan.outlooks if o.order == order.id), None)
-        if told is None or not told.met:
-            continue
+    for order in (order for order in request.kitchen.orders if order.id in met):
         due = floor_min(plan.start, order.due)
         kept = np.ones(len(outcome.end), bool)
-        for index, task in enumerate(plan.tasks):
-            if task.order == order.id and index in step:
+        for index in own[order.id]:
+            if index in step:
                 kept &= outcome.end[:, step[index].last] <= due
-            elif task.order == order.id and task.kind is TaskKind.WORK and task.end > order.due:
-                kept[:] = False
+            elif plan.tasks[index].kind is TaskKind.WORK and plan.tasks[index].end > order.due:
+                kept[:] = False  # handed over too late already
         found.append(OrderChance(order=order.id, **judge.chance(kept, due)))
     return found
 
