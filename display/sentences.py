@@ -11,7 +11,7 @@ from display.formats import MINUS, THIN, Formats
 from display.odds import UNLIKELY, odds
 from display.words import Words
 from orchestrator.core.errors import Refusal
-from orchestrator.core.models import Outlook, TaskKind, WindowClass
+from orchestrator.core.models import Outlook, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts
 from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.views.figures import ChanceChange
@@ -153,7 +153,11 @@ class Sentences:
             return list(task.method)
         following = task.lot or task.order or ""
         before, name = task.after_lot or "", task.recipe_name.lower()
-        if before:
+        if task.upkeep is Upkeep.PRECOOL:
+            return [self._w("precool_before", next=following, name=name)]
+        if task.upkeep is Upkeep.DAY_END:
+            first = self._w("clean_night", before=before)
+        elif before:
             first = self._w("clean_between", before=before, next=following, name=name)
         else:
             first = self._w("clean_before", next=following, name=name)

@@ -128,6 +128,8 @@ ENGLISH: Final[Mapping[str, str]] = {
     "clean_before": "Before {next} ({name}).",
     "clean_removes": "Must be gone: {allergens}.",
     "clean_grows": "No allergen has to go.",
+    "clean_night": "After {before}, the last run of the day: clean for whatever comes tomorrow.",
+    "precool_before": "It cools on its own; {next} ({name}) follows at once.",
     "clean_colour": "No trace of the {colour} colour before may show.",
     "clean_for": "for",
     "on_hold": "{lot} is on hold: a named person decides.",

@@ -317,3 +317,28 @@ def test_task_page_says_until_when_a_waiting_task_can_wait() -> None:
     assert f"latest start {when}" in says(latest_start=later, latest_is_exact=True)
     assert f"can wait until {when}, perhaps longer" in says(latest_start=later)
     assert [part for part in ("latest start", "can wait") if part in says()] == []
+
+
+@pytest.mark.parametrize(
+    ("told", "says", "says_not"),
+    [
+        pytest.param(
+            {"upkeep": "pre-cool", "lot": "B1", "recipe_name": "Basil custard"},
+            "It cools on its own; B1 (basil custard) follows at once.",
+            "allergen",
+            id="a pre-cool",
+        ),
+        pytest.param(
+            {"upkeep": "day-end clean", "lot": None, "recipe_name": "", "after_lot": "H2", "removes": ("egg", "milk")},
+            "After H2, the last run of the day: clean for whatever comes tomorrow.",
+            "before (",
+            id="a clean for the night",
+        ),
+    ],
+)
+def test_upkeep_says_what_it_is_for(told: dict[str, object], says: str, says_not: str) -> None:
+    plain = {"kind": "clean", "step_number": 0, "step_count": 0, "quantity": None, "equipment_name": "Churn"}
+    task = canned.task("churn.upkeep", "The churn", **plain, **told, start=-2)
+    text = station(canned.busy_station(in_hand=(task,))).text.replace("\u00a0", " ")
+    assert says in text
+    assert says_not not in text

@@ -40,6 +40,8 @@ equipment:
     capacity: 5 L
     least: 1 L
     cleaning: { rinse: 15 min, full: 40 min, skill: make }
+    precool: { minutes: 15 min, keeps: 60 min }
+    day_end: { minutes: 20 min, skill: serve }
 """,
     "crew.yaml": """\
 crew:

@@ -99,6 +99,18 @@ CASES = [
         ],
         id="cleaning long",
     ),
+    pytest.param(
+        "equipment.yaml",
+        "{ minutes: 20 min, skill: serve }",
+        "{ minutes: 20 h, skill: serve }",
+        [
+            (
+                "equipment.yaml:26:5: a day-end clean of 20 h fits into no shift — nobody with the skill "
+                "'serve' works longer than 8 h without a break"
+            )
+        ],
+        id="day-end long",
+    ),
 ]
 
 

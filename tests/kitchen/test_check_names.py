@@ -43,6 +43,13 @@ CASES = [
         id="cleaning skill",
     ),
     pytest.param(
+        "equipment.yaml",
+        "skill: serve",
+        "skill: scrub",
+        ["equipment.yaml:26:33: nobody has the skill 'scrub' — known here: make, serve"],
+        id="day-end skill",
+    ),
+    pytest.param(
         "recipes/damson-sorbet.yaml",
         "component: damson-puree",
         "component: damson-pure",

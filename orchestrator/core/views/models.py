@@ -6,7 +6,7 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, TaskId
-from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Target, TaskKind, WindowClass
+from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Target, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.models.risk import WindowChance
@@ -140,6 +140,8 @@ class TaskView(Model):
     """No new plan may move it."""
     meant_for: str = ""
     """Of a stay: the lot or order that takes the food."""
+    upkeep: Upkeep | None = None
+    """Of a clean or a pre-cool: which."""
     after_lot: LotCode | None = None
     """Of a clean-down: the run before it."""
     removes: tuple[str, ...] = ()

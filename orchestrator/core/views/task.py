@@ -95,16 +95,17 @@ def _of_its_kind(look: Look, task: PlannedTask) -> dict[str, Any]:
         )
         names = (str(taker.order or taker.lot or "") for taker in takers)
         return {"meant_for": next((name for name in names if name != task.lot), "")}
-    if task.kind is not TaskKind.CLEAN or task.equipment is None:
-        return {}
+    if not task.cleans or task.equipment is None:
+        return {"upkeep": task.upkeep}
     at_machine = look.plan.at_machine.get(task.equipment, ())
     runs = [t for t in at_machine if t.kind is TaskKind.WORK and t.start < task.start]
     if not runs:
-        return {}
+        return {"upkeep": task.upkeep}
     before = max(runs, key=lambda run: run.start)
     dropped = set(allergens(look, before)) - set(allergens(look, task))
     colour = _colour_dropped(_recipe(look, before), _recipe(look, task))
-    return {"after_lot": before.lot, "removes": tuple(sorted(dropped)), "removes_colour": colour}
+    removes = tuple(sorted(dropped))
+    return {"upkeep": task.upkeep, "after_lot": before.lot, "removes": removes, "removes_colour": colour}
 
 
 def _colour_dropped(before: Recipe | None, after: Recipe | None) -> str:
