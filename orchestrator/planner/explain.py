@@ -44,24 +44,35 @@ def why_late(request: PlanRequest, demand: Demand, problem: Problem, schedule: S
 
 
 def _awaited(words: Words, due: Due, said: str) -> list[str]:
-    """The ingredient for which an order's work waits longest, if that is not named yet."""
+    """The ingredient for which an order's work waits longest, and begins as it comes, if that is not named yet."""
     problem = words.problem
     serves = structure(problem).reach
     position = problem.dues.index(due)
     own = [job for job, made in enumerate(problem.jobs) if position in serves[job] and made.fixed is None]
-    waits = [(problem.jobs[job].release, awaited) for job in own if (awaited := words.awaited(job))]
+    waits = [
+        (problem.jobs[job].release, awaited)
+        for job in own
+        if (place := words.place(job)) is not None and place.start <= problem.jobs[job].release
+        if (awaited := words.awaited(job))
+    ]
     release, awaited = max(waits, default=(0, ""))
     return [f"waits for {awaited}"] if release > problem.now and awaited not in said else []
 
 
 def _stopped(words: Words, due: Due, said: str) -> list[str]:
-    """Machines that an order's work could use, stopped before it is due and not named yet."""
+    """Machines that an order's work could use, broken down before it is due and not named yet.
+
+    Maintenance is planned round: it is named where it binds.
+    """
     problem = words.problem
     serves = structure(problem).reach
     position = problem.dues.index(due)
     used = {m for job, made in enumerate(problem.jobs) if position in serves[job] for m in made.machines}
+    broken = {stop.equipment for stop in words.request.stops}
     ends = {
-        m: max((b for a, b in problem.machines[m].stops if a < due.due and b > problem.now), default=0) for m in used
+        m: max((b for a, b in problem.machines[m].stops if a < due.due and b > problem.now), default=0)
+        for m in used
+        if words.request.kitchen.equipment[m].id in broken
     }
     named = [(words.machine(m), end) for m, end in sorted(ends.items()) if end]
     return [f"the {name} is stopped until {words.clock(end)}" for name, end in named if f"{name} (stopped)" not in said]
