@@ -105,11 +105,20 @@ class _Returns:
         order: OrderId | None = None,
         task: TaskId | None = None,
     ) -> Iterator[LatestReturn]:
+        def whole(schedule: Schedule) -> bool:
+            """Kept, and nothing left out: a plan that gives up other orders for it is nobody's last instant."""
+            return kept(schedule) and not self._left_out(schedule)
+
         if any(map(kept, never)):
             return  # it goes another way
-        found = self._latest(kept) if any(map(kept, at_once)) else None
+        found = self._latest(whole) if any(map(whole, at_once)) else None
         at = None if found is None else self.bench.problem.origin + timedelta(minutes=found)
         yield LatestReturn(equipment=self.stop.equipment, order=order, task=task, at=at)
+
+    def _left_out(self, schedule: Schedule) -> bool:
+        """Whether something has no place that has one in the present plan."""
+        pairs = zip(self.bench.schedule.places, schedule.places, strict=True)
+        return any(before is not None and after is None for before, after in pairs)
 
     def _latest(self, kept: Callable[[Schedule], bool]) -> int | None:
         problem = self.bench.problem

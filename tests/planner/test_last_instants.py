@@ -125,3 +125,22 @@ def test_last_instants_of_the_example_are_witnessed_by_plans(example: Kitchen) -
         assert witness.plan.task(start.task).start == start.at
         assert check(witness.plan, again) == ()
         assert {o.order: o.late_min for o in witness.plan.outlooks} == late
+
+
+def test_last_returns_of_the_example_are_witnessed_by_plans(example: Kitchen) -> None:
+    """The churn back at the instant named for an order: a plan made then has the order on time."""
+    now = example.planning_start + timedelta(hours=33)
+    plan = planned(PlanRequest(kitchen=example, now=now))
+    stop = Stop(equipment="churn", start=now, end=now + timedelta(hours=2))
+    request = PlanRequest(kitchen=example, now=now, previous=plan, stops=(stop,))
+    told = answer(InstantsQuestion(request=request, plan=plan, until=now, part="near"))
+    assert isinstance(told, InstantsAnswer)
+    saved = {r.order: r.at for r in told.returns if r.order is not None and r.at is not None}
+    on_time = {o.order for o in plan.outlooks if o.met and o.late_min == 0}
+    assert set(saved) == on_time  # all of them wait for the churn, and it runs after the two hours
+    assert min(saved.values()) > stop.end
+    for order, at_last in saved.items():
+        held_up = request.model_copy(update={"stops": (stop.model_copy(update={"end": at_last}),)})
+        witness = planned(held_up)
+        assert check(witness, held_up) == ()
+        assert {o.order: o.late_min for o in witness.outlooks}[order] == 0
