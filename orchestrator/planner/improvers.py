@@ -49,6 +49,11 @@ class Rounds:
         self._around.learn(chosen.kind, better=better, proven=found.proven)
         return found.schedule if better else None
 
+    def again(self, before: Schedule, lost: Schedule) -> None:
+        """What a plan that was not kept had otherwise is freed next."""
+        pairs = zip(before.places, lost.places, strict=True)
+        self._around.again(index for index, (was, became) in enumerate(pairs) if was != became)
+
 
 class Greedy:
     """Units of work are taken out and put back otherwise."""

@@ -54,6 +54,7 @@ class Neighbourhoods:
         self._groups = groups(problem)
         self._group_of = {job: number for number, jobs in enumerate(self._groups) for job in jobs}
         self._success = dict.fromkeys(KINDS, 1.0)
+        self._again: frozenset[int] = frozenset()
         self._work = frozenset(i for i, job in enumerate(problem.jobs) if not job.stay and job.fixed is None)
 
     def choose(self, schedule: Schedule) -> Neighbourhood:
@@ -62,6 +63,9 @@ class Neighbourhoods:
         Args:
             schedule: Where everything is now; an order without a place comes before all else.
         """
+        if self._again and all(schedule.places[job] is not None for job in self._again):
+            freed, self._again = self._again, frozenset()
+            return Neighbourhood("again", self._with_stays(schedule, freed))
         late = lateness(self.problem, schedule)
         missing = [number for number, minutes in enumerate(late) if minutes is None]
         (kind,) = self._chance.choices(KINDS, [max(LEAST_SHARE, self._success[kind]) for kind in KINDS])
@@ -71,9 +75,15 @@ class Neighbourhoods:
             return self._around(kind, schedule, first, frozenset({wanted}))
         return self._around(kind, schedule, self._supplied(self._groups[self._first(schedule)]), frozenset())
 
+    def again(self, jobs: Iterable[int]) -> None:
+        """Free these next: they had better places in a plan that came too late to be kept."""
+        moved = self._work.intersection(jobs)
+        self._again = moved if len(moved) <= MOST else frozenset()
+
     def learn(self, kind: str, *, better: bool, proven: bool) -> None:
         """Remember how a round of this kind went."""
-        self._success[kind] = FADES * self._success[kind] + (1 - FADES) * better
+        if kind in self._success:
+            self._success[kind] = FADES * self._success[kind] + (1 - FADES) * better
         self.size = min(MOST, self.size + 1) if proven else max(FEWEST, self.size - 2)
 
     # Where to begin
@@ -119,11 +129,14 @@ class Neighbourhoods:
             if len(self._work & freed) >= self.size:
                 break
             freed |= {job for job in jobs if schedule.places[job] is not None}
-        # A stay lasts until the next job begins: with either neighbour free, it is free.
-        beside = {f for job in freed for f in self._read.followers[job]}
-        beside |= {link.after for job in freed for link in self.problem.jobs[job].after}
-        stays = {job for job in beside if self.problem.jobs[job].stay and schedule.places[job] is not None}
-        return Neighbourhood(kind, frozenset(freed | stays), wanted)
+        return Neighbourhood(kind, self._with_stays(schedule, freed), wanted)
+
+    def _with_stays(self, schedule: Schedule, freed: Iterable[int]) -> frozenset[int]:
+        """A stay lasts until the next job begins: with either neighbour free, it is free."""
+        jobs = set(freed)
+        beside = {f for job in jobs for f in self._read.followers[job]}
+        beside |= {link.after for job in jobs for link in self.problem.jobs[job].after}
+        return frozenset(jobs | {i for i in beside if self.problem.jobs[i].stay and schedule.places[i] is not None})
 
     def _middle(self, schedule: Schedule, jobs: Iterable[int]) -> float:
         """Mean start of some work; of work without a place, when it is due."""

@@ -152,7 +152,8 @@ class Search:
     def _steps(self) -> None:
         """Neighbourhoods in a thread of their own, for the solver does not hold the interpreter, and greedy beside it.
 
-        Where plans must repeat, they take turns.
+        Both begin at the best so far. If both find a better one, the best of them is kept, and the next round frees
+        what the other had moved. Where plans must repeat, they take turns.
         """
         by_model = Rounds(self.problem, self.budget, self.seed, WORKERS - 1)
         by_hand = Greedy(self.problem, self.budget, self.seed)
@@ -162,13 +163,18 @@ class Search:
                     self._offer(by_model.step(self.best, self.score))
                     self._offer(by_hand.step(self.best, self.score))
                     continue
-                running = beside.submit(by_model.step, self.best, self.score)
-                found = by_hand.step(self.best, self.score, running.done)
-                self._offer(running.result())
-                self._offer(found)
+                before = self.best
+                running = beside.submit(by_model.step, before, self.score)
+                found = by_hand.step(before, self.score, running.done)
+                better = [schedule for schedule in (running.result(), found) if schedule is not None]
+                self._offer(*better)
+                if len(better) == 2:
+                    by_model.again(before, next(schedule for schedule in better if schedule is not self.best))
 
-    def _offer(self, schedule: Schedule | None) -> None:
-        if schedule is not None:
+    def _offer(self, *schedules: Schedule | None) -> None:
+        """The better goes first, so that only what is kept is told."""
+        there = [schedule for schedule in schedules if schedule is not None]
+        for schedule in sorted(there, key=lambda schedule: score(self.problem, schedule)):
             self._accept(schedule)
 
     def _pose(self, board: Board, goal: str) -> None:
