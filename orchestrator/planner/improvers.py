@@ -32,10 +32,12 @@ class Improver(Protocol):
 class Rounds:
     """Some jobs are freed and placed afresh by a constraint model of them."""
 
-    def __init__(self, problem: Problem, budget: Budget, seed: int, workers: int) -> None:
+    def __init__(self, problem: Problem, budget: Budget, seed: int) -> None:
         """Choose by chance, from a seed."""
         self.count = 0
-        self._problem, self._budget, self._seed, self._workers = problem, budget, seed, workers
+        self.workers = 1
+        """Of the solver: as many as nothing else keeps busy."""
+        self._problem, self._budget, self._seed = problem, budget, seed
         self._around = Neighbourhoods(problem, seed)
 
     def step(self, best: Schedule, value: Score, over: Callable[[], bool] | None = None) -> Schedule | None:
@@ -43,7 +45,7 @@ class Rounds:
         self.count += 1
         chosen = self._around.choose(best)
         found = rounds.run(
-            self._problem, best, value, chosen, self._budget, seed=self._seed + self.count, workers=self._workers
+            self._problem, best, value, chosen, self._budget, seed=self._seed + self.count, workers=self.workers
         )
         better = found.schedule is not None and score(self._problem, found.schedule) < value
         self._around.learn(chosen.kind, better=better, proven=found.proven)
