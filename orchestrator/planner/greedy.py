@@ -14,7 +14,7 @@ from orchestrator.planner.lags import network
 from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import WEIGHTS, Score, replans, score, terms
-from orchestrator.planner.wishes import Generation, as_before, close, ideal_starts, late, soon
+from orchestrator.planner.wishes import Generation, Rule, as_before, close, ideal_starts, late, soon
 
 METHOD = "iterated greedy"
 TELL_S = 0.5
@@ -25,6 +25,7 @@ WANDER, WANDER_MIN = 0.004, 20
 """So much worse than the best, in proportion and in weighted minutes, a plan may be to go on from while orders are in
 trouble; equal ones are always gone on from. Where only later goals are left, in proportion alone."""
 CALM_WANDER = 0.001
+OTHER_RULE: Rule = "backwards, by due"
 MUCH_TROUBLE = 60
 """Weighted minutes late an order, on the mean, from which on another way to begin is looked at."""
 STALE = 150
@@ -75,9 +76,10 @@ class Search:
     def _start(self) -> Schedule:
         """What is given, or where that is in much trouble an order after the other by due instant, if in less."""
         given = _trouble(self.best)
-        if given < MUCH_TROUBLE * max(1, len(self.problem.dues)):
+        little = given < MUCH_TROUBLE * max(1, len(self.problem.dues))
+        if little or self._given.method.endswith(OTHER_RULE):
             return self._given
-        other = generate(self.problem, network(self.problem), "backwards, by due")
+        other = generate(self.problem, network(self.problem), OTHER_RULE)
         return other if _trouble(score(self.problem, other)) < given else self._given
 
     def _relax_broken(self) -> None:

@@ -131,3 +131,19 @@ def test_repair_moves_work_to_the_nearest_place_earlier_or_later() -> None:
         previous=(place(100, 200, 0), place(70, 30, 0)),
     )
     assert [p.start for p in repair(asked).places if p is not None] == [95, 65]
+
+
+def test_repair_that_would_be_late_changes_two_turns_and_leaves_the_rest() -> None:
+    # a overruns from 40 to 60. In their turns b (60-120) and c (120-150) make C, due 140, ten minutes late: too little
+    # for a fresh plan. By hand: c at 60, then b at 90, due 160; and d on the oven stays where it was.
+    jobs = (job("a", 40, 0, fixed=Fixed(0, 60, 0)), job("b", 60, 0), job("c", 30, 0), job("d", 30, 1))
+    asked = Problem(
+        origin=ORIGIN,
+        now=30,
+        horizon=1000,
+        jobs=jobs,
+        machines=(Machine("hob"), Machine("oven")),
+        dues=(Due("B", (1,), 160), Due("C", (2,), 140), Due("D", (3,), 260)),
+        previous=(place(0, 40, 0), place(40, 60, 0), place(100, 30, 0), place(200, 30, 1)),
+    )
+    assert [p.start for p in repair(asked).places if p is not None] == [0, 90, 60, 200]
