@@ -78,6 +78,8 @@ def as_written(book: Book) -> Iterator[Violation]:
         machine = book.equipment.get(task.equipment) if task.equipment is not None else None
         if task.kind is not TaskKind.CLEAN or machine is None or not book.movable(task):
             continue
+        if task.upkeep is not None and not _has(machine, task.upkeep):
+            yield fault("clean-down", f"{task.id} is a {task.upkeep}, which {machine.id} does not have", task)
         skill, length = _asked(machine, task)
         if task.cleans and (task.skill != skill or not any(p.when == "throughout" for p in task.attended)):
             says = f"{task.id} must be attended throughout by one with the skill {skill}"
@@ -87,6 +89,14 @@ def as_written(book: Book) -> Iterator[Violation]:
                 f"{task.id} lasts {minutes(task.end - task.start)} min; {machine.id} needs {length} for a {task.upkeep}"
             )
             yield fault("clean-down", says, task)
+
+
+def _has(machine: Equipment, upkeep: Upkeep) -> bool:
+    if upkeep is Upkeep.DAY_END:
+        return machine.day_end is not None
+    if upkeep is Upkeep.PRECOOL:
+        return machine.precool is not None
+    return machine.cleaning is not None
 
 
 def _asked(machine: Equipment, task: PlannedTask) -> tuple[str | None, int | None]:
