@@ -14,7 +14,7 @@ from orchestrator.gateway.door import Gateway, Snapshot
 REMEDIES: Final = "coldwright-remedies"
 """Key of the application's book among its extensions."""
 LOG = logging.getLogger(__name__)
-SEARCH_S: Final = 20.0
+SEARCH_S: Final = 40.0
 """How long the planner looks for conflicts and remedies."""
 _TIMEOUT_S: Final = 120.0
 """Plans go first: a question may wait for several of them."""

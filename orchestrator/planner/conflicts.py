@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from orchestrator.core.ids import OrderId
 from orchestrator.core.models import Plan, PlanRequest
@@ -12,9 +13,11 @@ from orchestrator.planner.first_guess import RULES
 from orchestrator.planner.generation import generate
 from orchestrator.planner.lags import network
 from orchestrator.planner.pose import pose
+from orchestrator.planner.problem import Schedule
 from orchestrator.planner.relaxations import Relaxation, relaxations
-from orchestrator.planner.repair import repair
+from orchestrator.planner.score import score
 from orchestrator.planner.trouble import Aim, aim_for, schedule_standings, standings, wants
+from orchestrator.planner.wishes import Rule
 
 _SOLVE_S = 1.5
 """How long the solver tries where construction finds no plan with only the set in force."""
@@ -83,7 +86,7 @@ def conflict(
     whole = hopeless or not found or not trials.met(all_, frozenset(found), solve=True)
     parts = tuple(all_[index].part for index in sorted(found))
     sure = not trials.over and not hopeless and whole and bool(parts)
-    said = _says(request, plan, order, parts, hopeless=hopeless)
+    said = _says(request, plan, order, parts, hopeless=hopeless, over=trials.over)
     return Conflict(order=order, wants=said[0], parts=parts, says=said[1], irreducible=sure, tried=trials.tried)
 
 
@@ -95,10 +98,10 @@ def _explain(
     candidates: tuple[int, ...],
 ) -> tuple[int, ...]:
     """QuickXplain: of the candidates, those without which the background would leave the aim possible."""
-    if added and not trials.met(all_, frozenset(background)):
+    if trials.over or (added and not trials.met(all_, frozenset(background))):
         return ()
     if len(candidates) == 1:
-        return candidates
+        return () if trials.over else candidates
     middle = len(candidates) // 2
     first, second = candidates[:middle], candidates[middle:]
     right = _explain(trials, all_, (*background, *first), first, second)
@@ -113,23 +116,25 @@ def _reaches(request: PlanRequest, aim: Aim, seconds: float, stop: Callable[[], 
     problem = pose(request, demand)
     if aim.order in lacking or all(due.order != aim.order for due in problem.dues):
         return False
-    mended = repair(problem)
-    if aim.reached(schedule_standings(problem, mended)):
-        return True
-    for rule in RULES:
+    made: list[Schedule] = []
+    rules: tuple[Rule | Literal["previous"], ...] = ("previous", *RULES) if any(problem.previous) else RULES
+    for rule in rules:
         if stop():
             return True  # nothing more is blamed than has been tried
-        if aim.reached(schedule_standings(problem, generate(problem, network(problem), rule))):
+        made.append(generate(problem, network(problem), rule))
+        if aim.reached(schedule_standings(problem, made[-1])):
             return True
     if seconds <= 0:
         return False
     from orchestrator.planner.solve import solve
 
-    return aim.reached(schedule_standings(problem, solve(problem, mended, seconds=seconds, stop=stop)))
+    best = min(made, key=lambda schedule: score(problem, schedule))
+
+    return aim.reached(schedule_standings(problem, solve(problem, best, seconds=seconds, stop=stop)))
 
 
 def _says(
-    request: PlanRequest, plan: Plan, order: OrderId, parts: tuple[ConflictPart, ...], *, hopeless: bool
+    request: PlanRequest, plan: Plan, order: OrderId, parts: tuple[ConflictPart, ...], *, hopeless: bool, over: bool
 ) -> tuple[str, str]:
     """What the order lacks, and the conflict in a sentence."""
     outlook = next(o for o in plan.outlooks if o.order == order)
@@ -139,6 +144,9 @@ def _says(
     head = f"{order} cannot be ready by {by}"
     if hopeless:
         return lacks, f"{head} even alone, with every machine, person and window free: time itself is too short"
+    if over:
+        among = "; ".join(part.says for part in parts)
+        return lacks, f"not all could be tried in time{': among what stands in the way, ' + among if among else ''}"
     if not parts:
         return lacks, f"a plan that serves {order} well was found on the way: planning again may help"
     others = [part.thing for part in parts if part.kind is PartKind.ORDER]

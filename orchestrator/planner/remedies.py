@@ -21,7 +21,7 @@ from orchestrator.planner.trouble import aim_for, standings, troubled
 MOST = 3
 """Remedies for an order; more would have to be read when there is no time."""
 _MOST_ORDERS = 2
-_CONFLICT_SHARE = 0.4
+_CONFLICT_SHARE = 0.5
 _FEW = 8
 """Rungs of a ladder of which each is worth a search."""
 _SEARCH_S = 1.0

@@ -119,7 +119,19 @@ def test_conflict_without_time_claims_nothing() -> None:
     request = tiny_request(due(1, "10:00"))
     plan = planned(request)
     told = conflict(request.model_copy(update={"previous": plan}), plan, STALL, seconds=0)
-    assert (told.irreducible, told.tried) == (False, 0)
+    assert (told.irreducible, told.tried, told.parts) == (False, 0, ())
+    assert told.says == "not all could be tried in time"
+
+
+def test_conflict_cut_short_blames_nothing_that_was_not_tried() -> None:
+    request = tiny_request(due(1, "10:00"))
+    plan = planned(request)
+    asked = iter(range(100))
+    told = conflict(
+        request.model_copy(update={"previous": plan}), plan, STALL, seconds=60, stop=lambda: next(asked) > 30
+    )
+    assert not told.irreducible
+    assert {(p.kind.value, p.thing) for p in told.parts} < parts(found(request))
 
 
 def test_relaxations_of_an_order_name_each_thing_once() -> None:
