@@ -8,6 +8,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, ProbeId
 from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, Target, TaskKind, WindowClass
 from orchestrator.core.pace import longest_length, minutes_here, usual_length
+from orchestrator.core.plan_index import plan_index
 from orchestrator.core.state import TaskRecord, TaskStatus
 from orchestrator.core.windows import start_bounds
 from orchestrator.simulator.measures import measured
@@ -38,6 +39,9 @@ def starts(crew: People, look: Look) -> None:
     """Start what is due, in the order of the plan."""
     assert look.state.plan is not None
     for task in sorted(look.state.plan.tasks, key=lambda t: t.start):
+        # A start may bring a new plan, which leaves some of these out.
+        if look.state.plan is None or task.id not in plan_index(look.state.plan).tasks:
+            continue
         if task.kind is TaskKind.STAY or look.state.record(task.id).status is not TaskStatus.WAITING:
             continue
         due = _due(crew, look, task)
