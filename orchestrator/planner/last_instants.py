@@ -17,6 +17,7 @@ from orchestrator.planner.lags import bounds, network
 from orchestrator.planner.last_returns import last_returns
 from orchestrator.planner.plan import Workbench, workbench
 from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.repair import repair
 from orchestrator.planner.score import lateness, score
 
 _LATER_MIN: Final = (480, 120, 30, 10)
@@ -27,18 +28,30 @@ class Stopped(Exception):
     """Told to stop: what has been found so far is the answer."""
 
 
+def reinsert(problem: Problem) -> Schedule:
+    """The plan before, each of its jobs as near to its place as can be."""
+    return generate(problem, network(problem), "previous")
+
+
 @dataclass(slots=True)
 class Trials:
     """Repairs of one problem with something changed, one after the other."""
 
     bench: Workbench
     stop: Callable[[], bool]
+    mend: Callable[[Problem], Schedule] = reinsert
+
+    def __post_init__(self) -> None:
+        """Where re-insertion alone does not even bring the unchanged plan back, the whole of repair is asked, which
+        takes longer."""
+        if not _keeps(self.bench, reinsert(self.bench.problem)):
+            self.mend = repair
 
     def repaired(self, problem: Problem) -> Schedule:
-        """The plan before, re-inserted into a changed problem. Raises: Stopped."""
+        """The plan before, repaired in a changed problem. Raises: Stopped."""
         if self.stop():
             raise Stopped
-        return generate(problem, network(problem), "previous")
+        return self.mend(problem)
 
     def delayed(self, job: int, start: int) -> Schedule:
         """A job may not start before a minute. Raises: Stopped."""
