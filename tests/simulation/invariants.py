@@ -14,6 +14,7 @@ from orchestrator.core.events import (
     PlanDeclined,
     Recorded,
     TaskFinished,
+    TaskSkipped,
     TaskStarted,
     TrayFinished,
 )
@@ -108,7 +109,8 @@ class Watch:
             taken = self.running.get(event.equipment)
             assert taken is None, f"{event.equipment} has {taken} and {event.task} at {event.at}"
             self.running[event.equipment] = event.task
-        if isinstance(event, TaskFinished):
+        if isinstance(event, TaskFinished | TaskSkipped):
+            # Food that is thrown away while it is worked on is skipped: its machine is free.
             self.running = {machine: task for machine, task in self.running.items() if task != event.task}
 
     def _warnings(self, recorded: Recorded) -> None:
