@@ -10,6 +10,7 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
+    LotDecided,
     MachineReturned,
     PlanDeclined,
     Recorded,
@@ -110,8 +111,11 @@ class Watch:
             assert taken is None, f"{event.equipment} has {taken} and {event.task} at {event.at}"
             self.running[event.equipment] = event.task
         if isinstance(event, TaskFinished | TaskSkipped):
-            # Food that is thrown away while it is worked on is skipped: its machine is free.
             self.running = {machine: task for machine, task in self.running.items() if task != event.task}
+        if isinstance(event, LotDecided) and event.decision == "discard":
+            # Food that is thrown away while it is worked on leaves its machine.
+            gone = f"{event.lot}."
+            self.running = {machine: task for machine, task in self.running.items() if not task.startswith(gone)}
 
     def _warnings(self, recorded: Recorded) -> None:
         event = recorded.event
