@@ -116,7 +116,7 @@ def test_solver_made_the_first_plan_and_one_more_and_they_were_offered(week: Wee
     assert all(answer.plan is not None and answer.violations == () for _, answer in week.solved)
     offered = [r for r in week.watch.log if isinstance(r.event, PlanAdopted | PlanProposed)]
     methods = [r.event.plan.method for r in offered if isinstance(r.event, PlanAdopted | PlanProposed)]
-    assert "constraint model" in methods
+    assert "neighbourhoods" in methods
 
 
 @pytest.mark.slow
