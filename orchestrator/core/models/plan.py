@@ -209,8 +209,8 @@ class Plan(Model):
     simulated_runs: int = 0
     """How many runs the chances come from; 0: nobody simulated."""
     method: str
-    """How it was found: ``repair``, ``first guess`` with its rule, ``constraint model`` of everything, ``neighbourhoods``, or
-    ``iterated greedy``."""
+    """How it was found: ``repair``, ``first guess`` with its rule, ``constraint model`` of everything,
+    ``neighbourhoods`` or ``iterated greedy``."""
 
     def task(self, task: TaskId) -> PlannedTask:
         """The task of that id. Raises: KeyError."""
