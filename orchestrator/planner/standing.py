@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from orchestrator.planner.problem import Job, Place, Problem, Schedule
+from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_of
 from orchestrator.planner.score import score, terms
 from orchestrator.planner.structure import fixed_place, structure
 
@@ -42,9 +42,17 @@ def _place(problem: Problem, index: int, places: list[Place | None]) -> Place | 
     if before is None:
         return None
     if not job.stay:
-        return before if before.start >= problem.now and job.fixed is None else None
+        stands = before.start >= problem.now and job.fixed is None and _as_long(job, before)
+        return before if stands else None
     start = _filled_at(job, before, places)
     return Place(start, before.end, before.machine) if start <= before.end else None
+
+
+def _as_long(job: Job, before: Place) -> bool:
+    """Whether work still takes the minutes it was given: a cook may have added some, a manager adopted others."""
+    if before.machine is None or before.machine not in job.machines:
+        return not job.machines and before.end - before.start == job.shortest
+    return before.end - before.start in minutes_of(job, before.machine)
 
 
 def _filled_at(job: Job, before: Place, places: list[Place | None]) -> int:
