@@ -8,6 +8,23 @@ from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.models import Actual, Plan, PlannedTask, PlanRequest, TaskKind
 
 
+def as_planned(request: PlanRequest, plan: Plan, now: datetime) -> PlanRequest:
+    """Everything has happened to the minute until now."""
+    facts = tuple(
+        Actual(
+            task=task.id,
+            status="done" if task.end <= now else "in hand",
+            start=task.start,
+            end=task.end,
+            equipment=task.equipment,
+            crew=task.spans[0].crew if task.spans else (),
+        )
+        for task in plan.tasks
+        if task.start < now
+    )
+    return request.model_copy(update={"now": now, "previous": plan, "actuals": facts})
+
+
 @dataclass
 class _Day:
     """A crew that follows a plan, late and off by chance; nobody does two things at once."""

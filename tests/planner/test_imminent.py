@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Actual, Kitchen, Plan, PlannedTask, PlanRequest, Stop, TaskKind
+from orchestrator.core.models import Kitchen, Plan, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.imminent import hold_imminent, is_imminent
 from orchestrator.planner.plan import make_plan, workbench
+from tests.fakes.drift import as_planned
 from tests.fakes.tiny import at, tiny_request
 
 HOUR = timedelta(hours=1)
@@ -26,23 +27,6 @@ def planned(request: PlanRequest, *, effort: str = "repair") -> Plan:
     assert answer.plan is not None, answer.violations
     assert check(answer.plan, request) == ()
     return answer.plan
-
-
-def as_planned(request: PlanRequest, plan: Plan, now: datetime) -> PlanRequest:
-    """Everything has happened to the minute until now."""
-    facts = tuple(
-        Actual(
-            task=task.id,
-            status="done" if task.end <= now else "in hand",
-            start=task.start,
-            end=task.end,
-            equipment=task.equipment,
-            crew=task.spans[0].crew if task.spans else (),
-        )
-        for task in plan.tasks
-        if task.start < now
-    )
-    return request.model_copy(update={"now": now, "previous": plan, "actuals": facts})
 
 
 def soon(plan: Plan, now: datetime) -> list[PlannedTask]:

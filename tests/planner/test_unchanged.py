@@ -1,16 +1,17 @@
 """A plan that has gone as planned comes back unchanged: nothing moves minutes or a day later."""
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from orchestrator.core.models import Actual, Plan, PlanRequest
+from orchestrator.core.models import Plan, PlanRequest
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.plan import Effort, make_plan, workbench
 from orchestrator.planner.problem import Schedule
 from orchestrator.planner.score import score
 from orchestrator.planner.score_changes import cleans_moved, moves
+from tests.fakes.drift import as_planned
 
 SECONDS = 2.0
 
@@ -27,23 +28,6 @@ def plan(request: pytest.FixtureRequest, request_at_first: PlanRequest) -> Plan:
     found = make_plan(request_at_first, effort=effort, seconds=SECONDS, deterministic=True).plan
     assert found is not None
     return found
-
-
-def as_planned(request: PlanRequest, plan: Plan, now: datetime) -> PlanRequest:
-    """Everything has happened to the minute until now."""
-    facts = tuple(
-        Actual(
-            task=task.id,
-            status="done" if task.end <= now else "in hand",
-            start=task.start,
-            end=task.end,
-            equipment=task.equipment,
-            crew=task.spans[0].crew if task.spans else (),
-        )
-        for task in plan.tasks
-        if task.start < now
-    )
-    return request.model_copy(update={"now": now, "previous": plan, "actuals": facts})
 
 
 @pytest.mark.parametrize("after", [timedelta(minutes=7), timedelta(hours=26)])
