@@ -113,14 +113,15 @@ def _told(outlooks: tuple[Outlook, ...]) -> frozenset[tuple[object, ...]]:
 def waits_for(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
     """Why a plan may not be adopted without a named person; empty when it may.
 
-    It waits if it makes an order newly late, newly breaks a quality window, changes who does work
-    of the next two hours, or moves attended work that starts within the hour by five minutes or more from
+    It waits if it makes an order newly late, newly breaks a quality window, lets go what is held in place, changes who
+    does work of the next two hours, or moves attended work that starts within the hour by five minutes or more from
     where it stands by now.
     """
     if state.plan is None:
         return ()
     hands = () if _unsettled(state, now) and _lateness(plan) < _lateness(state.plan) else _hands(state, plan, now)
-    return (*_newly_late(state, plan, now), *_newly_broken(state, plan), *hands)
+    let_go = (f"{task} could not stay where it is held" for task in plan.let_go)
+    return (*_newly_late(state, plan, now), *_newly_broken(state, plan), *let_go, *hands)
 
 
 def _unsettled(state: State, now: datetime) -> bool:

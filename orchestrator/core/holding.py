@@ -1,6 +1,6 @@
 """Tasks that somebody holds in place, and when facts make that impossible."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import LotCode, TaskId
@@ -40,7 +40,7 @@ def still_held(
     }
     if not gone:
         return plan
-    return _flagged(plan, {task.id for task in held} - gone)
+    return held_only(plan, {task.id for task in held} - gone)
 
 
 def held_as_before(plan: Plan, before: Plan | None) -> Plan:
@@ -52,20 +52,21 @@ def held_as_before(plan: Plan, before: Plan | None) -> Plan:
     """
     known = plan_index(before).tasks if before is not None else {}
     held = {t.id for t in plan.tasks if (old := known.get(t.id)) and old.held_in_place and _same_place(t, old)}
-    return plan if held == {t.id for t in plan.tasks if t.held_in_place} else _flagged(plan, held)
+    return plan if held == {t.id for t in plan.tasks if t.held_in_place} else held_only(plan, held)
 
 
 def with_hold(plan: Plan, task: TaskId, *, held: bool) -> Plan:
     """The plan with one task held in place, or let go."""
     now_held = {known.id for known in plan.tasks if known.held_in_place} - {task}
-    return _flagged(plan, now_held | {task} if held else now_held)
+    return held_only(plan, now_held | {task} if held else now_held)
 
 
 def _same_place(task: PlannedTask, old: PlannedTask) -> bool:
     return (task.start, task.equipment) == (old.start, old.equipment)
 
 
-def _flagged(plan: Plan, held: set[TaskId]) -> Plan:
+def held_only(plan: Plan, held: Set[TaskId]) -> Plan:
+    """The plan with these tasks held in place and no others."""
     tasks = tuple(
         task if task.held_in_place is (task.id in held) else task.model_copy(update={"held_in_place": task.id in held})
         for task in plan.tasks

@@ -16,6 +16,7 @@ class Reasons(MoveBook):
         """The first reason that holds; where none does, what the plan as a whole gains. Never empty."""
         old, new = self.before.tasks.get(move.task), self.after.tasks.get(move.task)
         asked: tuple[Callable[[PlannedTask | None, PlannedTask | None], str], ...] = (
+            self._let_go,
             self._lot,
             self._order,
             self._stopped,
@@ -32,6 +33,11 @@ class Reasons(MoveBook):
         return next((said for reason in asked if (said := reason(old, new))), "") or self._goal()
 
     # Facts
+
+    def _let_go(self, old: PlannedTask | None, new: PlannedTask | None) -> str:
+        """It was held in place where no plan could keep it."""
+        task = old or new
+        return "no plan keeps it where it was held" if task is not None and task.id in self.after.plan.let_go else ""
 
     def _lot(self, old: PlannedTask | None, new: PlannedTask | None) -> str:
         """A lot on hold, lost or given up, or one that takes its place."""

@@ -22,6 +22,9 @@ class Placer(Runs, Stores, Warm):
         for index, job in enumerate(problem.jobs):
             if job.fixed is not None:
                 self._fix(index, job)
+        for index in self.starts:
+            self.fill_stores(index)  # what lies between a fact and work that is held in place
+        self.journal.forget()
         self.prepare_facts()
 
     # Facts

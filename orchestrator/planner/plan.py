@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from orchestrator.core.check import check
+from orchestrator.core.holding import held_as_before, held_only
 from orchestrator.core.ids import LotCode, OrderId, TaskId
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest, Violation, WindowClass
 from orchestrator.planner.assemble import assemble
@@ -41,14 +42,24 @@ class _Question:
     request: PlanRequest
     unmet: dict[OrderId, str] = field(default_factory=dict)
     held: set[LotCode] = field(default_factory=set)
+    loosened: bool = False
+    """Whether what people hold in place may move, because no plan keeps it all."""
 
     def effective(self) -> PlanRequest:
         """The request without the orders that cannot be met, and with the lots that can no longer be used held."""
         kitchen = self.request.kitchen
         orders = tuple(order for order in kitchen.orders if order.id not in self.unmet)
         held = tuple(dict.fromkeys((*self.request.held_lots, *sorted(self.held))))
-        changed = kitchen.model_copy(update={"orders": orders})
-        return self.request.model_copy(update={"kitchen": changed, "held_lots": held})
+        told = {"kitchen": kitchen.model_copy(update={"orders": orders}), "held_lots": held}
+        before = self.request.previous
+        if before is not None and self.loosened:
+            told["previous"] = held_only(before, frozenset())
+        return self.request.model_copy(update=told)
+
+    def holds(self) -> frozenset[TaskId]:
+        """What people hold in place."""
+        before = self.request.previous
+        return frozenset(task.id for task in before.tasks if task.held_in_place) if before is not None else frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +112,7 @@ class Workbench:
 def workbench(request: PlanRequest) -> Workbench:
     """Put a request in numbers."""
     question = _Question(request)
-    return Workbench(question, _pose(question))
+    return Workbench(question, _posed(question))
 
 
 def make_plan(
@@ -130,9 +141,7 @@ def make_plan(
     """
     began = time.perf_counter()
     question = _Question(request)
-    posed = _pose(question)
-    held = question.held - set(request.held_lots)
-    posed = replace(posed, demand=_without(posed.demand, held - set(_given_up(question, posed.demand))))
+    posed = _posed(question)
     schedules = [posed.guess]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
@@ -215,6 +224,20 @@ def _with_chances(request: PlanRequest, plan: Plan, seed: int) -> Plan:
         # A fault of ours; the plan is sound without.
         LOG.exception("the simulation failed; the plan is offered without chances")
         return plan
+
+
+def _posed(question: _Question) -> _Posed:
+    """Put the question; where no plan keeps all that is held in place, put it again without."""
+    posed = _finishable(question, _pose(question))
+    if question.holds() and _assembled(question, posed, posed.guess)[1]:
+        question.loosened, question.unmet, question.held = True, {}, set()
+        posed = _finishable(question, _pose(question))
+    return posed
+
+
+def _finishable(question: _Question, posed: _Posed) -> _Posed:
+    held = question.held - set(question.request.held_lots)
+    return replace(posed, demand=_without(posed.demand, held - set(_given_up(question, posed.demand))))
 
 
 def _pose(question: _Question) -> _Posed:
@@ -322,10 +345,21 @@ def _assembled(question: _Question, posed: _Posed, schedule: Schedule) -> tuple[
     try:
         plan = assemble(question.request, posed.demand, posed.problem, schedule, unmet=question.unmet)
         plan = plan.model_copy(update={"given_up": _given_up(question, posed.demand)})
+        plan = _let_go(question, plan)
     except Exception as error:
         # Too wrong even to be written down; the next one may be sound.
         return None, (f"{schedule.method} makes no plan: {type(error).__name__}: {error}",)
     return plan, tuple(_says(violation) for violation in check(plan, question.request))
+
+
+def _let_go(question: _Question, plan: Plan) -> Plan:
+    """The plan, naming what it no longer holds in place."""
+    if not question.loosened or question.request.previous is None:
+        return plan
+    kept = held_as_before(plan, question.request.previous)
+    still = {task.id for task in kept.tasks if task.held_in_place}
+    gone = question.holds() - still - set(actuals_of(question.request))
+    return kept.model_copy(update={"let_go": tuple(sorted(gone))})
 
 
 def _as_it_is(schedule: Schedule) -> Callable[[], Schedule]:

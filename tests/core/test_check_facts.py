@@ -107,6 +107,8 @@ def test_check_task_held_in_place_may_not_move() -> None:
     assert rules(PLAN, request) == set()
     assert rules(moved(PLAN, "S1.simmer", -10), request) == {"held in place"}
     assert "held in place" in rules(without(PLAN, "S1.simmer"), request)
+    let_go = moved(PLAN, "S1.simmer", -10).model_copy(update={"let_go": ("S1.simmer",)})
+    assert rules(let_go, request) == set()
 
 
 def test_check_needs_longer_allows_the_added_minutes_only() -> None:

@@ -61,11 +61,19 @@ def _present(book: Book, task: PlannedTask, span: AttendedSpan, who: CrewId) -> 
     if task.skill is not None and task.skill not in member.skills:
         yield fault("skill", f"{task.id} needs the skill {task.skill}, which {who} has not", task)
     when = f"{task.id} needs {who} from {book.clock(span.start)} to {book.clock(span.end)}"
-    shift = next((s for s in member.shifts if s.start <= span.start and span.end <= s.end), None)
-    if shift is None:
+    if not _on_shift(member, span):
         yield fault("shift", f"{when}, outside any shift", task)
     elif _in_break(member, span):
         yield fault("break", f"{when}, across a break", task)
+
+
+def _on_shift(member: CrewMember, span: AttendedSpan) -> bool:
+    """Whether shifts cover the whole span; of two that touch, the second goes on where the first ends."""
+    covered = span.start
+    for shift in sorted(member.shifts, key=lambda s: s.start):
+        if shift.start <= covered:
+            covered = max(covered, shift.end)
+    return covered >= span.end
 
 
 def _in_break(member: CrewMember, span: AttendedSpan) -> bool:

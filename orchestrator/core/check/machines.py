@@ -88,7 +88,8 @@ def stopped(book: Book) -> Iterator[Violation]:
     It may be cleaned meanwhile.
     """
     for task in book.plan.tasks:
-        if task.cleans or not book.movable(task):
+        passes_through = task.kind is TaskKind.STAY and task.end == task.start  # it was never put there
+        if task.cleans or passes_through or not book.movable(task):
             continue
         for stop in book.request.stops:
             if stop.equipment == task.equipment and task.start < stop.end and stop.start < task.end:

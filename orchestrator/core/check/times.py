@@ -201,11 +201,13 @@ def _lot_lost(book: Book, task_id: str) -> bool:
 
 
 def held_in_place(book: Book) -> Iterator[Violation]:
-    """A task held in place is where the plan before had it."""
+    """A task held in place is where the plan before had it, unless the plan openly lets it go."""
     previous = book.request.previous
     for before in previous.tasks if previous is not None else ():
         # What has not begun by its instant can no longer be held there.
         if not before.held_in_place or before.id in book.actuals or before.start < book.request.now:
+            continue
+        if before.id in book.plan.let_go:
             continue
         task = book.tasks.get(before.id)
         if task is None:
@@ -233,8 +235,8 @@ def _misses(task: PlannedTask, after: PlannedTask, side: str) -> Iterator[int]:
     for link in task.links:
         if link.after == after.id:
             gap = minutes(task.start - after.end)
-            yield link.least - gap if side == "too early" else gap - (link.most or gap)
+            yield link.least - gap if side == "too early" else 0 if link.most is None else gap - link.most
     for stay in (task, after):
         if stay.stay is not None:
-            length = minutes(stay.end - stay.start)
-            yield stay.stay.least - length if side == "too early" else length - (stay.stay.most or length)
+            length, most = minutes(stay.end - stay.start), stay.stay.most
+            yield stay.stay.least - length if side == "too early" else 0 if most is None else length - most

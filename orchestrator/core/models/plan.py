@@ -203,6 +203,8 @@ class Plan(Model):
     breaks: tuple[WindowBreak, ...] = ()
     given_up: tuple[LotCode, ...] = ()
     """Begun batches whose next work finds no place: named openly, and on hold as soon as the plan is adopted."""
+    let_go: tuple[TaskId, ...] = ()
+    """Tasks held in place that no plan could keep where they were: named openly, and no longer held."""
     terms: tuple[PlanTerm, ...] = ()
     shaky: tuple[WindowChance, ...] = ()
     """Windows that are kept in fewer than 19 of 20 simulated runs, the least likely first; at most 30."""
