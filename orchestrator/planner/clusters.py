@@ -4,7 +4,7 @@ import heapq
 from collections.abc import Callable, Iterator
 
 from orchestrator.planner import bits
-from orchestrator.planner.lags import bounds, tighten
+from orchestrator.planner.lags import Lag, bounds, tighten
 from orchestrator.planner.placer import Placer
 
 TRIES = 60
@@ -23,6 +23,9 @@ class _Search:
     def __init__(self, placer: Placer, members: list[int], wish: Wish, most: int) -> None:
         self.placer, self.members, self.wish = placer, members, wish
         self.low, self.high = bounds(placer.net, placer.starts, members, placer.lengths)
+        group = set(members)
+        self.lags = [lag for job in members for lag in placer.net.into[job] if lag.before in group]
+        """Between the jobs of the group."""
         self.tries, self.most = 0, most
 
     def run(self, order: list[int]) -> bool:
@@ -30,10 +33,10 @@ class _Search:
             return False
         whole = self.low, self.high
         if self._looks_near(order[0]):
-            if self._next(order):
+            if self._next(order, self._all_domains(order)):
                 return True
             self.low, self.high, self.tries = *whole, 0
-        return self._next(order)
+        return self._next(order, self._all_domains(order))
 
     def _looks_near(self, job: int) -> bool:
         """Narrow the bounds to a day beside where the first job would best be, if they are much wider.
@@ -51,10 +54,10 @@ class _Search:
         self.low, self.high = limits
         return all(limits[0][job] <= limits[1][job] for job in self.members)
 
-    def _next(self, order: list[int]) -> bool:
+    def _next(self, order: list[int], domains: dict[int, int] | None) -> bool:
+        """Place the first of these jobs, and then the others, within what is known of where they could go."""
         if not order:
             return True
-        domains = self._domains(order)
         if domains is None:
             return False
         job, rest = order[0], order[1:]
@@ -64,36 +67,62 @@ class _Search:
             if self.tries > self.most:
                 return False
             mark = self.placer.journal.mark()
-            if self.placer.commit(job, start) and self._next(rest):
+            if self.placer.commit(job, start) and self._next(rest, self._domains(rest, domains)):
                 return True
             self.placer.journal.undo(mark)
         return False
 
-    def _domains(self, order: list[int]) -> dict[int, int] | None:
-        """Where each of the jobs left could go, given the others; none if one of them has no place."""
+    def _all_domains(self, order: list[int]) -> dict[int, int] | None:
+        """Where each of the jobs could go, given all that is placed; none if one of them has no place."""
         found: dict[int, int] = {}
         for job in order:
             found[job] = self.placer.domain(job, self.low[job], self.high[job])
             if not found[job]:
                 return None
-        for job in self.members:
-            if job not in found:
-                found[job] = 1 << self.placer.starts[job]
-        for _ in range(2):
-            self._narrow(found)
-        return found if all(found[job] for job in order) else None
+        return self._narrowed(found, order)
 
-    def _narrow(self, domains: dict[int, int]) -> None:
-        net, horizon = self.placer.net, self.placer.problem.horizon
-        for job in self.members:
-            for lag in net.into[job]:
-                if lag.before not in domains:
-                    continue
-                shortest, longest = self.placer.lasts(lag.before)
-                most = net.most(lag)
-                least, most = shortest + lag.least, longest + (horizon if most is None else most)
-                domains[job] &= bits.spread(domains[lag.before], least, most)
-                domains[lag.before] &= bits.spread(domains[job], -most, -least)
+    def _domains(self, order: list[int], known: dict[int, int]) -> dict[int, int] | None:
+        """Where the jobs left could go now that one more is placed: what is placed only ever takes from a domain.
+
+        The next one's is worked out anew, within what the others leave of it; theirs are when their turn comes.
+        """
+        if not order:
+            return {}
+        found = self._narrowed({job: known[job] for job in order}, order)
+        if found is None:
+            return None
+        job = order[0]
+        low, high = bits.first(found[job]), found[job].bit_length() - 1
+        assert low is not None  # no domain is empty
+        found[job] &= self.placer.domain(job, low, high)
+        return self._narrowed(found, order)
+
+    def _narrowed(self, domains: dict[int, int], order: list[int]) -> dict[int, int] | None:
+        """Domains less what the lags between these jobs, and to those just placed, leave no room for."""
+        for _ in range(2):
+            for lag in self.lags:
+                if lag.before in domains or lag.job in domains:
+                    self._narrow(domains, lag)
+        return domains if all(domains[job] for job in order) else None
+
+    def _narrow(self, domains: dict[int, int], lag: Lag) -> None:
+        """Carry a lag over; an end that has no domain is placed."""
+        (least, longest), most = self.placer.lasts(lag.before), self.placer.net.most(lag)
+        least, most = least + lag.least, None if most is None else longest + most
+        before, job = domains.get(lag.before), domains.get(lag.job)
+        if before is None:
+            at, until = self.placer.starts[lag.before], self.placer.problem.horizon
+            domains[lag.job] &= bits.span(at + least, until if most is None else at + most + 1)
+        elif job is None:
+            at = self.placer.starts[lag.job]
+            domains[lag.before] &= bits.span(0 if most is None else at - most, at - least + 1)
+        elif most is None:
+            since, until = bits.first(before), job.bit_length() - 1
+            domains[lag.job] = 0 if since is None else job & ~bits.span(0, since + least)
+            domains[lag.before] = before & bits.span(0, until - least + 1)
+        else:
+            domains[lag.job] = job = job & bits.spread(before, least, most)
+            domains[lag.before] = before & bits.spread(job, -most, -least)
 
 
 def candidates(domain: int, target: int, *, early: bool | None) -> Iterator[int]:
