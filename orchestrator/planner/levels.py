@@ -1,6 +1,6 @@
 """How much is in a place that holds several things at once, minute by minute, as a list of steps."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 
 from orchestrator.planner import bits
@@ -41,14 +41,22 @@ def levels_of(uses: Iterable[tuple[int, int, int]]) -> Levels:
     return found
 
 
-def crowded(levels: Levels, room: int) -> int:
-    """Minutes at which there is more than ``room``."""
+def crowded(levels: Levels, room: int, span: tuple[int, int] | None = None) -> int:
+    """Minutes, all or those of a span, at which there is more than ``room``."""
+    times, loads = levels
+    if span is not None:
+        first, last = max(0, bisect_right(times, span[0]) - 1), bisect_left(times, span[1])
+        times, loads = times[first:last], loads[first:last]
     blocked = 0
     since: int | None = None
-    for instant, level in zip(*levels, strict=True):
+    for instant, level in zip(times, loads, strict=True):
         if level > room:
             since = instant if since is None else since
         elif since is not None:
             blocked |= bits.span(since, instant)
             since = None
-    return blocked
+    if span is None:
+        return blocked
+    if since is not None:
+        blocked |= bits.span(since, span[1])
+    return blocked & bits.span(*span)

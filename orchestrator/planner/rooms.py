@@ -1,6 +1,8 @@
 """What machines and stores have room for, as work is put in and taken out again."""
 
+from bisect import insort
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
@@ -27,8 +29,7 @@ def union(spans: tuple[tuple[int, int], ...]) -> int:
     return minutes
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(NamedTuple):
     """Between two runs on a machine, and what the machine is in there."""
 
     start: int
@@ -47,12 +48,18 @@ class Gap:
     """The one before; -1: none."""
 
 
+_BACK = 12
+"""Changes that are looked back through for what is still known."""
+
+
 class _Memo:
     """What has been worked out about one machine as it is now; another one once anything changes there."""
 
-    __slots__ = ("blocked", "levels", "rooms", "runs", "sequence")
+    __slots__ = ("before", "blocked", "levels", "rooms", "runs", "sequence")
 
     def __init__(self, blocked: int = 0, levels: Levels = EMPTY) -> None:
+        self.before: tuple[_Memo, int, int, int] | None = None
+        """What it was before the last change, between which minutes that was, and how many changes back this goes."""
         self.blocked = blocked
         """Minutes in which it is used at all."""
         self.levels = levels
@@ -82,19 +89,32 @@ class Rooms:
         self.journal.put(self.uses[machine], job, use)
         memo = self._memo[machine]
         if self._counts(machine):
-            memo = _Memo(0, changed(memo.levels, use.start, use.end, use.load))
+            now = _Memo(0, changed(memo.levels, use.start, use.end, use.load))
         else:
-            memo = _Memo(memo.blocked | bits.span(use.start, use.end))
-        self._remember(machine, memo)
+            now = _Memo(memo.blocked | bits.span(use.start, use.end))
+        if memo.sequence is not None:
+            now.sequence = list(memo.sequence)
+            if self._is_ahead(job, use):
+                insort(now.sequence, (use.start, use.end, job))
+        self._remember(machine, now, use)
 
     def leave(self, machine: int, job: int) -> None:
         """Take a job off a machine."""
         if job not in self.uses[machine]:
             return
-        self._remember(machine, self._without(machine, self.uses[machine][job]))
+        use, before = self.uses[machine][job], self._memo[machine].sequence
+        memo = self._without(machine, use)
+        if before is not None:
+            memo.sequence = [run for run in before if run[2] != job]
+        self._remember(machine, memo, use)
         self.journal.drop(self.uses[machine], job)
 
-    def _remember(self, machine: int, memo: _Memo) -> None:
+    def _remember(self, machine: int, memo: _Memo, change: Use | None = None) -> None:
+        """What is known now; of what holds several things, most is as it was before the change."""
+        before = self._memo[machine]
+        back = 0 if before.before is None else before.before[3]
+        if change is not None and back < _BACK and self._counts(machine):
+            memo.before = before, change.start, change.end, back + 1
         self.journal.put(self._memo, machine, memo)
         self.journal.put(self.gaps, machine, ())
 
@@ -120,14 +140,30 @@ class Rooms:
 
     def room(self, machine: int, load: int, *, stops: bool = True) -> int:
         """Minutes at which so much more fits on a machine."""
-        rooms, key = self._memo[machine].rooms, (load, stops)
-        found = rooms.get(key)
+        return self._room(machine, self._memo[machine], (load, stops))
+
+    def _room(self, machine: int, memo: _Memo, key: tuple[int, bool]) -> int:
+        found = memo.rooms.get(key)
         if found is None:
-            found = self._fits(machine, load, self._memo[machine])
-            if stops:
+            found, span = self._known_before(memo, key)
+            if span is None:
+                found = self._fits(machine, key[0], memo)
+            else:
+                found = (found & ~bits.span(*span)) | self._fits(machine, key[0], memo, span)
+            if key[1]:
                 found &= ~self._stops[machine]
-            rooms[key] = found
+            memo.rooms[key] = found
         return found
+
+    def _known_before(self, memo: _Memo, key: tuple[int, bool]) -> tuple[int, tuple[int, int] | None]:
+        """What was known a few changes ago, and within which minutes it has changed since; no span: nothing."""
+        low, high = self.limit, 0
+        while memo.before is not None:
+            memo, start, end, _ = memo.before
+            low, high = min(low, start), max(high, end)
+            if key in memo.rooms:
+                return memo.rooms[key], (low, high)
+        return 0, None
 
     def room_for(self, machine: int, load: int, minutes: int) -> int:
         """Minutes from which so much more fits on a machine for so long."""
@@ -151,19 +187,27 @@ class Rooms:
         memo = self._memo[machine] if own is None else self._without(machine, own)
         return self._fits(machine, load, memo) | (self._everywhere & ~planned)
 
-    def _fits(self, machine: int, load: int, memo: _Memo) -> int:
+    def _fits(self, machine: int, load: int, memo: _Memo, span: tuple[int, int] | None = None) -> int:
+        """Minutes, all or those of a span, at which so much more fits."""
         made = self.problem.machines[machine]
         if not made.shared:
             return self._everywhere & ~memo.blocked
         if made.capacity is None:
             return self._everywhere
-        return self._everywhere & ~crowded(memo.levels, made.capacity - load) if load <= made.capacity else 0
+        if load > made.capacity:
+            return 0
+        all_of_it = self._everywhere if span is None else self._everywhere & bits.span(*span)
+        return all_of_it & ~crowded(memo.levels, made.capacity - load, span)
 
     def sequence(self, machine: int) -> list[tuple[int, int, int]]:
         """(start, end, job) of the runs on a machine that have not begun, in time."""
-        memo, jobs = self._memo[machine], self.problem.jobs
+        memo = self._memo[machine]
         if memo.sequence is None:
             uses = self.uses[machine].items()
-            ahead = ((u.start, u.end, j) for j, u in uses if u.movable or not happened(self.problem, jobs[j]))
-            memo.sequence = sorted(run for run in ahead if jobs[run[2]].family)
+            memo.sequence = sorted((use.start, use.end, job) for job, use in uses if self._is_ahead(job, use))
         return memo.sequence
+
+    def _is_ahead(self, job: int, use: Use) -> bool:
+        """Whether it is a run, and has not begun."""
+        made = self.problem.jobs[job]
+        return made.family is not None and (use.movable or not happened(self.problem, made))

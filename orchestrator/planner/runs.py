@@ -1,7 +1,8 @@
 """Runs on a machine to which something is done between them: where another fits, and the upkeep around it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from orchestrator.planner import bits
 from orchestrator.planner.placed import Placed
@@ -14,8 +15,7 @@ Run = tuple[int, int, int]
 """Start, end and job."""
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """One way of preparing a new run and the one after it, and the starts at which it is the right one."""
 
     low: int
@@ -43,15 +43,16 @@ class Runs(Placed):
         return known
 
     def _gaps(self, machine: int) -> list[Gap]:
-        at, horizon = self.condition(machine), self.problem.horizon
+        at, horizon, made = self.condition(machine), self.problem.horizon, self.problem.machines[machine]
         end, family, used, cold, day, last = at.ready, at.family, at.used, at.cold, at.owed, at.last
         found: list[Gap] = []
         for start, until, run in self.slots.sequence(machine):
             gap = Gap(end, start, family, used, cold, day, run, last)
             found.append(gap)
-            used = start if used is None or self._divided(machine, gap) else used
+            if made.every is not None:
+                used = start if used is None or self._divided(machine, gap) else used
             end, family, cold, last = until, self.problem.jobs[run].family, until, run
-            day = day_of(self.problem.machines[machine], start) if self.problem.machines[machine].day_end else None
+            day = day_of(made, start) if made.day_end else None
         return [*found, Gap(end, horizon, family, used, cold, day, -1, last)]
 
     def _fresh(self, machine: int, gap: Gap) -> bool:
@@ -120,8 +121,8 @@ class Runs(Placed):
         assert gap.used is not None  # else its use begins with the new run
         turn = gap.used + allowed_in_use(self.problem.machines[machine], minutes) - minutes
         return [
-            (replace(way, high=min(way.high, turn)), False),
-            (replace(way, low=max(way.low, turn + 1), first="hygiene"), True),
+            (way._replace(high=min(way.high, turn)), False),
+            (way._replace(low=max(way.low, turn + 1), first="hygiene"), True),
         ]
 
     def _starts(self, machine: int, minutes: int, gap: Gap, way: Way) -> int:
@@ -252,7 +253,7 @@ def _by_later_use(way: Way, used: int | None, turn: int) -> Iterator[Way]:
     """The runs after a new one are in use until so long after ``turn``: a hygiene clean goes between if use began
     before it. Use begins with the new run where ``used`` is none."""
     if used is not None:
-        yield way if used >= turn else replace(way, second="hygiene")
+        yield way if used >= turn else way._replace(second="hygiene")
         return
-    yield replace(way, low=max(way.low, turn))
-    yield replace(way, high=min(way.high, turn - 1), second="hygiene")
+    yield way._replace(low=max(way.low, turn))
+    yield way._replace(high=min(way.high, turn - 1), second="hygiene")
