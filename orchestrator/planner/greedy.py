@@ -70,17 +70,19 @@ class Search:
         self.placer.journal.forget()
         self.base = self.now = self.ledger.score()
         self.trials = self.accepted = 0
+        self.gained = 0
+        """The trial that last made what is best better."""
         self._calmly = replans(problem)
         self.reach, self._since = 1, 0
 
     def _start(self) -> Schedule:
         """What is given, or where that is in much trouble an order after the other by due instant, if in less."""
-        given = _trouble(self.best)
+        given = trouble(self.best)
         little = given < MUCH_TROUBLE * max(1, len(self.problem.dues))
         if little or self._given.method.endswith(OTHER_RULE):
             return self._given
         other = generate(self.problem, network(self.problem), OTHER_RULE)
-        return other if _trouble(score(self.problem, other)) < given else self._given
+        return other if trouble(score(self.problem, other)) < given else self._given
 
     def _relax_broken(self) -> None:
         """Windows that the plan already breaks do not bind what is put back around them."""
@@ -114,8 +116,8 @@ class Search:
         saved = _Saved(self.placer.journal.mark(), set(self.net.relaxed))
         if self._rearranged(picked) and self._accepts(saved.mark):
             self.accepted += 1
-            if self.best is self._first and (_trouble(self.now), self.now) < (_trouble(self.base), self.base):
-                self.base, self._since = self.now, self.trials
+            if self.best is self._first and (trouble(self.now), self.now) < (trouble(self.base), self.base):
+                self.base, self._since, self.gained = self.now, self.trials, self.trials
                 self.placer.journal.forget()
             return True
         self.placer.journal.undo(saved.mark)
@@ -126,7 +128,7 @@ class Search:
         """One trial; whether it made the best plan so far."""
         if not (self.trial() and self.now < self.best):
             return False
-        self.best = self.now
+        self.best, self.gained = self.now, self.trials
         self.placer.journal.forget()
         return True
 
@@ -214,8 +216,8 @@ class Search:
         """Whether to go on from here: the first goals alone decide where they differ much."""
         jobs, cleans = self.ledger.changed(mark)
         self.ledger.first_goals(jobs)
-        worth, had = self.ledger.trouble(), _trouble(self.now)
-        most = _trouble(self.base)
+        worth, had = self.ledger.trouble(), trouble(self.now)
+        most = trouble(self.base)
         limit = most + self.reach * (WANDER * most + WANDER_MIN) if most else 0
         if worth > max(had, limit):
             return False
@@ -232,7 +234,8 @@ class Search:
         return True
 
 
-def _trouble(value: Score) -> int:
+def trouble(value: Score) -> int:
+    """The goals before waste in one sum of weighted minutes."""
     return sum(weight * int(getattr(value, goal)) for goal, weight in TROUBLE.items())
 
 

@@ -11,6 +11,8 @@ from orchestrator.planner.score import Score, score
 
 TRIALS = 40
 """Of a greedy step where nothing runs beside it."""
+PATIENCE = 120
+"""Trials without a better plan after which greedy search asks for help."""
 TRIAL_S = 0.005
 """What a trial counts for where plans must repeat: seconds on a free core at 20 batches."""
 
@@ -66,6 +68,11 @@ class Greedy:
         self._search: greedy.Search | None = None
         self._from: Schedule | None = None
 
+    @property
+    def lively(self) -> bool:
+        """Whether it has made the best plan better lately, or has just begun."""
+        return self._search is None or self._search.trials - self._search.gained < PATIENCE
+
     def step(self, best: Schedule, value: Score, over: Callable[[], bool] | None = None) -> Schedule | None:
         """Trials until told, or so many; the search goes on where it was unless something better has been found."""
         if self._search is None or best is not self._from:
@@ -75,9 +82,7 @@ class Greedy:
         for trial in range(TRIALS if over is None else 10**9):
             if not search.units.clusters or (over is not None and trial > 0 and over()) or self._budget.left <= 0:
                 break
-            if search.trial() and search.now < search.best:
-                search.best, found = search.now, True
-                search.placer.journal.forget()
+            found = search.trial_and_keep() or found
             if over is None:
                 self._budget.spend(TRIAL_S)
         if not found:
