@@ -2,11 +2,12 @@
 
 from datetime import datetime, timedelta
 
-from orchestrator.core.ids import CrewId, EquipmentId, TaskId
+from orchestrator.core.ids import CrewId, EquipmentId, RecipeId, TaskId
 from orchestrator.core.models import PlannedTask, PlanRequest
 from orchestrator.planner.demand import Demand
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import Place
+from orchestrator.planner.sizes import all_allergens
 
 _MINUTE = timedelta(minutes=1)
 
@@ -39,6 +40,7 @@ class Indices:
         self.machine: dict[EquipmentId, int] = {machine.id: i for i, machine in enumerate(kitchen.equipment)}
         self.worker: dict[CrewId, int] = {member.id: i for i, member in enumerate(kitchen.crew)}
         self.actuals = actuals_of(request)
+        self.allergens: dict[RecipeId | None, frozenset[str]] = dict(all_allergens(kitchen).items())
         self.previous: dict[TaskId, PlannedTask] = (
             {task.id: task for task in request.previous.tasks} if request.previous else {}
         )

@@ -149,7 +149,8 @@ def _family(at: Indices, spec: TaskSpec) -> Family | None:
     batch = next((b for b in at.demand.batches if b.lot == spec.lot), None)
     base = recipe.base if recipe is not None and recipe.base else str(spec.recipe)
     colour = recipe.colour if recipe is not None else None
-    allergens = frozenset(batch.allergens if batch is not None else ())
+    # Work for an order has no batch of its own: what it leaves in a machine is what the product has in it.
+    allergens = frozenset(batch.allergens) if batch is not None else at.allergens.get(spec.recipe, frozenset())
     return Family(allergens, base, None if colour is None else colour.depth)
 
 

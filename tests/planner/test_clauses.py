@@ -87,6 +87,43 @@ def test_what_needs_only_a_rinse_is_churned_first(tmp_path: Path, effort: str) -
     assert (span(plan, "S1.churn"), span(plan, "N1.churn")) == ("06:00-07:00", "07:10-08:10")
 
 
+@pytest.mark.parametrize("where", ["batch", "order"])
+def test_mill_used_for_each_order_is_cleaned_of_what_the_product_has_in_it(tmp_path: Path, where: str) -> None:
+    # Nut first by its date. The hazelnuts go in with the batch, or only as the order is ground.
+    nuts = {"takes": [{"ingredient": "Hazelnuts", "amount": "1 kg", "allergens": ["hazelnut"]}]}
+    mixed, ground = (nuts, {}) if where == "batch" else ({}, nuts)
+    grind = {"equipment": "mill", "per": "order"}
+    nut = recipe("nut", "N", [step("mix", 5, station="bench", **mixed), step("grind", 20, **grind, **ground)])
+    plain = recipe("plain", "P", [step("mix", 5, station="bench"), step("grind", 20, **grind)])
+    orders = [order("06:25", ("nut", "2 L"), name="A"), order("07:25", ("plain", "2 L"), name="B")]
+    plan = planned(kitchen(tmp_path, [machine("mill", "mill", cleaning=CLEANING)], [nut, plain], orders))
+    assert [(t.upkeep, (t.end - t.start).seconds // 60) for t in plan.tasks if t.kind == "clean"] == [
+        ("full clean", 40)
+    ]
+    assert late(plan) == {"A": 0, "B": 0}
+
+
+@pytest.mark.parametrize(
+    ("wanted", "runs"),
+    [
+        pytest.param("2 L", [2], id="the small one"),
+        pytest.param("3.5 L", [4], id="too much for the small one, so the large one has its least"),
+        pytest.param("6.5 L", [4, 2.5], id="one of each, as even as can be"),
+        pytest.param("8.5 L", [4.25, 4.25], id="two in the large one"),
+        pytest.param("13 L", [4.333, 4.333, 4.333], id="three"),
+    ],
+)
+def test_runs_fit_either_churn(tmp_path: Path, wanted: str, runs: list[float]) -> None:
+    # Between 3 and 4 litres neither churn takes it.
+    churns = [
+        machine("small", "churn", capacity="3 L", least="1 L"),
+        machine("large", "churn", capacity="6 L", least="4 L"),
+    ]
+    jam = recipe("jam", "J", [step("churn", 30, equipment="churn", load="4 L")], batch={"least": "1 L", "most": "6 L"})
+    plan = planned(kitchen(tmp_path, churns, [jam], [order("12:00", ("jam", wanted))]))
+    assert sorted((batch.size.value for batch in plan.batches), reverse=True) == pytest.approx(runs, abs=1e-3)
+
+
 def test_full_clean_is_done_while_the_churn_is_stopped(tmp_path: Path) -> None:
     stop = [{"start": at("07:00"), "end": at("07:40")}]
     churn = machine("churn", "churn", capacity="4 L", cleaning=CLEANING, maintenance=stop)

@@ -190,7 +190,7 @@ class Book:
         """Of a recipe with all its components."""
         found = set(recipe.allergens)
         for step in recipe.steps:
-            for take in step.takes if step.per == "batch" else ():
+            for take in step.takes:
                 found |= set(take.allergens)
                 part = self.recipes.get(take.component) if take.component is not None else None
                 if part is not None and part.id not in above:
