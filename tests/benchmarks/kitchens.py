@@ -1,8 +1,6 @@
 """What benches plan: the example kitchen, the same with more orders, and planted kitchens of any size."""
 
-import os
-import platform
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from functools import lru_cache
 from pathlib import Path
 
@@ -38,19 +36,3 @@ def larger_request() -> PlanRequest:
 def planted_kitchen(batches: int, seed: int) -> Planted:
     """As `tests.planner.planted.planted`, made once: 400 batches take some seconds."""
     return planted(batches, seed)
-
-
-def machine() -> str:
-    """What this ran on, and when; a figure without that says nothing."""
-    try:
-        cpus = Path("/proc/cpuinfo").read_text(encoding="utf-8").splitlines()
-        model = next(line.split(":", 1)[1].strip() for line in cpus if line.startswith("model name"))
-    except (OSError, StopIteration):
-        model = platform.processor() or platform.machine()
-    software = f"Python {platform.python_version()}, {platform.system()}"
-    return f"{datetime.now(UTC):%Y-%m-%d %H:%M} UTC; {os.cpu_count()} cores of {model}, {load()}; {software}"
-
-
-def load() -> str:
-    """How busy the machine is, from others too."""
-    return f"load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "load unknown"

@@ -3,98 +3,144 @@
 import asyncio
 import contextlib
 import gc
-import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Coroutine, Iterator, Mapping
+from dataclasses import asdict
+from functools import partial
+from pathlib import Path
+from typing import Any
 
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.questions import PlanProgress
-from tests.benchmarks.kitchens import load
+from tests.benchmarks import loop_stall
+from tests.benchmarks.book import Figures, Measurement
+from tests.benchmarks.loop_stall import Heartbeat, listening, quantile
+from tests.benchmarks.markdown import NOTHING, table
 from tests.benchmarks.memory import peak_mb
 
-SAMPLE_S = 0.001
 LIMIT_MS = 20.0
+CONFIG = Path(__file__).parents[2] / "config"
 
 
-@dataclass(slots=True)
-class _Stalls:
-    """How much later than asked for the loop came back, and how much of that this process worked itself."""
-
-    worst_ms: float = 0.0
-    own_ms: float = 0.0
-    """Most of its own work (all threads) between two looks: what remains on a machine that nobody else uses."""
-    looks: int = 0
-    over: int = 0
-    """Looks that came later than `LIMIT_MS`."""
-
-    async def watch(self) -> None:
-        """Look again and again."""
-        while True:
-            began, worked = time.perf_counter(), time.process_time()
-            await asyncio.sleep(SAMPLE_S)
-            stall = 1000 * (time.perf_counter() - began - SAMPLE_S)
-            self.worst_ms = max(self.worst_ms, stall)
-            self.own_ms = max(self.own_ms, 1000 * (time.process_time() - worked))
-            self.looks += 1
-            self.over += stall > LIMIT_MS
+def measurements(kitchens: dict[str, Callable[[], PlanRequest]], *, seconds: float) -> tuple[Measurement, ...]:
+    """The asking loop alone, and a whole running kitchen with screens and a stream that follows."""
+    asking = [
+        Measurement(f"asking: {name}, {seconds:g} s", seconds + 6, partial(_asking, name, make, seconds))
+        for name, make in kitchens.items()
+    ]
+    running = [
+        Measurement(
+            f"running: orders {times}×, {seconds:g} s",
+            3 * seconds + 10,
+            partial(_running, f"example, orders {times}×", times, seconds),
+        )
+        for times in (1, 2)
+    ]
+    idle = Measurement(f"idle, {seconds:g} s", seconds, partial(_idle, seconds))
+    return (idle, *asking, *running)
 
 
-async def _watched(work: "asyncio.Task[object]") -> _Stalls:
+def _idle(seconds: float) -> Figures:
+    return {"kind": "asking", "name": "nothing going on", **asyncio.run(_watched(asyncio.sleep(seconds)))}
+
+
+def _asking(name: str, make: Callable[[], PlanRequest], seconds: float) -> Figures:
+    with _frozen():
+        return {"kind": "asking", "name": name, **asyncio.run(_planners(make(), seconds))}
+
+
+def _running(name: str, times: int, seconds: float) -> Figures:
+    with _frozen():
+        stalls = asyncio.run(loop_stall.measure(CONFIG, seconds=seconds, times=times, screens=True))
+    return {"kind": "running", "name": name, **asdict(stalls)}
+
+
+@contextlib.contextmanager
+def _frozen() -> Iterator[None]:
+    """What is loaded is out of the garbage collector's way, as `bootstrap.system` has it."""
+    gc.collect()
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+
+
+async def _watched(work: Coroutine[Any, Any, object]) -> Figures:
     """What the loop went through while something was waited for."""
-    stalls = _Stalls()
-    watch = asyncio.create_task(stalls.watch())
-    await work
-    watch.cancel()
-    with contextlib.suppress(asyncio.CancelledError):
-        await watch
-    return stalls
+    async with listening() as heart:
+        await work
+    return _stalls(heart)
 
 
-async def _planned(planner: PlannerProcess, request: PlanRequest, seconds: float, better: list[PlanProgress]) -> object:
-    """A full plan, and a repair in the middle of it."""
+def _stalls(heart: Heartbeat) -> Figures:
+    return {
+        "late_worst_ms": quantile(heart.late_ms, 1.0),
+        "held_worst_ms": quantile(heart.held_ms, 1.0),
+        "beats": len(heart.late_ms),
+        "over": sum(late > LIMIT_MS for late in heart.late_ms),
+        "held_over": sum(held > LIMIT_MS for held in heart.held_ms),
+    }
+
+
+async def _planners(request: PlanRequest, seconds: float) -> Figures:
+    """A full plan with a repair in the middle of it, by processes that are warm."""
+    planner = PlannerProcess(serve_quick, serve_searches)
+    try:
+        planner.start()
+        await planner.plan(request, effort="repair", seconds=1.0)
+        await planner.plan(request, effort="full", seconds=1.0)
+        better: list[PlanProgress] = []
+        stalls = await _watched(_planned(planner, request, seconds, better))
+        pids = [child.process.pid if child.process else None for child in (planner.quick, planner.search)]
+        peaks = dict(zip(("quick_mb", "search_mb"), map(peak_mb, pids), strict=True))
+        return {**stalls, "told": len(better), **peaks}
+    finally:
+        await planner.close()
+
+
+async def _planned(planner: PlannerProcess, request: PlanRequest, seconds: float, better: list[PlanProgress]) -> None:
     full = asyncio.create_task(planner.plan(request, effort="full", seconds=seconds, on_better=better.append))
     await asyncio.sleep(seconds / 2)
     repaired = await planner.plan(request, effort="repair", seconds=1.0)
     answer = await full
     if answer.plan is None or repaired.plan is None:
         raise RuntimeError("; ".join((*answer.violations, *repaired.violations)))
-    return answer
 
 
-async def _measure(kitchens: dict[str, Callable[[], PlanRequest]], seconds: float) -> None:
-    _print("nothing going on", await _watched(asyncio.create_task(asyncio.sleep(seconds))), "")
-    for name, make in kitchens.items():
-        planner = PlannerProcess(serve_quick, serve_searches)
-        try:
-            planner.start()
-            request = make()
-            await planner.plan(request, effort="repair", seconds=1.0)
-            await planner.plan(request, effort="full", seconds=1.0)
-            better: list[PlanProgress] = []
-            stalls = await _watched(asyncio.create_task(_planned(planner, request, seconds, better)))
-            pids = [child.process.pid if child.process else None for child in (planner.quick, planner.search)]
-            peaks = ["-" if (mb := peak_mb(pid)) is None else f"{mb:.0f} MB" for pid in pids]
-            _print(name, stalls, f"{len(better):10}{peaks[0]:>12}{peaks[1]:>12}")
-        finally:
-            await planner.close()
+def tables(found: Mapping[str, Figures]) -> str:
+    """Asking and running, each in a table of its own."""
+    asking = [row for row in found.values() if row["kind"] == "asking"]
+    running = [row for row in found.values() if row["kind"] == "running"]
+    first = table(
+        ["kitchen", "worst stall (ms)", "held by itself (ms)", f"over {LIMIT_MS:g} ms", "held over", "better plans",
+         "quick's peak (MB)", "search's peak (MB)"],
+        [
+            [row["name"], *_millis(row, "late_worst_ms", "held_worst_ms"), f"{row['over']} of {row['beats']}",
+             str(row["held_over"]), str(row.get("told", NOTHING)), _mb(row.get("quick_mb")), _mb(row.get("search_mb"))]
+            for row in asking
+        ],
+    )  # fmt: skip
+    second = table(
+        ["kitchen", "batches", "tasks", "worst stall (ms)", "held by itself (ms)", "p99 held (ms)",
+         "idle (ms)"],
+        [
+            [row["name"], str(row["batches"]), str(row["tasks"]),
+             *_millis(row, "late_worst_ms", "held_worst_ms", "held_p99_ms", "idle_late_worst_ms")]
+            for row in running
+        ],
+    )  # fmt: skip
+    return (
+        "## The loop's stalls, and the planner's processes\n\nA heartbeat each millisecond. Held by itself: what the "
+        "process itself can have caused; the rest is others that had the cores.\n\nThe loop that asks, while a full "
+        f"plan and a repair are made:\n\n{first}\n\nA running kitchen with screens, through three plans:\n\n{second}"
+    )
 
 
-def _print(name: str, stalls: _Stalls, rest: str) -> None:
-    over = f"{stalls.over}/{stalls.looks}"
-    print(f"{name:18}{stalls.worst_ms:14.1f}{stalls.own_ms:12.1f}{over:>14}{rest}", flush=True)
+def _millis(row: Figures, *names: str) -> list[str]:
+    return [f"{row[name]:.1f}" for name in names]
 
 
-def report(kitchens: dict[str, Callable[[], PlanRequest]], *, seconds: float) -> None:
-    """Print the table."""
-    print(f"\nThe loop that asks, looked at each millisecond for {seconds:g} s ({load()}).")
-    print("own work: most that the asking process itself worked between two looks, free of what else the machine does.")
-    columns = f"{'told of':>10}{'quick peak':>12}{'search peak':>12}"
-    print(f"{'kitchen':18}{'worst stall ms':>14}{'own work ms':>12}{f'over {LIMIT_MS:g} ms':>14}{columns}")
-    gc.collect()
-    gc.freeze()  # as `bootstrap.system` does
-    try:
-        asyncio.run(_measure(kitchens, seconds))
-    finally:
-        gc.unfreeze()
+def _mb(value: float | None) -> str:
+    return NOTHING if value is None else f"{value:.0f}"

@@ -3,9 +3,10 @@
 import random
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 
 from orchestrator.core.models import PlanRequest
 from orchestrator.planner.first_guess import first_guess
@@ -14,6 +15,8 @@ from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import scalar, score
 from orchestrator.planner.score_changes import moves
 from orchestrator.planner.solve import solve
+from tests.benchmarks.book import Figures, Measurement
+from tests.benchmarks.markdown import number, table
 from tests.fakes.drift import later
 
 FIRST_S = 6.0
@@ -41,25 +44,48 @@ def disturbed(request: PlanRequest, count: int, seed: int) -> list[tuple[PlanReq
     return found
 
 
-def report(kitchens: dict[str, Callable[[], PlanRequest]], *, states: int, again: int, seeds: int) -> None:
-    """Print latencies of all states, and for some of them what a second plan of `AGAIN_S` seconds is worth."""
-    print(f"\nPlanning again: the crew follows the plan, up to 15 min off; a state every {HOURS} hours, each repaired.")
-    print(f"again: {AGAIN_S:g} s with a price on change; afresh: {AGAIN_S:g} s without the plan before. Medians.")
-    print(
-        f"{'kitchen':18}{'states':>7}{'repair p50':>12}{'p95':>7} (ms){'moved: repair':>16}{'again':>8}{'afresh':>8}"
-        f"{'again ÷ afresh':>16}"
-    )
-    for name, make in kitchens.items():
-        found = [state for seed in range(seeds) for state in disturbed(make(), states, seed)]
-        cuts = statistics.quantiles([taken for _, taken in found], n=20, method="inclusive")
-        step = max(1, len(found) // (again * seeds))
-        rows = [_again(state) for state, _ in found[step // 2 :: step]]
-        moved = [f"{statistics.median(row[column] for row in rows):.0%}" for column in range(3)]
-        print(
-            f"{name:18}{len(found):7}{1000 * cuts[9]:12.0f}{1000 * cuts[18]:7.0f}{'':5}{moved[0]:>16}{moved[1]:>8}"
-            f"{moved[2]:>8}{statistics.median(row[3] for row in rows):16.2f}  (of {len(rows)} states)",
-            flush=True,
+def measurements(
+    kitchens: dict[str, Callable[[], PlanRequest]], *, seeds: int, states: int, again: int
+) -> tuple[Measurement, ...]:
+    """A series of states for each kitchen and seed; ``again`` of them are also planned for `AGAIN_S` seconds."""
+    return tuple(
+        Measurement(
+            f"{name}, seed {seed}, {states} states, {again} again",
+            FIRST_S + 0.5 * states + (2 * AGAIN_S + 2) * again,
+            partial(_measured, name, make, states, again, seed),
         )
+        for name, make in kitchens.items()
+        for seed in range(seeds)
+    )
+
+
+def _measured(name: str, make: Callable[[], PlanRequest], states: int, again: int, seed: int) -> Figures:
+    found = disturbed(make(), states, seed)
+    step = max(1, states // again)
+    chosen = [state for state, _ in found[step // 2 :: step]][:again]
+    return {"kitchen": name, "repair_s": [taken for _, taken in found], "again": [_again(state) for state in chosen]}
+
+
+def tables(found: Mapping[str, Figures]) -> str:
+    """Latencies of all states, and for some of them what a second plan of `AGAIN_S` seconds is worth."""
+    rows = []
+    for name in dict.fromkeys(figures["kitchen"] for figures in found.values()):
+        there = [figures for figures in found.values() if figures["kitchen"] == name]
+        taken = [seconds for figures in there for seconds in figures["repair_s"]]
+        again = [row for figures in there for row in figures["again"]]
+        cuts = statistics.quantiles(taken, n=20, method="inclusive")
+        moved = [f"{statistics.median(row[column] for row in again):.0%}" for column in range(3)]
+        worth = statistics.median(row[3] for row in again)
+        millis = [f"{1000 * seconds:.0f}" for seconds in (cuts[9], cuts[18], max(taken))]
+        rows.append([name, str(len(taken)), *millis, str(len(again)), *moved, number(worth)])
+    head = ["kitchen", "states", "repair p50 (ms)", "p95", "worst", "again: states", "moved by repair", "again",
+            "afresh", "again ÷ afresh"]  # fmt: skip
+    return (
+        f"## Planning again\n\nThe crew follows the plan, up to 15 min off; a state every {HOURS} hours, each repaired "
+        f"and checked. Again: {AGAIN_S:g} s with a price on change; afresh: {AGAIN_S:g} s without the plan before. "
+        "Medians; moved: share of the work still to come; again ÷ afresh: quality, below 1 again is better."
+        f"\n\n{table(head, rows)}"
+    )
 
 
 def _again(state: PlanRequest) -> tuple[float, float, float, float]:

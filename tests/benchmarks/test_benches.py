@@ -1,14 +1,18 @@
 """The benches' own arithmetic, and one short run of each search."""
 
+import json
 import math
+import re
 
 import pytest
 
 from orchestrator.planner.score import WEIGHTS, Score, scalar
-from tests.benchmarks.curves import Curve, curve
-from tests.benchmarks.kitchens import example_request, larger_request, machine
+from tests.benchmarks.curves import PLANNER, Curve, curve
+from tests.benchmarks.kitchens import example_request, larger_request
+from tests.benchmarks.machine import instant, load, machine
 from tests.benchmarks.memory import peak_mb
-from tests.benchmarks.quality import exponent
+from tests.benchmarks.plain import FORMS
+from tests.benchmarks.quality_tables import exponent
 from tests.planner.planted import planted
 
 ZERO = Score(**dict.fromkeys((f for f in WEIGHTS.__slots__), 0))
@@ -37,12 +41,15 @@ def test_exponent_of_a_known_power_law_is_its_power():
     assert exponent(sizes, [3 * size**1.5 for size in sizes]) == pytest.approx(1.5)
 
 
-@pytest.mark.parametrize("method", ["staged", "plain"])
-def test_both_searches_find_a_small_planted_kitchen_on_time(method):
-    found = curve(method, planted(2, 1).problem, 5.0, 0)
+@pytest.mark.parametrize("method", [PLANNER, *FORMS])
+def test_each_search_finds_a_small_planted_kitchen_on_time_and_says_that_it_is_proven(method):
+    found = curve(method, planted(2, 1).problem, 20.0, 0)
 
-    assert found.on_time() <= 5.0
+    assert found.on_time() <= 20.0
+    assert found.proven
+    assert not found.died
     assert found.peak_mb is None or found.peak_mb > 20
+    assert Curve.read(json.loads(json.dumps(found.figures()))).at(60) == found.at(60)
 
 
 def test_larger_request_has_more_orders_of_the_same_products():
@@ -53,7 +60,8 @@ def test_larger_request_has_more_orders_of_the_same_products():
     assert large.recipes == small.recipes
 
 
-def test_figures_name_their_machine_and_date():
-    assert "cores of" in machine()
-    assert machine()[:2] == "20"
+def test_figures_name_their_machine_software_and_date():
+    assert re.fullmatch(r"\d+ cores of .+; Python 3\.\d+\.\d+, ortools 9\.\d+\.\d+, \w+", machine())
+    assert re.fullmatch(r"20\d\d-\d\d-\d\d \d\d:\d\d UTC", instant())
+    assert (found := load()) is None or found >= 0
     assert peak_mb("no such process") is None
