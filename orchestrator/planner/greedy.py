@@ -64,7 +64,7 @@ class Search:
         self.placer = placed_again(problem, self.net, self._start())
         self.run = Generation(problem, self.net, "backwards, by due", self.placer)
         ideal_starts(self.run)
-        self.units = Units(self.placer, self.chance)
+        self.units = Units(self.placer, self.chance, self.run.ideal)
         self.ledger = Ledger(self.placer)
         self._relax_broken()
         self.placer.journal.forget()

@@ -2,6 +2,7 @@
 
 import random
 from collections import defaultdict
+from collections.abc import Mapping
 
 from orchestrator.planner.lags import Network
 from orchestrator.planner.placer import Placer
@@ -11,6 +12,8 @@ MOST_UNITS = 7
 """Units taken out at once, at most: with more, a trial seldom finds them all a place that is better."""
 Picked = tuple[list[int], list[int]]
 """Units that are put back as one, and others that each are put back by themselves."""
+WHERE_IT_SHOULD_BE = 0.7
+"""How often what stands in the way of late work is looked for where it would be on time, rather than where it is."""
 WINDOWS_MIN = (120, 300, 720, 1440)
 """How far around a late order others are looked for."""
 
@@ -18,8 +21,9 @@ WINDOWS_MIN = (120, 300, 720, 1440)
 class Units:
     """Groups of work that serve the same orders and hang together: mostly a batch with all its steps."""
 
-    def __init__(self, placer: Placer, chance: random.Random) -> None:
-        """Read the units of a problem; `pick` looks at where they are."""
+    def __init__(self, placer: Placer, chance: random.Random, ideal: Mapping[int, int]) -> None:
+        """Read the units of a problem; `ideal` is the latest good start of each job."""
+        self._ideal = ideal
         self._placer, self._net, self._chance = placer, placer.net, chance
         self.of_cluster = _unit_of(placer.net, placer)
         members: dict[int, list[int]] = defaultdict(list)
@@ -84,6 +88,8 @@ class Units:
         width = self._chance.choice(WINDOWS_MIN)
         due = min(self.due(unit) for unit in chosen)
         here = self._placer.starts.get(job, due - self._chance.randrange(2 * max(WINDOWS_MIN)))
+        if self._ideal.get(job, here) < here and self._chance.random() < WHERE_IT_SHOULD_BE:
+            here = self._ideal[job]
         low, high = here - width, here + width // 4
         found = {
             self.of_cluster[self._net.cluster_of[other]]
