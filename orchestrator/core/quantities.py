@@ -26,9 +26,11 @@ UNITS_REQUIRED: Final = "units_required"
 """Key of the validation context under which a bare number is a fault (set when reading YAML)."""
 
 _MINUTES = {"min": 1, "h": 60, "d": 1440}
+_SECONDS = {"s": 1, "min": 60, "h": 3600, "d": 86400}
 # Nine digits are plenty for a kitchen, and keep every number finite.
 _NUMBER = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
 _DURATION = re.compile(rf"({_NUMBER})\s*(d|h|min)\b\s*")
+_HOLD = re.compile(rf"({_NUMBER})\s*(d|h|min|s)\b\s*")
 _TEMPERATURE = re.compile(rf"([-+−]?{_NUMBER})\s*°?\s*([CF])")
 _QUANTITY = re.compile(rf"(-?{_NUMBER})\s*([A-Za-z]+)")
 _DECIMALS: Final = 9
@@ -80,6 +82,15 @@ def _parse_minutes(value: Any, info: ValidationInfo) -> Any:
     return int(total)
 
 
+def _parse_seconds(value: Any, info: ValidationInfo) -> Any:
+    if _bare_number(value, info, "25 s") or not isinstance(value, str):
+        return value
+    matches = list(_HOLD.finditer(value.strip()))
+    if not matches or "".join(m.group(0) for m in matches) != value.strip():
+        raise ValueError(f"{value!r} is not a length of time: write '25 s', '30 min' or '2 h'")
+    return round(sum(float(m.group(1)) * _SECONDS[m.group(2)] for m in matches), 6)
+
+
 def _parse_celsius(value: Any, info: ValidationInfo) -> Any:
     if _bare_number(value, info, "4 °C"):
         return value
@@ -97,6 +108,11 @@ _DURATION_SCHEMA = {
     "pattern": r"^([0-9]{1,9}(\.[0-9]{1,9})?\s*(d|h|min)\s*)+$",
     "examples": ["45 min", "12 h"],
 }
+_SECONDS_SCHEMA = {
+    "type": "string",
+    "pattern": r"^([0-9]{1,9}(\.[0-9]{1,9})?\s*(d|h|min|s)\s*)+$",
+    "examples": ["25 s", "30 min"],
+}
 _CELSIUS_SCHEMA = {
     "type": "string",
     "pattern": r"^[-+−]?[0-9]{1,9}(\.[0-9]{1,9})?\s*°?\s*[CF]$",
@@ -105,6 +121,14 @@ _CELSIUS_SCHEMA = {
 
 Minutes = Annotated[int, BeforeValidator(_parse_minutes), WithJsonSchema(_DURATION_SCHEMA, mode="validation")]
 """Whole minutes; written ``45 min``, ``12 h``, ``1 h 30 min`` or ``5 d``."""
+
+Seconds = Annotated[
+    float,
+    Field(gt=0, allow_inf_nan=False),
+    BeforeValidator(_parse_seconds),
+    WithJsonSchema(_SECONDS_SCHEMA, mode="validation"),
+]
+"""Seconds, for holds that are shorter than a minute; written ``25 s``, ``0.5 s``, ``30 min`` or ``2 h``."""
 
 Celsius = Annotated[float, BeforeValidator(_parse_celsius), WithJsonSchema(_CELSIUS_SCHEMA, mode="validation")]
 """Degrees Celsius; written ``82 °C`` or ``180 °F``."""

@@ -17,6 +17,7 @@ def check_duplicates(draft: Draft) -> None:
         (draft.orders, "id"),
         (draft.stock, "lot"),
         (draft.supplies, "ingredient"),
+        (draft.limits, "id"),
     ):
         _once(entries, key)
     for entries in (draft.stations, draft.equipment, draft.crew, draft.probes):

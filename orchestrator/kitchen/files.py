@@ -23,6 +23,7 @@ from orchestrator.core.models import (
     TopicMapping,
     Warnings,
 )
+from orchestrator.core.models.limit import Limit, Refused
 from orchestrator.kitchen.local_time import (
     BREAK_PATTERN,
     CLOCK_PATTERN,
@@ -209,6 +210,14 @@ class SuppliesFile(Model):
     supplies: tuple[SupplyInFile, ...]
 
 
+class LimitsFile(Model):
+    """limits.yaml: what codes and practice ask of temperatures and times."""
+
+    limits: tuple[Limit, ...]
+    refused: tuple[Refused, ...] = ()
+    """Figures that circulate and cannot be chosen."""
+
+
 class RecipeFile(Recipe):
     """recipes/<id>.yaml: how one product or component is made."""
 
@@ -221,6 +230,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "orders": OrdersFile,
     "stock": StockFile,
     "supplies": SuppliesFile,
+    "limits": LimitsFile,
     "recipe": RecipeFile,
 }
 """File kinds by name."""

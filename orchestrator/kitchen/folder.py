@@ -21,6 +21,7 @@ from orchestrator.core.models import (
     Supply,
     TopicMapping,
 )
+from orchestrator.core.models.limit import Limit
 from orchestrator.core.quantities import Quantity
 from orchestrator.kitchen.documents import Document, Path_, read_document
 from orchestrator.kitchen.faults import Fault, one_of
@@ -30,6 +31,7 @@ from orchestrator.kitchen.files import (
     EquipmentFile,
     EquipmentInFile,
     KitchenFile,
+    LimitsFile,
     OrderInFile,
     OrdersFile,
     ProbesFile,
@@ -39,6 +41,7 @@ from orchestrator.kitchen.files import (
     SupplyInFile,
 )
 from orchestrator.kitchen.salvage import salvage
+from orchestrator.kitchen.shipped import shipped_limits
 from orchestrator.kitchen.validation import validate
 
 T = TypeVar("T")
@@ -101,19 +104,26 @@ class Draft:
     orders: list[Entry[Order]] = field(default_factory=list)
     stock: list[Entry[StockLot]] = field(default_factory=list)
     supplies: list[Entry[Supply]] = field(default_factory=list)
+    limits: list[Entry[Limit]] = field(default_factory=list)
+    """The kitchen's own."""
     recipes: list[RecipeDraft] = field(default_factory=list)
     listed: set[str] = field(default_factory=set)
     """Keys whose lists could be read: only then is a name that is not on them unknown."""
     loose: list[Fault] = field(default_factory=list)
     """Faults of the folder itself."""
 
+    def known_limits(self) -> dict[str, Limit]:
+        """Limits by id: what is shipped, with the kitchen's own in its place."""
+        own = {entry.value.id: entry.value for entry in self.limits if entry.value is not None}
+        return {str(limit.id): limit for limit in shipped_limits().limits} | {str(key): one for key, one in own.items()}
+
     def faults(self) -> list[Fault]:
         """All of them."""
         return self.loose + [fault for document in self.documents for fault in document.faults]
 
 
-_FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "probes.yaml", "orders.yaml", "stock.yaml", "supplies.yaml")
-_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml")
+_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml", "limits.yaml")
+_FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
 
 
 def read_folder(folder: Path) -> Draft:
@@ -147,6 +157,10 @@ def read_folder(folder: Path) -> Draft:
     if "supplies.yaml" in found:
         supplies = _entries(draft, found["supplies.yaml"], SuppliesFile, "supplies", SupplyInFile)
         draft.supplies = [_as_core(entry, SupplyInFile.to_core) for entry in supplies]
+    if "limits.yaml" in found:
+        draft.limits = _entries(draft, found["limits.yaml"], LimitsFile, "limits", Limit)
+    else:
+        draft.listed.add("limits")
     _read_recipes(draft, folder)
     _stray_files(draft, folder)
     return draft

@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from orchestrator.core.models import Kitchen
+from orchestrator.core.limits import with_aim
+from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
@@ -13,7 +14,7 @@ def read_kitchen(folder: Path) -> Kitchen:
 
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
-            probes.yaml, stock.yaml and supplies.yaml.
+            probes.yaml, stock.yaml, supplies.yaml and limits.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -44,12 +45,20 @@ def _compose(draft: Draft) -> Kitchen:
         crew=tuple(entry.value for entry in draft.crew if entry.value),
         probes=tuple(entry.value for entry in draft.probes if entry.value),
         mappings=tuple(entry.value for entry in draft.mappings if entry.value),
-        recipes=tuple(entry.recipe for entry in draft.recipes if entry.recipe),
+        recipes=tuple(_aimed(draft, entry.recipe) for entry in draft.recipes if entry.recipe),
         orders=tuple(entry.value for entry in draft.orders if entry.value),
         stock=tuple(entry.value for entry in draft.stock if entry.value),
         supplies=tuple(entry.value for entry in draft.supplies if entry.value),
         warnings=header.warnings,
+        limits=tuple(draft.known_limits().values()),
     )
+
+
+def _aimed(draft: Draft, recipe: Recipe) -> Recipe:
+    """The recipe with a target for each step that has a limit only."""
+    unit = draft.header.temperature_unit if draft.header is not None else "C"
+    steps = tuple(with_aim(step, draft.known_limits(), unit) for step in recipe.steps)
+    return recipe if steps == recipe.steps else recipe.model_copy(update={"steps": steps})
 
 
 def check_summary(kitchen: Kitchen) -> dict[str, int]:
@@ -74,4 +83,5 @@ def check_summary(kitchen: Kitchen) -> dict[str, int]:
         "orders": len(kitchen.orders),
         "order lines": sum(len(order.lines) for order in kitchen.orders),
         "lots on hand": len(kitchen.stock),
+        "limits": len(kitchen.limits),
     }

@@ -38,6 +38,7 @@ def test_example_is_counted(example: Kitchen) -> None:
         "orders": 5,
         "order lines": 12,
         "lots on hand": 1,
+        "limits": 13,
     }
 
 

@@ -23,6 +23,7 @@ from orchestrator.core.models.kitchen import (
     TopicMapping,
     Warnings,
 )
+from orchestrator.core.models.limit import Degrees, Limit, LimitId, LimitKind, LimitRow, LimitUse
 from orchestrator.core.models.plan import (
     Actual,
     AllowedBreak,
@@ -78,6 +79,7 @@ __all__ = [
     "CrewMember",
     "Cycle",
     "DayEnd",
+    "Degrees",
     "Duration",
     "Equipment",
     "Floor",
@@ -85,6 +87,11 @@ __all__ = [
     "Heat",
     "Kitchen",
     "Life",
+    "Limit",
+    "LimitId",
+    "LimitKind",
+    "LimitRow",
+    "LimitUse",
     "Link",
     "Maintenance",
     "Measure",

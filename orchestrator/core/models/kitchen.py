@@ -10,6 +10,7 @@ from pydantic import AwareDatetime, Field, model_validator
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.limit import Limit, LimitId
 from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.quantities import Celsius, Minutes, Quantity
 
@@ -290,6 +291,8 @@ class Kitchen(Model):
     supplies: tuple[Supply, ...] = ()
     """Of ingredients that are not there from the start; all others are."""
     warnings: Warnings = Warnings()
+    limits: tuple[Limit, ...] = ()
+    """What is shipped, with the kitchen's own in its place."""
 
     @property
     def planned_until(self) -> datetime:
@@ -299,3 +302,7 @@ class Kitchen(Model):
     def local(self, instant: datetime) -> datetime:
         """The instant on the kitchen's own clock."""
         return instant.astimezone(ZoneInfo(self.time_zone))
+
+    def limit(self, limit: LimitId) -> Limit | None:
+        """The limit of that id, if there is one."""
+        return next((candidate for candidate in self.limits if candidate.id == limit), None)

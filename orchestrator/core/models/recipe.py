@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 
 from orchestrator.core.ids import RecipeId, StationId, StepId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.limit import LimitUse
 from orchestrator.core.quantities import Celsius, Minutes, Quantity
 
 
@@ -187,6 +188,8 @@ class Step(Model):
     takes: tuple[Take, ...] = ()
     gates: tuple[Gate, ...] = ()
     target: Target | None = None
+    limit: LimitUse | None = None
+    """The limit that a code sets for this step, judged beside the target; without a target, it is aimed at."""
     frozen: bool | None = None
     """Whether the food freezes here or is kept frozen, which pauses its shelf life; left out, churning and hardening
     freeze."""
