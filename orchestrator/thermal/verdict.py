@@ -1,0 +1,108 @@
+"""What a curve says of a limit: the words of a verdict, and which of several is the worst.
+
+Every fold counts in seconds on any common scale and in degrees of one unit, the one whose column of the limit applies;
+thermal knows no units and no codes. Instants are compared to the microsecond, so that a hold of 25 s is 25 s.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final, Literal, Protocol
+
+from orchestrator.thermal.trend import Arrival
+
+Status = Literal["met", "not yet", "will not be met in time", "broken", "not judged"]
+WORST_FIRST: Final[tuple[Status, ...]] = ("broken", "will not be met in time", "not judged", "not yet", "met")
+Point = tuple[float, float]
+"""Second and degrees of a reading."""
+
+FOOD_THERMOMETER_C: Final = 1.0
+FOOD_THERMOMETER_F: Final = 2.0
+"""Accuracy asked of food thermometers, to either side. Source: FDA Food Code 2022, 4-203.11: ±1 °C (°C or dual scale),
+±2 °F (°F scale)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What can be said of one limit at one instant."""
+
+    status: Status
+    row: str = ""
+    """The row or leg that decided."""
+    since_s: float | None = None
+    """When what decided began: the hold, the clock of cooling, the time outside."""
+    at_s: float | None = None
+    """When it was met, or broken."""
+    margin_degrees: float | None = None
+    """How far on the right side; below nought on the wrong one."""
+    margin_min: float | None = None
+    readings: tuple[Point, ...] = ()
+    """Those that decided."""
+    gap: Point | None = None
+    """From when to when nothing is known, where that is why it is not judged."""
+    why: Literal["", "gap", "air", "no readings", "ceiling", "defrost"] = ""
+    within_tolerance: bool = False
+    """A thermometer off by its tolerance could have turned the verdict."""
+    probe: str = ""
+
+
+class Fold(Protocol):
+    """Takes readings one by one, at a cost that does not grow."""
+
+    def fold(self, second: float, degrees: float) -> None:
+        """Take one reading; one that is not later than the last changes nothing."""
+
+    def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
+        """What can be said at an instant.
+
+        Args:
+            now_s: Not before the last reading.
+            arrival: When the next temperature asked for is expected, from the last reading.
+            deadline_s: When the step must end, if it must.
+        """
+
+
+def lasting(start: float, end: float) -> float:
+    """Seconds from one instant to another, free of the hair that binary fractions add."""
+    return round(end - start, 6)
+
+
+class Tolerant:
+    """A verdict that says whether a thermometer off by its tolerance could have turned it.
+
+    Three folds side by side: the reading as it is, and as it would be were the thermometer off to either side.
+    """
+
+    def __init__(self, exact: Fold, low: Fold, high: Fold, tolerance: float) -> None:
+        self._exact, self._low, self._high, self._tolerance = exact, low, high, tolerance
+
+    def fold(self, second: float, degrees: float) -> None:
+        """Take one reading."""
+        self._exact.fold(second, degrees)
+        self._low.fold(second, degrees - self._tolerance)
+        self._high.fold(second, degrees + self._tolerance)
+
+    def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
+        """The exact fold's verdict, and whether the other two agree."""
+        said = self._exact.verdict(now_s, arrival, deadline_s)
+        others = {fold.verdict(now_s, arrival, deadline_s).status for fold in (self._low, self._high)}
+        return said if others == {said.status} else replace(said, within_tolerance=True)
+
+
+def worst(verdicts: Mapping[str, Verdict]) -> Verdict:
+    """Of several probes in one food, the verdict that decides, with the probe's name.
+
+    Args:
+        verdicts: By probe; those in the food only. None at all: not judged.
+    """
+    if not verdicts:
+        return Verdict("not judged", why="no readings")
+    probe, said = min(verdicts.items(), key=lambda item: (WORST_FIRST.index(item[1].status), _margin(item[1]), item[0]))
+    return replace(said, probe=probe)
+
+
+def _margin(said: Verdict) -> tuple[float, float]:
+    infinite = float("inf")
+    return (
+        infinite if said.margin_degrees is None else said.margin_degrees,
+        infinite if said.margin_min is None else said.margin_min,
+    )

@@ -1,0 +1,216 @@
+"""Verdicts on curves: at the printed figures, just short of them, through gaps, and against plain arithmetic."""
+
+from itertools import pairwise
+from math import exp, log
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from orchestrator.kitchen.shipped import shipped_limits
+from orchestrator.thermal.defrost import Defrosts
+from orchestrator.thermal.trend import Arrival
+from orchestrator.thermal.verdict import Fold, Tolerant, Verdict, worst
+from orchestrator.thermal.verdict_cool import CoolFold, Leg
+from orchestrator.thermal.verdict_hold import HoldFold, HoldRow
+from orchestrator.thermal.verdict_keep import EndFold, KeepBand, KeepFold
+
+# Figures and their texts: tests/kitchen/test_shipped.py holds them to the printed tables.
+HEAT = [(limit.id, row) for limit in shipped_limits().limits if limit.kind == "heat" for row in limit.rows]
+TWO_LEGS = (Leg("first", 21.0, 7200.0), Leg("second", 5.0, 21600.0))
+GAP_S = 300.0
+
+
+def _folded(fold: Fold, readings: list[tuple[float, float]]) -> Verdict:
+    for second, degrees in readings:
+        fold.fold(second, degrees)
+    return fold.verdict(readings[-1][0])
+
+
+@pytest.mark.parametrize("unit", ["C", "F"])
+@pytest.mark.parametrize(("limit", "row"), HEAT)
+def test_every_row_is_met_as_printed_and_not_one_step_short(limit: str, row: object, unit: str) -> None:
+    degrees, hold = row.asked.in_unit(unit), row.hold  # type: ignore[attr-defined]
+    start, rows = 210_000_000.0, (HoldRow("row", degrees, hold),)
+
+    def said(last: float, value: float) -> str:
+        instants = [start + min(i * 60.0, last) for i in range(int(last // 60) + 2)]
+        return _folded(HoldFold(rows, GAP_S), [(second, value) for second in instants]).status
+
+    short = min(1.0, hold / 2)  # one second, or half of what is shorter than two
+    assert said(hold, degrees) == "met"
+    assert said(hold - short, degrees) == "not yet"
+    assert said(hold, degrees - 0.1) == "not yet"
+
+
+@settings(deadline=None)
+@given(
+    steps=st.lists(st.tuples(st.integers(1, 400), st.integers(780, 850)), min_size=1, max_size=40),
+    rows=st.lists(st.tuples(st.integers(785, 845), st.integers(1, 900)), min_size=1, max_size=3),
+)
+def test_hold_fold_agrees_with_every_stretch_of_the_whole_curve(
+    steps: list[tuple[int, int]], rows: list[tuple[int, int]]
+) -> None:
+    second, curve = 0, []
+    for step, tenths in steps:
+        second += step
+        curve.append((float(second), tenths / 10))
+    fold = HoldFold(tuple(HoldRow(str(i), t / 10, float(h)) for i, (t, h) in enumerate(rows)), GAP_S)
+    said = _folded(fold, curve)
+    margins = [_best(curve, float(hold), GAP_S) - tenths / 10 for tenths, hold in rows]
+    through = [_best(curve, float(hold), 1e9) - tenths / 10 for tenths, hold in rows]
+    wanted = "met" if max(margins) >= 0 else "not judged" if max(through) >= 0 else "not yet"
+    assert said.status == wanted
+    if wanted == "met":
+        assert said.margin_degrees == pytest.approx(max(margins), abs=1e-9)
+
+
+def _best(curve: list[tuple[float, float]], hold: float, gap: float) -> float:
+    """The warmest of all stretches by their lowest reading, by trying every one."""
+    found = float("-inf")
+    for i in range(len(curve)):
+        for j in range(i, len(curve)):
+            part = curve[i : j + 1]
+            whole = all(b[0] - a[0] <= gap for a, b in pairwise(part))
+            if whole and part[-1][0] - part[0][0] >= hold:
+                found = max(found, min(degrees for _, degrees in part))
+    return found
+
+
+def test_reading_above_the_ceiling_breaks_what_was_met() -> None:
+    fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S, ceiling=85.0)
+    said = _folded(fold, [(0.0, 82.0), (60.0, 82.0), (90.0, 85.1)])
+    assert (said.status, said.why, said.readings) == ("broken", "ceiling", ((90.0, 85.1),))
+
+
+def test_heat_that_comes_after_the_end_will_not_be_met_in_time() -> None:
+    fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S)
+    fold.fold(0.0, 60.0)
+    assert fold.verdict(0.0, Arrival(10.0, 14.0), 600.0 + 25.0).status == "not yet"
+    late = fold.verdict(0.0, Arrival(10.0, 14.0), 600.0 + 24.0)
+    assert (late.status, late.margin_min) == ("will not be met in time", pytest.approx(-1 / 60))
+
+
+@settings(deadline=None)
+@given(hours=st.floats(0.3, 5.9), ambient=st.floats(-20.0, 4.5))
+def test_two_legs_bind_as_newton_says(hours: float, ambient: float) -> None:
+    # Under Newton cooling both legs need the same rate exactly at 3 °C: 54/18 = 3 in 2 h, 54/2 = 27 in 6 h,
+    # ln(3)/2 = ln(27)/6 = 0.5493 /h. Colder: the first leg binds; warmer: the second. Source: FDA Food Code 2022,
+    # 3-501.14(A), computed.
+    first = log((57 - ambient) / (21 - ambient)) / 2
+    second = log((57 - ambient) / (5 - ambient)) / 6
+    assert (first > second) == (ambient < 3) or abs(ambient - 3) < 1e-9
+    rate = log((57 - ambient) / (5 - ambient)) / hours
+    slack = min(rate / first, rate / second)
+    if abs(slack - 1) < 0.01:
+        return  # the line between two readings is not Newton's curve
+    curve = [(60.0 * m, ambient + (57 - ambient) * exp(-rate * m / 60)) for m in range(0, 60 * 13)]
+    said = _folded(CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0), curve)
+    assert said.status == ("met" if slack > 1 else "broken")
+
+
+def test_both_legs_need_one_rate_at_three_degrees() -> None:
+    rates = [log((57 - 3) / (21 - 3)) / 2, log((57 - 3) / (5 - 3)) / 6]
+    assert rates == [pytest.approx(log(3) / 2), pytest.approx(log(3) / 2)]
+    assert rates[0] == pytest.approx(0.5493, abs=5e-5)
+
+
+def test_leg_is_met_at_its_last_second_and_not_one_later() -> None:
+    def said(second: float) -> Verdict:
+        fold = CoolFold(TWO_LEGS, 86400.0, 0.0, 57.0)
+        return _folded(fold, [(0.0, 57.0), (second - 60.0, 21.1), (second, 21.0), (21600.0, 5.0)])
+
+    assert said(7200.0).status == "met"
+    late = said(7201.0)
+    assert (late.status, late.row, late.at_s) == ("broken", "first", 7200.0)
+
+
+def test_leg_that_may_have_been_reached_in_a_gap_is_not_judged() -> None:
+    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
+    said = _folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 20.0)])
+    assert (said.status, said.why, said.gap) == ("not judged", "gap", (240.0, 7600.0))
+
+
+def test_cold_food_in_a_gap_and_warm_after_it_is_broken() -> None:
+    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
+    assert _folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 30.0)]).status == "broken"
+
+
+def test_cooling_that_is_expected_too_late_says_so() -> None:
+    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
+    fold.fold(0.0, 57.0)
+    fold.fold(60.0, 56.0)
+    assert fold.verdict(60.0, Arrival(119.0, 130.0)).status == "not yet"
+    late = fold.verdict(60.0, Arrival(119.5, 130.0))
+    assert (late.status, late.row, late.margin_min) == ("will not be met in time", "first", pytest.approx(-0.5))
+
+
+@pytest.mark.parametrize(
+    ("degrees", "status", "within"),
+    [(78.9, "not yet", False), (79.5, "not yet", True), (80.5, "met", True), (81.1, "met", False)],
+)
+def test_verdict_within_the_probes_tolerance_says_so(degrees: float, status: str, within: bool) -> None:
+    # ±1 °C: FDA Food Code 2022, 4-203.11.
+    rows = (HoldRow("25-s", 80.0, 25.0),)
+    fold = Tolerant(HoldFold(rows, GAP_S), HoldFold(rows, GAP_S), HoldFold(rows, GAP_S), 1.0)
+    said = _folded(fold, [(0.0, degrees), (30.0, degrees)])
+    assert (said.status, said.within_tolerance) == (status, within)
+
+
+def test_of_several_probes_the_worst_decides_and_is_named() -> None:
+    met, warm = Verdict("met", margin_degrees=2.0), Verdict("not yet", margin_degrees=-1.0)
+    assert worst({"edge": met, "middle": warm}).probe == "middle"
+    assert worst({"edge": met, "middle": Verdict("met", margin_degrees=0.5)}).probe == "middle"
+    assert worst({}).status == "not judged"
+
+
+def test_cold_food_is_kept_at_the_limit_and_broken_a_tenth_above() -> None:
+    band = KeepBand("cold", high=5.0)
+    kept = _folded(KeepFold(band, 1800.0), [(60.0 * m, 5.0) for m in range(30)])
+    assert (kept.status, kept.margin_degrees) == ("met", 0.0)
+    broken = _folded(KeepFold(band, 1800.0), [(0.0, 5.0), (60.0, 5.1), (120.0, 5.0)])
+    assert (broken.status, broken.at_s, broken.readings) == ("broken", 60.0, ((60.0, 5.1),))
+
+
+def test_silence_in_a_stay_is_not_judged() -> None:
+    said = _folded(KeepFold(KeepBand("cold", high=5.0), 1800.0), [(0.0, 4.0), (1801.0, 4.0)])
+    assert (said.status, said.gap) == ("not judged", (0.0, 1801.0))
+
+
+def _freezer(rises: list[tuple[int, int]], minutes: int) -> list[tuple[float, float]]:
+    def degrees(minute: int) -> float:
+        return -12.0 if any(start <= minute < start + long for start, long in rises) else -20.0
+
+    return [(60.0 * m, degrees(m)) for m in range(minutes)]
+
+
+def test_rises_of_air_that_come_by_the_clock_are_defrosts_and_one_out_of_time_is_none() -> None:
+    band, grace = KeepBand("frozen", high=-18.0), 30 * 60.0
+    clock = [(60, 25), (420, 25), (780, 25)]
+
+    def said(last: tuple[int, int]) -> Verdict:
+        fold = KeepFold(band, 1800.0, grace, Defrosts(-18.0))
+        return _folded(fold, _freezer([*clock, last], 1400))
+
+    assert (said((1140, 40)).status, said((1140, 40)).why) == ("met", "defrost")
+    assert said((960, 40)).status == "broken"  # longer than the grace, and at no time that was due
+    assert said((1140, 60)).status == "broken"  # due, but longer than a defrost lasts
+
+
+def test_rise_that_the_food_follows_is_no_defrost() -> None:
+    defrosts = Defrosts(-18.0)
+    for second, degrees in _freezer([(60, 25), (420, 25), (780, 25)], 1141):
+        defrosts.fold(second, degrees)
+    defrosts.fold_food(-19.0)
+    defrosts.fold(1141 * 60.0, -12.0)
+    assert defrosts.expected_now
+    defrosts.fold_food(-17.5)
+    assert not defrosts.expected_now
+
+
+def test_draw_counts_as_it_is_now() -> None:
+    band = KeepBand("draw", low=-7.0, high=-5.0)
+    warm = [(0.0, -2.0), (60.0, -4.9)]
+    assert _folded(EndFold(band, GAP_S), warm).status == "not yet"
+    assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0)]).status == "met"
+    assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0), (180.0, -7.1)]).status == "broken"
