@@ -169,6 +169,31 @@ def new(folder: Path) -> None:
 
 
 @main.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True), metavar="FILE.csv")
+@click.option("--limit", required=True, metavar="NAME", help="By id, as in limits.yaml.")
+@click.option("--row", metavar="NAME", help="Only this row of the limit; left out, any row counts.")
+@click.option("--kitchen", type=_FOLDER, help="A kitchen whose own limits count.")
+@click.option("--column", metavar="NAME", help="The column to be judged, where several hold numbers.")
+@click.option("--unit", type=click.Choice(["C", "F"]), help="Of the values, where the file does not say.")
+@click.option("--dates", type=click.Choice(["iso", "day-first", "month-first", "epoch"]), help="How days are written.")
+@click.option("--time-zone", metavar="NAME", help="Of times without an offset, like Europe/London.")
+@click.option("--delimiter", type=click.Choice([",", ";", "|", "\t"]), help="Between cells.")
+@click.option("--reads", type=click.Choice(["core", "air"]), default="core", show_default=True, help="Where it hung.")
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+def judge(
+    *, file: Path, limit: str, row: str | None, kitchen: Path | None, reads: Any, as_json: bool, **told: Any
+) -> None:
+    """Judge a logger's file by a limit; whatever could be read in two ways is asked about.
+
+    Exit status: 0 met, 1 not met, 2 bad input.
+    """
+    from orchestrator.cli.judging import run
+    from orchestrator.cli.logger_file import Wish
+
+    raise SystemExit(run(file, limit, kitchen, row, reads=reads, wish=Wish(**told), as_json=as_json))
+
+
+@main.command()
 @click.argument("probe")
 @click.argument("value")
 @click.option(

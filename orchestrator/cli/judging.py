@@ -1,0 +1,132 @@
+"""``coldwright judge``: a logger's file judged by one limit."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+import click
+
+from orchestrator.cli.common import BAD_INPUT
+from orchestrator.cli.logger_file import Curve, Wish, read_curve
+from orchestrator.core.limit_folds import fold_of, tolerance_of
+from orchestrator.core.models.limit import Limit, LimitUse
+from orchestrator.thermal.verdict import Verdict
+
+CLEARANCE = "Local code decides; this is no legal clearance."
+
+
+def run(
+    file: Path, limit: str, kitchen: Path | None, row: str | None, *, reads: Literal["core", "air"], wish: Wish,
+    as_json: bool,
+) -> int:  # fmt: skip
+    """Judge and print.
+
+    Returns:
+        Exit status: 0 met, 1 not met, 2 bad input.
+
+    Raises:
+        click.UsageError: The file or the limit make no sense; also exit status 2.
+    """
+    from orchestrator.cli.checking import print_faults
+    from orchestrator.kitchen import KitchenFaults
+
+    if wish.time_zone is not None:
+        try:
+            ZoneInfo(wish.time_zone)
+        except (KeyError, ValueError, OSError) as error:
+            raise click.UsageError(f"{wish.time_zone!r} is no time zone: write one like Europe/London") from error
+    try:
+        asked = _limit(limit, kitchen)
+    except KitchenFaults as faults:
+        print_faults(kitchen or Path("."), faults)
+        return BAD_INPUT
+    if row is not None and row not in [one.id for one in asked.rows]:
+        raise click.UsageError(f"{limit!r} has no row {row!r}: {', '.join(one.id for one in asked.rows)}")
+    curve = read_curve(file, wish)
+    said = _judge(asked, curve, reads, row)
+    told = _told(asked, curve, said, reads)
+    if as_json:
+        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
+    else:
+        _print(told)
+    return 0 if said.status == "met" else 1
+
+
+def _limit(limit: str, kitchen: Path | None) -> Limit:
+    from orchestrator.kitchen import read_kitchen
+    from orchestrator.kitchen.faults import one_of
+    from orchestrator.kitchen.shipped import shipped_limits
+
+    refused = shipped_limits().why_refused(limit)
+    if refused is not None:
+        raise click.UsageError(f"{limit!r} cannot be chosen: {refused[0]}; {refused[1]}")
+    known = shipped_limits().limits if kitchen is None else read_kitchen(kitchen).limits
+    found = next((one for one in known if one.id == limit), None)
+    if found is None:
+        raise click.UsageError(f"there is no limit {limit!r}: {one_of([str(one.id) for one in known], limit)}")
+    return found
+
+
+def _judge(limit: Limit, curve: Curve, reads: Literal["core", "air"], row: str | None) -> Verdict:
+    began_s = curve.readings[0][0].timestamp()
+    use = None if row is None else LimitUse(id=limit.id, row=row)
+    fold = fold_of(limit, unit=curve.unit, began_s=began_s, reads=reads, use=use)
+    if fold is None:
+        if reads == "air":
+            return Verdict("not judged", why="air")
+        raise click.UsageError(f"{limit.id!r} is judged of lots and machines, not of a curve of temperature")
+    for at, degrees in curve.readings:
+        fold.fold(at.timestamp(), degrees)
+    return fold.verdict(curve.readings[-1][0].timestamp())
+
+
+def _told(limit: Limit, curve: Curve, said: Verdict, reads: str) -> dict[str, object]:
+    instants = {at.timestamp(): at.isoformat() for at, _ in curve.readings}
+    clock: Callable[[float | None], str | None] = lambda second: None if second is None else _instant(second)  # noqa: E731
+    return {
+        "verdict": said.status,
+        "limit": limit.id,
+        "row": said.row,
+        "title": limit.title,
+        "text": limit.applied,
+        "caution": limit.caution,
+        "column": curve.column,
+        "unit": curve.unit,
+        "of": "air" if reads == "air" else "food",
+        "since": clock(said.since_s),
+        "at": clock(said.at_s),
+        "margin_degrees": said.margin_degrees,
+        "margin_min": said.margin_min,
+        "deciding": [{"at": instants.get(second, clock(second)), "degrees": value} for second, value in said.readings],
+        "gap": None if said.gap is None else [clock(second) for second in said.gap],
+        "why": said.why,
+        "tolerance_degrees": tolerance_of(curve.unit),
+        "within_tolerance": said.within_tolerance,
+        "readings": len(curve.readings),
+        "clearance": CLEARANCE,
+    }
+
+
+def _instant(second: float) -> str:
+    from datetime import UTC, datetime
+
+    return datetime.fromtimestamp(second, UTC).isoformat()
+
+
+def _print(told: dict[str, object]) -> None:
+    click.echo(f"{str(told['verdict']).upper()}: {told['title']} ({told['limit']}, row {told['row'] or '-'})")
+    click.echo(f"  text        {told['text']}")
+    for key in ("since", "at", "margin_degrees", "margin_min", "gap", "why"):
+        if told[key] not in (None, ""):
+            click.echo(f"  {key.replace('_', ' '):<12}{told[key]}")
+    deciding = told["deciding"]
+    assert isinstance(deciding, list)
+    for reading in deciding:
+        click.echo(f"  decided by  {reading['at']}  {reading['degrees']:g} °{told['unit']}")
+    if told["within_tolerance"]:
+        click.echo(
+            f"  A thermometer off by {told['tolerance_degrees']:g} °{told['unit']} could have turned this verdict."
+        )
+    click.echo(f"  {told['caution']}\n  {told['clearance']}")

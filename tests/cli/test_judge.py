@@ -1,0 +1,89 @@
+"""A logger's file judged, and everything ambiguous in it asked about."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from orchestrator.cli.main import main
+
+
+def _judge(folder: Path, text: str, *options: str) -> tuple[int, str]:
+    file = folder / "log.csv"
+    file.write_text(text, encoding="utf-8")
+    done = CliRunner().invoke(main, ["judge", str(file), *options])
+    return done.exit_code, done.output
+
+
+MIX = ("--limit", "frozen-dessert-mix")
+MET = "time,core °C\n2026-11-25T10:00:00Z,80.0\n2026-11-25T10:00:25Z,80.0\n"
+
+
+def test_hold_as_printed_is_met_and_a_second_short_is_not(tmp_path: Path) -> None:
+    # 80 °C (175 °F) for 25 s: 21 CFR 1240.61(c).
+    code, told = _judge(tmp_path, MET, *MIX, "--json")
+    said = json.loads(told)
+    assert (code, said["verdict"], said["row"], said["margin_degrees"]) == (0, "met", "25-s", 0.0)
+    assert said["within_tolerance"] is True
+    assert said["at"] == "2026-11-25T10:00:25+00:00"
+    assert _judge(tmp_path, MET.replace(":25Z", ":24Z"), *MIX)[0] == 1
+    assert _judge(tmp_path, MET.replace("80.0", "79.9"), *MIX)[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "options"),
+    [
+        ("date;time;core\n25.11.2026;10:00:00;80,5 C\n25.11.2026;10:00:25;80,5 C\n", ("--time-zone", "Europe/London")),
+        ("timestamp\tprobe_f\n1795600800\t175.0\n1795600825\t175\n", ()),
+        ("time,core,air\n11/25/2026 10:00:00,176,60\n11/25/2026 10:00:25,176,60\n",
+         ("--time-zone", "UTC", "--unit", "F", "--column", "core")),
+        ("time,core °C\n03/04/2026 10:00,82\n03/04/2026 10:01,82\n", ("--time-zone", "UTC", "--dates", "day-first")),
+    ],
+)  # fmt: skip
+def test_common_forms_are_read(tmp_path: Path, text: str, options: tuple[str, ...]) -> None:
+    code, told = _judge(tmp_path, text, *MIX, *options)
+    assert (code, told.split(":")[0]) == (0, "MET")
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("time,core\n2026-11-25T10:00Z,80\n", "column 'core' does not say its unit: add --unit C or --unit F"),
+        ("time,core °C\n2026-11-25T10:00,80\n", "does not say its time zone: add --time-zone"),
+        ("time,core °C\n03/04/2026 10:00,80\n", "may be day or month first: add --dates day-first or month-first"),
+        (
+            "time,core °C,lid °C\n2026-11-25T10:00Z,80,70\n",
+            "(core °C, lid °C): name the one to be judged",
+        ),
+        ("time,core °C;x\n2026-11-25T10:00Z,80;1\n", "more than one possible delimiter"),
+        ("time,core °C\n2026-11-25T10:00Z,80\n2026-11-25T10:01Z,80 F\n", "speaks of both °C and °F"),
+        ("time,core °C\n2026-11-25T10:00Z,80\n2026-11-25T10:01Z,warm\n", "log.csv:3: 'warm' is not a temperature"),
+        ("time,core °C\n2026-11-25T10:01Z,80\n2026-11-25T10:00Z,80\n", "log.csv:3: its instant is not after"),
+        ("core °C\n80\n", "no delimiter"),
+    ],
+)
+def test_what_could_be_read_in_two_ways_is_asked_about(tmp_path: Path, text: str, asked: str) -> None:
+    code, told = _judge(tmp_path, text, *MIX)
+    assert code == 2
+    assert asked in " ".join(told.split())
+
+
+def test_hour_that_comes_twice_is_asked_about(tmp_path: Path) -> None:
+    # London's clocks went back on 25 October 2026, 02:00 to 01:00.
+    code, told = _judge(tmp_path, "time,core °C\n2026-10-25T01:30,80\n", *MIX, "--time-zone", "Europe/London")
+    assert code == 2
+    assert "comes twice or never in Europe/London" in " ".join(told.split())
+
+
+def test_revoked_and_unknown_limits_cannot_be_chosen(tmp_path: Path) -> None:
+    code, told = _judge(tmp_path, MET, "--limit", "uk-ice-cream-1995")
+    assert (code, "are revoked; take 'frozen-dessert-mix'" in " ".join(told.split())) == (2, True)
+    code, told = _judge(tmp_path, MET, "--limit", "date-marking")
+    assert (code, "not of a curve" in told) == (2, True)
+
+
+def test_air_never_proves_a_core(tmp_path: Path) -> None:
+    code, told = _judge(tmp_path, MET, *MIX, "--reads", "air", "--json")
+    said = json.loads(told)
+    assert (code, said["verdict"], said["why"]) == (1, "not judged", "air")
