@@ -12,8 +12,10 @@ from typing import Final
 from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Step, Target
 from orchestrator.core.state import State, TaskStatus
+from orchestrator.engine.estimating import estimator_of
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
+from orchestrator.thermal.estimates import Estimator
 from orchestrator.thermal.hold import Hold
 from orchestrator.thermal.trend import Arrival, Trend
 
@@ -55,6 +57,7 @@ class _Fold:
     may still be in the empty ice bath, whose cold must not pass for the food's."""
     hold: Hold | None = None
     cooling: TwoLegCooling | None = None
+    estimator: Estimator | None = None
     silent_since: datetime | None = None
     outside_since: datetime | None = None
     worst_c: float | None = None
@@ -99,6 +102,8 @@ class Assessor:
         fold.in_food = fold.in_food or _warm(fold, reading)
         if fold.hold is not None and fold.in_food:
             fold.hold.fold(minute, reading.celsius)
+        if fold.estimator is not None and fold.in_food:
+            fold.estimator.fold(minute, reading.celsius)
         if fold.cooling is not None and fold.in_food:
             fold.cooling.fold(minute, reading.celsius)
         _fold_band(fold, reading)
@@ -136,12 +141,13 @@ class Assessor:
         task = None if in_hand is None else in_hand.task
         if task == fold.task:
             return
-        fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
+        fold.task, fold.begun_at, fold.hold, fold.cooling, fold.estimator = task, None, None, None, None
         fold.trend.clear()
         if in_hand is None:
             return
         fold.begun_at = in_hand.started_at
         fold.hold = _hold(in_hand.target)
+        fold.estimator = estimator_of(in_hand.step, in_hand.target)
         fold.in_food = in_hand.target.at_most is None
         if in_hand.step.process is Process.CHILL:
             fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
@@ -201,22 +207,31 @@ def _fold_band(fold: _Fold, reading: Reading) -> None:
 
 
 def _arrival(fold: _Fold) -> Arrival | None:
-    if fold.hold is None or fold.hold.reached_at is not None or fold.silent_since is not None:
+    if fold.hold is None or fold.estimator is None or fold.hold.reached_at is not None or fold.silent_since is not None:
         return None
-    return fold.trend.arrival(fold.hold.target_c)
+    return fold.estimator.arrival(fold.hold.target_c)
+
+
+def _no_arrival(fold: _Fold, arrival: Arrival | None) -> str:
+    waits = fold.estimator is not None and fold.hold is not None and fold.hold.reached_at is None
+    if arrival is not None or not waits:
+        return ""
+    assert fold.estimator is not None
+    return "the probe is silent" if fold.silent_since is not None else fold.estimator.why_none
 
 
 def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
     if fold.cooling is None or fold.last is None:
         return ""
-    leg = None if fold.silent_since is not None else fold.trend.arrival(fold.cooling.next_target_c())
+    known = fold.silent_since is None and fold.estimator is not None
+    leg = fold.estimator.arrival(fold.cooling.next_target_c()) if known and fold.estimator is not None else None
     return fold.cooling.verdict(_minute(now or fold.last.measured_at), leg)
 
 
 def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
     last, hold, arrival = fold.last, fold.hold, _arrival(fold)
     at = None if last is None else last.measured_at
-    silent = fold.silent_since is not None
+    silent, no_arrival = fold.silent_since is not None, _no_arrival(fold, arrival)
     # model_construct: values come from our own folds, and this runs for every reading.
     return ProbeFact.model_construct(
         probe=fold.probe.id,
@@ -234,5 +249,6 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         ceiling_broken_at=None if hold is None else _instant(hold.ceiling_broken_at),
         arrival_from=None if arrival is None or at is None else at + timedelta(minutes=arrival.soonest_min),
         arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
+        no_arrival=no_arrival,
         cooling=_cooling(fold, now),
     )

@@ -25,6 +25,8 @@ class Arrival:
 
     soonest_min: float
     latest_min: float
+    likely_min: float | None = None
+    """Middle of the interval in probability; none where only the ends are known."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,9 @@ class ProbeFact(Model):
     ceiling_broken_at: AwareDatetime | None = None
     arrival_from: AwareDatetime | None = None
     arrival_to: AwareDatetime | None = None
-    """Interval in which the target is expected; none when it cannot be known."""
+    """Interval of 90 % in which the target is expected; none when it cannot be known."""
+    no_arrival: str = ""
+    """Why there is none, in words; empty where there is one, or nothing to wait for."""
     cooling: Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"] = ""
     """Two-leg cooling of a chill step."""
 

@@ -1,0 +1,110 @@
+"""Estimates against the truth: coverage, width and error, beside a naive straight line in the same run."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from orchestrator.thermal.estimates import Prior, choose, choose_weight
+from orchestrator.thermal.estimates.clock import Estimator
+from tests.thermal.truth.curves import WEIGHED, Curve
+
+_LINE_MIN = 12.0
+"""The naive line goes through the readings of the last minutes; through all weights, which are few."""
+
+
+@dataclass
+class Score:
+    """What came of one kind of curve, each asked once."""
+
+    said: int = 0
+    none: int = 0
+    covered: int = 0
+    widths: list[float] = field(default_factory=list)
+    errors: list[float] = field(default_factory=list)
+    naive: list[float] = field(default_factory=list)
+    """Where both said something."""
+    ours: list[float] = field(default_factory=list)
+    chords: list[float] = field(default_factory=list)
+    logs: list[float] = field(default_factory=list)
+    reasons: dict[str, int] = field(default_factory=dict)
+    lines_none: int = 0
+
+    @property
+    def coverage(self) -> float:
+        """Share of the intervals that held the truth."""
+        return self.covered / max(self.said, 1)
+
+    @property
+    def ratio(self) -> float:
+        """Mean absolute error, ours over the naive line's."""
+        return float(np.mean(self.ours) / np.mean(self.naive))
+
+    def row(self, name: str) -> str:
+        """One line of the table."""
+        chord = np.mean(self.errors) / np.mean(self.chords)
+        return (
+            f"{name:18}{self.said:>6}{self.none:>6}{self.coverage:>9.3f}{np.mean(self.widths):>8.2f}"
+            f"{np.mean(self.errors):>9.1f}{self.ratio:>9.2f}{np.median(self.ours) / np.median(self.naive):>9.2f}"
+            f"{chord:>9.2f}{self.lines_none:>6}"
+        )
+
+
+HEAD = (
+    f"{'kind':18}{'said':>6}{'none':>6}{'covered':>9}{'width':>8}{'MAE/min':>9}{'/ line':>9}{'median':>9}"
+    f"{'/chord':>9}{'-':>6}"
+)
+
+
+def followed(curve: Curve) -> Estimator:
+    """The estimator that has seen the curve until it is asked."""
+    prior = Prior(curve.shortest_min, curve.usual_min, curve.longest_min)
+    if curve.kind in WEIGHED:
+        estimator = choose_weight(curve.kind, target=curve.target, prior=prior)
+    else:
+        process = {"hob": "cook", "ice bath": "chill", "fridge": "chill"}.get(curve.kind, curve.kind)
+        falls = curve.kind not in ("hob", "temper")
+        estimator = choose(process, falls=falls, target=curve.target, place=curve.kind, prior=prior)
+    for minute, value in zip(curve.minutes.tolist(), curve.values.tolist(), strict=True):
+        estimator.fold(minute, value)
+    return estimator
+
+
+def score(given: Iterable[Curve]) -> Score:
+    """Ask each curve once and add up."""
+    total = Score()
+    for curve in given:
+        estimator = followed(curve)
+        arrival = estimator.arrival(curve.target)
+        if arrival is None or not len(curve.minutes):
+            total.none += 1
+            total.reasons[estimator.why_none] = total.reasons.get(estimator.why_none, 0) + 1
+            continue
+        left = curve.truth_min - float(curve.minutes[-1])
+        total.said += 1
+        total.covered += arrival.soonest_min <= left <= arrival.latest_min
+        if not np.isfinite(left):
+            continue  # said that it would come, and it did not: counted as not covered
+        assert arrival.likely_min is not None
+        total.logs.append(float(np.log(max(left, 0.1) / max(arrival.likely_min, 0.1))))
+        total.widths.append((arrival.latest_min - arrival.soonest_min) / max(left, 1.0))
+        total.errors.append(abs(arrival.likely_min - left))
+        recent = curve.minutes >= (0.0 if curve.kind in WEIGHED else curve.minutes[-1] - _LINE_MIN)
+        line = _line(curve.minutes[recent], curve.values[recent], curve.target)
+        chord = _line(curve.minutes[[0, -1]], curve.values[[0, -1]], curve.target)
+        total.chords.append(abs((chord if chord is not None else 2880.0) - left))
+        if line is None:
+            total.lines_none += 1
+            continue
+        total.ours.append(total.errors[-1])
+        total.naive.append(abs(line - left))
+    return total
+
+
+def _line(minutes: np.ndarray, values: np.ndarray, target: float) -> float | None:
+    """Least squares, straight on to the target: minutes from the last reading, at most two days; none if never."""
+    if len(minutes) < 2 or minutes[-1] == minutes[0]:
+        return None
+    slope, level = np.polyfit(minutes - minutes[-1], values, 1)
+    wait = (target - level) / slope if slope else -1.0
+    return min(float(wait), 2880.0) if wait > 0 else None
