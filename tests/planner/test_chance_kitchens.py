@@ -7,12 +7,12 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from orchestrator.core.check import check
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.models import PlanRequest
 from orchestrator.kitchen import read_kitchen
-from orchestrator.planner.plan import make_plan, workbench
+from orchestrator.planner.plan import workbench
 from tests.fakes.chance_kitchens import write_chance_kitchen
 from tests.fakes.chance_weeks import next_look
+from tests.planner.planned import planned
 from tests.planner.verifier import faults
 
 LOOKS = 6
@@ -21,14 +21,6 @@ LOOKS = 6
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("kitchen")
-
-
-def planned(request: PlanRequest) -> Plan:
-    answer = make_plan(request, effort="repair", seconds=1)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    assert check(answer.plan, request) == ()
-    return answer.plan
 
 
 def lived_through(seed: int, folder: Path) -> int:

@@ -1,24 +1,14 @@
 """What the trade asks, clause by clause, in kitchens read from files and small enough to solve by hand."""
 
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from orchestrator.core.check import check
-from orchestrator.core.models import Plan, PlanRequest
-from orchestrator.planner.plan import make_plan
+from orchestrator.core.models import Plan
 from tests.planner.by_hand import Data, at, hands, kitchen, machine, order, person, recipe, shift, span, step
+from tests.planner.planned import planned
 
 HOB = machine("hob", "hob")
-
-
-def planned(request: PlanRequest, effort: Any = "repair") -> Plan:
-    answer = make_plan(request, effort=effort, seconds=1, deterministic=True)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    assert check(answer.plan, request) == ()
-    return answer.plan
 
 
 def late(plan: Plan) -> dict[str, int]:

@@ -6,21 +6,16 @@ from typing import Any
 import pytest
 
 from orchestrator.core.ids import OrderId
-from orchestrator.core.models import Plan, PlanRequest, Stop
+from orchestrator.core.models import PlanRequest, Stop
 from orchestrator.core.models.remedy import Conflict
 from orchestrator.planner.conflicts import conflict
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.relaxations import relaxations
 from orchestrator.planner.trouble import FINE, standings, troubled
 from tests.fakes.tiny import at, second_product, shifts, tiny_data, tiny_request
+from tests.planner.planned import planned
 
 STALL = OrderId("SAT-STALL")
-
-
-def planned(request: PlanRequest) -> Plan:
-    plan = make_plan(request, effort="repair", seconds=1).plan
-    assert plan is not None
-    return plan
 
 
 def found(request: PlanRequest, order: OrderId = STALL) -> Conflict:

@@ -9,15 +9,15 @@ from typing import Any
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.models import PlanRequest
 from orchestrator.planner import constraints
 from orchestrator.planner.first_guess import first_guess
-from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Due, Fixed, Job, Machine, Place, Precedence, Problem, Schedule
 from orchestrator.planner.score import lateness
 from orchestrator.planner.solve import solve
 from orchestrator.planner.warm import Warm
 from tests.fakes.tiny import second_product, tiny_data, tiny_request
+from tests.planner.planned import planned
 from tests.planner.problems import posed, stay, work
 from tests.planner.verifier import faults
 
@@ -149,13 +149,6 @@ def two_products(**heat: Any) -> PlanRequest:
         {"product": "hazelnut-custard", "quantity": "3 L"},
     ]
     return tiny_request(data)
-
-
-def planned(request: PlanRequest, effort: Any) -> Plan:
-    answer = make_plan(request, effort=effort, seconds=2, deterministic=True)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    return answer.plan
 
 
 @pytest.mark.parametrize("effort", ["repair", "full"])

@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from orchestrator.core.check import check
 from orchestrator.core.models import Kitchen, Plan, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.imminent import hold_imminent, is_imminent
-from orchestrator.planner.plan import make_plan, workbench
+from orchestrator.planner.plan import workbench
 from tests.fakes.drift import as_planned
 from tests.fakes.tiny import at, tiny_request
+from tests.planner.planned import planned
 
 HOUR = timedelta(hours=1)
 
@@ -20,13 +20,6 @@ HOUR = timedelta(hours=1)
 @pytest.fixture(scope="module")
 def example() -> Kitchen:
     return read_kitchen(Path(__file__).parents[2] / "config")
-
-
-def planned(request: PlanRequest, *, effort: str = "repair") -> Plan:
-    answer = make_plan(request, effort=effort, seconds=1.0, deterministic=True)  # type: ignore[arg-type]
-    assert answer.plan is not None, answer.violations
-    assert check(answer.plan, request) == ()
-    return answer.plan
 
 
 def soon(plan: Plan, now: datetime) -> list[PlannedTask]:

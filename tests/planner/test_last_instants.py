@@ -12,14 +12,9 @@ from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
 from tests.fakes.tiny import START, at, tiny_request
+from tests.planner.planned import planned
 
 FOREVER = START + timedelta(days=5)
-
-
-def planned(request: PlanRequest) -> Plan:
-    plan = make_plan(request, effort="repair", seconds=1).plan
-    assert plan is not None
-    return plan
 
 
 def asked(request: PlanRequest, plan: Plan, *, exact: bool = True, most: int = 10**6) -> InstantsAnswer:

@@ -5,9 +5,8 @@ from typing import Any
 
 import pytest
 
-from orchestrator.core.check import check
 from orchestrator.core.lives import Clocks
-from orchestrator.core.models import Actual, Plan, PlanRequest, TaskSpec
+from orchestrator.core.models import Actual, PlanRequest, TaskSpec
 from orchestrator.planner import specs
 from orchestrator.planner.demand import explode
 from orchestrator.planner.first_guess import first_guess
@@ -16,6 +15,7 @@ from orchestrator.planner.problem import Due, Job, Machine
 from orchestrator.planner.score import lateness
 from orchestrator.planner.solve import solve
 from tests.fakes.tiny import at, tiny_data, tiny_request
+from tests.planner.planned import planned
 from tests.planner.problems import posed, work
 from tests.planner.verifier import faults
 
@@ -59,14 +59,6 @@ def only(data: dict[str, Any], machine: str, *free: tuple[Any, Any]) -> dict[str
     stops = [{"start": a, "end": b} for a, b in zip(edges[::2], edges[1::2], strict=True)]
     next(m for m in data["equipment"] if m["id"] == machine)["maintenance"] = stops
     return data
-
-
-def planned(request: PlanRequest, effort: Any = "repair") -> Plan:
-    answer = make_plan(request, effort=effort, seconds=2, deterministic=True)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    assert check(answer.plan, request) == ()
-    return answer.plan
 
 
 def spec_of(request: PlanRequest, task: str) -> TaskSpec:

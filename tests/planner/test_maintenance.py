@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Maintenance, Plan, PlanRequest
+from orchestrator.core.models import Maintenance, PlanRequest
 from orchestrator.planner.demand import explode
-from orchestrator.planner.plan import make_plan
 from orchestrator.planner.pose import pose
 from tests.fakes.tiny import START, at, tiny_data, tiny_request
+from tests.planner.planned import planned
 
 
 def with_maintenance(machine: str, *stops: tuple[Any, Any]) -> PlanRequest:
@@ -18,13 +18,6 @@ def with_maintenance(machine: str, *stops: tuple[Any, Any]) -> PlanRequest:
     found = next(m for m in data["equipment"] if m["id"] == machine)
     found["maintenance"] = [{"start": start, "end": end, "why": "Service"} for start, end in stops]
     return tiny_request(data)
-
-
-def planned(request: PlanRequest, effort: Any = "repair") -> Plan:
-    answer = make_plan(request, effort=effort, seconds=2, deterministic=True)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    return answer.plan
 
 
 @pytest.mark.parametrize("effort", ["repair", "full"])

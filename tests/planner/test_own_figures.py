@@ -8,19 +8,12 @@ from orchestrator.core.check import check
 from orchestrator.core.durations import with_figures
 from orchestrator.core.ids import RecipeId, StepId, TaskId
 from orchestrator.core.models import Actual, Duration, Kitchen, Plan, PlanRequest
-from orchestrator.planner.plan import make_plan
 from tests.fakes.tiny import at, tiny_kitchen
+from tests.planner.planned import planned
 
 COOK = (RecipeId("custard-base"), StepId("cook"))
 CHURN = (RecipeId("basil-custard"), StepId("churn"))
 SLOWER = Duration(shortest=20, usual=27, longest=35)
-
-
-def planned(request: PlanRequest) -> Plan:
-    answer = make_plan(request, effort="repair", seconds=1)
-    assert answer.plan is not None, answer.violations
-    assert check(answer.plan, request) == ()
-    return answer.plan
 
 
 def begun(plan: Plan, *tasks: str) -> tuple[Actual, ...]:

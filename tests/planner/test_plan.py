@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from orchestrator.core.check import check
-from orchestrator.core.models import Actual, Kitchen, Plan, PlanRequest, Stop, TaskKind
+from orchestrator.core.models import Actual, Kitchen, PlanRequest, Stop, TaskKind
 from orchestrator.kitchen import read_kitchen
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Problem, Schedule
 from tests.fakes.drift import later
 from tests.fakes.tiny import at, second_product, tiny_data, tiny_request
+from tests.planner.planned import planned
 
 CONFIG = Path(__file__).parents[2] / "config"
 
@@ -22,14 +22,6 @@ CONFIG = Path(__file__).parents[2] / "config"
 @pytest.fixture(scope="module")
 def example() -> Kitchen:
     return read_kitchen(CONFIG)
-
-
-def planned(request: PlanRequest) -> Plan:
-    answer = make_plan(request, effort="repair", seconds=1)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    assert check(answer.plan, request) == ()
-    return answer.plan
 
 
 def test_make_plan_tiny_kitchen_keeps_every_rule_and_is_on_time() -> None:

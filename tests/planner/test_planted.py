@@ -1,10 +1,13 @@
 """The planted plan of a planted kitchen is valid, on time and breaks no window: what benches rely on."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.score import score
 from orchestrator.planner.solve import solve
 from tests.planner.planted import planted
 from tests.planner.verifier import faults
@@ -21,6 +24,26 @@ def test_planted_plan_is_valid_on_time_and_breaks_no_window(batches, seed):
         assert job.shortest <= place.end - place.start <= job.longest
         gaps = [(place.start - kitchen.schedule.places[link.after].end, link) for link in job.after]
         assert all(link.least <= gap and (link.most is None or gap <= link.most) for gap, link in gaps)
+    value = score(kitchen.problem, kitchen.schedule)
+    assert (value.unmet, value.breaks, value.late) == (0, 0, 0)
+
+
+@pytest.mark.parametrize("damage", ["a minute later than due", "on a churn that is taken", "aged for longer"])
+def test_a_planted_plan_that_is_no_longer_on_time_and_whole_is_noticed(damage):
+    kitchen = planted(20, 0)
+    problem, schedule = kitchen.problem, kitchen.schedule
+    if damage == "a minute later than due":
+        ends = {due.order: schedule.places[due.jobs[0]].end for due in problem.dues}
+        sooner = tuple(replace(due, due=ends[due.order] - 1) for due in problem.dues)
+        assert score(replace(problem, dues=sooner), schedule).late == sum(due.weight for due in sooner)
+    elif damage == "on a churn that is taken":
+        runs = [n for n, job in enumerate(problem.jobs) if job.id.endswith(".churn")]
+        places = list(schedule.places)
+        places[runs[0]] = replace(places[runs[1]], workers=places[runs[0]].workers)
+        assert any("churn" in fault for fault in faults(problem, replace(schedule, places=tuple(places))))
+    else:
+        shorter = tuple(replace(job, longest=720) if job.id.endswith(".age") else job for job in problem.jobs)
+        assert score(replace(problem, jobs=shorter), schedule).breaks > 0
 
 
 def test_planted_kitchen_of_400_batches_grows_in_machines_crew_and_days():

@@ -2,7 +2,7 @@
 
 from orchestrator.core.changes import apply
 from orchestrator.core.check import check
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import AllowBreak, ChangeOrder, ExtraShift, SmallerBatch, StartEarlier
 from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
 from orchestrator.core.models.remedy import Remedy, RemedyKind
@@ -13,12 +13,7 @@ from orchestrator.planner.remedies import remedies
 from orchestrator.planner.remedy_costs import cost
 from orchestrator.planner.trouble import FINE, standings
 from tests.fakes.tiny import at, tiny_data, tiny_kitchen, tiny_request
-
-
-def planned(request: PlanRequest) -> Plan:
-    plan = make_plan(request, effort="repair", seconds=1).plan
-    assert plan is not None
-    return plan
+from tests.planner.planned import planned
 
 
 def late_request() -> PlanRequest:

@@ -5,11 +5,11 @@ from typing import Any
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.models import PlanRequest
 from orchestrator.core.projection import project
 from orchestrator.core.state import State
-from orchestrator.planner.plan import make_plan
 from tests.fakes.tiny import at, tiny_data, tiny_request
+from tests.planner.planned import planned
 
 
 def awaiting(ready: Any, why: str = "delivery") -> PlanRequest:
@@ -17,13 +17,6 @@ def awaiting(ready: Any, why: str = "delivery") -> PlanRequest:
     data = tiny_data()
     data["supplies"] = [{"ingredient": "milk", "ready": ready, "why": why}]
     return tiny_request(data)
-
-
-def planned(request: PlanRequest, effort: Any = "repair") -> Plan:
-    answer = make_plan(request, effort=effort, seconds=2, deterministic=True)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    return answer.plan
 
 
 @pytest.mark.parametrize("effort", ["repair", "full"])

@@ -7,21 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from orchestrator.core.check import check
-from orchestrator.core.models import Plan, PlanRequest
 from orchestrator.core.quantities import Unit
 from orchestrator.planner.demand import explode
-from orchestrator.planner.plan import make_plan
 from orchestrator.planner.sizes import SizeRange, split
 from tests.fakes.tiny import at, shifts, tiny_data, tiny_request
-
-
-def planned(request: PlanRequest) -> Plan:
-    answer = make_plan(request, effort="repair", seconds=1)
-    assert answer.violations == ()
-    assert answer.plan is not None
-    assert check(answer.plan, request) == ()
-    return answer.plan
+from tests.planner.planned import planned
 
 
 @settings(max_examples=200, deadline=None, derandomize=True)

@@ -14,13 +14,13 @@ from orchestrator.core.models import Outlook, Plan, PlannedTask, PlanRequest, St
 from orchestrator.core.models.explanation import Hold, HoldKind, WhyNot
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.kitchen import read_kitchen
-from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Schedule
 from orchestrator.planner.score import score, terms
 from orchestrator.planner.shift import Movers, moved
 from orchestrator.planner.why import why
 from orchestrator.planner.why_posed import posed_plan
 from tests.fakes.tiny import at, second_product, tiny_data, tiny_request
+from tests.planner.planned import planned
 
 CONFIG = Path(__file__).parents[2] / "config"
 MINUTE = timedelta(minutes=1)
@@ -39,12 +39,6 @@ BREAKS = {
 }
 """The rules of the checker of which each kind of hold must break one."""
 COULD_BE = (HoldKind.GOAL, HoldKind.DUE, HoldKind.FREE)
-
-
-def planned(request: PlanRequest) -> Plan:
-    plan = make_plan(request, effort="repair", seconds=1).plan
-    assert plan is not None
-    return plan
 
 
 @pytest.fixture(scope="module")
