@@ -8,6 +8,7 @@ from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
 from display.words_durations import ENGLISH_DURATIONS
 from display.words_plan import ENGLISH_PLAN
+from display.words_verdicts import ENGLISH_VERDICTS
 
 ENGLISH: Final[Mapping[str, str]] = {
     # -- the page round everything
@@ -293,7 +294,15 @@ ENGLISH: Final[Mapping[str, str]] = {
 }
 
 TABLES: Final[Mapping[str, Mapping[str, str]]] = {
-    "en": {**ENGLISH_DESK, **ENGLISH_PLAN, **ENGLISH_ACTS, **ENGLISH_CHANCES, **ENGLISH_DURATIONS, **ENGLISH}
+    "en": {
+        **ENGLISH_DESK,
+        **ENGLISH_PLAN,
+        **ENGLISH_ACTS,
+        **ENGLISH_CHANCES,
+        **ENGLISH_DURATIONS,
+        **ENGLISH_VERDICTS,
+        **ENGLISH,
+    }
 }
 
 CLIENT_KEYS: Final = [

@@ -11,8 +11,10 @@ from typing import Final
 
 from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Step, Target
+from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.engine.estimating import estimator_of
+from orchestrator.engine.limit_watch import LimitWatch, watch_of
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
 from orchestrator.thermal.estimates import Estimator
@@ -58,6 +60,7 @@ class _Fold:
     hold: Hold | None = None
     cooling: TwoLegCooling | None = None
     estimator: Estimator | None = None
+    limit: LimitWatch | None = None
     silent_since: datetime | None = None
     outside_since: datetime | None = None
     worst_c: float | None = None
@@ -106,6 +109,8 @@ class Assessor:
             fold.estimator.fold(minute, reading.celsius)
         if fold.cooling is not None and fold.in_food:
             fold.cooling.fold(minute, reading.celsius)
+        if fold.limit is not None and fold.in_food:
+            fold.limit.fold(reading)
         _fold_band(fold, reading)
         return self._publish(fold)
 
@@ -141,13 +146,16 @@ class Assessor:
         task = None if in_hand is None else in_hand.task
         if task == fold.task:
             return
-        fold.task, fold.begun_at, fold.hold, fold.cooling, fold.estimator = task, None, None, None, None
+        fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
+        fold.estimator, fold.limit = None, None
         fold.trend.clear()
         if in_hand is None:
             return
         fold.begun_at = in_hand.started_at
         fold.hold = _hold(in_hand.target)
         fold.estimator = estimator_of(in_hand.step, in_hand.target)
+        assert state.kitchen is not None  # a task is in hand
+        fold.limit = watch_of(state.kitchen, in_hand.step, in_hand.started_at)
         fold.in_food = in_hand.target.at_most is None
         if in_hand.step.process is Process.CHILL:
             fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
@@ -228,6 +236,15 @@ def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
     return fold.cooling.verdict(_minute(now or fold.last.measured_at), leg)
 
 
+def _verdict(fold: _Fold, now: datetime | None) -> LimitVerdict | None:
+    if fold.limit is None or fold.last is None:
+        return None
+    leg = fold.cooling
+    if leg is None or fold.silent_since is not None:
+        return fold.limit.verdict(now or fold.last.measured_at, None)
+    return fold.limit.verdict(now or fold.last.measured_at, fold.trend.arrival(leg.next_target_c()))
+
+
 def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
     last, hold, arrival = fold.last, fold.hold, _arrival(fold)
     at = None if last is None else last.measured_at
@@ -251,4 +268,5 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
         no_arrival=no_arrival,
         cooling=_cooling(fold, now),
+        verdict=_verdict(fold, now),
     )

@@ -6,6 +6,7 @@ from pydantic import AwareDatetime
 
 from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.verdict import LimitVerdict
 
 
 class ProbeFact(Model):
@@ -38,6 +39,9 @@ class ProbeFact(Model):
     cooling: Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"] = ""
     """Two-leg cooling of a chill step."""
 
+    verdict: LimitVerdict | None = None
+    """Of the step's limit."""
+
     def meaning(self) -> tuple[object, ...]:
         """What makes a difference to decisions: the fact is put on record when this changes."""
         return (
@@ -48,4 +52,5 @@ class ProbeFact(Model):
             self.met_at,
             self.ceiling_broken_at,
             self.cooling,
+            None if self.verdict is None else (self.verdict.status, self.verdict.row, self.verdict.within_tolerance),
         )

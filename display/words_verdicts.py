@@ -1,0 +1,18 @@
+"""Words of verdicts on limits; part of the tables of `words`."""
+
+from collections.abc import Mapping
+from typing import Final
+
+ENGLISH_VERDICTS: Final[Mapping[str, str]] = {
+    "verdict_limit": "Limit: {title}, by {text}",
+    "verdict_met": "met",
+    "verdict_not yet": "not met so far",
+    "verdict_will not be met in time": "will not be met in time",
+    "verdict_broken": "broken",
+    "verdict_not judged": "not judged",
+    "verdict_margin": "margin {degrees} °{unit}",
+    "verdict_margin_min": "{minutes} min",
+    "verdict_decided_by": "Decided by",
+    "verdict_tolerance": "A thermometer off by {degrees} °{unit} could have turned this.",
+    "verdict_clearance": "Local code decides; this is no legal clearance.",
+}

@@ -1,0 +1,33 @@
+"""What a curve said of a limit, as put on record: with the text that applied, so that it can be read years later."""
+
+from typing import Literal
+
+from pydantic import AwareDatetime
+
+from orchestrator.core.models.base import Model
+from orchestrator.core.models.limit import LimitId
+
+
+class LimitVerdict(Model):
+    """One limit, judged on one probe's curve. It is no legal clearance: local code decides."""
+
+    limit: LimitId
+    title: str
+    applied: str
+    """The text that applied: source and edition, or the kitchen's local code."""
+    row: str = ""
+    status: Literal["met", "not yet", "will not be met in time", "broken", "not judged"]
+    unit: Literal["C", "F"] = "C"
+    """Whose column was judged, and in which all degrees here are told."""
+    since: AwareDatetime | None = None
+    at: AwareDatetime | None = None
+    """When it was met, or broken."""
+    margin_degrees: float | None = None
+    margin_min: float | None = None
+    readings: tuple[tuple[AwareDatetime, float], ...] = ()
+    """Those that decided."""
+    gap: tuple[AwareDatetime, AwareDatetime] | None = None
+    why: str = ""
+    tolerance_degrees: float
+    within_tolerance: bool = False
+    """A thermometer off by its tolerance could have turned it."""
