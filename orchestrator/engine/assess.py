@@ -239,10 +239,10 @@ def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
 def _verdict(fold: _Fold, now: datetime | None) -> LimitVerdict | None:
     if fold.limit is None or fold.last is None:
         return None
-    leg = fold.cooling
-    if leg is None or fold.silent_since is not None:
-        return fold.limit.verdict(now or fold.last.measured_at, None)
-    return fold.limit.verdict(now or fold.last.measured_at, fold.trend.arrival(leg.next_target_c()))
+    arrival = None
+    if fold.cooling is not None and fold.estimator is not None and fold.silent_since is None:
+        arrival = fold.estimator.arrival(fold.cooling.next_target_c())
+    return fold.limit.verdict(now or fold.last.measured_at, arrival)
 
 
 def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
