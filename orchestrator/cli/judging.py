@@ -11,7 +11,8 @@ import click
 from orchestrator.cli.common import BAD_INPUT
 from orchestrator.cli.logger_file import Curve, Wish, read_curve
 from orchestrator.core.limit_folds import fold_of, tolerance_of
-from orchestrator.core.models.limit import Limit, LimitUse
+from orchestrator.core.models.limit import Limit, LimitKind, LimitUse
+from orchestrator.thermal.lethality import lethality_min
 from orchestrator.thermal.verdict import Verdict
 
 CLEARANCE = "Local code decides; this is no legal clearance."
@@ -104,8 +105,30 @@ def _told(limit: Limit, curve: Curve, said: Verdict, reads: str) -> dict[str, ob
         "why": said.why,
         "tolerance_degrees": tolerance_of(curve.unit),
         "within_tolerance": said.within_tolerance,
+        "second_opinion": _second_opinion(limit, curve),
         "readings": len(curve.readings),
         "clearance": CLEARANCE,
+    }
+
+
+def _second_opinion(limit: Limit, curve: Curve) -> dict[str, object] | None:
+    """Heat added up, beside the verdict and never in its place; what lies in a gap counts for nothing."""
+    if limit.kind is not LimitKind.HEAT:
+        return None
+    minutes = [at.timestamp() / 60.0 for at, _ in curve.readings]
+    celsius = [value if curve.unit == "C" else (value - 32.0) / 1.8 for _, value in curve.readings]
+    total_min = 0.0
+    for i in range(1, len(minutes)):
+        if minutes[i] - minutes[i - 1] <= limit.gap:
+            total_min += lethality_min(minutes[i - 1 : i + 1], celsius[i - 1 : i + 1], reference_c=79.4, z_c=7.0)
+    return {
+        "log10_reductions": total_min * 60.0 / 0.5,
+        "organism": "Listeria monocytogenes in ice cream mix",
+        "d_s": 0.5,
+        "reference_c": 79.4,
+        "z_c": 7.0,
+        "source": "Bradshaw et al., J. Food Prot. 50:543, 1987",
+        "use": "a second opinion only; the printed rows decide",
     }
 
 
@@ -117,16 +140,25 @@ def _instant(second: float) -> str:
 
 def _print(told: dict[str, object]) -> None:
     click.echo(f"{str(told['verdict']).upper()}: {told['title']} ({told['limit']}, row {told['row'] or '-'})")
-    click.echo(f"  text        {told['text']}")
+    click.echo(f"  text            {told['text']}")
     for key in ("since", "at", "margin_degrees", "margin_min", "gap", "why"):
         if told[key] not in (None, ""):
-            click.echo(f"  {key.replace('_', ' '):<12}{told[key]}")
+            value = told[key]
+            shown = f"{value:+.2f}" if isinstance(value, float) else value
+            click.echo(f"  {key.replace('_', ' '):<16}{shown}")
     deciding = told["deciding"]
     assert isinstance(deciding, list)
     for reading in deciding:
-        click.echo(f"  decided by  {reading['at']}  {reading['degrees']:g} °{told['unit']}")
+        click.echo(f"  decided by      {reading['at']}  {reading['degrees']:g} °{told['unit']}")
     if told["within_tolerance"]:
         click.echo(
             f"  A thermometer off by {told['tolerance_degrees']:g} °{told['unit']} could have turned this verdict."
+        )
+    opinion = told["second_opinion"]
+    if isinstance(opinion, dict):
+        click.echo(
+            f"  Second opinion, never the verdict: {opinion['log10_reductions']:.1f} tenfold reductions of "
+            f"{opinion['organism']} (D {opinion['d_s']} s at {opinion['reference_c']} °C, z {opinion['z_c']} °C; "
+            f"{opinion['source']})"
         )
     click.echo(f"  {told['caution']}\n  {told['clearance']}")

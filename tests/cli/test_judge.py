@@ -87,3 +87,12 @@ def test_air_never_proves_a_core(tmp_path: Path) -> None:
     code, told = _judge(tmp_path, MET, *MIX, "--reads", "air", "--json")
     said = json.loads(told)
     assert (code, said["verdict"], said["why"]) == (1, "not judged", "air")
+
+
+def test_lethality_is_told_beside_the_verdict_and_never_decides(tmp_path: Path) -> None:
+    # D(79.4 °C) = 0.5 s, z = 7 °C: Bradshaw et al., J. Food Prot. 50:543, 1987. 25 s at 79.4 °C are 50 times D, and
+    # still no row of 21 CFR 1240.61(c) is met.
+    code, told = _judge(tmp_path, MET.replace("80.0", "79.4"), *MIX, "--json")
+    said = json.loads(told)
+    assert (code, said["verdict"]) == (1, "not yet")
+    assert said["second_opinion"]["log10_reductions"] == pytest.approx(50.0, rel=1e-4)
