@@ -74,10 +74,23 @@ class Units:
         return sorted((c for unit in units for c in self.clusters[unit]), key=lambda c: rank[members[c][0]])
 
     def _with_neighbours(self, chosen: list[int]) -> Picked:
+        chosen = self._with_what_they_follow(chosen)
         want = self._chance.choice((0, 1, 1, 2, 2, 3, 4, 6))
-        near = self._near(chosen)
+        near = [unit for unit in self._near(chosen) if self._is_placed(unit)]
         self._chance.shuffle(near)
         return chosen, near[: min(want, max(2, MOST_UNITS - len(chosen)))]
+
+    def _with_what_they_follow(self, chosen: list[int]) -> list[int]:
+        """These units, and those without a place that they follow: work shared with another order that was left out."""
+        found = list(chosen)
+        for unit in found:
+            before = {lag.before for job in self.jobs(unit) for lag in self._net.into[job]} - self._placer.starts.keys()
+            units = {self.of_cluster[self._net.cluster_of[job]] for job in before if job in self._net.cluster_of}
+            found += sorted(units.difference(found))
+        return found
+
+    def _is_placed(self, unit: int) -> bool:
+        return all(job in self._placer.starts for job in self.jobs(unit))
 
     def _near(self, chosen: list[int]) -> list[int]:
         """Units with work on a machine that a chosen one uses, at about the time that it is there or should be."""

@@ -260,6 +260,8 @@ def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
                 placer.slots.book(who, *portion_span(job, portion, place))
         if place.machine is not None:
             placer.slots.use(place.machine, index, Use(place.start, place.end, job.load))
+    for taker in placer.starts:
+        placer.keep_until_taken(taker)  # food already there is in the way until then, not for its least alone
     for clean in schedule.cleans:
         placer.slots.book(clean.workers, clean.start, clean.end)
         placer.put_clean(clean)

@@ -57,16 +57,7 @@ def _around_trouble(problem: Problem, mended: Schedule) -> Schedule:
         was = search.ledger.trouble()
         search.trial_and_keep()
         left = min(left - 1, CALM_TRIALS) if was and not search.ledger.trouble() else left - 1
-    found = search.written_down()
-    return found if _founded(problem, found) else mended
-
-
-def _founded(problem: Problem, schedule: Schedule) -> bool:
-    """Whether what has a place follows only what has one: where two orders share a batch, search may forget that."""
-    return not any(
-        place is not None and any(schedule.places[link.after] is None for link in job.after)
-        for job, place in zip(problem.jobs, schedule.places, strict=True)
-    )
+    return search.written_down()
 
 
 def clearly_better(fresh: Score, mended: Score) -> bool:

@@ -213,12 +213,12 @@ class Runs(Placed):
         return ok
 
     def _reopen_day(self, machine: int, day: int, gap: Gap) -> None:
-        """A run is gone from a day: its day-end clean now follows the run before, or nothing asks for it."""
+        """A run is gone from a day: its day-end clean now follows the run before it there, or nothing asks for it."""
         key: For = ("day", day)
         clean = self.slots.cleans[machine].get(key)
         if gap.day != day and (gap.run < 0 or day_of(self.problem.machines[machine], gap.end) != day):
             self.slots.drop_clean(machine, key)
-        elif clean is not None and (gap.run < 0 or self._fresh(machine, gap)):
+        elif clean is not None and gap.day == day and (gap.run < 0 or self._fresh(machine, gap)):
             self.journal.put(self.slots.cleans[machine], key, replace(clean, before=gap.after))
 
     def prepare_facts(self) -> None:

@@ -84,10 +84,8 @@ class Stores(Placed):
     def fill_stores(self, job: int) -> bool:
         """Take room for the stays beside a job; those whose other end is open take their least."""
         start, end = self.starts[job], self.end(job)
-        for anchor in self.net.anchors[job]:
-            fixed = self.problem.jobs[anchor.stay].fixed
-            if fixed is not None and not self._store(anchor.stay, fixed.start, start):
-                return False
+        if not self.keep_until_taken(job):
+            return False
         for lag in self.net.into[job]:
             since = self.end(lag.before) if lag.before in self.starts else start - lag.least
             if lag.stay is not None and not self._store(lag.stay, since, start):
@@ -97,6 +95,15 @@ class Stores(Placed):
             if lag.stay is not None and not self._store(lag.stay, end, until):
                 return False
         return True
+
+    def keep_until_taken(self, job: int) -> bool:
+        """Take room for what is there already until a job takes it; False if there is not enough."""
+        fits = True
+        for anchor in self.net.anchors[job]:
+            fixed = self.problem.jobs[anchor.stay].fixed
+            if fixed is not None:
+                fits = self._store(anchor.stay, fixed.start, self.starts[job]) and fits
+        return fits
 
     def store_surplus(self) -> None:
         """Keep what nobody takes, last of all: where there is no room for it, it has no place."""

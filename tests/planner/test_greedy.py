@@ -6,7 +6,9 @@ import pytest
 
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.greedy import Limit, Search, improve
-from orchestrator.planner.problem import Due, Job, Machine, Problem
+from orchestrator.planner.lags import network
+from orchestrator.planner.placer import placed_again
+from orchestrator.planner.problem import Due, Fixed, Job, Machine, Precedence, Problem
 from orchestrator.planner.score import score
 from tests.planner.planted import planted
 from tests.planner.problems import ORIGIN, kitchen
@@ -75,3 +77,44 @@ def test_improve_tells_of_better_plans_and_stops_when_told() -> None:
     asked = planted(8, 0).problem
     guess = first_guess(asked)
     assert improve(asked, guess, Limit(seconds=30), stop=lambda: True) == guess
+
+
+def test_search_places_no_work_that_follows_what_has_no_place() -> None:
+    # The base of both orders needs a hob that is stopped for good: neither churn can be, though both churns are free.
+    after = (Precedence(0, 0, None),)
+    jobs = (
+        Job("base", 30, 30, machines=(0,)),
+        Job("churn A", 20, 20, machines=(1,), after=after),
+        Job("churn B", 20, 20, machines=(1,), after=after),
+        Job("spare", 20, 20, machines=(1,)),
+    )
+    machines = (Machine("hob", stops=((0, 500),)), Machine("churn"))
+    dues = tuple(Due(name, (job,), 200) for name, job in (("A", 1), ("B", 2), ("C", 3)))
+    asked = Problem(ORIGIN, 0, 500, jobs, machines, dues=dues)
+    search = Search(asked, first_guess(asked), seed=0)
+    for _ in range(100):
+        search.trial_and_keep()
+        assert search.placer.starts.keys() == {3}
+
+
+def test_search_knows_that_food_already_there_is_in_the_way_until_it_is_taken() -> None:
+    # 6 of the freezer's 9 L lie there until they are handed over at 100; 5 L more fit from then on, not before.
+    jobs = (
+        Job("ready", 0, 500, machines=(0,), stay=True, load=6, fixed=Fixed(0, None, 0)),
+        Job("hand over", 10, 10, after=(Precedence(0, 0, 0),)),
+        Job("harden", 20, 20, machines=(1,)),
+        Job("new", 0, 500, machines=(0,), stay=True, load=5, after=(Precedence(2, 0, 0),)),
+        Job("hand over new", 10, 10, after=(Precedence(3, 0, 0),)),
+    )
+    machines = (Machine("freezer", capacity=9, shared=True), Machine("blast"))
+    asked = Problem(ORIGIN, 0, 500, jobs, machines, dues=(Due("A", (1,), 110), Due("B", (4,), 140)))
+    guess = first_guess(asked)
+    handed, hardened = guess.places[1], guess.places[2]
+    assert handed is not None and hardened is not None and hardened.end >= handed.start >= 60
+    again = placed_again(asked, network(asked), guess)
+    again.remove(4)
+    again.remove(2)
+    # It must last until its own hand-over, and the first minute it may come is that of the other's.
+    assert again.commit(4, 200)
+    assert again.domain(2, 0, 400) & ((1 << (handed.start - 20)) - 1) == 0
+    assert again.domain(2, 0, 400) >> (handed.start - 20) & 1
