@@ -1,6 +1,6 @@
 """How long work takes where it is done: the recipe's minutes at the speed of the machine, and as crowded as planned."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from math import ceil
 
 from orchestrator.core.models import Duration, PlannedTask, TaskKind
@@ -35,6 +35,20 @@ def minutes_here(state: State, task: PlannedTask) -> Duration:
 def usual_length(state: State, task: PlannedTask) -> timedelta:
     """Usual minutes of a task on its machine, and what a cook added to them."""
     return timedelta(minutes=minutes_here(state, task).usual + state.record(task.id).extended_min)
+
+
+def expected_by_probes(state: State, task: PlannedTask) -> datetime | None:
+    """When probes expect a task in hand to meet its target; none where they say nothing."""
+    facts = [f for f in state.facts.values() if f.task == task.id and f.reached_at is None]
+    ends = [f.expected_end for f in facts if f.expected_end is not None]
+    return max(ends, default=None)
+
+
+def end_in_hand(state: State, task: PlannedTask, started: datetime) -> datetime:
+    """When work in hand will end: after its usual minutes, later where a probe expects its target later."""
+    usual = started + usual_length(state, task)
+    expected = expected_by_probes(state, task)
+    return usual if expected is None else max(usual, expected)
 
 
 def longest_length(state: State, task: PlannedTask) -> timedelta:

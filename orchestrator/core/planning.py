@@ -6,7 +6,7 @@ from typing import Final
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.models import Actual, PlannedTask, PlanRequest, Stop, TaskKind
-from orchestrator.core.pace import usual_length
+from orchestrator.core.pace import end_in_hand
 from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
 
 UNKNOWN_STOP: Final = timedelta(hours=2)
@@ -30,7 +30,8 @@ def expected_end(state: State, task: PlannedTask | TaskId, now: datetime) -> dat
         now: The present instant; nothing that is in hand is expected to end before it.
 
     Returns:
-        For work: its start, its usual minutes on its machine and those a cook added. For a stay: its planned end.
+        For work: its start, its usual minutes on its machine and those a cook added; later where a probe says so.
+        For a stay: its planned end.
 
     Raises:
         KeyError: the id is not in the adopted plan.
@@ -42,7 +43,7 @@ def expected_end(state: State, task: PlannedTask | TaskId, now: datetime) -> dat
     if record.started_at is not None:
         if planned.kind is TaskKind.STAY:
             return max(planned.end, now)
-        return max(record.started_at + usual_length(state, planned), now)
+        return max(end_in_hand(state, planned, record.started_at), now)
     # Not begun: the plan holds, moved to the present if its time has passed.
     return max(planned.start, now) + (planned.end - planned.start)
 

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import PlannedTask, TaskKind
-from orchestrator.core.pace import usual_length
+from orchestrator.core.pace import end_in_hand
 from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
 from orchestrator.core.planning import back_at
 from orchestrator.core.progress import actual_start, progress_of
@@ -79,7 +79,7 @@ class _Sweep:
             return Projected(start, record.finished_at or start)
         if task.kind is TaskKind.STAY:
             return Projected(start, max(task.end, self.now))
-        return Projected(start, max(self.now, start + usual_length(self.state, task)))
+        return Projected(start, max(self.now, end_in_hand(self.state, task, start)))
 
     def _waiting(self, tied: Tied) -> Projected:
         task = tied.task

@@ -13,7 +13,7 @@ from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Step, Target
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.state import State, TaskStatus
-from orchestrator.engine.estimating import estimator_of
+from orchestrator.engine.estimating import estimator_of, moved_end
 from orchestrator.engine.limit_watch import LimitWatch, watch_of
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
@@ -61,6 +61,7 @@ class _Fold:
     cooling: TwoLegCooling | None = None
     estimator: Estimator | None = None
     limit: LimitWatch | None = None
+    expected_end: datetime | None = None
     silent_since: datetime | None = None
     outside_since: datetime | None = None
     worst_c: float | None = None
@@ -148,6 +149,7 @@ class Assessor:
             return
         fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
         fold.estimator, fold.limit = None, None
+        fold.expected_end = None
         fold.trend.clear()
         if in_hand is None:
             return
@@ -249,6 +251,8 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
     last, hold, arrival = fold.last, fold.hold, _arrival(fold)
     at = None if last is None else last.measured_at
     silent, no_arrival = fold.silent_since is not None, _no_arrival(fold, arrival)
+    if arrival is not None and at is not None:
+        fold.expected_end = moved_end(fold.expected_end, at, arrival)
     # model_construct: values come from our own folds, and this runs for every reading.
     return ProbeFact.model_construct(
         probe=fold.probe.id,
@@ -267,6 +271,7 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         arrival_from=None if arrival is None or at is None else at + timedelta(minutes=arrival.soonest_min),
         arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
         no_arrival=no_arrival,
+        expected_end=fold.expected_end,
         cooling=_cooling(fold, now),
         verdict=_verdict(fold, now),
     )

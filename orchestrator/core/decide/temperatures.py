@@ -6,6 +6,7 @@ from orchestrator.core.decide.finishing import hold
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, FactRecorded
 from orchestrator.core.models import PlannedTask, ProbeFact
+from orchestrator.core.planning import expected_end
 
 
 def record_fact(case: Case, command: RecordFact) -> Decision | Refusal:
@@ -22,7 +23,19 @@ def record_fact(case: Case, command: RecordFact) -> Decision | Refusal:
     task = case.threads.tasks.get(fact.task) if fact.task is not None and case.plan is not None else None
     reason = _broken(case, task, fact, before)
     held = hold(case, task, f"{task.title}: {reason}", case.at) if task is not None and reason else ()
-    return with_replan(case, (recorded, *held), f"lot {task.lot} went on hold" if task is not None and held else "")
+    reason = f"lot {task.lot} went on hold" if task is not None and held else _later(case, task, fact, before)
+    return with_replan(case, (recorded, *held), reason)
+
+
+def _later(case: Case, task: PlannedTask | None, fact: ProbeFact, before: ProbeFact | None) -> str:
+    """That a task in hand will end at another time than was planned with, in words; empty when it will not."""
+    if task is None or case.state.record(task.id).started_at is None or fact.met_at is not None:
+        return ""
+    known = before.expected_end if before is not None and before.task == fact.task else None
+    usual = expected_end(case.state, task, case.at) if known is None else known
+    if fact.expected_end is None or fact.expected_end == known or max(fact.expected_end, usual) <= task.end:
+        return ""
+    return f"{task.title}: its target is expected {case.clock(fact.expected_end)}"
 
 
 def _broken(case: Case, task: PlannedTask | None, fact: ProbeFact, before: ProbeFact | None) -> str:

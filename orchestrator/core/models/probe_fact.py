@@ -36,6 +36,8 @@ class ProbeFact(Model):
     """Interval of 90 % in which the target is expected; none when it cannot be known."""
     no_arrival: str = ""
     """Why there is none, in words; empty where there is one, or nothing to wait for."""
+    expected_end: AwareDatetime | None = None
+    """When the target is likely met; kept as it was until the estimate has clearly moved, so that plans stay calm."""
     cooling: Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"] = ""
     """Two-leg cooling of a chill step."""
 
@@ -53,4 +55,5 @@ class ProbeFact(Model):
             self.ceiling_broken_at,
             self.cooling,
             None if self.verdict is None else (self.verdict.status, self.verdict.row, self.verdict.within_tolerance),
+            self.expected_end,
         )
