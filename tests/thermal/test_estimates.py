@@ -13,7 +13,7 @@ _COUNT = 150
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_interval_covers_the_truth_as_often_as_claimed_on_curves_nothing_was_tuned_on(kind: str) -> None:
+def test_interval_covers_the_truth_as_often_as_claimed_on_curves_not_fitted_to(kind: str) -> None:
     found = score(curves(kind, _COUNT, 7, other=True))
     # Three standard errors of a share of 90 % below it: a fair coin of that kind falls lower once in 700.
     assert found.coverage >= 0.9 - 3 * math.sqrt(0.9 * 0.1 / found.said)

@@ -71,7 +71,6 @@ class Estimator:
         self._first = 0.0
         self._last = 0.0
         self._level = 0.0
-        self._surprises = 0
         self.why_none = "too few readings"
         """Why the newest `arrival` was none; empty when there was one."""
         self.raw = (0.0, 0.0)

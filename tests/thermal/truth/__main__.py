@@ -1,4 +1,4 @@
-"""All curves of every kind: `python -m tests.thermal.truth [COUNT]`; `*` marks kinds of curve nothing was tuned on."""
+"""All curves of every kind: `python -m tests.thermal.truth [COUNT]`; `*` marks curves nothing was fitted to."""
 
 import sys
 

@@ -34,7 +34,10 @@ class Curve:
 
 
 def curves(kind: str, count: int, seed: int, *, other: bool = False) -> Iterator[Curve]:
-    """So many curves of a kind; ``other`` for those on which nothing was tuned."""
+    """So many curves of a kind; ``other`` for other parameters than those fitted to.
+
+    One choice was made after a look at them: how far all intervals are widened (`tune._SAFE`).
+    """
     rng = np.random.default_rng([seed, int(other), zlib.crc32(kind.encode())])
     minutes, rows, targets = SCENES[kind](rng, count, other)
     falls = rows[0, 0] > targets[0]
