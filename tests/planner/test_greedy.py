@@ -110,7 +110,9 @@ def test_search_knows_that_food_already_there_is_in_the_way_until_it_is_taken() 
     asked = Problem(ORIGIN, 0, 500, jobs, machines, dues=(Due("A", (1,), 110), Due("B", (4,), 140)))
     guess = first_guess(asked)
     handed, hardened = guess.places[1], guess.places[2]
-    assert handed is not None and hardened is not None and hardened.end >= handed.start >= 60
+    assert handed is not None
+    assert hardened is not None
+    assert hardened.end >= handed.start >= 60
     again = placed_again(asked, network(asked), guess)
     again.remove(4)
     again.remove(2)
