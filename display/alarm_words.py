@@ -44,10 +44,15 @@ def lines(showing: Showing, alarm: Alarm) -> list[Fact]:
     if facts.save_by:
         passed = facts.save_by < showing.now
         says = _until(showing, facts, "save_by") if not passed else showing.words("alarm_save_passed")
-        found.append(Fact(showing.words("alarm_save_by"), says, presses=not passed))
+        found.append(Fact(_head(showing, "alarm_save_by", facts), says, presses=not passed))
     elif not facts.missed and facts.expected_at and facts.limit_at:
         found.append(Fact(showing.words("alarm_save_by"), showing.words("alarm_save_unknown")))
     return [*found, *_returns(showing, facts)]
+
+
+def _head(showing: Showing, key: str, facts: AlarmFacts) -> str:
+    """Of a stopped machine two instants are told: what the plan as it is allows, and what a new one would."""
+    return showing.words(f"{key}_stopped" if facts.kind is AlarmKind.MACHINE_STOPPED else key)
 
 
 def _returns(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
@@ -98,7 +103,9 @@ def _times(showing: Showing, alarm: Alarm) -> Iterator[Fact]:
         said += [w("fact_limit_c", celsius=f.limit(facts.limit_c))] if facts.limit_c is not None else []
         yield Fact(w("alarm_temperature"), ", ".join(said))
     if facts.limit_at:
-        yield Fact(w("alarm_until"), _until(showing, facts, "limit_at"), presses=facts.limit_at < now)
+        yield Fact(
+            _head(showing, "alarm_until", facts), _until(showing, facts, "limit_at"), presses=facts.limit_at < now
+        )
     if facts.expected_at and facts.expected_at >= now - MINUTE:
         says = f.when(facts.expected_at, now)
         if facts.limit_at and facts.expected_at - facts.limit_at >= MINUTE:

@@ -12,7 +12,7 @@ from display.odds import UNLIKELY, odds
 from display.words import Words
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Outlook, TaskKind, Upkeep, WindowClass
-from orchestrator.core.models.alarm import Alarm, AlarmFacts
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.views.figures import ChanceChange
 from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
@@ -21,6 +21,11 @@ STEADY_C_PER_MIN = 0.05
 """Slower than this is called steady: it is within the noise of a kitchen probe."""
 OLD_S = 90
 """Readings younger than this are told in seconds."""
+
+
+def _of_stop(facts: AlarmFacts) -> str:
+    """Of a stopped machine two instants are told, and words tell them apart."""
+    return "_stopped" if facts.kind is AlarmKind.MACHINE_STOPPED else ""
 
 
 class Sentences:
@@ -200,7 +205,11 @@ class Sentences:
         if facts.limit_at:
             over = facts.missed and facts.limit_at < self._now
             length = self._f.between(facts.limit_at, self._now)
-            said.append(w("fact_over", length=length) if over else w("fact_limit_at", time=self._when(facts.limit_at)))
+            said.append(
+                w("fact_over", length=length)
+                if over
+                else w(f"fact_limit_at{_of_stop(facts)}", time=self._when(facts.limit_at))
+            )
         if facts.reason in list(WindowClass):
             said.append(w("fact_window", cls=facts.reason))
         elif facts.reason:
@@ -227,7 +236,7 @@ class Sentences:
         """What can still be done, and until when that saves it."""
         said = [self._w(f"help_{help_.value}") + "." for help_ in facts.helps]
         if facts.save_by:
-            said.append(self._w("fact_save_by", time=self._when(facts.save_by)) + ".")
+            said.append(self._w(f"fact_save_by{_of_stop(facts)}", time=self._when(facts.save_by)) + ".")
         return " ".join(said)
 
     def seen(self, alarm: Alarm, name_of: Callable[[str], str]) -> str:

@@ -10,6 +10,7 @@ from orchestrator.core.decide.machine_free import free_machine
 from orchestrator.core.decide.stays import stays_end
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import GateEvidence, TaskStarted
+from orchestrator.core.follow_on import shut
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
@@ -30,7 +31,9 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
     if isinstance(machine, Refusal):
         return machine
     evidence = _checked(case, gates.judge(case.state, case.facts, task, case.now, machine), command)
-    refusal = _gates(case, task, evidence, command) or _window(case, task, at, command)
+    refusal = (
+        _gates(case, task, evidence, command) or _follow_on(case, task, command) or _window(case, task, at, command)
+    )
     if refusal is not None:
         return refusal
     started = TaskStarted(
@@ -120,6 +123,26 @@ def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], co
 
 def _gate_words(gate: GateEvidence) -> str:
     return f"{gate.says}: " + ("no reading" if gate.celsius is None else f"{gate.celsius:.1f} °C")
+
+
+def _follow_on(case: Case, task: PlannedTask, command: StartTask) -> Refusal | None:
+    """What must follow at once finds a machine in time: else the food would wait past its limit."""
+    found = shut(case.state, task, case.now)
+    if found is None:
+        return None
+    machine = case.known.equipment[found.machine].name
+    status = (
+        f"{found.task.title} must follow by {case.clock(found.needed_by)}, "
+        f"but {machine} is not free before {case.clock(found.free_at)}"
+    )
+    wait = f"start from {case.clock(found.start_from)} on, or free {machine} sooner"
+    if found.cls is WindowClass.SAFETY:
+        remedy = f"{wait}: the lot would go past its safety limit and on hold"
+        return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=status, remedy=remedy)
+    if case.person is not None and command.override_reason:
+        return None
+    remedy = f"{wait}; or name a person and a reason: the lot would miss its quality window"
+    return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=status, remedy=remedy)
 
 
 def _window(case: Case, task: PlannedTask, at: datetime, command: StartTask) -> Refusal | None:

@@ -1,0 +1,110 @@
+"""A step is not started into a machine that what follows it at once would find taken; instants worked out by hand."""
+
+from dataclasses import replace
+
+from orchestrator.core.errors import RefusalCode
+from orchestrator.core.follow_on import shut
+from orchestrator.core.ids import EquipmentId, TaskId
+from orchestrator.core.models import PlannedTask, WindowClass
+from orchestrator.core.plan_index import plan_index
+from orchestrator.core.state import MachineStop, State
+from tests.core.script import Script, in_a_planned_kitchen
+from tests.fakes.kitchens import at
+from tests.fakes.states import begun, done, planned
+
+COOK, BATH = TaskId("C1.cook"), EquipmentId("ice-bath")
+
+
+def cook_of(state: State) -> PlannedTask:
+    assert state.plan is not None
+    return plan_index(state.plan).tasks[COOK]
+
+
+def with_limit(state: State, window: WindowClass) -> State:
+    """The chill must follow the cook within 15 min, by a window of some class."""
+    assert state.plan is not None
+    tasks = tuple(
+        t.model_copy(update={"links": tuple(k.model_copy(update={"window": window}) for k in t.links)})
+        if t.id == "C1.chill"
+        else t
+        for t in state.plan.tasks
+    )
+    return replace(state, plan=state.plan.model_copy(update={"tasks": tasks}))
+
+
+def sorbet_chilling() -> State:
+    """The sorbet's chill, 60 min, has been in the only ice bath since 08:30."""
+    return begun(done(planned(), "S1.simmer", "Wed 08:00", "Wed 08:30"), "S1.chill", "Wed 08:30")
+
+
+def test_start_into_a_taken_ice_bath_says_who_follows_until_when_and_from_when_it_is_safe() -> None:
+    state = sorbet_chilling()
+    chill = plan_index(state.plan).tasks[TaskId("S1.chill")]  # type: ignore[arg-type]
+    free = at("Wed 08:30") + (chill.end - chill.start)
+    found = shut(state, cook_of(state), at("Wed 08:31"))
+    # Cooked in 40 min, by 09:11; the chill follows within 15 min, by 09:26; the bath is free at 09:30: 4 min too late.
+    assert found is not None
+    assert (found.task.id, found.machine, found.free_at, found.needed_by) == (
+        "C1.chill",
+        BATH,
+        free,
+        at("Wed 09:26"),
+    )
+    assert (free, found.start_from, found.cls) == (at("Wed 09:30"), at("Wed 08:35"), WindowClass.SAFETY)
+    assert shut(state, cook_of(state), at("Wed 08:34")) is not None
+    assert shut(state, cook_of(state), at("Wed 08:35")) is None
+
+
+def test_start_with_all_machines_free_is_not_held_back() -> None:
+    state = planned()
+    assert shut(state, cook_of(state), at("Wed 08:00")) is None
+
+
+def test_start_counts_what_must_follow_something_in_hand() -> None:
+    """The sorbet simmers on the other hob and must be chilled at once when it is done: the bath is as good as taken."""
+    state = planned()
+    assert state.plan is not None
+    tight = [
+        t.model_copy(update={"links": tuple(k.model_copy(update={"most": 0}) for k in t.links)})
+        if t.id == "S1.chill"
+        else t
+        for t in state.plan.tasks
+    ]
+    state = replace(state, plan=state.plan.model_copy(update={"tasks": tuple(tight)}))
+    # Simmered 08:10 to 08:40, chilled until 09:40. Cooked from 08:11, the custard needs the bath 08:51 to 09:06.
+    state = begun(state, "S1.simmer", "Wed 08:10")
+    found = shut(state, cook_of(state), at("Wed 08:11"))
+    assert found is not None
+    assert (found.free_at, found.needed_by, found.start_from) == (at("Wed 09:40"), at("Wed 09:06"), at("Wed 08:45"))
+    chilling = begun(done(state, "S1.simmer", "Wed 08:10", "Wed 08:40"), "S1.chill", "Wed 08:40")
+    assert shut(chilling, cook_of(chilling), at("Wed 08:44")) is not None
+    assert shut(chilling, cook_of(chilling), at("Wed 08:45")) is None
+
+
+def test_start_while_the_ice_bath_is_stopped_waits_for_its_return() -> None:
+    state = planned()
+    state = replace(state, machines={BATH: MachineStop(at("Wed 08:00"), at("Wed 09:30"), "leaks", None)})
+    found = shut(state, cook_of(state), at("Wed 08:00"))
+    assert found is not None
+    assert (found.free_at, found.start_from) == (at("Wed 09:30"), at("Wed 08:35"))
+
+
+def test_start_past_a_safety_limit_is_refused_even_with_a_reason() -> None:
+    script: Script = in_a_planned_kitchen()
+    script.state = replace(script.state, tasks=sorbet_chilling().tasks)
+    what = {"task": COOK, "person": "early-cook", "override_reason": "the stall cannot wait"}
+    refusal = script.refused("Wed 08:31", "start_task", **what)
+    assert refusal.code is RefusalCode.GATE_SHUT
+    assert "must follow by Wed 09:26, but" in refusal.status
+    assert refusal.status.endswith("is not free before Wed 09:30")
+    assert refusal.remedy.startswith("start from Wed 08:35 on")
+
+
+def test_start_past_a_quality_limit_needs_a_named_person_and_a_reason() -> None:
+    script: Script = in_a_planned_kitchen()
+    busy = replace(script.state, tasks=sorbet_chilling().tasks)
+    script.state = with_limit(busy, WindowClass.QUALITY)
+    what = {"task": COOK, "person": "early-cook"}
+    assert script.refused("Wed 08:31", "start_task", **what).code is RefusalCode.GATE_SHUT
+    events = script.give("Wed 08:31", "start_task", **what, override_reason="the stall cannot wait")
+    assert [event.kind for event in events] == ["task_started"]
