@@ -44,8 +44,9 @@ def _in_time(problem: Problem, trial: Schedule, job: int) -> Iterator[Found]:
         yield Found(HoldKind.WINDOW, job, window=WindowClass.SAFETY, minute=made.latest)
     if place.end > problem.horizon:
         yield Found(HoldKind.HORIZON, job)
+    held = place.start < made.release  # then the same instant would be named twice
     for due in problem.dues:
-        if job in due.jobs and place.end < due.earliest:
+        if job in due.jobs and place.end < due.earliest and not (held and due.earliest <= made.release):
             yield Found(HoldKind.RELEASE, job, minute=due.earliest)
     yield from _links(problem, trial, job, place)
     yield from _stays(problem, trial, job)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from orchestrator.core.models import WindowClass
 from orchestrator.core.models.explanation import HoldKind
+from orchestrator.planner.holds_heat import too_warm
 from orchestrator.planner.problem import CleanDown, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.shift import Movers, stays_round
 from orchestrator.planner.structure import portion_span, structure
@@ -31,6 +32,8 @@ class Found:
     window: WindowClass = WindowClass.QUALITY
     minute: int = 0
     """From when it may be, for a release."""
+    load: int = 0
+    """Hundredths of warm food that would be together, for heat."""
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -96,6 +99,8 @@ def _taken(problem: Problem, trial: Schedule, job: int, place: Place) -> Iterato
         full = _fullest(problem, trial, place.machine, (place.start, place.end), there)
         if full + what.load > made.capacity:
             yield Found(HoldKind.MACHINE, job, others=tuple(there), machine=place.machine)
+    if (warm := too_warm(problem, _placed(trial, job, place), job, place.machine)) is not None:
+        yield Found(HoldKind.HEAT, job, others=warm[1], machine=place.machine, load=warm[0])
     if what.family is not None:
         for position, clean in enumerate(trial.cleans):
             if clean.machine == place.machine and clean.start < place.end and place.start < clean.end:

@@ -79,6 +79,7 @@ class HoldWords(Words):
             HoldKind.MACHINE: self._machine_taken,
             HoldKind.STOPPED: self._stopped,
             HoldKind.CLEAN: self._clean,
+            HoldKind.HEAT: self._heat,
             HoldKind.PERSON: self._person,
             HoldKind.SHIFT: self._shift,
             HoldKind.STORE: self._store,
@@ -143,6 +144,14 @@ class HoldWords(Words):
         return (
             f"the {what} of the {self._machine(found)} lasts from {self.clock(clean.start)} to {self.clock(clean.end)}"
         )
+
+    def _heat(self, found: Found, minutes: int) -> str:
+        heat = self.request.kitchen.equipment[found.machine or 0].heat
+        together = f"with {self._named(found)} {found.load / 100:g}"
+        if heat is None:
+            return f"{together} of warm food would be together in the {self._machine(found)}"
+        usual = f"where {heat.alone.value:g} {heat.alone.unit} freeze at the usual pace"
+        return f"{together} {heat.alone.unit} of warm food would be together in the {self._machine(found)}, {usual}"
 
     def _person(self, found: Found, minutes: int) -> str:
         names = ", ".join(self.request.kitchen.crew[worker].name for worker in found.workers)

@@ -36,6 +36,7 @@ BREAKS = {
     HoldKind.PERSON: {"two things at once"},
     HoldKind.SHIFT: {"shift", "break"},
     HoldKind.STORE: {"capacity"},
+    HoldKind.HEAT: {"heat"},
 }
 """The rules of the checker of which each kind of hold must break one."""
 COULD_BE = (HoldKind.GOAL, HoldKind.DUE, HoldKind.FREE)

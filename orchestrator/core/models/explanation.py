@@ -28,6 +28,8 @@ class HoldKind(StrEnum):
     PERSON = "person at other work"
     SHIFT = "nobody there"
     STORE = "store full"
+    HEAT = "warm food"
+    """A freezer would have more warm food in it than freezes at the usual pace."""
     HORIZON = "horizon"
     RULE = "rule"
     """Another rule of the checker."""
