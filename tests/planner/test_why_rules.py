@@ -1,7 +1,7 @@
 """Each rule that can hold a task: a kitchen in which it alone does, solved by hand, and it is named with figures.
 
 A checker's verdict on the plan with the task a minute off is the proof that nothing else holds it.
-Not among these kitchens: a job's latest start, stores that are full, the horizon, and what has begun or is held in place.
+Not among these kitchens: a latest start, stores that are full, the horizon, and what has begun or is held in place.
 """
 
 from collections.abc import Callable
