@@ -17,7 +17,8 @@ CHARACTER: Final = 0.8
 WRITTEN_ANYWAY: Final = {"at risk", "missed", "on hold"}
 """Flags that are written even where they cover a neighbour; 'moved' gives way."""
 
-Side = Literal["inside", "right", "left", "none"]
+Side = Literal["inside", "right", "left", "over", "none"]
+"""Where a label stands; over: at the block itself, across what follows it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +185,8 @@ def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
         for side, there in sides:
             if there >= need:
                 return Piece(block, piece.x, piece.width, piece.done, side, flag, seen)
-    return piece
+    # Beside a later run the words of a stop would be read as that run's: they stay with the stop.
+    return replace(piece, side="over", seen=seen) if block.status == "stopped" else piece
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,8 @@ ENGLISH_CHANCES: Final[Mapping[str, str]] = {
     "outlook_chance": "{outlook} · {chance}",
     "outlook_unlikely": "At risk · {chance}",
     "chance_share": "On time in {share} of {runs} simulated runs (95 % interval {low} to {high}).",
+    "chance_back_assumed": "It takes {machine} to be back {time}; nobody has said so.",
+    "chance_back_said": "It takes {machine} to be back {time}, as was said.",
     "chance_hangs_on": "Hangs on:",
     "chance_cause": "{title} ({task}): {chance} if it takes its usual minutes or less",
     "chance_assumes_head": "What a chance assumes",

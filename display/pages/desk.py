@@ -5,6 +5,7 @@ from flask import Blueprint
 from display import panels
 from display.panels import Showing
 from display.request import page
+from orchestrator.core.planning import back_at
 from orchestrator.core.views.models import OrderView
 
 pages = Blueprint("desk", __name__)
@@ -27,7 +28,23 @@ def _orders(showing: Showing, _: str) -> str:
     orders = [
         (order, *told.outlook(order), *_chance(showing, order)) for order in showing.views.orders(showing.snapshot)
     ]
-    return showing.render("panels/orders.html", {"orders": orders})
+    return showing.render("panels/orders.html", {"orders": orders, "backs": taken_to_be_back(showing)})
+
+
+def taken_to_be_back(showing: Showing) -> list[str]:
+    """What a chance takes for granted of each machine that stands: when it is back, and whether anybody said so."""
+    if not showing.snapshot.state.machines:
+        return []  # there may be no kitchen yet
+    now, names = showing.now, {machine.id: machine.name for machine in showing.kitchen.equipment}
+    return [
+        showing.words(
+            "chance_back_assumed" if stop.until is None else "chance_back_said",
+            machine=names.get(machine, machine),
+            time=showing.formats.when(back_at(stop, now), now),
+        )
+        for machine, stop in showing.snapshot.state.machines.items()
+        if stop.until is None or stop.until > now
+    ]
 
 
 def _chance(showing: Showing, order: OrderView) -> tuple[str, list[str]]:

@@ -135,3 +135,12 @@ def test_threads_leave_the_feeding_row_pass_those_between_and_enter_the_row_that
     drawn = board_drawing.threads(rows, AXIS)
     parts = {name: [(t.x, t.part) for t in found] for name, found in drawn.items()}
     assert parts == {"hob": [], "fridge": [(30.0, "out")], "cabinet": [(30.0, "through")], "churn": [(30.0, "in")]}
+
+
+def test_words_of_a_stop_without_room_beside_it_stay_at_the_stop() -> None:
+    stop = block("", "Wed 11:40", "Wed 13:40", label="Stopped 11:40", status="stopped")
+    runs = [block(f"B{n}.churn", f"Wed {13 + n}:00", f"Wed {13 + n}:50") for n in range(1, 7)]
+    pieces = board_drawing.line_pieces([stop, *runs], AXIS)
+    # 2 h are 1.7 % of five days, its words need 11 %; the first run begins 20 min after it.
+    assert (pieces[0].side, pieces[0].x) == ("over", pytest.approx(100 * (11 + 40 / 60) / 120))
+    assert all(not piece.others for piece in pieces)

@@ -1,6 +1,7 @@
 """Chances on screens: words before figures, nothing made to look better, and nothing said that no longer holds."""
 
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 from flask.testing import FlaskClient
@@ -9,11 +10,11 @@ from display.app import create_app
 from display.odds import odds
 from display.views import CoreViews
 from display.words import Words
-from orchestrator.core.ids import TaskId
+from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Outlook, Plan, WindowClass
 from orchestrator.core.models.questions import RiskAnswer, RiskQuestion
 from orchestrator.core.models.risk import ASSUMES, Cause, OrderChance, Risk, WindowChance
-from orchestrator.core.state import Proposal, State
+from orchestrator.core.state import MachineStop, Proposal, State
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -78,6 +79,22 @@ def test_order_tells_its_chance_and_what_it_hangs_on() -> None:
 def test_order_that_is_unlikely_is_trouble_though_the_plan_has_it_on_time() -> None:
     orders = client_of(replace(base_ageing(), plan=with_chance(0.3))).get("/orders").text
     assert '<b class="caution-text">At risk · unlikely, 3 in 10</b>' in orders
+
+
+@pytest.mark.parametrize(
+    ("until", "says"),
+    [
+        # Nobody said until when: taken to be back two hours from now, 15:00, as `UNKNOWN_STOP` states.
+        (None, "It takes Churn to be back 17:00; nobody has said so."),
+        (at("Wed 16:00"), "It takes Churn to be back 16:00, as was said."),
+        (at("Wed 12:10"), ""),  # it is back
+    ],
+)
+def test_chance_says_when_it_takes_a_stopped_machine_to_be_back(until: datetime | None, says: str) -> None:
+    stops = {EquipmentId("churn"): MachineStop(at("Wed 12:05"), until, "no drive", None)}
+    orders = client_of(replace(base_ageing(), plan=with_chance(0.914), machines=stops)).get("/orders").text
+    assert says in orders
+    assert ("It takes Churn" in orders) == bool(says)
 
 
 def test_order_without_simulation_says_nothing_of_chances() -> None:
