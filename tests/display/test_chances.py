@@ -85,8 +85,8 @@ def test_order_that_is_unlikely_is_trouble_though_the_plan_has_it_on_time() -> N
     ("until", "says"),
     [
         # Nobody said until when: taken to be back two hours from now, 15:00, as `UNKNOWN_STOP` states.
-        (None, "It takes Churn to be back 17:00; nobody has said so."),
-        (at("Wed 16:00"), "It takes Churn to be back 16:00, as was said."),
+        (None, "Counts on Churn being back 17:00; nobody has said so."),
+        (at("Wed 16:00"), "Counts on Churn being back 16:00, as was said."),
         (at("Wed 12:10"), ""),  # it is back
     ],
 )
@@ -94,7 +94,7 @@ def test_chance_says_when_it_takes_a_stopped_machine_to_be_back(until: datetime 
     stops = {EquipmentId("churn"): MachineStop(at("Wed 12:05"), until, "no drive", None)}
     orders = client_of(replace(base_ageing(), plan=with_chance(0.914), machines=stops)).get("/orders").text
     assert says in orders
-    assert ("It takes Churn" in orders) == bool(says)
+    assert ("Counts on Churn" in orders) == bool(says)
 
 
 def test_order_without_simulation_says_nothing_of_chances() -> None:
