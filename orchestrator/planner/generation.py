@@ -4,9 +4,11 @@ from typing import Literal
 
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.clusters import place_cluster
+from orchestrator.planner.giving_way import place_begun, place_near
 from orchestrator.planner.lags import Network, bounds
 from orchestrator.planner.placer import Placer
 from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.standing import put_back, take_out
 from orchestrator.planner.structure import structure
 from orchestrator.planner.turns import Turns
 from orchestrator.planner.wishes import Generation, Rule, ideal_starts, wish
@@ -30,19 +32,28 @@ def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"], *
     run = Generation(problem, net, rule, Placer(problem, net, careful=careful))
     give_up_what_has_passed(run)
     ideal_starts(run)
-    turns = Turns(run, {c for c, members in enumerate(net.clusters) if not run.placer.given_up.intersection(members)})
+    left = {c for c, members in enumerate(net.clusters) if not run.placer.given_up.intersection(members)}
+    if rule == "previous":
+        left -= place_begun(run, left)
+        left -= put_back(run.placer, left)[0]
+    turns = Turns(run, left)
     for _ in range(60 * (len(net.clusters) + 1)):
         cluster, urgent = (run.urgent.pop(0), True) if run.urgent else turns.take()
         if cluster is None:
             break
-        backward = run.backward and not urgent
-        if not place_cluster(run.placer, cluster, wish(run, urgent=urgent), backward=backward):
+        if not _place(run, cluster, urgent=urgent):
             _make_way(run, turns, cluster)
         run.placer.journal.forget()
     for cluster in sorted(turns.left):
         _give_up(run, turns, cluster)
     _bring_back(run)
     return run.placer.schedule(f"first guess: {rule}" if rule != "previous" else "repair")
+
+
+def _place(run: Generation, cluster: int, *, urgent: bool) -> bool:
+    if run.rule == "previous" and not urgent:
+        return place_near(run, cluster)
+    return place_cluster(run.placer, cluster, wish(run, urgent=urgent), backward=run.backward and not urgent)
 
 
 def give_up_what_has_passed(run: Generation) -> None:
@@ -83,7 +94,7 @@ def _make_way(run: Generation, turns: Turns, cluster: int) -> None:
         out |= run.net.beside[cluster][0]
     if run.pushed[cluster] > _MAKE_WAY:
         _relax(run.net, run.net.clusters[cluster])
-    out = {c for c in out if _take_out(run, c)}
+    out = {c for c in out if take_out(run.placer, c)}
     first = place_cluster(run.placer, cluster, wish(run, urgent=True), backward=False)
     queue = sorted(out, key=lambda c: run.net.rank[run.net.clusters[c][0]])
     run.urgent = [c for c in run.urgent if c not in out] + queue
@@ -98,13 +109,6 @@ def _make_way(run: Generation, turns: Turns, cluster: int) -> None:
 def _after(run: Generation, cluster: int) -> set[int]:
     jobs = run.net.downstream(run.net.clusters[cluster])
     return {run.net.cluster_of[job] for job in jobs if job in run.net.cluster_of} - {cluster}
-
-
-def _take_out(run: Generation, cluster: int) -> bool:
-    members = [job for job in run.net.clusters[cluster] if job in run.placer.starts]
-    for job in reversed(members):
-        run.placer.remove(job)
-    return bool(members)
 
 
 def _give_up(run: Generation, turns: Turns, cluster: int) -> None:
@@ -124,7 +128,7 @@ def _give_up_jobs(run: Generation, turns: Turns | None, jobs: list[int]) -> None
             run.placer.remove(job)
     lost = {c for c, members in enumerate(run.net.clusters) if gone.intersection(members)}
     for cluster in lost:
-        _take_out(run, cluster)
+        take_out(run.placer, cluster)
     if turns is not None:
         turns.leave(lost)
     run.urgent = [c for c in run.urgent if c not in lost]

@@ -49,15 +49,27 @@ class Trials:
 
     def repaired(self, problem: Problem) -> Schedule:
         """The plan before, repaired in a changed problem. Raises: Stopped."""
-        if self.stop():
-            raise Stopped
+        self._go_on()
         return self.mend(problem)
 
-    def delayed(self, job: int, start: int) -> Schedule:
-        """A job may not start before a minute. Raises: Stopped."""
+    def thoroughly(self, problem: Problem) -> Schedule:
+        """The same with a search around what is late then: a machine that is away for hours moves more than one task
+        held back does. Raises: Stopped."""
+        self._go_on()
+        return repair(problem)
+
+    def _go_on(self) -> None:
+        if self.stop():
+            raise Stopped
+
+    def delayed(self, job: int, start: int, *, thorough: bool = False) -> Iterator[Schedule]:
+        """Plans in which a job may not start before a minute: re-inserted, then repaired. Raises: Stopped."""
         jobs = self.bench.problem.jobs
         later = replace(jobs[job], release=max(start, jobs[job].release))
-        return self.repaired(replace(self.bench.problem, jobs=(*jobs[:job], later, *jobs[job + 1 :])))
+        problem = replace(self.bench.problem, jobs=(*jobs[:job], later, *jobs[job + 1 :]))
+        yield self.repaired(problem)
+        if thorough:
+            yield self.thoroughly(problem)
 
 
 Look = Callable[[Trials, int, tuple[int, int]], tuple[int, bool]]
@@ -78,7 +90,7 @@ def last_instants(question: InstantsQuestion, stop: Callable[[], bool]) -> Insta
     try:
         if question.part != "far":
             starts.extend(_starts(trials, near, _to_the_minute))
-            returns.extend(last_returns(bench, question.request, trials.repaired))
+            returns.extend(last_returns(bench, question.request, trials.thoroughly))
         if question.part != "near":
             starts.extend(_starts(trials, far, _roughly))
     except Stopped:
@@ -132,14 +144,14 @@ def _to_the_minute(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int
     found = [good]
     middle = span[1]  # often all of it
     while bad - good > 1:
-        kept = _kept(trials, job, middle)
+        kept = _kept(trials, job, middle, thorough=True)
         if kept is not None and kept < bad:
             good = kept
             found.append(good)
         else:
             bad = middle
         middle = (good + bad) // 2
-    proven = _first_proven(trials, job, found[::-1])
+    proven = _first_proven(trials, job, found[::-1], thorough=True)
     return proven, proven == good
 
 
@@ -151,17 +163,22 @@ def _roughly(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int, bool
     return proven, proven == span[1]
 
 
-def _kept(trials: Trials, job: int, start: int) -> int | None:
+def _kept(trials: Trials, job: int, start: int, *, thorough: bool = False) -> int | None:
     """Where a job begins if it may not before a minute; none if something is not kept then."""
-    schedule = trials.delayed(job, start)
-    place = schedule.places[job]
-    return place.start if place is not None and _keeps(trials.bench, schedule) else None
+    for schedule in trials.delayed(job, start, thorough=thorough):
+        place = schedule.places[job]
+        if place is not None and _keeps(trials.bench, schedule):
+            return place.start
+    return None
 
 
-def _first_proven(trials: Trials, job: int, starts: list[int]) -> int:
+def _first_proven(trials: Trials, job: int, starts: list[int], *, thorough: bool = False) -> int:
     """The first of some starts whose plan passes the checker; the last is where the present plan has it."""
-    proven = (start for start in starts[:-1] if not trials.bench.faults(trials.delayed(job, start)))
-    return next(proven, starts[-1])
+    for start in starts[:-1]:
+        for schedule in trials.delayed(job, start, thorough=thorough):
+            if _keeps(trials.bench, schedule) and not trials.bench.faults(schedule):
+                return start
+    return starts[-1]
 
 
 def _keeps(bench: Workbench, schedule: Schedule) -> bool:

@@ -132,6 +132,16 @@ class Placer(Runs, Stores, Warm):
             starts &= self.between_runs(machine, job, low, high)
         return starts
 
+    def takes(self, machine: int, job: int, place: Place) -> bool:
+        """Whether a machine has room for a job at a place, upkeep apart."""
+        made, what, minutes = self.problem.machines[machine], self.problem.jobs[job], place.end - place.start
+        if not made.shared and made.capacity is not None and what.load > made.capacity:
+            return False
+        wanted = bits.span(place.start, place.end)
+        if self.slots.room(machine, what.load) & wanted != wanted:
+            return False
+        return made.alone is None or bits.has(self.heat_allows(machine, job, minutes), place.start)
+
     # Putting in and taking out
 
     def commit(self, job: int, start: int) -> bool:

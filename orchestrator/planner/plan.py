@@ -21,7 +21,6 @@ from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.repair import clearly_better, repair
 from orchestrator.planner.score import score
 from orchestrator.planner.sizes import batch_steps
-from orchestrator.planner.standing import as_it_was
 from orchestrator.planner.unmet import why_unmet
 
 LOG = logging.getLogger(__name__)
@@ -249,7 +248,7 @@ def _pose(question: _Question) -> _Posed:
         last = turn == _ROUNDS - 1
         if not last and _hold(question, _passed(demand, problem)):
             continue
-        guess = _standing(question, _Posed(request, demand, problem, Schedule(()))) or repair(problem)
+        guess = repair(problem)
         missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
         stuck = _stuck(demand, problem, guess) | _outlived(demand, problem, guess)
         if last or not (missing or stuck):
@@ -261,12 +260,6 @@ def _pose(question: _Question) -> _Posed:
         for order in _first_to_go(request, missing):
             question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
     return _Posed(request, demand, problem, guess)
-
-
-def _standing(question: _Question, posed: _Posed) -> Schedule | None:
-    """The plan before, where it passes the check as it is."""
-    was = as_it_was(posed.problem)
-    return was if was is not None and not _assembled(question, posed, was)[1] else None
 
 
 def _first_to_go(request: PlanRequest, missing: list[OrderId]) -> list[OrderId]:

@@ -186,8 +186,9 @@ class Runs(Placed):
             own = gaps[position + 1].start - gap.end
             until = self._in_use_until(machine, gaps, position) if until is None else until
             kind = "hygiene" if until - gap.used > allowed_in_use(made, own) else kind
-        span = (gap.start, gap.end - made.precool)
-        return kind is None or self.slots.set_clean(machine, kind, run, span, ("run", run))
+        # Room for a pre-cool is kept also where the machine is cold, unless the plan before did without.
+        span, most = (gap.start, gap.end - made.precool), gap.end - made.precool * warm
+        return kind is None or self.slots.set_clean(machine, kind, run, span, ("run", run), most=most)
 
     def _close_day(self, machine: int, gap: Gap) -> bool:
         """Place the day-end clean after the run before a gap, if it is the last of its day."""
@@ -229,10 +230,51 @@ class Runs(Placed):
                     self._clean(machine, position)
                 self._close_day(machine, gap)
 
+    def mend_upkeep(self, machine: int) -> list[int]:
+        """Give runs that are placed without their upkeep what they need: what the plan before had, where it still
+        serves, and no other than that elsewhere.
+
+        Returns:
+            Runs that lack something which nobody can do, or which there is no time for.
+        """
+        self.clear_upkeep(machine)
+        for clean in self.problem.cleans_before:
+            runs = clean.before in self.places and self.places[clean.before].machine == machine
+            free = self.slots.who(clean.workers, len(clean.workers), clean.start, clean.end) is not None
+            if clean.machine == machine and clean.kind != "pre-cool" and runs and free:
+                self.put_clean(clean)
+        stale, lacking = set(self.slots.cleans[machine]), []
+        for position, gap in enumerate(self.gaps(machine)):
+            stale -= {("run", gap.run), *(() if gap.day is None else [("day", gap.day)])}
+            self.slots.drop_clean(machine, ("run", gap.run))
+            if gap.run >= 0 and not (self._clean(machine, position) and self._cold_in_time(machine, gap)):
+                lacking.append(gap.run)
+            if not self._close_day(machine, gap):
+                lacking.append(gap.after)
+        for key in stale:
+            self.slots.drop_clean(machine, key)
+        return lacking
+
+    def clear_upkeep(self, machine: int) -> None:
+        """Take away all that is to be done to a machine."""
+        for key in list(self.slots.cleans[machine]):
+            self.slots.drop_clean(machine, key)
+
+    def _cold_in_time(self, machine: int, gap: Gap) -> bool:
+        """Whether the pre-cool of the run after a gap, if it needs one, lies in the gap and not in a stop."""
+        cooled = self.slots.cleans[machine].get(("cold", gap.run))
+        minutes = self.problem.machines[machine].precool
+        return cooled is None or (
+            cooled.start >= gap.start and bits.has(self.slots.unstopped(machine, minutes), gap.end)
+        )
+
     def put_clean(self, clean: CleanDown) -> None:
         """What a schedule has, where it has it."""
+        self.slots.put_clean(clean, self._key(clean))
+
+    def _key(self, clean: CleanDown) -> For:
         keys: dict[Upkeep, For] = {"pre-cool": ("cold", clean.before), "day-end": ("day", self._day(clean))}
-        self.slots.put_clean(clean, keys.get(clean.kind, ("run", clean.before)))
+        return keys.get(clean.kind, ("run", clean.before))
 
     def is_kept(self, clean: CleanDown) -> bool:
         """Whether cleaning is where it was, and by whom."""

@@ -131,9 +131,14 @@ class Slots(Rooms):
             found |= bits.runs(near & bits.span(0, extra.end + minutes - begin), minutes) << begin
         return found
 
-    def set_clean(self, machine: int, kind: Upkeep, before: int, span: tuple[int, int], key: For) -> bool:
-        """Place cleaning at the latest instant of a span, at the end of a day at the soonest; False if nobody can."""
-        clean = self._as_before(machine, kind, before, span)
+    def set_clean(
+        self, machine: int, kind: Upkeep, before: int, span: tuple[int, int], key: For, *, most: int | None = None
+    ) -> bool:
+        """Place cleaning at the latest instant of a span, at the end of a day at the soonest; False if nobody can.
+
+        Where the plan before had it is good as long as it is over by ``most``, if that is given.
+        """
+        clean = self._as_before(machine, kind, before, span if most is None else (span[0], most))
         if clean is None:
             pick = self.first_clean if kind == "day-end" else self.last_clean
             start, made = pick(machine, kind, span, None), self.problem.machines[machine]

@@ -1,51 +1,119 @@
-"""The plan before, taken over as it is: nothing moves while it still holds."""
+"""The plan before, as far as it stands: what no disturbance touches keeps its place, upkeep included."""
 
-from dataclasses import replace
+from collections.abc import Collection, Iterable
 
-from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_of
-from orchestrator.planner.score import score, terms
-from orchestrator.planner.structure import fixed_place, structure
+from orchestrator.core.models import WindowClass
+from orchestrator.planner.imminent import is_imminent
+from orchestrator.planner.lags import Lag, Network
+from orchestrator.planner.placer import Placer
+from orchestrator.planner.problem import Job, Place, Problem, minutes_of
+from orchestrator.planner.rooms import Use
+from orchestrator.planner.structure import portion_span
 
 
-def as_it_was(problem: Problem) -> Schedule | None:
-    """Every job where the plan before had it, and stays between their neighbours, as long as nothing is in trouble.
+def put_back(placer: Placer, clusters: Collection[int]) -> tuple[set[int], bool]:
+    """Place groups of jobs where the plan before had them, as far as they still fit there.
 
-    Serial generation keeps more room than a plan needs (for a pre-cool before every run, say), so it cannot put back
-    what the search has found. This can, but proves nothing: the caller has the plan checked.
+    Serial generation keeps room for whatever upkeep a machine may come to need while it is half filled, so it cannot
+    put back what a search has packed. Here work goes in without its upkeep, in order of time, what people are getting
+    ready for first; then the upkeep of the plan before follows, and only where runs now need another is that placed
+    anew. A run that then lacks what it needs is taken out again, with its group.
 
     Args:
-        problem: With ``previous`` places and facts.
+        placer: What these groups go beside. Windows that the plan before broke already are given up in its network.
+        clusters: None of which is placed.
 
     Returns:
-        The schedule; none where a job has no place in the plan before, facts have overtaken one, an order is left out
-        or late, or a quality window broken.
+        The groups that have their places; and whether every run on the machines has the upkeep that it needs.
     """
-    places: list[Place | None] = [None] * len(problem.jobs)
-    for index in structure(problem).order:
-        place = _place(problem, index, places)
-        if place is None:
-            return None
-        places[index] = place
-    was = Schedule(tuple(places), problem.cleans_before, "repair")
-    worth = score(problem, was)
-    if worth.unmet or worth.breaks or worth.late:
-        return None
-    return replace(was, terms=terms(problem, was))
+    problem, net = placer.problem, placer.net
+    left = [machine for machine, made in enumerate(problem.machines) if made.kept]
+    for machine in left:
+        placer.clear_upkeep(machine)
+    stood = {cluster for cluster in in_turn(problem, net, clusters) if stands(placer, net.clusters[cluster])}
+    sound = True
+    while left:
+        lacking = [net.cluster_of.get(run, -1) for run in placer.mend_upkeep(left[-1])]
+        cluster = next((c for c in lacking if c in stood), None)
+        if cluster is None:
+            sound = sound and not lacking
+            left.pop()
+            continue
+        stood.discard(cluster)
+        left += [machine for machine in _kept_machines(problem, net.clusters[cluster]) if machine not in left]
+        take_out(placer, cluster)
+    return stood, sound
 
 
-def _place(problem: Problem, index: int, places: list[Place | None]) -> Place | None:
-    job = problem.jobs[index]
-    known = fixed_place(job)
-    if known is not None:
-        return known
-    before = problem.previous[index] if index < len(problem.previous) else None
-    if before is None:
-        return None
-    if not job.stay:
-        stands = before.start >= problem.now and job.fixed is None and _as_long(job, before)
-        return before if stands else None
-    start = _filled_at(job, before, places)
-    return Place(start, before.end, before.machine) if start <= before.end else None
+def take_out(placer: Placer, cluster: int) -> bool:
+    """Take a group out, whatever upkeep is lacking then; False if none of it was placed."""
+    members = [job for job in placer.net.clusters[cluster] if job in placer.starts]
+    for job in reversed(members):
+        placer.remove(job)
+    return bool(members)
+
+
+def _kept_machines(problem: Problem, jobs: Iterable[int]) -> list[int]:
+    """Machines to which something is done between runs, and on which the plan before had any of these jobs."""
+    places = (problem.previous[job] for job in jobs)
+    machines = {place.machine for place in places if place is not None and place.machine is not None}
+    return sorted(machine for machine in machines if problem.machines[machine].kept)
+
+
+def in_turn(problem: Problem, net: Network, clusters: Iterable[int]) -> list[int]:
+    """Those of these groups that the plan before has all of: imminent ones first, then in time."""
+    found: list[tuple[bool, int, int]] = []
+    for cluster in clusters:
+        members = net.clusters[cluster]
+        places = [problem.previous[job] for job in members]
+        starts = [place.start for place in places if place is not None]
+        if len(starts) == len(members):
+            found.append((not any(is_imminent(problem, job) for job in members), min(starts), cluster))
+    return [cluster for _, _, cluster in sorted(found)]
+
+
+def stands(placer: Placer, members: list[int]) -> bool:
+    """Place a group where the plan before had it, its upkeep apart; False, and nothing changed, if it does not fit."""
+    mark = placer.journal.mark()
+    if all(job not in placer.given_up and _put(placer, job) for job in members):
+        return True
+    placer.journal.undo(mark)
+    return False
+
+
+def _put(placer: Placer, job: int) -> bool:
+    """Place work as it was, its upkeep apart; False, with the slots in disorder, if it does not fit."""
+    made, place = placer.problem.jobs[job], placer.before(job)
+    if place is None or not (_in_time(placer, job, place) and _has_room(placer, job, place)):
+        return False
+    placer.journal.put(placer.starts, job, place.start)
+    placer.journal.put(placer.places, job, place)
+    if made.varies:
+        placer.journal.put(placer.lengths, job, place.end - place.start)
+    for portion, who in enumerate(place.workers):
+        placer.slots.book(who, *portion_span(made, portion, place))
+    if place.machine is not None:
+        placer.slots.use(place.machine, job, Use(place.start, place.end, made.load))
+    return placer.fill_stores(job)
+
+
+def _in_time(placer: Placer, job: int, place: Place) -> bool:
+    """Whether a place keeps to the present, to what work now takes, and to the lags beside it."""
+    problem, net = placer.problem, placer.net
+    made = problem.jobs[job]
+    latest = problem.horizon if made.latest is None else made.latest
+    if not (max(problem.now, made.release) <= place.start <= latest and place.end <= problem.horizon):
+        return False
+    if not _as_long(made, place):
+        return False
+    for anchor in net.anchors[job]:
+        if place.start < anchor.low:
+            return False
+        if anchor.high is not None and (job, anchor.stay) not in net.relaxed and place.start > anchor.high:
+            return False
+    return all(
+        _keeps(placer, lag, placer.places[lag.before], place) for lag in net.into[job] if lag.before in placer.starts
+    ) and all(_keeps(placer, lag, place, placer.places[lag.job]) for lag in net.out[job] if lag.job in placer.starts)
 
 
 def _as_long(job: Job, before: Place) -> bool:
@@ -55,9 +123,28 @@ def _as_long(job: Job, before: Place) -> bool:
     return before.end - before.start in minutes_of(job, before.machine)
 
 
-def _filled_at(job: Job, before: Place, places: list[Place | None]) -> int:
-    """A stay begins as what fills it ends, in fact if that has happened."""
-    if job.fixed is not None:
-        return job.fixed.start
-    ends = [place.end for link in job.after if link.most == 0 and (place := places[link.after]) is not None]
-    return ends[-1] if ends else before.start
+def _keeps(placer: Placer, lag: Lag, first: Place, then: Place) -> bool:
+    """Whether a lag is kept, or is a window that the plan before broke already."""
+    apart, most = then.start - first.end, placer.net.most(lag)
+    if apart < lag.least:
+        return False
+    if most is None or apart <= most:
+        return True
+    known, after = placer.before(lag.before), placer.before(lag.job)
+    broken = known is not None and after is not None and after.start - known.end > most
+    if lag.window is WindowClass.SAFETY or not broken:
+        return False
+    placer.net.relaxed.add((lag.job, lag.before))
+    return True
+
+
+def _has_room(placer: Placer, job: int, place: Place) -> bool:
+    """Whether its people are free there, and its machine."""
+    made, slots = placer.problem.jobs[job], placer.slots
+    if len(place.workers) != len(made.portions):
+        return False
+    for portion, who in enumerate(place.workers):
+        able = len(who) == made.hands and set(who) <= set(made.workers)
+        if not able or slots.who(who, made.hands, *portion_span(made, portion, place)) is None:
+            return False
+    return place.machine is None or placer.takes(place.machine, job, place)

@@ -19,7 +19,7 @@ class Turns:
         self._run = run
         self.left = left
         self._side = 1 if run.backward else 0
-        self._first = sorted((c for c in left if _waits_for_facts(run, c)), key=lambda c: (_before(run, c), c))[::-1]
+        self._first = sorted((c for c in left if waits_for_facts(run, c)), key=lambda c: (_before(run, c), c))[::-1]
         self._heap: list[tuple[Rank, int]] = []
         beside = run.net.beside
         self._waits = {c: 0 if run.rule == "previous" else len(beside[c][self._side] & left) for c in left}
@@ -65,7 +65,7 @@ class Turns:
         return min(self.left, key=lambda c: (_rank(self._run, c), c), default=None)
 
 
-def _waits_for_facts(run: Generation, cluster: int) -> bool:
+def waits_for_facts(run: Generation, cluster: int) -> bool:
     """Food already made must go on soon, by a safety window: it takes its place before anything that can still wait."""
     jobs = run.problem.jobs
     lags = (lag for job in run.net.clusters[cluster] for lag in run.net.into[job])

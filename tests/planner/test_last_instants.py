@@ -88,7 +88,7 @@ def test_last_return_that_no_longer_exists_is_told_as_none() -> None:
 
 def test_last_instants_stopped_half_way_keep_what_was_found() -> None:
     request = tiny_request()
-    told = asked(request, planned(request), most=12)
+    told = asked(request, planned(request), most=16)
     assert not told.complete
     assert [s.task for s in told.starts] == ["C1.cook"]
     assert told.starts[0].at == at(2, "13:20")
