@@ -1,5 +1,6 @@
 """Serial generation: groups of jobs are placed one after the other, and made way for where they find no place."""
 
+from collections.abc import Mapping
 from typing import Literal
 
 from orchestrator.core.models import WindowClass
@@ -17,7 +18,14 @@ _MAKE_WAY = 2
 """How often a group may push others aside before its windows, and then its orders, are given up."""
 
 
-def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"], *, careful: bool = False) -> Schedule:
+def generate(
+    problem: Problem,
+    net: Network,
+    rule: Rule | Literal["previous"],
+    *,
+    careful: bool = False,
+    sooner: Mapping[int, int] | None = None,
+) -> Schedule:
     """Place everything by one rule.
 
     Args:
@@ -25,11 +33,13 @@ def generate(problem: Problem, net: Network, rule: Rule | Literal["previous"], *
         net: Its lags, from `network`; windows given up are added to it.
         rule: In which order groups are placed and where they would best go.
         careful: Give what warm food could crowd its crowded minutes from the start.
+        sooner: Minutes by which orders, by number, have their turn as if they were due sooner, by a rule that goes by
+            due.
 
     Returns:
         A schedule that keeps every hard rule; jobs of orders that cannot be met have no place.
     """
-    run = Generation(problem, net, rule, Placer(problem, net, careful=careful))
+    run = Generation(problem, net, rule, Placer(problem, net, careful=careful), sooner=sooner or {})
     give_up_what_has_passed(run)
     ideal_starts(run)
     left = {c for c, members in enumerate(net.clusters) if not run.placer.given_up.intersection(members)}

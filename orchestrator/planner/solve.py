@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
-from orchestrator.planner import constraints, objective
+from orchestrator.planner import constraints, objective, sooner
 from orchestrator.planner.budget import Budget, new_solver
+from orchestrator.planner.first_guess import LARGE
 from orchestrator.planner.greedy import trouble
 from orchestrator.planner.improvers import Greedy, Rounds
 from orchestrator.planner.neighbourhoods import groups
@@ -165,6 +166,7 @@ class Search:
         In a large problem greedy search has the interpreter to itself while orders are in trouble and it gets on. While
         it finds nothing, the solver has its core too.
         """
+        self._turns()
         by_model = Rounds(self.problem, self.budget, self.seed)
         by_hand = Greedy(self.problem, self.budget, self.seed)
         trust, alone = 1.0, len(groups(self.problem)) > ALONE
@@ -181,6 +183,14 @@ class Search:
                 else:
                     by_model.workers = WORKERS
                     self._offer(by_model.step(self.best, self.score))
+
+    def _turns(self) -> None:
+        """Generations in other turns, where orders are late and no plan holds yet that ought not to be moved."""
+        if self.score is None or not self.score.late or replans(self.problem) or len(self.problem.jobs) >= LARGE:
+            return
+        for schedule in sooner.generations(self.problem, lambda: self.budget.left <= 0):
+            if trouble(score(self.problem, schedule)) < trouble(self.score):
+                self._accept(schedule)
 
     def _for(self, seconds: float) -> Callable[[], bool] | None:
         """Whether so much time has passed; none where plans must repeat."""

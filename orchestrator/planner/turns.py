@@ -91,7 +91,8 @@ def _rank(run: Generation, cluster: int) -> Rank:
         return -(latest // _DAY), -max((len(f.allergens) for f in families if f), default=0), -latest
     if run.rule == "backwards, by due":
         reach, dues = structure(run.problem).reach, run.problem.dues
-        return (min((dues[d].due for job in members for d in reach[job]), default=run.problem.horizon),)
+        turns = (dues[d].due - run.sooner.get(d, 0) for job in members for d in reach[job])
+        return (min(turns, default=run.problem.horizon),)
     return (min(run.ideal.get(job, 0) for job in members),)
 
 

@@ -1,5 +1,6 @@
 """Where the work of a group would best go, by each rule of serial generation."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -32,6 +33,8 @@ class Generation:
     ideal: dict[int, int] = field(default_factory=dict)
     """Latest start of each job that is still good, machines and people apart."""
     pushed: dict[int, int] = field(default_factory=dict)
+    sooner: Mapping[int, int] = field(default_factory=dict)
+    """Orders that have their turn as if they were due so many minutes sooner."""
     urgent: list[int] = field(default_factory=list)
     """Groups that had to make way, in order."""
 
