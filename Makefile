@@ -37,17 +37,20 @@ pictures: $(TESTED) browser ## take the pictures of README.md from a running dem
 	$(BIN)/python -m tests.pictures
 
 # A marker file, made only when everything before it succeeded: an interrupted set-up begins again.
+# The locks are whole, so pip is told to resolve nothing: asked to, it may look at releases newer than the locked ones
+# for a package wanted with an extra, and then refuses for want of a hash.
 $(READY): requirements.lock pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info >= (3, 11) else "Coldwright needs Python 3.11 or newer; this is " + sys.version.split()[0] + ". Name another with: make PYTHON=python3.12 ...")'
 	@echo "Setting up in $(VENV): a minute or so the first time ..."
 	@$(PYTHON) -m venv $(VENV) || { rm -rf $(VENV); echo "This Python cannot make virtual environments. On Debian: apt-get install python3-venv"; exit 1; }
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes --no-deps -r requirements.lock
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
 	@touch $@
 
 $(TESTED): $(READY) requirements-dev.lock
 	@echo "Installing what the tests need ..."
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-dev.lock
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes --no-deps -r requirements-dev.lock
+	@$(BIN)/python -m pip check
 	@touch $@
 
 browser:         ## Debian's Chromium and Mosquitto, for the tests that drive them
