@@ -15,6 +15,7 @@ CODES: Final = {
     "quality",
     "preference",
     "longest",
+    "past usual",
     "ceiling",
     "will be late",
     "first leg missed",

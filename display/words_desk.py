@@ -131,6 +131,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "why_safety": "A safety window: nobody may go over it here; a lot that does is put on hold",
     "why_quality": "A quality window: the food is not what it should be after it; a named person may go over it",
     "why_preference": "A wish of the recipe; nothing is spoilt by it",
+    "why_past_usual": "It has run past its usual time and nobody has ended it yet",
     "why_longest": "It lasts longer than the recipe lets it",
     "why_ceiling": "It has been hotter than the recipe ever lets it",
     "why_will_be_late": "At this pace a leg of the cooling will be too slow",

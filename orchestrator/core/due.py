@@ -7,7 +7,7 @@ from typing import Final
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.alarms.order_alarms import order_conditions
-from orchestrator.core.alarms.overdue_alarms import late_from, overdue_conditions, overrun_from
+from orchestrator.core.alarms.overdue_alarms import late_from, overdue_conditions, overrun_from, overrun_warned_from
 from orchestrator.core.alarms.place_alarms import half_grace
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
@@ -68,6 +68,7 @@ def _window_instants(seen: Look) -> Iterator[datetime]:
             if longest is not None and task.kind is not TaskKind.STAY:
                 yield longest
                 yield (overrun_from(seen, task) or longest) + _JUST_AFTER
+                yield (overrun_warned_from(seen, task) or longest) + _JUST_AFTER
             window = bounds(seen.state, task, seen.live)
             warned = window.closes - lead(window, warnings.window_lead) if window.closes is not None else None
             if window.closes is not None:

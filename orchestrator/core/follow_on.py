@@ -1,4 +1,4 @@
-"""Whether what must follow a step at once will find its machine free, by what runs now and what that brings with it."""
+"""Whether what must follow at once will find its machine free: what follows the step itself, or something in hand."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from orchestrator.core.planning import back_at, expected_end
 from orchestrator.core.progress import progress_of
 from orchestrator.core.state import LotStatus, State, TaskStatus
 from orchestrator.core.ties import tied
+from orchestrator.core.windows import start_bounds
 
 _ENOUGH: Final = 20
 """Shifts of the start that are tried: each passes one thing that is in the way."""
@@ -21,7 +22,7 @@ _ENOUGH: Final = 20
 
 @dataclass(frozen=True, slots=True)
 class Shut:
-    """A step that must follow in time and would find no machine, were the one before it started now."""
+    """A step that must follow in time and would find no machine, were another started now."""
 
     task: PlannedTask
     """The one that follows."""
@@ -31,7 +32,9 @@ class Shut:
     needed_by: datetime
     cls: WindowClass
     start_from: datetime
-    """The soonest start of the step before after which all that follows fits in time."""
+    """The soonest start after which all that follows fits in time."""
+    in_the_way: bool = False
+    """Whether it follows something in hand, and the start itself would take its machine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +51,17 @@ class _Follower:
 class _Promised:
     """Work that follows something in hand: it begins between two instants on a machine."""
 
+    follower: _Follower
     first: datetime
     last: datetime
     length: timedelta
 
 
 def shut(state: State, task: PlannedTask, now: datetime) -> Shut | None:
-    """The first step after a task that would miss its limit for want of a machine, were the task started now.
+    """The first step that would miss its limit for want of a machine, were a task started now.
 
-    Counted are what is in hand, what must follow that within limits of its own, and machines that are stopped; not
+    It follows the task itself, or something in hand whose machine the task would take; the latter only where the task
+    can wait until its own window closes. Counted are what is in hand, what must follow that within limits of its own, and machines that are stopped; not
     what merely is planned, since a plan can be changed. Shared places are left out: what is in them can often leave.
 
     Args:
@@ -69,9 +74,10 @@ def shut(state: State, task: PlannedTask, now: datetime) -> Shut | None:
     """
     if state.plan is None or state.kitchen is None or task.kind is not TaskKind.WORK:
         return None
-    if task.id not in _followers(Same(state.plan)):
-        return None
     rooms = _Rooms(state, now)
+    taken = rooms.takes(task, now)
+    if taken is not None or task.id not in rooms.after:
+        return taken
     first, late = rooms.late(task, now)
     if first is None:
         return None
@@ -130,6 +136,27 @@ class _Rooms:
         """What follows too late if a task starts then, and by how much; none if everything is in time."""
         return self._late(task, start + usual_length(self.state, task))
 
+    def takes(self, task: PlannedTask, start: datetime) -> Shut | None:
+        """What follows something in hand and would find its machine taken by this task; none if it can go elsewhere."""
+        machine = self.kitchen.equipment.get(task.equipment) if task.equipment is not None else None
+        if machine is None:
+            return None
+        end = start + usual_length(self.state, task)
+        closes = start_bounds(self.state, task).closes
+        for promised in self.promised.get(machine.id, ()):
+            follower, over = promised.follower, promised.first + promised.length
+            if follower.task.id == task.id or end <= promised.last or self._elsewhere(promised, machine.id):
+                continue
+            if closes is None or over <= closes:
+                return Shut(follower.task, machine.id, end, promised.last, follower.cls, over, in_the_way=True)
+        return None
+
+    def _elsewhere(self, promised: _Promised, taken: EquipmentId) -> bool:
+        """Whether another machine takes what follows in time."""
+        task = promised.follower.task
+        others = (m for m in self.kitchen.equipment.values() if m.id != taken and _could(m, task))
+        return any(self._free_at(m, promised.first, promised.length) <= promised.last for m in others)
+
     def _late(self, task: PlannedTask, end: datetime) -> tuple[_Late | None, timedelta]:
         for follower in self._waiting(task):
             found = self._place(follower.task, end + follower.least)
@@ -161,7 +188,7 @@ class _Rooms:
             if machine is not None and not machine.shared:
                 first = max(first, self.free.get(machine.id, first))
                 last = max(first, end + loose + follower.most)
-                self.promised.setdefault(machine.id, []).append(_Promised(first, last, length))
+                self.promised.setdefault(machine.id, []).append(_Promised(follower, first, last, length))
             self._promise(one, first + length, slack)
 
     def _place(self, task: PlannedTask, first: datetime) -> tuple[EquipmentId, datetime] | None:

@@ -236,11 +236,15 @@ def test_conditions_without_a_plan_are_none() -> None:
 
 
 def test_step_on_its_own_longer_than_its_longest_is_missed_until_it_is_taken_out_or_given_time() -> None:
-    # Tempering: hands for 5 minutes, then alone; at most 30 minutes.
+    # Tempering: hands for 5 minutes, then alone; usually 20 minutes, at most 30: half-way between, nobody has come.
     state, alarm = begun(hardening(), "SAT-STALL.B.temper", "Sat 10:20"), "window_closing:SAT-STALL.B.temper"
-    assert alarm not in all_told(state, "Sat 10:50")
-    state, told = step(state, "Sat 10:51")
+    assert alarm not in all_told(state, "Sat 10:45")
+    state, told = step(state, "Sat 10:46")
     assert ("raised", alarm) in told
+    assert facts_of(state, "Sat 10:50", alarm).reason == "past usual"
+    assert all_told(state, "Sat 10:50")[alarm] is False
+    state, told = step(state, "Sat 10:51")
+    assert ("escalated", alarm) in told
     temper = TaskId("SAT-STALL.B.temper")
     longer = replace(state, tasks={**state.tasks, temper: replace(state.tasks[temper], extended_min=10)})
     assert ("returned", alarm) in step(longer, "Sat 10:52")[1]

@@ -108,3 +108,64 @@ def test_start_past_a_quality_limit_needs_a_named_person_and_a_reason() -> None:
     assert script.refused("Wed 08:31", "start_task", **what).code is RefusalCode.GATE_SHUT
     events = script.give("Wed 08:31", "start_task", **what, override_reason="the stall cannot wait")
     assert [event.kind for event in events] == ["task_started"]
+
+
+def simmering_with_custard_to_chill() -> State:
+    """The sorbet simmers from 08:10 to 08:40 and must be chilled at once; a custard, cooked by 08:20, can wait 90 min."""
+    state = planned()
+    assert state.plan is not None
+    most = {"S1.chill": 0, "C1.chill": 90}
+    tasks = tuple(
+        t.model_copy(update={"links": tuple(k.model_copy(update={"most": most[t.id]}) for k in t.links)})
+        if t.id in most
+        else t
+        for t in state.plan.tasks
+    )
+    state = replace(state, plan=state.plan.model_copy(update={"tasks": tasks}))
+    return begun(done(state, "C1.cook", "Wed 07:40", "Wed 08:20"), "S1.simmer", "Wed 08:10")
+
+
+def chill_of(state: State) -> PlannedTask:
+    return plan_index(state.plan).tasks[TaskId("C1.chill")]  # type: ignore[arg-type]
+
+
+def test_start_into_the_machine_that_something_in_hand_is_about_to_need_says_so() -> None:
+    state = simmering_with_custard_to_chill()
+    chill = chill_of(state)
+    now = at("Wed 08:21")
+    found = shut(state, chill, now)
+    # The sorbet needs the only ice bath from 08:40, for 60 min; the custard may wait until 09:50, and it is free at 09:40.
+    assert found is not None
+    assert (found.task.id, found.machine, found.in_the_way) == ("S1.chill", BATH, True)
+    assert (found.needed_by, found.free_at) == (at("Wed 08:40"), now + (chill.end - chill.start))
+    assert found.start_from == at("Wed 09:40")
+    # Once the sorbet is in, the bath is taken: that is told by the machine itself.
+    assert shut(done(state, "S1.simmer", "Wed 08:10", "Wed 08:40"), chill, at("Wed 08:41")) is None
+
+
+def test_start_that_cannot_wait_itself_is_not_held_back_for_what_follows_something_in_hand() -> None:
+    state = simmering_with_custard_to_chill()
+    assert state.plan is not None
+    tasks = tuple(
+        t.model_copy(update={"links": tuple(k.model_copy(update={"most": 79}) for k in t.links)})
+        if t.id == "C1.chill"
+        else t
+        for t in state.plan.tasks
+    )
+    state = replace(state, plan=state.plan.model_copy(update={"tasks": tasks}))
+    # Cooked at 08:20 and 79 min to wait: until 09:39, a minute before the sorbet leaves the bath.
+    assert shut(state, chill_of(state), at("Wed 08:21")) is None
+
+
+def test_start_in_the_way_needs_a_named_person_and_a_reason() -> None:
+    script: Script = in_a_planned_kitchen()
+    busy = simmering_with_custard_to_chill()
+    script.state = replace(script.state, plan=busy.plan, tasks=busy.tasks)
+    what = {"task": "C1.chill", "person": "early-cook"}
+    refusal = script.refused("Wed 08:21", "start_task", **what)
+    assert refusal.code is RefusalCode.GATE_SHUT
+    assert "must be in" in refusal.status
+    assert "by Wed 08:40, and this would keep it until" in refusal.status
+    assert refusal.remedy.startswith("start from Wed 09:40 on; or name a person and a reason")
+    events = script.give("Wed 08:21", "start_task", **what, override_reason="the sorbet goes into the second bath")
+    assert events[0].kind == "task_started"

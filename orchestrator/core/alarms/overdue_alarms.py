@@ -11,6 +11,7 @@ from orchestrator.core.ids import AlarmId, OrderId, TaskId
 from orchestrator.core.latest import latest_starts, latest_that_keeps
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
+from orchestrator.core.pace import longest_length, usual_length
 from orchestrator.core.progress import actual_start
 from orchestrator.core.projection import Projected
 from orchestrator.core.windows import actual_end, bounds
@@ -66,11 +67,22 @@ def overrun_from(look: Look, task: PlannedTask) -> datetime | None:
     return longest + minutes(look.kitchen.kitchen.warnings.late_start) if waits else longest
 
 
-def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    """It has taken longer than it may: somebody has to end it, take it out, or add time."""
+def overrun_warned_from(look: Look, task: PlannedTask) -> datetime | None:
+    """From when on a task in hand on its own is told of before it has taken too long: half-way from its usual end to its
+    longest, at most the kitchen's lead time before that. None where the longest itself is only a question."""
     limit, longest = overrun_from(look, task), longest_end(look.state, task)
+    if longest is None or limit != longest:
+        return None
+    to_spare = longest_length(look.state, task) - usual_length(look.state, task)
+    return longest - min(minutes(look.kitchen.kitchen.warnings.window_lead), to_spare / 2)
+
+
+def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """It is about to take, or has taken, longer than it may: somebody has to end it, take it out, or add time."""
+    limit, longest = overrun_from(look, task), longest_end(look.state, task)
+    warned = overrun_warned_from(look, task)
     step = look.kitchen.step(task)
-    if limit is None or look.now <= limit:
+    if limit is None or look.now <= (limit if warned is None else warned):
         return
     if step is not None and step.target is not None and not target_met(look, task, step.target):
         return  # that its temperature is missed is told already
@@ -79,10 +91,10 @@ def _overrun(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFact
         AlarmKind.WINDOW_CLOSING,
         task,
         priority=Priority.WARNING,
-        missed=limit == longest,  # where people are at it, or its temperature is met, nothing is lost yet
+        missed=warned is not None and look.now > limit,  # where people are at it, or it is warm enough, nothing is lost
         since=actual_start(look.state, task),
         limit_at=longest,
-        reason="longest",
+        reason="longest" if look.now > limit else "past usual",
         helps=(Help.CALL_HANDS,),
     )
 

@@ -10,7 +10,7 @@ from orchestrator.core.decide.machine_free import free_machine
 from orchestrator.core.decide.stays import stays_end
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import GateEvidence, TaskStarted
-from orchestrator.core.follow_on import shut
+from orchestrator.core.follow_on import Shut, shut
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
@@ -131,6 +131,8 @@ def _follow_on(case: Case, task: PlannedTask, command: StartTask) -> Refusal | N
     if found is None:
         return None
     machine = case.known.equipment[found.machine].name
+    if found.in_the_way:
+        return _in_the_way(case, task, command, found)
     status = (
         f"{found.task.title} must follow by {case.clock(found.needed_by)}, "
         f"but {machine} is not free before {case.clock(found.free_at)}"
@@ -142,6 +144,24 @@ def _follow_on(case: Case, task: PlannedTask, command: StartTask) -> Refusal | N
     if case.person is not None and command.override_reason:
         return None
     remedy = f"{wait}; or name a person and a reason: the lot would miss its quality window"
+    return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=status, remedy=remedy)
+
+
+def _in_the_way(case: Case, task: PlannedTask, command: StartTask, found: Shut) -> Refusal | None:
+    """The start would take the machine that something in hand is about to need: what is put in can be taken out again,
+    so a named person may, with a reason, whatever the window."""
+    if case.person is not None and command.override_reason:
+        return None
+    machine = case.known.equipment[found.machine].name
+    status = (
+        f"{found.task.title} must be in {machine} by {case.clock(found.needed_by)}, "
+        f"and this would keep it until {case.clock(found.free_at)}"
+    )
+    what = "safety limit" if found.cls is WindowClass.SAFETY else "quality window"
+    remedy = (
+        f"start from {case.clock(found.start_from)} on; or name a person and a reason: "
+        f"the lot of {found.task.id} would miss its {what}"
+    )
     return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=status, remedy=remedy)
 
 
