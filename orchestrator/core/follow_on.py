@@ -61,8 +61,9 @@ def shut(state: State, task: PlannedTask, now: datetime) -> Shut | None:
     """The first step that would miss its limit for want of a machine, were a task started now.
 
     It follows the task itself, or something in hand whose machine the task would take; the latter only where the task
-    can wait until its own window closes. Counted are what is in hand, what must follow that within limits of its own, and machines that are stopped; not
-    what merely is planned, since a plan can be changed. Shared places are left out: what is in them can often leave.
+    can wait until its own window closes. Counted are what is in hand, what must follow that within limits of its own,
+    and machines that are stopped; not what merely is planned, since a plan can be changed. Shared places are left out:
+    what is in them can often leave.
 
     Args:
         state: What has happened, with a kitchen and a plan.

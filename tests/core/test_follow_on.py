@@ -111,7 +111,7 @@ def test_start_past_a_quality_limit_needs_a_named_person_and_a_reason() -> None:
 
 
 def simmering_with_custard_to_chill() -> State:
-    """The sorbet simmers from 08:10 to 08:40 and must be chilled at once; a custard, cooked by 08:20, can wait 90 min."""
+    """The sorbet simmers until 08:40 and must be chilled at once; a custard, cooked by 08:20, can wait for 90 min."""
     state = planned()
     assert state.plan is not None
     most = {"S1.chill": 0, "C1.chill": 90}
@@ -134,7 +134,7 @@ def test_start_into_the_machine_that_something_in_hand_is_about_to_need_says_so(
     chill = chill_of(state)
     now = at("Wed 08:21")
     found = shut(state, chill, now)
-    # The sorbet needs the only ice bath from 08:40, for 60 min; the custard may wait until 09:50, and it is free at 09:40.
+    # The sorbet needs the only ice bath from 08:40 to 09:40; the custard may wait until 09:50.
     assert found is not None
     assert (found.task.id, found.machine, found.in_the_way) == ("S1.chill", BATH, True)
     assert (found.needed_by, found.free_at) == (at("Wed 08:40"), now + (chill.end - chill.start))

@@ -68,8 +68,8 @@ def overrun_from(look: Look, task: PlannedTask) -> datetime | None:
 
 
 def overrun_warned_from(look: Look, task: PlannedTask) -> datetime | None:
-    """From when on a task in hand on its own is told of before it has taken too long: half-way from its usual end to its
-    longest, at most the kitchen's lead time before that. None where the longest itself is only a question."""
+    """From when on a task in hand on its own is told of before it has taken too long: half-way from its usual end to
+    its longest, at most the kitchen's lead time before that. None where the longest itself is only a question."""
     limit, longest = overrun_from(look, task), longest_end(look.state, task)
     if longest is None or limit != longest:
         return None
