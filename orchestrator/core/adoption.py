@@ -19,7 +19,7 @@ from orchestrator.core.models import (
     WindowBreak,
     WindowClass,
 )
-from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
+from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.moves import differences, first, moves_between, people
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.planning import plan_request
@@ -168,7 +168,7 @@ def _newly_broken(state: State, plan: Plan) -> Iterator[str]:
 def _told_already(state: State, task: TaskId) -> bool:
     """Whether a standing alarm says that the task will miss its window, or has."""
     alarm = state.alarms.get(AlarmId(f"{AlarmKind.WINDOW_CLOSING}:{task}"))
-    if alarm is None or alarm.status is AlarmStatus.RETURNED_UNACKNOWLEDGED:
+    if alarm is None or not alarm.standing:
         return False
     expected, limit = alarm.facts.expected_at, alarm.facts.limit_at
     return alarm.facts.missed or (expected is not None and limit is not None and expected > limit)

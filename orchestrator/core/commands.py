@@ -97,6 +97,22 @@ class AcknowledgeAlarm(_Command):
     alarm: AlarmId
 
 
+class ShelveAlarm(_Command):
+    """Make an alarm quiet for so long, with a reason; it comes back by itself."""
+
+    kind: Literal["shelve_alarm"] = "shelve_alarm"
+    alarm: AlarmId
+    minutes: int = Field(ge=1, le=1440)
+    reason: str = Field(min_length=1, max_length=500)
+
+
+class UnshelveAlarm(_Command):
+    """Take an alarm off the shelf before its time."""
+
+    kind: Literal["unshelve_alarm"] = "unshelve_alarm"
+    alarm: AlarmId
+
+
 class Undo(_Command):
     """Take back an act; the original stays on record."""
 
@@ -219,6 +235,8 @@ Command = Annotated[
     | SkipTask
     | EnterTemperature
     | AcknowledgeAlarm
+    | ShelveAlarm
+    | UnshelveAlarm
     | Undo
     | StopMachine
     | MachineBack

@@ -50,6 +50,7 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from (i for spans in seen.kitchen.hours.values() for span in spans for i in span)
     yield from _order_and_place_instants(seen)
     yield from _jumps(seen)
+    yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
     if seen.state.proposal is not None:
         yield seen.state.proposal.decide_by
 

@@ -305,6 +305,26 @@ class AlarmReturned(Model):
     at: AwareDatetime
 
 
+class AlarmShelved(Model):
+    """A named person has made an alarm quiet until then, for a reason."""
+
+    kind: Literal["alarm_shelved"] = "alarm_shelved"
+    alarm: AlarmId
+    at: AwareDatetime
+    person: CrewId
+    until: AwareDatetime
+    reason: str
+
+
+class AlarmUnshelved(Model):
+    """An alarm is off the shelf: by a person, or by itself (nobody) because its time is over or it has become worse."""
+
+    kind: Literal["alarm_unshelved"] = "alarm_unshelved"
+    alarm: AlarmId
+    at: AwareDatetime
+    person: CrewId | None = None
+
+
 Event = Annotated[
     KitchenImported
     | TaskStarted
@@ -333,7 +353,9 @@ Event = Annotated[
     | AlarmRaised
     | AlarmEscalated
     | AlarmAcknowledged
-    | AlarmReturned,
+    | AlarmReturned
+    | AlarmShelved
+    | AlarmUnshelved,
     Field(discriminator="kind"),
 ]
 

@@ -114,6 +114,8 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "alarm_escalated", **_ALARM, "facts": _FACTS},
         {"kind": "alarm_acknowledged", **_ALARM, "person": _WHO},
         {"kind": "alarm_returned", **_ALARM},
+        {"kind": "alarm_shelved", **_ALARM, "person": _WHO, "until": at("Wed 08:20"), "reason": "the driver is told"},
+        {"kind": "alarm_unshelved", **_ALARM, "person": _WHO},
     ]
 
 

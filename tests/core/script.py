@@ -14,6 +14,8 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
+    AlarmShelved,
+    AlarmUnshelved,
     Event,
     PlanAdopted,
     Recorded,
@@ -25,7 +27,7 @@ from orchestrator.core.state import State, TaskRecord
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
-ALARMS = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned)
+ALARMS = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned, AlarmShelved, AlarmUnshelved)
 
 
 @dataclass

@@ -10,7 +10,6 @@ from orchestrator.core.alarms import alarm_events, conditions
 from orchestrator.core.events import AlarmAcknowledged
 from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import ProbeFact, TaskKind
-from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, State, TaskStatus
 from tests.fakes.kitchens import WED
@@ -76,7 +75,7 @@ def test_alarm_events_put_on_record_leave_nothing_more_to_tell(story: list[tuple
         state = _happens(state, what, minute)
         state = with_events(state, alarm_events(state, state.facts, now), now)
         assert alarm_events(state, state.facts, now) == ()
-        standing = {a.id for a in state.alarms.values() if a.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED}
+        standing = {a.id for a in state.alarms.values() if a.standing}
         assert standing == set(conditions(state, state.facts, now))
 
 

@@ -29,6 +29,7 @@ KINDS = (
     + ["undo"] * 3
     + ["tick", "extend_task", "skip_task", "report_problem", "enter_temperature", "finish_tray", "record_fact"]
     + ["stop_machine", "machine_back", "decide_lot", "offer_plan", "decide_plan", "ask_replan", "acknowledge_alarm"]
+    + ["shelve_alarm", "unshelve_alarm"]
 )
 
 
@@ -101,6 +102,8 @@ def details(script: Script, step: dict[str, Any]) -> dict[str, Any]:
         "offer_plan": {"plan": shifted_plan(script, pick - 10), "provisional": pick % 5 == 0},
         "decide_plan": {"proposal": proposal, "adopt": pick % 2 == 0},
         "acknowledge_alarm": {"alarm": alarms[pick % len(alarms)]},
+        "shelve_alarm": {"alarm": alarms[pick % len(alarms)], "minutes": 5 + pick * 10, "reason": "known"},
+        "unshelve_alarm": {"alarm": alarms[pick % len(alarms)]},
     }
     return told.get(step["kind"], {})
 

@@ -21,7 +21,7 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import AlarmId, CommandId, EquipmentId, TaskId
-from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
+from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.gateway.door import Accepted, Gateway, Outcome
 from orchestrator.simulator.roster import LONGEST_OVERTIME
@@ -132,7 +132,7 @@ class Watch:
         """Each due instant was handled: what is so now is on record now. Returns: what is not."""
         picture = self.gateway.snapshot()
         so = set(conditions(picture.state, picture.facts, now))
-        standing = {k for k, a in picture.state.alarms.items() if a.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED}
+        standing = {k for k, a in picture.state.alarms.items() if a.standing}
         return "" if standing == so else f"on record only: {standing - so}, not on record: {so - standing}"
 
     def of(self, kind: AlarmKind) -> dict[AlarmId, datetime]:
@@ -168,7 +168,7 @@ class Watch:
         event = recorded.event
         if isinstance(event, AlarmRaised | AlarmReturned):
             alarm = before.alarms.get(event.alarm)
-            stands = alarm is not None and alarm.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED
+            stands = alarm is not None and alarm.standing
             assert stands is isinstance(event, AlarmReturned), f"{event.kind} {event.alarm} twice at {recorded.at}"
         if isinstance(event, MachineReturned):
             assert event.equipment in before.machines, f"{event.equipment} came back twice"

@@ -2,6 +2,7 @@
 
 from datetime import datetime
 
+from orchestrator.core.alarm_rationale import suppressible
 from orchestrator.core.alarms.changes import changes
 from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
@@ -11,7 +12,7 @@ from orchestrator.core.alarms.target_alarms import target_conditions
 from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
 from orchestrator.core.events import AlarmReturned, Event
 from orchestrator.core.ids import AlarmId
-from orchestrator.core.models.alarm import AlarmFacts, AlarmKind
+from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.state import Facts, State
 
 __all__ = ["Look", "alarm_events", "alarm_id", "conditions", "look"]
@@ -46,9 +47,9 @@ def conditions(state: State, facts: Facts, now: datetime, *, advise: bool = True
 def _not_spoken_for(
     overdue: dict[AlarmId, AlarmFacts], windows: dict[AlarmId, AlarmFacts]
 ) -> dict[AlarmId, AlarmFacts]:
-    """A task whose window raises an alarm needs no second one for being late."""
-    spoken_for = {facts.task for facts in windows.values() if facts.kind is AlarmKind.WINDOW_CLOSING}
-    return {alarm: facts for alarm, facts in overdue.items() if facts.task not in spoken_for}
+    """Suppressed by design: a task whose window raises an alarm needs no second one for being late."""
+    spoken_for = {(facts.task, facts.kind) for facts in windows.values()}
+    return {a: f for a, f in overdue.items() if (f.task, suppressible(f.kind)) not in spoken_for}
 
 
 def alarm_events(state: State, facts: Facts, now: datetime) -> tuple[Event, ...]:

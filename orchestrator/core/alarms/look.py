@@ -61,7 +61,7 @@ class Look:
     def standing(self, alarm: AlarmId) -> bool:
         """Whether the alarm is on record and not over."""
         known = self.state.alarms.get(alarm)
-        return known is not None and known.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED
+        return known is not None and known.standing
 
     def acknowledged(self, alarm: AlarmId) -> bool:
         """Whether somebody has seen it since it was last raised."""

@@ -25,11 +25,13 @@ from orchestrator.core.commands import (
     RecordInstants,
     ReportProblem,
     RestoreDurations,
+    ShelveAlarm,
     SkipTask,
     StartTask,
     StopMachine,
     Tick,
     Undo,
+    UnshelveAlarm,
 )
 from orchestrator.core.decide import (
     alarms,
@@ -73,6 +75,8 @@ _TaskCommand = (
 )
 _OtherCommand = (
     AcknowledgeAlarm
+    | ShelveAlarm
+    | UnshelveAlarm
     | StopMachine
     | MachineBack
     | DecideLot
@@ -183,10 +187,14 @@ def _on_task(case: Case, command: _TaskCommand) -> Decision | Refusal:  # noqa: 
             assert_never(command)
 
 
-def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa: PLR0911 - a table of acts
+def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa: PLR0911, PLR0912 - a table of acts
     match command:
         case AcknowledgeAlarm():
             return alarms.acknowledge(case, command)
+        case ShelveAlarm():
+            return alarms.shelve(case, command)
+        case UnshelveAlarm():
+            return alarms.unshelve(case, command)
         case StopMachine():
             return machines.stop(case, command)
         case MachineBack():

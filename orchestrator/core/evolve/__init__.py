@@ -9,6 +9,8 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
+    AlarmShelved,
+    AlarmUnshelved,
     DurationsAdopted,
     DurationsRestored,
     Event,
@@ -73,8 +75,6 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             return lots.apply(state, recorded, event)
         case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound() | TaskHeld() | TaskFreed():
             return plans.apply(state, recorded, event)
-        case AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned():
-            return alarms.apply(state, event)
         case _:
             return _apply_rest(state, event)
 
@@ -88,9 +88,14 @@ def _apply_rest(
     | DurationsAdopted
     | DurationsRestored
     | ReplanWanted
-    | FactRecorded,
+    | FactRecorded
+    | alarms.AlarmEvent,
 ) -> State:
     match event:
+        case (
+            AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned() | AlarmShelved() | AlarmUnshelved()
+        ):
+            return alarms.apply(state, event)
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
         case MachineStopped() | StopAssumed() | MachineReturned():

@@ -41,11 +41,12 @@ class Priority(StrEnum):
 
 
 class AlarmStatus(StrEnum):
-    """States of ANSI/ISA-18.2 that an alarm on record can be in; 'normal' is having none."""
+    """States of ANSI/ISA-18.2 that an alarm on record can be in; see `alarm_lifecycle` for all of them."""
 
     UNACKNOWLEDGED = "unacknowledged"
     ACKNOWLEDGED = "acknowledged"
     RETURNED_UNACKNOWLEDGED = "returned_unacknowledged"
+    SHELVED = "shelved"
 
 
 class Help(StrEnum):
@@ -110,3 +111,20 @@ class Alarm(Model):
     acknowledged_at: AwareDatetime | None = None
     acknowledged_by: CrewId | None = None
     returned_at: AwareDatetime | None = None
+    """When its cause was over; of one on the shelf too, which stays there until its end."""
+    shelved_at: AwareDatetime | None = None
+    shelved_by: CrewId | None = None
+    shelved_until: AwareDatetime | None = None
+    shelf_reason: str = ""
+    unshelved_at: AwareDatetime | None = None
+    """When it came back from the shelf with its cause still there; none while on it, or never there."""
+
+    @property
+    def standing(self) -> bool:
+        """Whether its cause is still there, on the shelf or not."""
+        return self.status is not AlarmStatus.RETURNED_UNACKNOWLEDGED and self.returned_at is None
+
+    @property
+    def shelved(self) -> bool:
+        """Whether somebody has put it on the shelf: it makes no sound, and is shown apart."""
+        return self.status is AlarmStatus.SHELVED
