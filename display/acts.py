@@ -25,10 +25,12 @@ from orchestrator.core.commands import (
     MachineBack,
     ReportProblem,
     RestoreDurations,
+    ShelveAlarm,
     SkipTask,
     StartTask,
     StopMachine,
     Undo,
+    UnshelveAlarm,
 )
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, TaskId
@@ -102,6 +104,15 @@ def _seen(form: Tapped) -> Command:
     return AcknowledgeAlarm(**form.base(), alarm=AlarmId(form.need("alarm")))
 
 
+def _shelve(form: Tapped) -> Command:
+    minutes = int(form.number("minutes", 1, 1440, example="30", whole=True))
+    return ShelveAlarm(**form.base(), alarm=AlarmId(form.need("alarm")), minutes=minutes, reason=form.need("reason"))
+
+
+def _unshelve(form: Tapped) -> Command:
+    return UnshelveAlarm(**form.base(), alarm=AlarmId(form.need("alarm")))
+
+
 def _undo(form: Tapped) -> Command:
     return Undo(**form.base(), act=int(form.number("act", 0, 10**12, example="1", whole=True)))
 
@@ -167,6 +178,8 @@ ACTS: Final[dict[str, Build]] = {
     "skip": _skip,
     "temperature": _temperature,
     "seen": _seen,
+    "shelve": _shelve,
+    "unshelve": _unshelve,
     "undo": _undo,
     "stop": _stop,
     "machine_back": _machine_back,
@@ -202,17 +215,19 @@ def act(name: str) -> WerkzeugResponse:
 
 def refused(refusal: Refusal) -> Message:
     """A refusal as a sentence with its remedy, and the page where more can be done about it."""
-    plan = showing().snapshot.state.plan
-    titles = {task.id: task.title for task in plan.tasks} if plan else {}
+    state = showing().snapshot.state
+    titles = {task.id: task.title for task in state.plan.tasks} if state.plan else {}
     is_task = refusal.thing in titles
+    alarm = state.alarms.get(AlarmId(refusal.thing))
     if refusal.code in {RefusalCode.WRONG_STATE, RefusalCode.STALE} and is_task:
         already = _already(TaskId(refusal.thing), titles)
         if already is not None:
             return already
-    if refusal.code is RefusalCode.UNKNOWN and not is_task and "." in refusal.thing:
+    if refusal.code is RefusalCode.UNKNOWN and not is_task and "." in refusal.thing and ":" not in refusal.thing:
         w = showing().words
         return Message("refused", w("gone_from_plan"), w("gone_from_plan_remedy"))
-    says, remedy = showing().sentences.refusal(refusal, titles.get(TaskId(refusal.thing), refusal.thing))
+    title = showing().sentences.alarm_head(alarm.facts) if alarm else titles.get(TaskId(refusal.thing), refusal.thing)
+    says, remedy = showing().sentences.refusal(refusal, title)
     helps = refusal.code in {RefusalCode.GATE_SHUT, RefusalCode.BAD_VALUE, RefusalCode.WRONG_STATE}
     more = f"/task/{refusal.thing}" if is_task and helps else ""
     if refusal.code is RefusalCode.NOT_ALLOWED and person_id() is None:

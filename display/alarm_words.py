@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from display.panels import Showing
+from orchestrator.core.alarm_rationale import RATIONALE
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.questions import LatestReturn
 
@@ -49,6 +50,17 @@ def lines(showing: Showing, alarm: Alarm) -> list[Fact]:
     elif not facts.missed and facts.expected_at and facts.limit_at:
         found.append(Fact(showing.words("alarm_save_by"), showing.words("alarm_save_unknown")))
     return [*found, *_returns(showing, facts)]
+
+
+def meaning(showing: Showing, facts: AlarmFacts) -> list[Fact]:
+    """What a kind of alarm is for: cause, what follows if nobody acts, time to act, what to do; never an empty one."""
+    w, kind = showing.words, facts.kind.value
+    said = {part: w(f"{part}_{kind}") for part in ("cause", "consequence", "time", "act")}
+    by = RATIONALE[facts.kind].time_to_act
+    ends = [name for name in (by, "limit_at") if getattr(facts, name, None) is not None]
+    if ends and not facts.missed and getattr(facts, ends[0]) >= showing.now:
+        said["time"] = f"{_until(showing, facts, ends[0])}. {said['time']}"
+    return [Fact(w(f"meaning_{part}"), says) for part, says in said.items()]
 
 
 def _head(showing: Showing, key: str, facts: AlarmFacts) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from display.words_acts import ENGLISH_ACTS
+from display.words_alarms import ENGLISH_ALARMS
 from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
 from display.words_durations import ENGLISH_DURATIONS
@@ -300,6 +301,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_DESK,
         **ENGLISH_PLAN,
         **ENGLISH_ACTS,
+        **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,
         **ENGLISH_DURATIONS,
         **ENGLISH_VERDICTS,

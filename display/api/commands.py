@@ -16,6 +16,8 @@ PublicCommand = Annotated[
     | c.SkipTask
     | c.EnterTemperature
     | c.AcknowledgeAlarm
+    | c.ShelveAlarm
+    | c.UnshelveAlarm
     | c.Undo
     | c.StopMachine
     | c.MachineBack

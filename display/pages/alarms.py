@@ -3,7 +3,7 @@
 import threading
 from collections import deque
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 from weakref import WeakKeyDictionary
 
@@ -13,8 +13,18 @@ from jinja2 import Environment
 from display import alarm_words, panels
 from display.panels import Showing
 from display.request import page
-from orchestrator.core.events import AlarmAcknowledged, AlarmEscalated, AlarmRaised, AlarmReturned, Recorded
+from orchestrator.core.alarm_rationale import critical_for_food
+from orchestrator.core.events import (
+    AlarmAcknowledged,
+    AlarmEscalated,
+    AlarmRaised,
+    AlarmReturned,
+    AlarmShelved,
+    AlarmUnshelved,
+    Recorded,
+)
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+from orchestrator.core.shelving import latest_end, why_not
 from orchestrator.gateway.door import Gateway
 
 pages = Blueprint("alarms", __name__)
@@ -23,6 +33,8 @@ LOOKED_AT: Final = 4000
 """How many of the latest events are looked through."""
 LISTED: Final = 60
 PAGE: Final = 500
+SHELF_MIN: Final = (5, 15, 30, 60, 120, 240, 480, 720)
+"""Minutes that an alarm may be made quiet for, as far as its priority and its limit allow."""
 
 
 @pages.get("/alarms")
@@ -31,7 +43,12 @@ def alarms_page() -> str:
     return page("alarms.html")
 
 
-_STATUSES: Final = [AlarmStatus.UNACKNOWLEDGED, AlarmStatus.RETURNED_UNACKNOWLEDGED, AlarmStatus.ACKNOWLEDGED]
+_STATUSES: Final = [
+    AlarmStatus.UNACKNOWLEDGED,
+    AlarmStatus.RETURNED_UNACKNOWLEDGED,
+    AlarmStatus.ACKNOWLEDGED,
+    AlarmStatus.SHELVED,
+]
 _PRIORITIES: Final = list(Priority)
 
 
@@ -60,10 +77,43 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
     return found
 
 
+@dataclass(frozen=True)
+class Told:
+    """One alarm with all that is said of it, and what may be done."""
+
+    alarm: Alarm
+    lines: list[alarm_words.Fact]
+    meaning: list[alarm_words.Fact]
+    links: list[tuple[str, str]]
+    shelf: list[tuple[int, str]]
+    """Minutes that it may be quiet for, and in words; empty when it may not."""
+    no_shelf: str
+    """Why it may not; empty when it may, or where nobody would ask."""
+
+
+def told(showing: Showing, alarm: Alarm) -> Told:
+    """Everything about one alarm."""
+    against = why_not(alarm, showing.now)
+    latest = latest_end(alarm.facts, showing.now)
+    fits = [m for m in SHELF_MIN if showing.now + timedelta(minutes=m) <= latest]
+    shelf = [(m, showing.formats.length(m)) for m in fits] if against is None and not alarm.shelved else []
+    key = "shelf_never" if critical_for_food(alarm.facts) else "shelf_too_late"
+    asked = against is not None and alarm.standing
+    return Told(
+        alarm,
+        alarm_words.lines(showing, alarm),
+        alarm_words.meaning(showing, alarm.facts),
+        where(alarm.facts),
+        shelf,
+        showing.words(key) if asked else "",
+    )
+
+
 def _standing(showing: Showing, _: str) -> str:
     alarms = sorted(showing.snapshot.state.alarms.values(), key=pressing)
-    told = [(alarm, alarm_words.lines(showing, alarm), where(alarm.facts)) for alarm in alarms]
-    return showing.render("panels/alarms.html", {"alarms": told})
+    standing = [told(showing, alarm) for alarm in alarms if not alarm.shelved]
+    quiet = [told(showing, alarm) for alarm in alarms if alarm.shelved]
+    return showing.render("panels/alarms.html", {"alarms": standing, "quiet": quiet})
 
 
 @dataclass(frozen=True)
@@ -95,6 +145,10 @@ def history(showing: Showing, records: list[Recorded]) -> list[Happened]:
                 lines.append(Happened(event.at, "acknowledged", heads.get(event.alarm, event.alarm), who))
             case AlarmReturned():
                 lines.append(Happened(event.at, "returned", heads.get(event.alarm, event.alarm)))
+            case AlarmShelved() | AlarmUnshelved():
+                what = "shelved" if isinstance(event, AlarmShelved) else "unshelved"
+                who = showing.name_of(event.person)
+                lines.append(Happened(event.at, what, heads.get(event.alarm, event.alarm), who))
             case _:
                 pass
     return lines[::-1][:LISTED]
@@ -122,7 +176,7 @@ class AlarmLog:
             return list(self._kept)
 
 
-_ABOUT: Final = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned)
+_ABOUT: Final = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned, AlarmShelved, AlarmUnshelved)
 _LOGS: WeakKeyDictionary[Environment, AlarmLog] = WeakKeyDictionary()
 """One of each application, known by its templates."""
 

@@ -137,7 +137,8 @@ def _draw(showing: Showing, day: str) -> str:
 
 
 def _sorted(alarms: tuple[Alarm, ...]) -> list[Alarm]:
-    return sorted(alarms, key=lambda a: a.status is AlarmStatus.ACKNOWLEDGED)
+    loud = [alarm for alarm in alarms if not alarm.shelved]
+    return sorted(loud, key=lambda a: a.status is AlarmStatus.ACKNOWLEDGED)
 
 
 def _needs(showing: Showing, _: str) -> str:
@@ -150,6 +151,7 @@ def _needs(showing: Showing, _: str) -> str:
         "view": view,
         "alarms": alarms[:shown],
         "more": len(alarms) - shown,
+        "quiet": sum(alarm.shelved for alarm in view.alarms),
         "listed": LISTED,
         "chances": chances,
     }

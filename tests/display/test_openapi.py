@@ -18,6 +18,7 @@ def test_document_names_every_resource_and_every_act() -> None:
         "start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "enter_temperature",
         "acknowledge_alarm", "undo", "stop_machine", "machine_back", "decide_lot", "decide_plan", "ask_replan",
         "hold_in_place", "let_move",
+        "shelve_alarm", "unshelve_alarm",
         "adopt_durations", "restore_durations",
     }  # fmt: skip
 

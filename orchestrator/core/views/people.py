@@ -8,7 +8,12 @@ from orchestrator.core.models.alarm import Alarm, AlarmStatus, Priority
 from orchestrator.core.plan_index import working
 from orchestrator.core.views.models import PersonView
 
-_SEEN: Final = {AlarmStatus.UNACKNOWLEDGED: 0, AlarmStatus.ACKNOWLEDGED: 1, AlarmStatus.RETURNED_UNACKNOWLEDGED: 2}
+_SEEN: Final = {
+    AlarmStatus.UNACKNOWLEDGED: 0,
+    AlarmStatus.ACKNOWLEDGED: 1,
+    AlarmStatus.RETURNED_UNACKNOWLEDGED: 2,
+    AlarmStatus.SHELVED: 3,
+}
 _RANK: Final = {Priority.CRITICAL: 0, Priority.WARNING: 1, Priority.NOTICE: 2}
 
 
@@ -26,5 +31,5 @@ def person_views(look: Look) -> tuple[PersonView, ...]:
 
 
 def sorted_alarms(alarms: Iterable[Alarm]) -> tuple[Alarm, ...]:
-    """Not seen first, then what matters most, then the oldest."""
+    """Not seen first, what is on the shelf last, then what matters most, then the oldest."""
     return tuple(sorted(alarms, key=lambda a: (_SEEN[a.status], _RANK[a.facts.priority], a.raised_at, a.id)))

@@ -1,0 +1,105 @@
+"""Words of the alarms page: what each kind of alarm means, the shelf, groups and figures; part of `words`."""
+
+from collections.abc import Mapping
+from typing import Final
+
+ENGLISH_ALARMS: Final[Mapping[str, str]] = {
+    # -- the rationalisation table: cause, consequence, time to act, what to do; one of each for every kind
+    "meaning": "What this alarm means",
+    "meaning_cause": "Cause",
+    "meaning_consequence": "If nobody acts",
+    "meaning_time": "Time to act",
+    "meaning_act": "What to do",
+    "kind_window_closing": "Window closing or missed",
+    "cause_window_closing": (
+        "A step has not begun, or not ended, and the latest instant that its window allows is near or past."
+    ),
+    "consequence_window_closing": (
+        "Past a safety window the lot goes on hold and no plan uses it; past a quality window the food is not what it "
+        "should be."
+    ),
+    "time_window_closing": (
+        "Until the window shuts; the alarm says the last instant that still saves it, where one is known."
+    ),
+    "act_window_closing": "Begin or end the step now, or use another machine; once missed, decide about the lot.",
+    "kind_too_short": "Before its window opens",
+    "cause_too_short": "A step is planned, or was begun, before what comes before it has lasted as long as it must.",
+    "consequence_too_short": (
+        "Ageing or hardening is cut short; where that is about safety, the lot must be decided about."
+    ),
+    "time_too_short": "Until the step would begin; once begun, before the lot is used.",
+    "act_too_short": "Wait until the window opens; if it was begun, decide about the lot.",
+    "kind_order_late": "Order late",
+    "cause_order_late": "What the order waits for ends too late for its hand-over.",
+    "consequence_order_late": "The customer waits, or goes without.",
+    "time_order_late": "Until the last instant that the alarm names; without one, tell the customer while it helps.",
+    "act_order_late": "Begin what it waits for, call another pair of hands, or tell the customer.",
+    "kind_task_late": "Work not begun",
+    "cause_task_late": "A step that needs hands could have begun and has not.",
+    "consequence_task_late": "What follows moves later: first the slack goes, then a window or an order.",
+    "time_task_late": "Until the last instant that the alarm names; then a window or an order is in danger.",
+    "act_task_late": "Begin it, or call another pair of hands; if it is not needed, skip it with a reason.",
+    "kind_store_warm": "Store outside its temperatures",
+    "cause_store_warm": (
+        "The air of a store is outside its limits: a door, a defrost, too much warm food, or the machine fails."
+    ),
+    "consequence_store_warm": "Food in it warms; frozen food softens and may not be frozen again.",
+    "time_store_warm": "Until the store's grace is over; from then on it counts as missed.",
+    "act_store_warm": "Shut the door, measure the food by hand, and move it if the store does not come back.",
+    "kind_target_missed": "Temperature not reached",
+    "cause_target_missed": (
+        "A step will not reach, or did not reach, its temperature in time, or went above its ceiling."
+    ),
+    "consequence_target_missed": "Germs may survive or grow: past a safety limit the lot goes on hold.",
+    "time_target_missed": "Until the step's longest time, or the leg of the cooling, is over.",
+    "act_target_missed": (
+        "Measure by hand; heat or cool more strongly (smaller portions, fresh ice, stir); never guess."
+    ),
+    "kind_probe_silent": "Probe silent",
+    "cause_probe_silent": (
+        "Nothing was heard of a probe for longer than it should take: battery, cable, radio or broker."
+    ),
+    "consequence_probe_silent": "Nobody watches what it watched, and the record has a gap.",
+    "time_probe_silent": "At once where food is in it: until it is heard again nothing warns of its temperature.",
+    "act_probe_silent": "Measure by hand and enter it, then see to battery and cable.",
+    "kind_machine_stopped": "Machine stopped",
+    "cause_machine_stopped": "Somebody has said that a machine cannot be used, and work or food wants it.",
+    "consequence_machine_stopped": (
+        "Work on it waits: windows and orders that hang on it are missed one after the other."
+    ),
+    "time_machine_stopped": "Until the last return that still saves, which the alarm names, where one is known.",
+    "act_machine_stopped": "Move the food in it, use another machine, and say when it will be back.",
+    "kind_lot_on_hold": "Lot on hold",
+    "cause_lot_on_hold": "A limit was missed, or somebody has doubts about a lot.",
+    "consequence_lot_on_hold": "No plan uses it: what it was meant for goes without until somebody has decided.",
+    "time_lot_on_hold": "Before the step that would use it begins.",
+    "act_lot_on_hold": (
+        "Keep it as it is, find out what happened, then release, rework or discard it, by name and reason."
+    ),
+    # -- the shelf
+    "alarm_state_shelved": "Quiet",
+    "shelf": "Make quiet",
+    "shelf_legend": "How long?",
+    "shelf_reason": "Why: what is known and being done",
+    "shelf_send": "Make quiet",
+    "shelf_says": "It makes no sound until then, is shown below, and comes back by itself if its cause still stands.",
+    "shelf_never": "It cannot be made quiet: it is critical for food. Mark it as seen, which ends its sound.",
+    "shelf_too_late": "It cannot be made quiet: too little time is left to act.",
+    "shelf_end": "End quiet now",
+    "shelved_head": "Quiet for now ({count})",
+    "shelved_none": "No alarm is quiet.",
+    "shelved_until": "Quiet until {time}",
+    "shelved_left": "Quiet until {time}, {length} from now",
+    "shelved_by": "since {time} by {who}: {reason}",
+    "shelved_stands": "Its cause stands",
+    "shelved_over": "Its cause is over for the moment",
+    "shelved_came_back": "came back from quiet {time}",
+    "quiet_count": "{count} quiet",
+    "history_shelved": "Made quiet",
+    "history_unshelved": "No longer quiet",
+    "done_shelve": "Quiet; it comes back by itself",
+    "done_unshelve": "No longer quiet",
+    "suppressed_says": (
+        "Suppressed by design: {count}. Late starts that a window's alarm tells already; nothing that holds food."
+    ),
+}
