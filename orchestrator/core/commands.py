@@ -4,8 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
-from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
+from orchestrator.core.ids import AlarmId, CalleeId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Plan, ProbeFact
+from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 
 
@@ -219,6 +220,39 @@ class RecordFact(_Command):
     fact: ProbeFact
 
 
+class SendTestCall(_Command):
+    """Call somebody on the list, to see whether it reaches them; a manager's act."""
+
+    kind: Literal["send_test_call"] = "send_test_call"
+    to: CalleeId
+
+
+class RecordCall(_Command):
+    """What became of a call."""
+
+    kind: Literal["record_call"] = "record_call"
+    call: int
+    """Sequence number of the event that made it."""
+    outcome: Literal["delivered", "failed", "gave_up"]
+    """``failed``: it is tried again."""
+    reached: tuple[str, ...] = ()
+    faults: tuple[ChannelFault, ...] = ()
+
+
+class TakeCallPlan(_Command):
+    """The kitchen's file names other people, or other times, than before."""
+
+    kind: Literal["take_call_plan"] = "take_call_plan"
+    plan: CallPlan
+
+
+class RecordChannels(_Command):
+    """Under which names no address was found."""
+
+    kind: Literal["record_channels"] = "record_channels"
+    unset: tuple[str, ...] = ()
+
+
 class Tick(_Command):
     """The instant that the timer was armed for has come."""
 
@@ -250,6 +284,10 @@ Command = Annotated[
     | AdoptDurations
     | RestoreDurations
     | RecordFact
+    | SendTestCall
+    | RecordCall
+    | TakeCallPlan
+    | RecordChannels
     | Tick,
     Field(discriminator="kind"),
 ]

@@ -11,6 +11,7 @@ from orchestrator.core.alarms.overdue_alarms import late_from, overdue_condition
 from orchestrator.core.alarms.place_alarms import half_grace
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
+from orchestrator.core.calls import next_call_at
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import TaskKind
 from orchestrator.core.projection import project
@@ -53,6 +54,9 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
     if seen.state.proposal is not None:
         yield seen.state.proposal.decide_by
+    call_at = next_call_at(seen.state, seen.now)
+    if call_at is not None:
+        yield call_at
 
 
 def _window_instants(seen: Look) -> Iterator[datetime]:

@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
+from orchestrator.core.call_events import CallEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
@@ -355,7 +356,8 @@ Event = Annotated[
     | AlarmAcknowledged
     | AlarmReturned
     | AlarmShelved
-    | AlarmUnshelved,
+    | AlarmUnshelved
+    | CallEvent,
     Field(discriminator="kind"),
 ]
 

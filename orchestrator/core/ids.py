@@ -17,4 +17,6 @@ consumer, ``SAT-STALL.B.temper`` for a step done once for an order line, ``churn
 clean-down before a run."""
 AlarmId = NewType("AlarmId", str)
 CommandId = NewType("CommandId", str)
+CalleeId = NewType("CalleeId", str)
+"""Somebody who is called: the id of one of the crew, or ``role:`` and words."""
 """Made by whoever sends a command; sending the same one twice is harmless."""

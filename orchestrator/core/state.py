@@ -6,6 +6,7 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Literal
 
+from orchestrator.core.call_book import CallBook
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, RecipeId, StepId, TaskId
 from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
@@ -137,6 +138,8 @@ class State:
     """How long finished tasks took, the newest last; see `durations`."""
     adopted: Mapping[tuple[RecipeId, StepId], AdoptedFigures] = field(default_factory=dict)
     """Steps whose figures are no longer the recipe's own; the kitchen has them already."""
+    calls: CallBook = field(default_factory=CallBook)
+    """Who was called about which alarms, and whether it reached them."""
     acts: tuple[Act, ...] = ()
     """The latest acts that can be undone, newest last; at most 50."""
     seen: SeenCommands = field(default_factory=SeenCommands)

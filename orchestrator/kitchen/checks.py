@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Final
 
 from orchestrator.kitchen.check_allergens import check_allergens
+from orchestrator.kitchen.check_calls import check_calls
 from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended, check_shifts
 from orchestrator.kitchen.check_cycles import check_component_cycles, check_step_cycles
@@ -43,6 +44,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_orders,
     check_stock,
     check_supplies,
+    check_calls,
 )
 
 

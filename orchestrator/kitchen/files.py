@@ -23,7 +23,11 @@ from orchestrator.core.models import (
     TopicMapping,
     Warnings,
 )
+from orchestrator.core.models.alarm import Priority
+from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.limit import Limit, Refused
+from orchestrator.core.quantities import Minutes
+from orchestrator.kitchen.call_files import CalleeInFile
 from orchestrator.kitchen.local_time import (
     BREAK_PATTERN,
     CLOCK_PATTERN,
@@ -218,6 +222,26 @@ class LimitsFile(Model):
     """Figures that circulate and cannot be chosen."""
 
 
+class NotifyFile(Model):
+    """notify.yaml: whom the kitchen calls when nobody there sees an alarm. No address stands in it."""
+
+    people: tuple[CalleeInFile, ...]
+    """In the order in which they are called; ``[]``: nobody is."""
+    priorities: tuple[Priority, ...] = (Priority.CRITICAL, Priority.WARNING)
+    """Which alarms call; critical ones always do."""
+    first_after: Minutes = Field(default=5, ge=0)
+    """So long an alarm may stand unseen while somebody is on shift; with nobody there the first is called at once."""
+    next_after: Minutes = Field(default=10, ge=1)
+    """So long after a call the next person is called, if nobody has seen the alarm."""
+    again_after: Minutes = Field(default=30, ge=1)
+    """So long after the call to the last person it begins again with the first."""
+
+    def to_core(self) -> CallPlan:
+        """The plain call plan."""
+        people = tuple(one.to_core() for one in self.people)
+        return CallPlan(**{name: getattr(self, name) for name in CallPlan.model_fields} | {"people": people})
+
+
 class RecipeFile(Recipe):
     """recipes/<id>.yaml: how one product or component is made."""
 
@@ -231,6 +255,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "stock": StockFile,
     "supplies": SuppliesFile,
     "limits": LimitsFile,
+    "notify": NotifyFile,
     "recipe": RecipeFile,
 }
 """File kinds by name."""

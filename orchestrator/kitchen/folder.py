@@ -21,8 +21,10 @@ from orchestrator.core.models import (
     Supply,
     TopicMapping,
 )
+from orchestrator.core.models.calls import Callee, CallPlan
 from orchestrator.core.models.limit import Limit
 from orchestrator.core.quantities import Quantity
+from orchestrator.kitchen.call_files import ADDRESS_REMEDY, ADDRESS_WHAT, CalleeInFile, addresses
 from orchestrator.kitchen.documents import Document, Path_, read_document
 from orchestrator.kitchen.faults import Fault, one_of
 from orchestrator.kitchen.files import (
@@ -32,6 +34,7 @@ from orchestrator.kitchen.files import (
     EquipmentInFile,
     KitchenFile,
     LimitsFile,
+    NotifyFile,
     OrderInFile,
     OrdersFile,
     ProbesFile,
@@ -106,6 +109,9 @@ class Draft:
     supplies: list[Entry[Supply]] = field(default_factory=list)
     limits: list[Entry[Limit]] = field(default_factory=list)
     """The kitchen's own."""
+    callees: list[Entry[Callee]] = field(default_factory=list)
+    calls: CallPlan = field(default_factory=CallPlan)
+    """Without its people."""
     recipes: list[RecipeDraft] = field(default_factory=list)
     listed: set[str] = field(default_factory=set)
     """Keys whose lists could be read: only then is a name that is not on them unknown."""
@@ -122,7 +128,7 @@ class Draft:
         return self.loose + [fault for document in self.documents for fault in document.faults]
 
 
-_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml", "limits.yaml")
+_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml", "limits.yaml", "notify.yaml")
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
 
 
@@ -161,6 +167,8 @@ def read_folder(folder: Path) -> Draft:
         draft.limits = _entries(draft, found["limits.yaml"], LimitsFile, "limits", Limit)
     else:
         draft.listed.add("limits")
+    if "notify.yaml" in found:
+        _read_calls(draft, found["notify.yaml"])
     _read_recipes(draft, folder)
     _stray_files(draft, folder)
     return draft
@@ -220,6 +228,19 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
             value = salvage(model, raw, draft.zone)
         entries.append(Entry(document, (key, index), raw, value))
     return entries
+
+
+def _read_calls(draft: Draft, document: Document) -> None:
+    shown = list(addresses(document.data))
+    for path in shown:
+        document.add(path, ADDRESS_WHAT, ADDRESS_REMEDY)
+    if shown:
+        return  # any other fault might repeat it
+    callees = _entries(draft, document, NotifyFile, "people", CalleeInFile)
+    draft.callees = [_as_core(entry, CalleeInFile.to_core) for entry in callees]
+    if isinstance(document.data, dict):
+        rules = validate(document, NotifyFile, {**document.data, "people": []}, (), draft.zone)
+        draft.calls = rules.to_core() if rules is not None else draft.calls
 
 
 def _read_recipes(draft: Draft, folder: Path) -> None:

@@ -18,7 +18,7 @@ def schema(kind: str) -> dict[str, Any]:
     """The JSON Schema of one kind of file.
 
     Args:
-        kind: ``kitchen``, ``equipment``, ``crew``, ``probes``, ``orders``, ``stock``, ``recipe`` or ``what-if``.
+        kind: One of `PUBLISHED`, such as ``kitchen``, ``notify`` or ``what-if``.
 
     Raises:
         KeyError: There is no such kind.

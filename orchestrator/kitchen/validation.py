@@ -20,6 +20,7 @@ _PATTERNS: Final = {
     r"^[A-Z]{1,2}$": "use one or two capitals, like B",
     r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "write the day like 2026-11-25",
     r"^[0-9]{2}:[0-9]{2}$": 'write the time in quotes, like "06:30"',
+    r"^([01][0-9]|2[0-3]):[0-5][0-9]$": 'write the time in quotes, like "22:00"',
     r"^[0-9]{2}:[0-9]{2}-[0-9]{2}:[0-9]{2}$": 'write the break like "10:00-10:30"',
 }
 _SHAPES: Final = {

@@ -66,6 +66,30 @@ _DURATIONS: list[dict[str, Any]] = [
     {"kind": "durations_adopted", **_STEP, "figures": _FIGURES, "samples": 12, "at": _AT, "person": "manager"},
     {"kind": "durations_restored", **_STEP, "at": _AT, "person": "manager"},
 ]
+_FAULT = {"channel": "Mail", "fault": "refused", "code": 401}
+_CALL_PLAN = {
+    "people": [
+        {
+            "crew": "manager",
+            "channels": [{"name": "Phone", "secret": "CALL_MANAGER_PHONE"}],
+            "quiet": [{"start": "22:00", "end": "06:00"}],
+        },
+        {"role": "Owner", "channels": [{"name": "Mail", "secret": "CALL_OWNER_MAIL"}]},
+    ],
+    "priorities": ["critical"],
+    "first_after": 3,
+    "next_after": 7,
+    "again_after": 20,
+}
+_ABOUT = {"alarm": "order_late:SAT-STALL", "why": "next", "title": "Hand over", "passed": ["manager"]}
+_CALLS: list[dict[str, Any]] = [
+    {"kind": "call_plan_taken", "plan": _CALL_PLAN, "at": _AT},
+    {"kind": "channels_checked", "unset": ["CALL_OWNER_MAIL"], "at": _AT},
+    {"kind": "call_made", "at": _AT, "to": "role:Owner", "about": [_ABOUT], "person": "manager"},
+    {"kind": "call_delivered", "call": 12, "at": _AT, "reached": ["Phone"], "faults": [_FAULT]},
+    {"kind": "call_failed", "call": 12, "at": _AT, "faults": [_FAULT]},
+    {"kind": "call_gave_up", "call": 12, "at": _AT, "faults": [_FAULT]},
+]
 _ALARM = {"alarm": "order_late:SAT-STALL", "at": _AT}
 
 
@@ -119,4 +143,4 @@ def _rows() -> list[dict[str, Any]]:
     ]
 
 
-ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in (*_rows(), *_DURATIONS))
+ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in (*_rows(), *_DURATIONS, *_CALLS))

@@ -39,6 +39,7 @@ def test_example_is_counted(example: Kitchen) -> None:
         "order lines": 12,
         "lots on hand": 1,
         "limits": 13,
+        "people to call": 0,
     }
 
 

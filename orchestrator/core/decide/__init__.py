@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from typing import assert_never
 
 from orchestrator.core.alarms import alarm_events
+from orchestrator.core.calls import due_calls
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
@@ -21,20 +22,25 @@ from orchestrator.core.commands import (
     LetMove,
     MachineBack,
     OfferPlan,
+    RecordCall,
+    RecordChannels,
     RecordFact,
     RecordInstants,
     ReportProblem,
     RestoreDurations,
+    SendTestCall,
     ShelveAlarm,
     SkipTask,
     StartTask,
     StopMachine,
+    TakeCallPlan,
     Tick,
     Undo,
     UnshelveAlarm,
 )
 from orchestrator.core.decide import (
     alarms,
+    calls,
     durations,
     finishing,
     holding,
@@ -87,6 +93,10 @@ _OtherCommand = (
     | RestoreDurations
     | RecordFact
     | RecordInstants
+    | SendTestCall
+    | RecordCall
+    | TakeCallPlan
+    | RecordChannels
     | Tick
 )
 
@@ -101,7 +111,7 @@ def decide(state: State, command: Command, now: datetime, facts: Mapping[ProbeId
         facts: The latest fact of every probe.
 
     Returns:
-        Events in order, alarms that they lead to included, and effects; or why nothing is done.
+        Events in order, alarms and calls that they lead to included, and effects; or why nothing is done.
     """
     if command.command_id in state.seen:
         return Decision()
@@ -109,17 +119,33 @@ def decide(state: State, command: Command, now: datetime, facts: Mapping[ProbeId
         facts = {**facts, command.fact.probe: command.fact}
     case = enter(state, command, now, facts)
     outcome = case if isinstance(case, Refusal) else _carry_out(case, command)
-    return outcome if isinstance(outcome, Refusal) else _with_alarms(state, command, now, facts, outcome)
+    if isinstance(outcome, Refusal):
+        return outcome
+    return _with_calls(state, command, now, _with_alarms(state, command, now, facts, outcome))
+
+
+def _leads_to(state: State, command: Command, now: datetime, events: tuple[Event, ...]) -> State:
+    """The state after events that are about to be put on record."""
+    for event in events:
+        recorded = Recorded(seq=state.seq + 1, at=now, command_id=command.command_id, event=event)
+        state = evolve(state, recorded)
+    return state
+
+
+def _with_calls(state: State, command: Command, now: datetime, outcome: Decision) -> Decision:
+    """Who is called because of it, or because time has passed."""
+    kitchen = state.kitchen
+    if kitchen is None or not (kitchen.calls.people or isinstance(command, TakeCallPlan)):
+        return outcome
+    made = due_calls(_leads_to(state, command, now, outcome.events), now)
+    return Decision((*outcome.events, *made), outcome.effects)
 
 
 def _with_alarms(
     state: State, command: Command, now: datetime, facts: Mapping[ProbeId, ProbeFact], outcome: Decision
 ) -> Decision:
     """What the alarms make of the state that the events lead to."""
-    leads_to = state
-    for event in outcome.events:
-        recorded = Recorded(seq=leads_to.seq + 1, at=now, command_id=command.command_id, event=event)
-        leads_to = evolve(leads_to, recorded)
+    leads_to = _leads_to(state, command, now, outcome.events)
     raised: tuple[Event, ...] = tuple(alarm_events(leads_to, facts, now)) if leads_to.kitchen is not None else ()
     foreseen = _foreseen(raised)
     decided = isinstance(command, OfferPlan | DecidePlan)  # what a new plan foresees, the planner knew
@@ -213,6 +239,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return durations.decide_durations(case, command)
         case RecordFact():
             return temperatures.record_fact(case, command)
+        case SendTestCall() | RecordCall() | TakeCallPlan() | RecordChannels():
+            return calls.on_calls(case, command)
         case Tick():
             return ticks.tick(case)
         case _:

@@ -3,6 +3,14 @@
 from dataclasses import replace
 from typing import assert_never
 
+from orchestrator.core.call_events import (
+    CallDelivered,
+    CallFailed,
+    CallGaveUp,
+    CallMade,
+    CallPlanTaken,
+    ChannelsChecked,
+)
 from orchestrator.core.events import (
     ActUndone,
     AlarmAcknowledged,
@@ -37,7 +45,7 @@ from orchestrator.core.events import (
     TemperatureEntered,
     TrayFinished,
 )
-from orchestrator.core.evolve import alarms, durations, lots, machines, plans, tasks
+from orchestrator.core.evolve import alarms, calls, durations, lots, machines, plans, tasks
 from orchestrator.core.state import State
 
 
@@ -57,7 +65,7 @@ def evolve(state: State, recorded: Recorded) -> State:
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 
-def _apply(state: State, recorded: Recorded, event: Event) -> State:
+def _apply(state: State, recorded: Recorded, event: Event) -> State:  # noqa: PLR0911 - a table of events
     match event:
         case (
             TaskStarted()
@@ -75,6 +83,8 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             return lots.apply(state, recorded, event)
         case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound() | TaskHeld() | TaskFreed():
             return plans.apply(state, recorded, event)
+        case CallPlanTaken() | ChannelsChecked() | CallMade() | CallDelivered() | CallFailed() | CallGaveUp():
+            return calls.apply(state, recorded, event)
         case _:
             return _apply_rest(state, event)
 
@@ -95,7 +105,7 @@ def _apply_rest(
         case (
             AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned() | AlarmShelved() | AlarmUnshelved()
         ):
-            return alarms.apply(state, event)
+            return calls.after_alarm(state, alarms.apply(state, event), event)
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
         case MachineStopped() | StopAssumed() | MachineReturned():

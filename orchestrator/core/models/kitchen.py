@@ -10,6 +10,7 @@ from pydantic import AwareDatetime, Field, model_validator
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.limit import Limit, LimitId
 from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.quantities import Celsius, Minutes, Quantity
@@ -293,6 +294,8 @@ class Kitchen(Model):
     warnings: Warnings = Warnings()
     limits: tuple[Limit, ...] = ()
     """What is shipped, with the kitchen's own in its place."""
+    calls: CallPlan = CallPlan()
+    """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 
     @property
     def planned_until(self) -> datetime:
