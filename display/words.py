@@ -5,6 +5,7 @@ from typing import Final
 
 from display.words_acts import ENGLISH_ACTS
 from display.words_alarms import ENGLISH_ALARMS
+from display.words_calls import ENGLISH_CALLS
 from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
 from display.words_durations import ENGLISH_DURATIONS
@@ -305,6 +306,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_CHANCES,
         **ENGLISH_DURATIONS,
         **ENGLISH_VERDICTS,
+        **ENGLISH_CALLS,
         **ENGLISH,
     }
 }

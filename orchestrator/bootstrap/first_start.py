@@ -1,4 +1,4 @@
-"""The kitchen's files: taken over once, and afterwards only compared with what the log says."""
+"""The kitchen's files: taken over once, then compared with what the log says; who is called at every start."""
 
 import asyncio
 import logging
@@ -6,7 +6,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from orchestrator.bootstrap.settings import Failure
-from orchestrator.core.commands import ImportKitchen
+from orchestrator.core.commands import ImportKitchen, TakeCallPlan
 from orchestrator.core.durations import as_written
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId
@@ -37,16 +37,30 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
         LOG.info("%s taken over from %s", kitchen.name, folder)
     elif folder is not None:
         as_taken_over = as_written(present, engine.picture.state.adopted)
-        await asyncio.to_thread(_say_what_was_edited, as_taken_over, folder)
+        edited = await asyncio.to_thread(_read_again, folder)
+        if edited is not None:
+            await _take_calls(engine, edited)
+            _say_what_was_edited(as_taken_over, edited.model_copy(update={"calls": as_taken_over.calls}), folder)
 
 
-def _say_what_was_edited(present: Kitchen, folder: Path) -> None:
+async def _take_calls(engine: Engine, edited: Kitchen) -> None:
+    """Who is called is taken from the file at every start: an old number must not outlive it."""
+    command = TakeCallPlan(command_id=CommandId(f"call-plan-{uuid4().hex}"), plan=edited.calls)
+    answer = await engine.submit(command)
+    if isinstance(answer, Refusal):
+        LOG.warning("who is called was not taken over: %s; %s", answer.status, answer.remedy)
+
+
+def _read_again(folder: Path) -> Kitchen | None:
     try:
-        edited = edited_parts(present, read_kitchen(folder))
+        return read_kitchen(folder)
     except KitchenFaults as faults:
         LOG.warning("the kitchen's files have faults now; the kitchen on record goes on:\n%s", faults)
-        return
-    if edited:
+        return None
+
+
+def _say_what_was_edited(present: Kitchen, other: Kitchen, folder: Path) -> None:
+    if edited := edited_parts(present, other):
         LOG.warning("edited in %s since it was taken over, and not in use: %s", folder, ", ".join(edited))
 
 

@@ -3,17 +3,22 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from orchestrator.adapters.apprise_notifier import AppriseNotifier
 from orchestrator.adapters.apscheduler_timers import ApschedulerTimers
+from orchestrator.adapters.no_notifier import NothingIsSent
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.adapters.scaled_clock import ScaledClock, ScaledTimers
 from orchestrator.adapters.system_clock import SystemClock
 from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.bootstrap.web_server import ASGIApp
 from orchestrator.core.models import Kitchen
+from orchestrator.core.models.calls import Call
 from orchestrator.engine import DeskSettings, Rules
 from orchestrator.engine.alarm_clock import TimersFactory
+from orchestrator.engine.calling import Compose
 from orchestrator.engine.rules import Assess
 from orchestrator.gateway.door import Gateway
+from orchestrator.ports.calling import Message, Notifier
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.planning import Planner
 
@@ -30,6 +35,8 @@ class Hooks:
     desk: DeskSettings | None = None
     app: Callable[[Gateway], ASGIApp] | None = None
     """Makes the screens."""
+    notifier: Notifier | None = None
+    """Sends messages to people; in PRACTICE none is sent, whatever stands here."""
     web: bool = True
     """False: no screens at all."""
 
@@ -77,6 +84,25 @@ def planner_of(hooks: Hooks) -> Planner:
     process = PlannerProcess(serve_quick, serve_searches)
     process.start()
     return process
+
+
+def notifier_of(hooks: Hooks, *, practice: bool) -> Notifier:
+    """The kept library behind its port; in PRACTICE nothing is sent."""
+    if practice:
+        return NothingIsSent()
+    return hooks.notifier or AppriseNotifier()
+
+
+def compose_of(gateway: Gateway) -> Compose:
+    """Puts calls into words; the words are loaded with the first call."""
+
+    def compose(call: Call) -> Message:
+        from display.calling import message_of
+
+        title, body = message_of(gateway, call)
+        return Message(title, body)
+
+    return compose
 
 
 def app_of(hooks: Hooks) -> Callable[[Gateway], ASGIApp]:

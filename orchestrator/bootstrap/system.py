@@ -18,11 +18,21 @@ from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
 from orchestrator.bootstrap.first_start import take_over
-from orchestrator.bootstrap.hooks import Hooks, app_of, clock_of, planner_of, rules_of, timers_of
+from orchestrator.bootstrap.hooks import (
+    Hooks,
+    app_of,
+    clock_of,
+    compose_of,
+    notifier_of,
+    planner_of,
+    rules_of,
+    timers_of,
+)
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings
 from orchestrator.bootstrap.web_server import WebServer
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
+from orchestrator.engine.calling import Caller
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
@@ -113,7 +123,9 @@ class System:
             broker_url=lambda: self.broker_url,
             practice=self.settings.practice,
         )
+        self._ends.push_async_callback(self._end_tasks)
         self._start_mqtt()
+        self._start_calls()
         await self._start_web()
         # What was loaded to start with stays: Python's garbage collector would look through all of it again and
         # again, each time 40 to 80 ms in which the loop stands still.
@@ -158,11 +170,20 @@ class System:
             identifier=f"{prefix}-status",
         )
         self._ends.callback(self.engine.follow(status.changed))
-        self._ends.push_async_callback(self._end_tasks)
         self._run(feed.run(self.engine.on_readings), "probes")
         self._run(status.run(), "status")
         if self._broker is not None:
             self._run(self._keep_broker(self._broker), "broker watch")
+
+    def _start_calls(self) -> None:
+        caller = Caller(
+            state=lambda: self.engine.picture.state,
+            submit=self.engine.submit,
+            notifier=notifier_of(self.hooks, practice=self.settings.practice),
+            compose=compose_of(self.gateway),
+        )
+        self._ends.callback(self.engine.follow(caller.changed))
+        self._run(caller.run(), "calls")
 
     def _run(self, work: Coroutine[Any, Any, None], name: str) -> None:
         task = asyncio.create_task(work, name=name)

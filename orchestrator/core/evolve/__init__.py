@@ -65,7 +65,7 @@ def evolve(state: State, recorded: Recorded) -> State:
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 
-def _apply(state: State, recorded: Recorded, event: Event) -> State:  # noqa: PLR0911 - a table of events
+def _apply(state: State, recorded: Recorded, event: Event) -> State:
     match event:
         case (
             TaskStarted()
