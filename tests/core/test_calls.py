@@ -152,6 +152,18 @@ def test_several_alarms_at_once_are_one_call_and_what_comes_right_after_is_anoth
     ]
 
 
+def test_shelved_alarm_calls_nobody_and_back_from_the_shelf_it_calls_from_the_first_on() -> None:
+    kitchen = house()
+    kitchen.raised("freezer")
+    kitchen.live(at("Thu 02:05"))
+    kitchen.shelved("freezer", at("Thu 04:00"))
+    kitchen.live(at("Thu 04:00"))
+    assert told(kitchen) == [("02:00", "manager")]
+    kitchen.unshelved("freezer")
+    kitchen.live(at("Thu 04:11"))
+    assert told(kitchen) == [("02:00", "manager"), ("04:00", "manager"), ("04:10", "role:Owner")]
+
+
 def test_notice_calls_nobody_unless_the_plan_says_so() -> None:
     kitchen = house()
     kitchen.raised("machine", "notice")

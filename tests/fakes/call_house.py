@@ -12,6 +12,8 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
+    AlarmShelved,
+    AlarmUnshelved,
     Event,
     Recorded,
 )
@@ -90,6 +92,15 @@ class CallHouse:
     def over(self, alarm: str) -> None:
         """It is over."""
         self.record(AlarmReturned(alarm=AlarmId(alarm), at=self.now))
+
+    def shelved(self, alarm: str, until: datetime) -> None:
+        """Somebody puts it on the shelf."""
+        person = CrewId("early-cook")
+        self.record(AlarmShelved(alarm=AlarmId(alarm), at=self.now, person=person, until=until, reason="defrost"))
+
+    def unshelved(self, alarm: str) -> None:
+        """It comes back from the shelf."""
+        self.record(AlarmUnshelved(alarm=AlarmId(alarm), at=self.now, person=None))
 
     def settle(self) -> None:
         """Everything that is due now is done."""
