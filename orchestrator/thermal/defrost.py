@@ -2,20 +2,22 @@
 
 A freezer heats its coil for some minutes a few times a day. The air warms, the food hardly does. Three rises at even
 distances are taken for it; the figures below are common practice, no source. A rise that lasts longer, comes at another
-time, or that a probe in the food follows, is none.
+time, or that a probe in the food follows, is none. Doors make short rises in between: those neither count nor disturb.
 """
 
 from collections import deque
-from itertools import pairwise
 from typing import Final
 
+SHORTEST_S: Final = 6 * 60.0
+"""A rise over sooner is a door's: three of those at even distances are chance."""
 LONGEST_S: Final = 45 * 60.0
 """A defrost that lasts longer is trouble."""
 SOONEST_AGAIN_S: Final = 2 * 3600.0
 """More often than this, it is the door."""
 UNEVEN: Final = 0.15
 """How far, as a share of the period, one may come off its time."""
-_KNOWN: Final = 3
+_KEPT: Final = 8
+"""Rises among which three even ones are looked for: somebody may stand in the door now and then."""
 FOLLOWED: Final = 1.0
 """Degrees that food may warm meanwhile without being said to follow."""
 
@@ -30,7 +32,7 @@ class Defrosts:
             usual: Degrees that the air is at or below when nothing is wrong; a rise is a time above it.
         """
         self._usual = usual
-        self._starts: deque[float] = deque(maxlen=_KNOWN)
+        self._starts: deque[float] = deque(maxlen=_KEPT)
         self._rising_since: float | None = None
         self._now_s = 0.0
         self._food: tuple[float, float] | None = None
@@ -44,10 +46,11 @@ class Defrosts:
                 self._rising_since = second
             return
         if self._rising_since is not None:
-            if second - self._rising_since <= LONGEST_S and not self._followed:
-                self._starts.append(self._rising_since)
-            else:
+            lasted_s = second - self._rising_since
+            if lasted_s > LONGEST_S or self._followed:
                 self._starts.clear()
+            elif lasted_s >= SHORTEST_S:
+                self._starts.append(self._rising_since)
             self._rising_since, self._food = None, None
 
     def fold_food(self, degrees: float) -> None:
@@ -61,20 +64,28 @@ class Defrosts:
 
     @property
     def period_s(self) -> float | None:
-        """How far apart they come, once three came at even distances."""
-        if len(self._starts) < _KNOWN:
-            return None
-        starts = list(self._starts)
-        steps = [later - earlier for earlier, later in pairwise(starts)]
-        mean = sum(steps) / len(steps)
-        even = all(abs(step - mean) <= UNEVEN * mean for step in steps)
-        return mean if even and mean >= SOONEST_AGAIN_S else None
+        """How far apart they come, once three came at even distances: of the newest such three."""
+        found = (self._even_before(last) for last in reversed(self._starts))
+        return next((period for period in found if period is not None), None)
+
+    def _even_before(self, last: float) -> float | None:
+        """The mean distance of three rises that end with this one, shortest first; none if they are not even."""
+        earlier = [start for start in self._starts if start <= last - SOONEST_AGAIN_S]
+        for middle in reversed(earlier):
+            for first in reversed([start for start in earlier if start <= middle - SOONEST_AGAIN_S]):
+                mean = (last - first) / 2.0
+                if abs(last - middle - mean) <= UNEVEN * mean:
+                    return mean
+        return None
 
     @property
     def expected_now(self) -> bool:
         """Whether the rise that goes on is one that was due, no longer than one lasts, and not followed by the food."""
-        period = self.period_s
-        if period is None or self._rising_since is None or self._followed:
+        if self._rising_since is None or self._followed or self._now_s - self._rising_since > LONGEST_S:
             return False
-        due = abs(self._rising_since - self._starts[-1] - period) <= UNEVEN * period
-        return due and self._now_s - self._rising_since <= LONGEST_S
+        since = self._rising_since
+        for last in reversed(self._starts):
+            period = self._even_before(last)
+            if period is not None and abs(since - last - period) <= UNEVEN * period:
+                return True
+        return False

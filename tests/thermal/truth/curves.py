@@ -36,7 +36,7 @@ class Curve:
 def curves(kind: str, count: int, seed: int, *, other: bool = False) -> Iterator[Curve]:
     """So many curves of a kind; ``other`` for other parameters than those fitted to.
 
-    One choice was made after a look at them: how far all intervals are widened (`tune._SAFE`).
+    One choice was made after a look at them: how far all intervals are widened (`tune`).
     """
     rng = np.random.default_rng([seed, int(other), zlib.crc32(kind.encode())])
     minutes, rows, targets = SCENES[kind](rng, count, other)
@@ -46,7 +46,7 @@ def curves(kind: str, count: int, seed: int, *, other: bool = False) -> Iterator
     # Those that never got there count as the end of the watch.
     shortest, usual, longest = np.quantile(np.minimum(truths, minutes[-1]), (0.1, 0.5, 0.9)).tolist()
     for row, target, truth in zip(rows, targets, truths, strict=True):
-        at = _instants(rng, _EVERY_MIN.get(kind, 2.0), float(minutes[-1]))
+        at = uneven_instants(rng, _EVERY_MIN.get(kind, 2.0), float(minutes[-1]))
         end = truth if np.isfinite(truth) else minutes[-1]
         asked = float(rng.uniform(0.12, 0.9) * min(end, minutes[-1]))
         at = at[at <= asked] if kind not in WEIGHED else np.concatenate([[0.0], at[at <= asked]])
@@ -54,7 +54,7 @@ def curves(kind: str, count: int, seed: int, *, other: bool = False) -> Iterator
         yield Curve(kind, at, values, float(target), float(truth), asked, shortest, usual, longest)
 
 
-def _instants(rng: Rng, every: float, until: float) -> Array:
+def uneven_instants(rng: Rng, every: float, until: float) -> Array:
     """Uneven, with some readings lost and now and then a gap."""
     gaps = rng.uniform(0.6, 1.4, int(until / every) + 1) * every
     at = np.cumsum(gaps)
@@ -72,6 +72,11 @@ def _read(rng: Rng, kind: str, minutes: Array, row: Array, at: Array) -> Array:
         read = true + rng.normal(0, share, len(at))
         read[0] = 1.0  # weights are shares of the first as it was weighed
         return np.round(read / 0.001) * 0.001
+    return read_degrees(rng, minutes, row, at)
+
+
+def read_degrees(rng: Rng, minutes: Array, row: Array, at: Array) -> Array:
+    """What a thermometer shows: late by some seconds, with noise, rounded."""
     lag = rng.uniform(0.05, 0.25)
     slow = np.interp(np.maximum(at - lag, 0), minutes, row)
     noise, grain = rng.uniform(0.05, 0.25), rng.choice([0.1, 0.1, 0.5])

@@ -18,13 +18,18 @@ def _steps_at(rng: Rng, count: int, minutes: float, least: float, most: float) -
     return rng.uniform(least, most, count) * minutes
 
 
-def hob(rng: Rng, count: int, other: bool) -> Scene:
-    """A pan on a hob: power turned, a lid put on or taken off, stirred, sometimes something cold poured in."""
+def hob(rng: Rng, count: int, other: bool, until: Array | None = None) -> Scene:
+    """A pan on a hob: power turned, a lid put on or taken off, stirred, sometimes something cold poured in.
+
+    With ``until`` (minutes) nobody does anything after it: what one would foretell who knows all but the cook's mind.
+    """
     mass, usual = rng.uniform(2, 6, count), 25.0
     heat = mass * rng.uniform(3.4, 3.9, count) * 1000
     power = mass * rng.uniform(220, 340, count) * (rng.uniform(0.8, 1.5, count) if other else 1.0)
     loss = mass * rng.uniform(0.9, 1.9, count)
     turn, lid, pour = (_steps_at(rng, count, usual, 0.1, 0.7) for _ in range(3))
+    if until is not None:
+        turn, lid, pour = (np.where(at > until, np.inf, at) for at in (turn, lid, pour))
     turned = rng.uniform(0.75, 1.4, count) if other else rng.uniform(0.8, 1.25, count)
     lids = rng.uniform(0.5, 1.6, count) * np.where(rng.random(count) < 0.5, 1, 1.5)
     cold = np.where(rng.random(count) < (0.4 if other else 0.15), rng.uniform(2, 7, count), 0.0)

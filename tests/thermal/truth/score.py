@@ -89,8 +89,7 @@ def score(given: Iterable[Curve]) -> Score:
         total.logs.append(float(np.log(max(left, 0.1) / max(arrival.likely_min, 0.1))))
         total.widths.append((arrival.latest_min - arrival.soonest_min) / max(left, 1.0))
         total.errors.append(abs(arrival.likely_min - left))
-        recent = curve.minutes >= (0.0 if curve.kind in WEIGHED else curve.minutes[-1] - _LINE_MIN)
-        line = _line(curve.minutes[recent], curve.values[recent], curve.target)
+        line = naive_line(curve)
         chord = _line(curve.minutes[[0, -1]], curve.values[[0, -1]], curve.target)
         total.chords.append(abs((chord if chord is not None else 2880.0) - left))
         if line is None:
@@ -99,6 +98,12 @@ def score(given: Iterable[Curve]) -> Score:
         total.ours.append(total.errors[-1])
         total.naive.append(abs(line - left))
     return total
+
+
+def naive_line(curve: Curve) -> float | None:
+    """The straight line through the newest readings, or all weights: minutes from the last reading."""
+    recent = curve.minutes >= (0.0 if curve.kind in WEIGHED else curve.minutes[-1] - _LINE_MIN)
+    return _line(curve.minutes[recent], curve.values[recent], curve.target)
 
 
 def _line(minutes: np.ndarray, values: np.ndarray, target: float) -> float | None:
