@@ -17,6 +17,7 @@ from orchestrator.core.commands import (
     DecideLot,
     DecidePlan,
     EnterTemperature,
+    EnterWeight,
     ExtendTask,
     FinishTask,
     FinishTray,
@@ -100,6 +101,11 @@ def _temperature(form: Tapped) -> Command:
     return EnterTemperature(**form.base(), task=TaskId(form.need("task")), celsius=form.celsius("temperature"))
 
 
+def _weight(form: Tapped) -> Command:
+    kilograms = form.number("weight", 0, 1000, example="2.4")
+    return EnterWeight(**form.base(), task=TaskId(form.need("task")), kilograms=kilograms)
+
+
 def _seen(form: Tapped) -> Command:
     return AcknowledgeAlarm(**form.base(), alarm=AlarmId(form.need("alarm")))
 
@@ -177,6 +183,7 @@ ACTS: Final[dict[str, Build]] = {
     "problem": _problem,
     "skip": _skip,
     "temperature": _temperature,
+    "weight": _weight,
     "seen": _seen,
     "shelve": _shelve,
     "unshelve": _unshelve,

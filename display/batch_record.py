@@ -18,6 +18,7 @@ from orchestrator.core.events import (
     TaskStarted,
     TemperatureEntered,
     TrayFinished,
+    WeightEntered,
 )
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
@@ -81,7 +82,7 @@ class Record:
 
 
 _DEVIATIONS = (ProblemReported, TaskSkipped, TaskExtended)
-_OF_TASK = (TaskStarted, TaskFinished, TrayFinished, TemperatureEntered, *_DEVIATIONS)
+_OF_TASK = (TaskStarted, TaskFinished, TrayFinished, TemperatureEntered, WeightEntered, *_DEVIATIONS)
 
 
 def record_of(state: State, records: Iterable[Recorded], lot: LotCode) -> Record:

@@ -72,6 +72,7 @@ ENGLISH: Final[Mapping[str, str]] = {
     "act_problem": "Problem {time}",
     "act_skipped": "Skipped {time}",
     "act_temperature": "Measured by hand {time}",
+    "act_weight": "Weighed {time}",
     # -- in hand
     "in_hand": "In hand",
     "step_count": "step {number} of {count}",

@@ -252,6 +252,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "log_finished": "Finished",
     "log_tray": "Tray taken out, {pieces} pieces",
     "log_temperature": "{celsius} by hand",
+    "log_weight": "{kilograms} kg, weighed",
     "outcome_met": "Target met",
     "outcome_not_shown": "Target not on record",
     "outcome_kept": "Within limits",

@@ -14,5 +14,13 @@ ENGLISH_VERDICTS: Final[Mapping[str, str]] = {
     "verdict_margin_min": "{minutes} min",
     "verdict_decided_by": "Decided by",
     "verdict_tolerance": "A thermometer off by {degrees} °{unit} could have turned this.",
+    "enter_weight": "Enter weight",
+    "hand_weight": "Weight without the pan, in kg",
+    "weighing_first": "Weigh it now: done at {percent} % of this first weight.",
+    "weighing_stands": "{now} kg {time}, done at {wanted} kg.",
+    "weighing_once": "Weigh again later: one weight says nothing of the time.",
+    "weighing_unknown": "Time not known yet: weigh again.",
+    "weighing_expected": "Expected {soonest}–{latest}.",
+    "weighing_reached": "Done: take it off.",
     "verdict_clearance": "Local code decides; this is no legal clearance.",
 }

@@ -15,6 +15,7 @@ PublicCommand = Annotated[
     | c.ReportProblem
     | c.SkipTask
     | c.EnterTemperature
+    | c.EnterWeight
     | c.AcknowledgeAlarm
     | c.ShelveAlarm
     | c.UnshelveAlarm

@@ -91,6 +91,14 @@ class EnterTemperature(_Command):
     celsius: float = Field(ge=-60, le=300)
 
 
+class EnterWeight(_Command):
+    """What the food weighs while it simmers down or dries, without its pan or trays."""
+
+    kind: Literal["enter_weight"] = "enter_weight"
+    task: TaskId
+    kilograms: float = Field(gt=0, le=1000)
+
+
 class AcknowledgeAlarm(_Command):
     """An alarm has been seen."""
 
@@ -268,6 +276,7 @@ Command = Annotated[
     | ReportProblem
     | SkipTask
     | EnterTemperature
+    | EnterWeight
     | AcknowledgeAlarm
     | ShelveAlarm
     | UnshelveAlarm

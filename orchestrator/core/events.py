@@ -104,6 +104,22 @@ class TemperatureEntered(Model):
     celsius: float
 
 
+class WeightEntered(Model):
+    """Somebody weighed what simmers down or dries; with what the weights so far let expect."""
+
+    kind: Literal["weight_entered"] = "weight_entered"
+    task: TaskId
+    at: AwareDatetime
+    person: CrewId | None
+    kilograms: float
+    expected_from: AwareDatetime | None = None
+    expected_to: AwareDatetime | None = None
+    """Interval of 90 % in which the weight is reached; none while that cannot be known."""
+    expected_end: AwareDatetime | None = None
+    no_arrival: str = ""
+    """Why there is no interval; empty where there is one, or it is reached."""
+
+
 class ActUndone(Model):
     """An act was taken back; what it changed is as before it."""
 
@@ -335,6 +351,7 @@ Event = Annotated[
     | ProblemReported
     | TaskSkipped
     | TemperatureEntered
+    | WeightEntered
     | ActUndone
     | MachineStopped
     | StopAssumed

@@ -38,9 +38,12 @@ def usual_length(state: State, task: PlannedTask) -> timedelta:
 
 
 def expected_by_probes(state: State, task: PlannedTask) -> datetime | None:
-    """When probes expect a task in hand to meet its target; none where they say nothing."""
+    """When probes, or weights, expect a task in hand to be there; none where they say nothing."""
     facts = [f for f in state.facts.values() if f.task == task.id and f.reached_at is None]
     ends = [f.expected_end for f in facts if f.expected_end is not None]
+    weights = state.record(task.id).weight_expected
+    if weights is not None and weights.likely is not None:
+        ends.append(weights.likely)
     return max(ends, default=None)
 
 

@@ -26,6 +26,16 @@ class TaskStatus(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class WeightExpected:
+    """When the weights so far let the wanted one be expected; see `weighing`."""
+
+    soonest: datetime | None
+    latest: datetime | None
+    likely: datetime | None
+    why_none: str
+
+
+@dataclass(frozen=True, slots=True)
 class TaskRecord:
     """What has happened to a task; tasks without a record are waiting."""
 
@@ -39,6 +49,9 @@ class TaskRecord:
     pieces: int = 0
     measured: Mapping[Measure, float] = field(default_factory=dict)
     hand_readings: tuple[tuple[datetime, float], ...] = ()
+    weighings: tuple[tuple[datetime, float], ...] = ()
+    """Instants and kilograms while it was in hand."""
+    weight_expected: WeightExpected | None = None
     gates: tuple[GateEvidence, ...] = ()
     problems: tuple[str, ...] = ()
     reason: str = ""
@@ -81,7 +94,7 @@ class Act:
     """Something a person did that can be taken back; ``before`` holds what it changed."""
 
     seq: int
-    what: Literal["started", "finished", "tray", "extended", "problem", "skipped", "temperature"]
+    what: Literal["started", "finished", "tray", "extended", "problem", "skipped", "temperature", "weight"]
     task: TaskId
     person: CrewId | None
     at: datetime

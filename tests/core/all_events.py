@@ -106,6 +106,15 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "problem_reported", **act, "what": "quality", "text": "grainy"},
         {"kind": "task_skipped", **act, "reason": "bought in"},
         {"kind": "temperature_entered", **act, "celsius": 82.5},
+        {
+            "kind": "weight_entered",
+            **act,
+            "kilograms": 4.25,
+            "expected_from": _AT,
+            "expected_to": _AT,
+            "expected_end": _AT,
+            "no_arrival": "too few readings",
+        },
         {"kind": "act_undone", "act": 7, "at": _AT, "person": _WHO},
         {
             "kind": "machine_stopped",

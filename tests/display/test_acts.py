@@ -12,6 +12,7 @@ from orchestrator.core.commands import (
     DecideLot,
     DecidePlan,
     EnterTemperature,
+    EnterWeight,
     ExtendTask,
     FinishTask,
     FinishTray,
@@ -67,6 +68,7 @@ def test_start_form_becomes_the_command_with_person_and_id(client: FlaskClient, 
             ReportProblem(command_id="x", task="T", what="machine", text="it rattles", hold_lot=True),
         ),  # type: ignore[arg-type]
         ("skip", {"reason": "no peel"}, SkipTask(command_id="x", task="T", reason="no peel")),  # type: ignore[arg-type]
+        ("weight", {"weight": "3,85"}, EnterWeight(command_id="x", task="T", kilograms=3.85)),  # type: ignore[arg-type]
         ("temperature", {"temperature": "−18.5"}, EnterTemperature(command_id="x", task="T", celsius=-18.5)),  # type: ignore[arg-type]
         ("undo", {"act": "41"}, Undo(command_id="x", act=41)),  # type: ignore[arg-type]
         (

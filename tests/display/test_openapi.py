@@ -17,7 +17,7 @@ def test_document_names_every_resource_and_every_act() -> None:
     assert set(body["discriminator"]["mapping"]) == {
         "start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "enter_temperature",
         "acknowledge_alarm", "undo", "stop_machine", "machine_back", "decide_lot", "decide_plan", "ask_replan",
-        "hold_in_place", "let_move",
+        "hold_in_place", "let_move", "enter_weight",
         "shelve_alarm", "unshelve_alarm",
         "adopt_durations", "restore_durations",
     }  # fmt: skip

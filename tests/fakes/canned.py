@@ -364,3 +364,14 @@ def idle_station() -> StationView:
 def due_station() -> StationView:
     """One task is due, and a gate of it still fails."""
     return busy_station(in_hand=(CHURN.model_copy(update={"planned_start": later(-4)}),), next_here=NEXT[2:])
+
+
+def reducing_station(last_kg: float | None = 3.42) -> StationView:
+    """Damsons that simmer down to three quarters, weighed so far or not."""
+    seen: dict[str, Any] = {"share": 0.75}
+    if last_kg is not None:
+        seen |= {"first_kg": 4.0, "last_kg": last_kg, "last_at": later(-2), "wanted_kg": 3.0}
+        seen |= {"reached": last_kg <= 3.0}
+        seen |= {"expected_from": later(12), "expected_to": later(24)} if last_kg > 3.0 else {}
+    reduce = task("D1.reduce", "Reduce the damsons", status="in hand", started_at=later(-20), start=-20, weighing=seen)
+    return busy_station(in_hand=(reduce, BAKE))

@@ -19,8 +19,9 @@ def test_interval_covers_the_truth_as_often_as_claimed_on_curves_not_fitted_to(k
     assert found.coverage >= 0.9 - 3 * math.sqrt(0.9 * 0.1 / found.said)
     assert found.said + found.none == _COUNT
     assert found.said >= 0.6 * _COUNT
-    # A pan on a hob heats nearly in a straight line, and what the cook will do nobody knows: half of the line's error is
-    # hardly reached by one who knows all else (`python -m tests.thermal.truth`, "hob, all known").
+    # A pan on a hob heats nearly in a straight line, and what the cook will do nobody knows: half of the line's error
+    # is not reached there. One who knew pan, power and losses exactly would be left with a third of it
+    # (`python -m tests.thermal.truth`, "hob, all known").
     assert found.ratio <= (0.9 if kind == "hob" else 0.5)
 
 

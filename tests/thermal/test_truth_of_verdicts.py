@@ -13,7 +13,7 @@ _COUNT = 120
 def test_nothing_bad_beyond_the_thermometers_tolerance_is_said_to_be_met(kind: str) -> None:
     found = judged(kind, _COUNT, 7)
     assert found.missed_outside == 0
-    # Curves lie on both sides of the limit, so that there is something to miss, and a verdict is more often said than not.
+    # Curves lie on both sides of the limit, so that there is something to miss; and mostly a verdict is said.
     assert found.bad >= 3
     assert found.good >= 20
     assert found.said["not judged"] <= 0.1 * _COUNT

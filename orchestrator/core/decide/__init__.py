@@ -14,6 +14,7 @@ from orchestrator.core.commands import (
     DecideLot,
     DecidePlan,
     EnterTemperature,
+    EnterWeight,
     ExtendTask,
     FinishTask,
     FinishTray,
@@ -51,6 +52,7 @@ from orchestrator.core.decide import (
     starting,
     temperatures,
     ticks,
+    weights,
 )
 from orchestrator.core.decide.case import Case, Decision, enter
 from orchestrator.core.decide.undo import undo
@@ -75,6 +77,7 @@ _TaskCommand = (
     | ReportProblem
     | SkipTask
     | EnterTemperature
+    | EnterWeight
     | HoldInPlace
     | LetMove
     | Undo
@@ -205,6 +208,8 @@ def _on_task(case: Case, command: _TaskCommand) -> Decision | Refusal:  # noqa: 
             return notes.problem(case, command)
         case EnterTemperature():
             return notes.temperature(case, command)
+        case EnterWeight():
+            return weights.weigh(case, command)
         case HoldInPlace() | LetMove():
             return holding.hold(case, command)
         case Undo():

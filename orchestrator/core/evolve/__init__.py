@@ -44,6 +44,7 @@ from orchestrator.core.events import (
     TaskStarted,
     TemperatureEntered,
     TrayFinished,
+    WeightEntered,
 )
 from orchestrator.core.evolve import alarms, calls, durations, lots, machines, plans, tasks
 from orchestrator.core.state import State
@@ -75,6 +76,7 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             | ProblemReported()
             | TaskSkipped()
             | TemperatureEntered()
+            | WeightEntered()
         ):
             return durations.noted(tasks.apply(state, recorded, event), event)
         case ActUndone():

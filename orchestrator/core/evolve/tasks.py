@@ -14,18 +14,26 @@ from orchestrator.core.events import (
     TaskStarted,
     TemperatureEntered,
     TrayFinished,
+    WeightEntered,
 )
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import TaskKind
-from orchestrator.core.state import Act, State, TaskRecord, TaskStatus
+from orchestrator.core.state import Act, State, TaskRecord, TaskStatus, WeightExpected
 
 MOST_ACTS: Final = 50
 """So many acts can be taken back."""
 
 TaskEvent = (
-    TaskStarted | TaskFinished | TrayFinished | TaskExtended | ProblemReported | TaskSkipped | TemperatureEntered
+    TaskStarted
+    | TaskFinished
+    | TrayFinished
+    | TaskExtended
+    | ProblemReported
+    | TaskSkipped
+    | TemperatureEntered
+    | WeightEntered
 )
-_What = Literal["started", "finished", "tray", "extended", "problem", "skipped", "temperature"]
+_What = Literal["started", "finished", "tray", "extended", "problem", "skipped", "temperature", "weight"]
 
 
 def apply(state: State, recorded: Recorded, event: TaskEvent) -> State:
@@ -49,6 +57,10 @@ def _record(record: TaskRecord, event: TaskEvent) -> TaskRecord:
             return replace(record, problems=(*record.problems, says))
         case TemperatureEntered():
             return replace(record, hand_readings=(*record.hand_readings, (event.at, event.celsius)))
+        case WeightEntered():
+            told = WeightExpected(event.expected_from, event.expected_to, event.expected_end, event.no_arrival)
+            weighings = (*record.weighings, (event.at, event.kilograms))
+            return replace(record, weighings=weighings, weight_expected=told)
         case _:
             assert_never(event)
 
@@ -97,6 +109,7 @@ _WHAT: Final[Mapping[str, _What]] = {
     "problem_reported": "problem",
     "task_skipped": "skipped",
     "temperature_entered": "temperature",
+    "weight_entered": "weight",
 }
 
 

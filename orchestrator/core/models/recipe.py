@@ -1,7 +1,7 @@
 """How a product or a component is made: recipes, steps, windows, gates and targets."""
 
 from enum import StrEnum
-from typing import Literal, Self
+from typing import Final, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -153,6 +153,10 @@ class Target(Model):
         return self
 
 
+LOSES_WATER: Final = frozenset({Process.SIMMER, Process.REDUCE, Process.DEHYDRATE})
+"""What can be followed by its weight."""
+
+
 class Measure(StrEnum):
     """What a cook enters when finishing a step."""
 
@@ -196,6 +200,8 @@ class Step(Model):
     critical: bool = False
     """A critical limit: skipping it puts the lot on hold."""
     measure: Measure | None = None
+    reduce_to: float | None = Field(default=None, gt=0, lt=1)
+    """By weight: done when it weighs this share of what it weighed first, as in ``0.75``."""
     loss: Quantity | None = None
     """What stays in the machine, per run, in the unit of the recipe's yield."""
     per: Literal["batch", "order"] = "batch"
@@ -216,6 +222,9 @@ class Step(Model):
             raise ValueError("a stay needs no hands: give the attended work to the step before or after")
         if self.attended and self.skill is None:
             raise ValueError("attended work needs a skill")
+        if self.reduce_to is not None and (self.duration is None or self.process not in LOSES_WATER):
+            names = ", ".join(sorted(process.value for process in LOSES_WATER))
+            raise ValueError(f"reduce_to is for work that loses water ({names}), with a duration: take it out")
         return self
 
 

@@ -65,6 +65,20 @@ class TemperatureView(Model):
     cooling: str = ""
 
 
+class WeighingView(Model):
+    """A step that is done at a weight: where it stands."""
+
+    share: float
+    """Of the first weight, at which it is done."""
+    first_kg: float | None = None
+    last_kg: float | None = None
+    last_at: AwareDatetime | None = None
+    wanted_kg: float | None = None
+    reached: bool = False
+    expected_from: AwareDatetime | None = None
+    expected_to: AwareDatetime | None = None
+
+
 class AmountView(Model):
     """Something to weigh or take, scaled to this batch."""
 
@@ -129,6 +143,8 @@ class TaskView(Model):
     temperature: TemperatureView | None
     window: WindowView | None
     measure: Measure | None
+    weighing: WeighingView | None = None
+    """Of a step in hand that is done at a weight."""
     target: Target | None = None
     """What it must reach, whether or not a probe is there."""
     pieces_per_tray: int = 0

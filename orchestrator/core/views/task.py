@@ -11,7 +11,7 @@ from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
-from orchestrator.core.views.models import AmountView, GateView, TaskView
+from orchestrator.core.views.models import AmountView, GateView, TaskView, WeighingView
 from orchestrator.core.views.temperature import temperature_view
 from orchestrator.core.views.window import window_view
 
@@ -69,6 +69,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         temperature=temperature_view(look, task),
         window=window_view(look, task),
         measure=step.measure if step else None,
+        weighing=_weighing(look, task, step),
         target=step.target if step else None,
         pieces_per_tray=made.pieces if made else 0,
         pieces_made=record.pieces,
@@ -200,6 +201,26 @@ def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountVi
         quantity=take.amount.times(scale),
         lots=tuple(lots),
         allergens=tuple(sorted({a for lot in lots for a in lot_allergens(look, lot)})),
+    )
+
+
+def _weighing(look: Look, task: PlannedTask, step: Step | None) -> WeighingView | None:
+    record = look.state.record(task.id)
+    if step is None or step.reduce_to is None or record.status is not TaskStatus.IN_HAND:
+        return None
+    if not record.weighings:
+        return WeighingView(share=step.reduce_to)
+    (_, first_kg), (last_at, last_kg) = record.weighings[0], record.weighings[-1]
+    told, wanted_kg = record.weight_expected, first_kg * step.reduce_to
+    return WeighingView(
+        share=step.reduce_to,
+        first_kg=first_kg,
+        last_kg=last_kg,
+        last_at=last_at,
+        wanted_kg=wanted_kg,
+        reached=last_kg <= wanted_kg,
+        expected_from=told.soonest if told is not None else None,
+        expected_to=told.latest if told is not None else None,
     )
 
 

@@ -14,7 +14,7 @@ SEED = 7
 
 def _hob_floor(count: int, other: bool) -> str:
     """How well one would do on a hob who knows pan, power and losses exactly, but not what the cook will do yet."""
-    given = [curve for curve in curves("hob", count, SEED, other=other)]
+    given = list(curves("hob", count, SEED, other=other))
     asked = np.array([curve.minutes[-1] if len(curve.minutes) else 0.0 for curve in given])
     rng = np.random.default_rng([SEED, int(other), zlib.crc32(b"hob")])  # as `curves` draws them
     minutes, rows, targets = hob(rng, count, other, until=asked)
@@ -25,7 +25,8 @@ def _hob_floor(count: int, other: bool) -> str:
         if first and line is not None and np.isfinite(curve.truth_min):
             known.append(abs(minutes[first] - curve.truth_min))
             lines.append(abs(line - (curve.truth_min - curve.minutes[-1])))
-    return f"{'hob, all known' + ' *' * other:18}{len(known):>6}{np.mean(known):>32.1f}{np.mean(known) / np.mean(lines):>9.2f}"
+    name, error = "hob, all known" + " *" * other, float(np.mean(known))
+    return f"{name:18}{len(known):>6}{error:>32.1f}{error / float(np.mean(lines)):>9.2f}"
 
 
 if __name__ == "__main__":
