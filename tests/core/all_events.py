@@ -55,6 +55,13 @@ _MOVE = {
     "what": "later",
     "reason": "the hob is taken",
 }
+_WEIGHT = {
+    "kilograms": 4.25,
+    "expected_from": _AT,
+    "expected_to": _AT,
+    "expected_end": _AT,
+    "no_arrival": "too few readings",
+}
 _DECIDED = {"reason": "probe touched the pan", "person": "manager"}
 _INSTANTS = {
     "starts": [{"task": "C1.cook", "at": at("Wed 09:00"), "exact": True}],
@@ -106,15 +113,7 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "problem_reported", **act, "what": "quality", "text": "grainy"},
         {"kind": "task_skipped", **act, "reason": "bought in"},
         {"kind": "temperature_entered", **act, "celsius": 82.5},
-        {
-            "kind": "weight_entered",
-            **act,
-            "kilograms": 4.25,
-            "expected_from": _AT,
-            "expected_to": _AT,
-            "expected_end": _AT,
-            "no_arrival": "too few readings",
-        },
+        {"kind": "weight_entered", **act, **_WEIGHT},
         {"kind": "act_undone", "act": 7, "at": _AT, "person": _WHO},
         {
             "kind": "machine_stopped",

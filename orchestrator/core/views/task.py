@@ -68,9 +68,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         gates=_gates(look, task, status),
         temperature=temperature_view(look, task),
         window=window_view(look, task),
-        measure=step.measure if step else None,
-        weighing=_weighing(look, task, step),
-        target=step.target if step else None,
+        **_asked(look, task, step),
         pieces_per_tray=made.pieces if made else 0,
         pieces_made=record.pieces,
         pieces_wanted=_pieces(look, task, recipe) if made else 0,
@@ -204,9 +202,16 @@ def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountVi
     )
 
 
-def _weighing(look: Look, task: PlannedTask, step: Step | None) -> WeighingView | None:
+def _asked(look: Look, task: PlannedTask, step: Step | None) -> dict[str, Any]:
+    """What its end is told by: a measure, a weight on the way, a temperature."""
+    if step is None:
+        return {"measure": None}
+    return {"measure": step.measure, "weighing": _weighing(look, task, step), "target": step.target}
+
+
+def _weighing(look: Look, task: PlannedTask, step: Step) -> WeighingView | None:
     record = look.state.record(task.id)
-    if step is None or step.reduce_to is None or record.status is not TaskStatus.IN_HAND:
+    if step.reduce_to is None or record.status is not TaskStatus.IN_HAND:
         return None
     if not record.weighings:
         return WeighingView(share=step.reduce_to)

@@ -17,7 +17,7 @@ def _even(ends: Iterable[float], freezes: tuple[float | None, ...] = (None,)) ->
 _WAYS: dict[Way, tuple[Bank, Tuning]] = {
     "hob": (
         bank(_even((95, 110, 130, 160, 220, 400)), "rises", -10.0, 101.0, 0.1),
-        Tuning(2.0, (12.0, 3.0), 0.13, "hob", 0.4, 1.0),
+        Tuning(0.35, (12.0, 3.0), 0.13, "hob", 0.4, 1.0),
     ),
     "ice bath": (
         bank(_even((0.0, 0.8, 1.6, 2.5, 3.5)), "falls", -1.0, 110.0, 0.1),
