@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from display import health_words
 from display.panels import Showing
 from orchestrator.core.alarm_rationale import RATIONALE
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
@@ -40,6 +41,8 @@ def lines(showing: Showing, alarm: Alarm) -> list[Fact]:
     found = [*_times(showing, alarm), *_touched(showing, facts)]
     if facts.reason:
         found.append(Fact(showing.words("alarm_why"), why(showing, facts.reason)))
+    if facts.health:
+        found.append(Fact(showing.words("alarm_why"), "; ".join(health_words.says(showing, facts.health))))
     helps = [showing.words(f"help_{help_.value}") for help_ in facts.helps]
     if helps:
         found.append(Fact(showing.words("alarm_helps"), "; ".join(helps)))

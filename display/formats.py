@@ -113,6 +113,10 @@ class Formats:
         """Size of a slope, without its sign: ``1.6°``."""
         return f"{_number(abs(celsius_per_min) * (1.0 if self._unit == 'C' else 1.8), 1)}°"
 
+    def difference(self, celsius: float) -> str:
+        """How far two temperatures are apart, ``−1.2 °C``: in Fahrenheit only made larger, never shifted."""
+        return f"{_number(celsius * (1.0 if self._unit == 'C' else 1.8), 1)}{THIN}{self.unit}"
+
     def celsius(self, entered: float) -> float:
         """What was typed in the kitchen's unit, in degrees Celsius."""
         return entered if self._unit == "C" else (entered - 32.0) / 1.8

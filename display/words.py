@@ -9,6 +9,7 @@ from display.words_calls import ENGLISH_CALLS
 from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
 from display.words_durations import ENGLISH_DURATIONS
+from display.words_health import ENGLISH_HEALTH
 from display.words_plan import ENGLISH_PLAN
 from display.words_verdicts import ENGLISH_VERDICTS
 
@@ -308,6 +309,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_DURATIONS,
         **ENGLISH_VERDICTS,
         **ENGLISH_CALLS,
+        **ENGLISH_HEALTH,
         **ENGLISH,
     }
 }

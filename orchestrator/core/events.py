@@ -28,6 +28,8 @@ class GateEvidence(Model):
     measured_at: AwareDatetime | None = None
     checked: bool = False
     """Met because a named person looked at it: there was no reading."""
+    doubt: str = ""
+    """Why a probe that could have judged it may not be believed, in words."""
 
 
 class TaskStarted(Model):

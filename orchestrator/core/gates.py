@@ -8,6 +8,7 @@ from typing import Final
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import Gate, PlannedTask, TaskKind, WindowClass
+from orchestrator.core.models.health import doubt_in_words
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.state import Facts, State
 
@@ -43,7 +44,9 @@ def judge(
     for gate in step.gates if step is not None else ():
         machines = [equipment or task.equipment] if gate.of == "equipment" else _kept_before(state, task)
         by_hand = _by_hand(state, task, now) if gate.of == "before" else None
-        found.append(_judged(gate, _worst(gate, _probes(facts, machines)), by_hand))
+        evidence = _judged(gate, _worst(gate, _probes(facts, machines)), by_hand)
+        doubt = _doubt(facts, machines) if evidence.met is None else ""
+        found.append(evidence.model_copy(update={"doubt": doubt}) if doubt else evidence)
     return tuple(found)
 
 
@@ -76,8 +79,14 @@ def _probes(facts: Facts, machines: Iterable[EquipmentId | None]) -> list[_Readi
     return [
         _Reading(fact.celsius, fact.measured_at)
         for fact in facts.values()
-        if fact.equipment in wanted and fact.celsius is not None and fact.silent_since is None
+        if fact.equipment in wanted and fact.celsius is not None and fact.silent_since is None and fact.believable
     ]
+
+
+def _doubt(facts: Facts, machines: Iterable[EquipmentId | None]) -> str:
+    wanted = set(machines)
+    said = (doubt_in_words(fact.health) for fact in facts.values() if fact.equipment in wanted)
+    return next((words for words in said if words), "")
 
 
 def _by_hand(state: State, task: PlannedTask, now: datetime) -> _Reading | None:

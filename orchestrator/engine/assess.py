@@ -11,11 +11,14 @@ from typing import Final
 
 from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Step, Target
+from orchestrator.core.models.health import HealthFinding, doubt_in_words, doubted_since
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.engine.estimating import estimator_of, moved_end
-from orchestrator.engine.limit_watch import LimitWatch, watch_of
+from orchestrator.engine.health_watch import HealthWatch
+from orchestrator.engine.limit_watch import LimitWatch, unbelieved, watch_of
 from orchestrator.ports.event_log import Reading
+from orchestrator.thermal.boiling import boiling_point_c
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
 from orchestrator.thermal.estimates import Estimator
 from orchestrator.thermal.hold import Hold
@@ -65,14 +68,23 @@ class _Fold:
     silent_since: datetime | None = None
     outside_since: datetime | None = None
     worst_c: float | None = None
+    health: tuple[HealthFinding, ...] = ()
+    cannot_say: tuple[tuple[str, str], ...] = ()
+    in_hand: _InHand | None = None
+    doubted_since: datetime | None = None
+    """Since when in this step the probe may not be believed; none while it may."""
 
 
 class Assessor:
     """Keeps the latest fact of every probe of a kitchen."""
 
     def __init__(self, kitchen: Kitchen) -> None:
+        self._kitchen = kitchen
         bands = {e.id: e.holds for e in kitchen.equipment}
         self._folds = {p.id: _Fold(p, bands[p.equipment] if p.reads == "air" else None) for p in kitchen.probes}
+        self._health = HealthWatch(boiling_point_c(kitchen.altitude_m))
+        for fold in self._folds.values():
+            self._health.place(fold.probe, fold.band)
         self._facts: dict[ProbeId, ProbeFact] = {}
         self._in_hand: dict[EquipmentId, _InHand] = {}
         self._in_hand_seq = -1
@@ -92,6 +104,7 @@ class Assessor:
         """
         fold = self._folds[reading.probe]
         self._turn_to(fold, state)
+        self._judge_health(fold, reading, state)
         if fold.last is not None and reading.measured_at <= fold.last.measured_at:
             return self._publish(fold)
         minute = _minute(reading.measured_at)
@@ -114,6 +127,18 @@ class Assessor:
             fold.limit.fold(reading)
         _fold_band(fold, reading)
         return self._publish(fold)
+
+    def _judge_health(self, fold: _Fold, reading: Reading, state: State) -> None:
+        """Whether the probe may be believed; once it may again, what it shows counts anew from there."""
+        self._health.fold(reading, None if fold.in_hand is None else fold.in_hand.target)
+        fold.health = self._health.findings(reading.probe)
+        fold.cannot_say = self._health.cannot_say(reading.probe)
+        since = doubted_since(fold.health)
+        if since is not None:
+            fold.doubted_since = since if fold.doubted_since is None else min(since, fold.doubted_since)
+        elif fold.doubted_since is not None:
+            _count_anew(fold, state, fold.doubted_since)
+            fold.doubted_since = None
 
     def silence(self, now: datetime, state: State) -> list[ProbeFact]:
         """Facts that change because time passes without a reading: silence, and legs of cooling missed meanwhile."""
@@ -139,6 +164,10 @@ class Assessor:
         known = state.facts.get(probe)
         if known is not None and known.outside_since is not None:
             since = min(since, known.outside_since)
+        if known is not None and known.health:
+            # What was wrong before the restart is found again by what it was found by, as far back as a day.
+            found = min(finding.since for finding in known.health) - timedelta(hours=1)
+            since = min(since, max(found, now - timedelta(days=1)))
         return since
 
     def _turn_to(self, fold: _Fold, state: State) -> None:
@@ -148,6 +177,7 @@ class Assessor:
         if task == fold.task:
             return
         fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
+        fold.in_hand, fold.doubted_since = in_hand, doubted_since(fold.health)
         fold.estimator, fold.limit = None, None
         fold.expected_end = None
         fold.trend.clear()
@@ -197,6 +227,20 @@ def _hold(target: Target) -> Hold:
     return Hold(target.at_most, "at most", target.hold, target.ceiling)
 
 
+def _count_anew(fold: _Fold, state: State, since: datetime) -> None:
+    """What was held, reached or cooled by doubtful readings is forgotten; what was passed or missed is not."""
+    if fold.in_hand is None or fold.hold is None or state.kitchen is None:
+        return
+    passed = fold.hold.ceiling_broken_at
+    fold.hold = _hold(fold.in_hand.target)
+    fold.hold.ceiling_broken_at = passed
+    fold.limit = watch_of(state.kitchen, fold.in_hand.step, fold.in_hand.started_at)
+    fold.estimator = estimator_of(fold.in_hand.step, fold.in_hand.target)
+    fold.trend.clear()
+    if fold.cooling is not None:
+        fold.cooling.forget_since(_minute(since))
+
+
 def _warm(fold: _Fold, reading: Reading) -> bool:
     return fold.hold is None or reading.celsius > fold.hold.target_c
 
@@ -219,6 +263,8 @@ def _fold_band(fold: _Fold, reading: Reading) -> None:
 def _arrival(fold: _Fold) -> Arrival | None:
     if fold.hold is None or fold.estimator is None or fold.hold.reached_at is not None or fold.silent_since is not None:
         return None
+    if fold.doubted_since is not None:
+        return None
     return fold.estimator.arrival(fold.hold.target_c)
 
 
@@ -227,15 +273,18 @@ def _no_arrival(fold: _Fold, arrival: Arrival | None) -> str:
     if arrival is not None or not waits:
         return ""
     assert fold.estimator is not None
+    if fold.doubted_since is not None:
+        return doubt_in_words(fold.health)
     return "the probe is silent" if fold.silent_since is not None else fold.estimator.why_none
 
 
 def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
     if fold.cooling is None or fold.last is None:
         return ""
-    known = fold.silent_since is None and fold.estimator is not None
+    known = fold.silent_since is None and fold.doubted_since is None and fold.estimator is not None
     leg = fold.estimator.arrival(fold.cooling.next_target_c()) if known and fold.estimator is not None else None
-    return fold.cooling.verdict(_minute(now or fold.last.measured_at), leg)
+    said = fold.cooling.verdict(_minute(now or fold.last.measured_at), leg)
+    return "" if fold.doubted_since is not None and said in ("met", "on course") else said
 
 
 def _verdict(fold: _Fold, now: datetime | None) -> LimitVerdict | None:
@@ -244,7 +293,17 @@ def _verdict(fold: _Fold, now: datetime | None) -> LimitVerdict | None:
     arrival = None
     if fold.cooling is not None and fold.estimator is not None and fold.silent_since is None:
         arrival = fold.estimator.arrival(fold.cooling.next_target_c())
-    return fold.limit.verdict(now or fold.last.measured_at, arrival)
+    said = fold.limit.verdict(now or fold.last.measured_at, arrival)
+    if fold.doubted_since is None:
+        return said
+    return unbelieved(said, fold.doubted_since, doubt_in_words(fold.health))
+
+
+def _believed(fold: _Fold, minute: float | None) -> datetime | None:
+    """An instant at which the target was reached or met; none where the probe may not be believed by then."""
+    instant = _instant(minute)
+    doubted = fold.doubted_since
+    return None if instant is None or (doubted is not None and instant >= doubted) else instant
 
 
 def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
@@ -264,9 +323,9 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         silent_since=fold.silent_since,
         outside_since=fold.outside_since,
         worst_c=fold.worst_c,
-        reached_at=None if hold is None else _instant(hold.reached_at),
+        reached_at=None if hold is None else _believed(fold, hold.reached_at),
         held_min=0.0 if hold is None else hold.longest_min,
-        met_at=None if hold is None else _instant(hold.met_at),
+        met_at=None if hold is None else _believed(fold, hold.met_at),
         ceiling_broken_at=None if hold is None else _instant(hold.ceiling_broken_at),
         arrival_from=None if arrival is None or at is None else at + timedelta(minutes=arrival.soonest_min),
         arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
@@ -274,4 +333,7 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         expected_end=fold.expected_end,
         cooling=_cooling(fold, now),
         verdict=_verdict(fold, now),
+        health=fold.health,
+        cannot_say=fold.cannot_say,
+        offset_c=0.0,
     )

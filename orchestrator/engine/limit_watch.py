@@ -45,6 +45,13 @@ class LimitWatch:
         )
 
 
+def unbelieved(said: LimitVerdict, since: datetime, why: str) -> LimitVerdict:
+    """The same from a probe that may not be believed since then: never met by it; what it broke stays told."""
+    if said.status == "broken" or (said.status == "met" and said.at is not None and said.at < since):
+        return said
+    return said.model_copy(update={"status": "not judged", "why": why, "at": None, "margin_degrees": None})
+
+
 def watch_of(kitchen: Kitchen, step: Step, started_at: datetime) -> LimitWatch | None:
     """The watch of a step in hand, for a probe in the food; None where it has no limit that a curve can show."""
     limit = None if step.limit is None else kitchen.limit(step.limit.id)

@@ -45,6 +45,13 @@ class TwoLegCooling:
             self.met_at = self._crossing(END_C, minute, celsius)
         self._last = (minute, celsius)
 
+    def forget_since(self, minute: float) -> None:
+        """Take back what was reached from then on: it was read from a probe that could not be believed."""
+        if self.first_leg_at is not None and self.first_leg_at >= minute:
+            self.first_leg_at = None
+        if self.met_at is not None and self.met_at >= minute:
+            self.met_at = None
+
     def next_target_c(self) -> float:
         """What it has to reach next."""
         return FIRST_LEG_C if self.first_leg_at is None else END_C

@@ -8,6 +8,7 @@ from orchestrator.core import gates
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import WindowBreak
+from orchestrator.core.models.health import HealthFinding, Sign
 from tests.core.script import Script, cook, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
@@ -86,3 +87,16 @@ def test_start_as_early_as_the_adopted_plan_names_openly_needs_no_reason() -> No
     refusal = script.refused(opens - timedelta(minutes=1), "start_task", task="S1.churn", person="late-cook")
     assert refusal.status == "its window opens Wed 15:00"
     script.give(opens, "start_task", task="S1.churn", person="late-cook")
+
+
+def test_gate_does_not_open_on_a_probe_that_may_not_be_believed_and_says_why() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    stuck = HealthFinding(sign=Sign.STUCK, since=at("Thu 06:00"), amount=150, limit=10, unit="minutes")
+    script.reads("fridge-air", "fridge", celsius=3.1, health=(stuck,))
+    why = "the probe may not be believed: stuck"
+    assert judged(script) == (GateEvidence(says="Base at most 4 °C", met=None, doubt=why),)
+    refusal = script.refused("Thu 09:00", "start_task", task=CHURN, person="early-cook")
+    assert refusal.status == f"Base at most 4 °C: no reading, {why}"
+    # Somebody who measured by hand need not wait for a probe.
+    script.give("Thu 09:00", "enter_temperature", task=CHURN, celsius=3.3)
+    assert [(gate.met, gate.celsius) for gate in judged(script)] == [(True, 3.3)]

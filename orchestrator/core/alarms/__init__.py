@@ -8,6 +8,7 @@ from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import overdue_conditions
 from orchestrator.core.alarms.place_alarms import place_conditions
+from orchestrator.core.alarms.probe_alarms import probe_conditions
 from orchestrator.core.alarms.target_alarms import target_conditions
 from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
 from orchestrator.core.events import AlarmReturned, Event
@@ -37,6 +38,7 @@ def conditions(state: State, facts: Facts, now: datetime, *, advise: bool = True
     return {
         **held_misses(seen),
         **place_conditions(seen),
+        **probe_conditions(seen),
         **target_conditions(seen),
         **_not_spoken_for(overdue_conditions(seen), windows),
         **windows,

@@ -122,7 +122,9 @@ def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], co
 
 
 def _gate_words(gate: GateEvidence) -> str:
-    return f"{gate.says}: " + ("no reading" if gate.celsius is None else f"{gate.celsius:.1f} °C")
+    if gate.celsius is not None:
+        return f"{gate.says}: {gate.celsius:.1f} °C"
+    return f"{gate.says}: no reading" + (f", {gate.doubt}" if gate.doubt else "")
 
 
 def _follow_on(case: Case, task: PlannedTask, command: StartTask) -> Refusal | None:

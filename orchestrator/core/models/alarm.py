@@ -6,6 +6,7 @@ from pydantic import AwareDatetime
 
 from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, OrderId, ProbeId, StationId, TaskId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.health import HealthFinding
 
 
 class AlarmKind(StrEnum):
@@ -26,6 +27,10 @@ class AlarmKind(StrEnum):
     """A step will not reach, or did not reach, its temperature in time; or passed its ceiling."""
     PROBE_SILENT = "probe_silent"
     """A probe has not been heard for longer than it should."""
+    PROBE_DOUBTED = "probe_doubted"
+    """What a probe says may not be believed."""
+    PROBE_BATTERY = "probe_battery"
+    """A probe will fall silent: its battery is low."""
     MACHINE_STOPPED = "machine_stopped"
     """A machine cannot be used and tasks want it."""
     LOT_ON_HOLD = "lot_on_hold"
@@ -65,6 +70,10 @@ class Help(StrEnum):
     DECIDE_LOT = "decide_lot"
     WAIT_UNTIL_OPEN = "wait_until_open"
     REPAIR_BY = "repair_by"
+    CHECK_PROBE = "check_probe"
+    SET_PROBE = "set_probe"
+    SWAP_BACK = "swap_back"
+    CHANGE_BATTERY = "change_battery"
 
 
 class AlarmFacts(Model):
@@ -98,6 +107,8 @@ class AlarmFacts(Model):
     helps: tuple[Help, ...] = ()
     save_by: AwareDatetime | None = None
     """Latest instant that still saves it, where one was found."""
+    health: tuple[HealthFinding, ...] = ()
+    """Of a probe: what it may not be believed for, in numbers."""
 
 
 class Alarm(Model):

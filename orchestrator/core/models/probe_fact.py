@@ -6,6 +6,7 @@ from pydantic import AwareDatetime
 
 from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.health import HealthFinding, doubts
 from orchestrator.core.models.verdict import LimitVerdict
 
 
@@ -43,6 +44,17 @@ class ProbeFact(Model):
 
     verdict: LimitVerdict | None = None
     """Of the step's limit."""
+    health: tuple[HealthFinding, ...] = ()
+    """What is known to be wrong with the probe."""
+    cannot_say: tuple[tuple[str, str], ...] = ()
+    """What cannot be known of it, and why, as keys; never put on record for its own sake."""
+    offset_c: float = 0.0
+    """Confirmed by a person, and in ``celsius`` already."""
+
+    @property
+    def believable(self) -> bool:
+        """Whether what it says may be acted on."""
+        return not doubts(self.health)
 
     def meaning(self) -> tuple[object, ...]:
         """What makes a difference to decisions: the fact is put on record when this changes."""
@@ -56,4 +68,6 @@ class ProbeFact(Model):
             self.cooling,
             None if self.verdict is None else (self.verdict.status, self.verdict.row, self.verdict.within_tolerance),
             self.expected_end,
+            tuple((finding.sign, finding.hint, finding.other) for finding in self.health),
+            self.offset_c,
         )

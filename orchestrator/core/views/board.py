@@ -102,7 +102,13 @@ def _flags(look: Look) -> dict[TaskId, _Flag]:
     return flags
 
 
-_NO_BLOCK: Final = {AlarmKind.ORDER_LATE, AlarmKind.PROBE_SILENT, AlarmKind.TASK_LATE}
+_NO_BLOCK: Final = {
+    AlarmKind.ORDER_LATE,
+    AlarmKind.PROBE_SILENT,
+    AlarmKind.PROBE_DOUBTED,
+    AlarmKind.PROBE_BATTERY,
+    AlarmKind.TASK_LATE,
+}
 
 
 def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[TaskId, _Flag]) -> RowView:
