@@ -28,7 +28,11 @@ PublicCommand = Annotated[
     | c.LetMove
     | c.AskReplan
     | c.AdoptDurations
-    | c.RestoreDurations,
+    | c.RestoreDurations
+    | c.CheckProbe
+    | c.ApplyOffset
+    | c.AssignProbe
+    | c.ConfirmWashed,
     Field(discriminator="kind"),
 ]
 PUBLIC_COMMANDS: TypeAdapter[PublicCommand] = TypeAdapter(PublicCommand)

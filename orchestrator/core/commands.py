@@ -4,7 +4,18 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
-from orchestrator.core.ids import AlarmId, CalleeId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
+from orchestrator.core.ids import (
+    AlarmId,
+    CalleeId,
+    CommandId,
+    CrewId,
+    EquipmentId,
+    LotCode,
+    ProbeId,
+    RecipeId,
+    StepId,
+    TaskId,
+)
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
@@ -221,6 +232,45 @@ class RestoreDurations(_Command):
     step: StepId
 
 
+class CheckProbe(_Command):
+    """A probe was held into ice water, into boiling water, or beside a reference thermometer."""
+
+    kind: Literal["check_probe"] = "check_probe"
+    probe: ProbeId
+    point: Literal["ice", "boiling", "reference"]
+    shown_c: float = Field(ge=-60, le=300)
+    """What the probe said."""
+    reference_c: float | None = Field(default=None, ge=-60, le=300)
+    """What the reference thermometer said, where there was one."""
+
+
+class ApplyOffset(_Command):
+    """Add so much to what a probe says from now on, as its last check showed; 0 takes an offset away."""
+
+    kind: Literal["apply_offset"] = "apply_offset"
+    probe: ProbeId
+    offset_c: float = Field(ge=-20, le=20)
+    """As the screen showed it: another check meanwhile makes another."""
+
+
+class AssignProbe(_Command):
+    """Put a probe into the food of a task, or to a machine or store; one of the two is given."""
+
+    kind: Literal["assign_probe"] = "assign_probe"
+    probe: ProbeId
+    task: TaskId | None = None
+    equipment: EquipmentId | None = None
+    reads: Literal["core", "air"] | None = None
+    """None: as before; into the food of a task always ``core``."""
+
+
+class ConfirmWashed(_Command):
+    """A probe was washed and sanitised."""
+
+    kind: Literal["confirm_washed"] = "confirm_washed"
+    probe: ProbeId
+
+
 class RecordFact(_Command):
     """What a probe's curve means has changed."""
 
@@ -292,6 +342,10 @@ Command = Annotated[
     | RecordInstants
     | AdoptDurations
     | RestoreDurations
+    | CheckProbe
+    | ApplyOffset
+    | AssignProbe
+    | ConfirmWashed
     | RecordFact
     | SendTestCall
     | RecordCall

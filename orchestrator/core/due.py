@@ -14,6 +14,7 @@ from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, win
 from orchestrator.core.calls import next_call_at
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import TaskKind
+from orchestrator.core.probe_traces import check_due
 from orchestrator.core.projection import project
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.ties import tied
@@ -50,6 +51,7 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from _window_instants(seen)
     yield from (i for spans in seen.kitchen.hours.values() for span in spans for i in span)
     yield from _order_and_place_instants(seen)
+    yield from _probe_instants(seen)
     yield from _jumps(seen)
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
     if seen.state.proposal is not None:
@@ -98,6 +100,13 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
         if fact.outside_since is not None and place is not None and place.holds is not None:
             yield fact.outside_since + half_grace(place.holds)
             yield fact.outside_since + timedelta(minutes=place.holds.grace)
+
+
+def _probe_instants(seen: Look) -> Iterator[datetime]:
+    for probe in seen.kitchen.probes:
+        due = check_due(seen.state, probe)
+        if due is not None:
+            yield due
 
 
 def _jumps(seen: Look) -> Iterator[datetime]:

@@ -9,6 +9,7 @@ from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCo
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
+from orchestrator.core.probe_events import ProbeEvent
 
 
 class KitchenImported(Model):
@@ -344,7 +345,7 @@ class AlarmUnshelved(Model):
     person: CrewId | None = None
 
 
-Event = Annotated[
+KitchenEvent = (
     KitchenImported
     | TaskStarted
     | TaskFinished
@@ -376,9 +377,11 @@ Event = Annotated[
     | AlarmReturned
     | AlarmShelved
     | AlarmUnshelved
-    | CallEvent,
-    Field(discriminator="kind"),
-]
+    | CallEvent
+)
+"""All but those of probes, which have a file of their own."""
+
+Event = Annotated[KitchenEvent | ProbeEvent, Field(discriminator="kind")]
 
 
 class Recorded(Model):

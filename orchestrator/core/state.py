@@ -13,6 +13,7 @@ from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.durations import AdoptedFigures, Sample
 from orchestrator.core.models.questions import LatestReturn, LatestStart
+from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.seen import SeenCommands
 
 
@@ -147,6 +148,8 @@ class State:
     alarms: Mapping[AlarmId, Alarm] = field(default_factory=dict)
     facts: Mapping[ProbeId, ProbeFact] = field(default_factory=dict)
     """The last fact on record of each probe."""
+    probes: ProbeBook = field(default_factory=ProbeBook)
+    """Their checks, offsets, places and washes."""
     samples: Mapping[tuple[RecipeId, StepId], tuple[Sample, ...]] = field(default_factory=dict)
     """How long finished tasks took, the newest last; see `durations`."""
     adopted: Mapping[tuple[RecipeId, StepId], AdoptedFigures] = field(default_factory=dict)

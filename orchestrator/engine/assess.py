@@ -5,17 +5,19 @@ fold begins anew when another task takes the machine the probe sits on.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
-from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
-from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Step, Target
+from orchestrator.core.ids import ProbeId, TaskId
+from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Target
 from orchestrator.core.models.health import HealthFinding, doubt_in_words, doubted_since
 from orchestrator.core.models.verdict import LimitVerdict
-from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.probe_book import ProbeBook
+from orchestrator.core.state import State
 from orchestrator.engine.estimating import estimator_of, moved_end
-from orchestrator.engine.health_watch import HealthWatch
+from orchestrator.engine.health_watch import HealthWatch, failed_check
+from orchestrator.engine.in_hand import InHand, TasksInHand
 from orchestrator.engine.limit_watch import LimitWatch, unbelieved, watch_of
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.boiling import boiling_point_c
@@ -35,16 +37,6 @@ def _minute(instant: datetime) -> float:
 
 def _instant(minute: float | None) -> datetime | None:
     return None if minute is None else _EPOCH + timedelta(minutes=minute)
-
-
-@dataclass(frozen=True, slots=True)
-class _InHand:
-    """The task in hand on one machine, if its step has a target."""
-
-    task: TaskId
-    started_at: datetime
-    step: Step
-    target: Target
 
 
 @dataclass(slots=True)
@@ -70,7 +62,8 @@ class _Fold:
     worst_c: float | None = None
     health: tuple[HealthFinding, ...] = ()
     cannot_say: tuple[tuple[str, str], ...] = ()
-    in_hand: _InHand | None = None
+    offset_c: float = 0.0
+    in_hand: InHand | None = None
     doubted_since: datetime | None = None
     """Since when in this step the probe may not be believed; none while it may."""
 
@@ -80,14 +73,14 @@ class Assessor:
 
     def __init__(self, kitchen: Kitchen) -> None:
         self._kitchen = kitchen
+        self._book = ProbeBook()
         bands = {e.id: e.holds for e in kitchen.equipment}
         self._folds = {p.id: _Fold(p, bands[p.equipment] if p.reads == "air" else None) for p in kitchen.probes}
         self._health = HealthWatch(boiling_point_c(kitchen.altitude_m))
         for fold in self._folds.values():
             self._health.place(fold.probe, fold.band)
         self._facts: dict[ProbeId, ProbeFact] = {}
-        self._in_hand: dict[EquipmentId, _InHand] = {}
-        self._in_hand_seq = -1
+        self._in_hand = TasksInHand()
         self._listening_since: dict[ProbeId, datetime] = {}
 
     @property
@@ -103,7 +96,12 @@ class Assessor:
         Raises: KeyError for a probe that the kitchen does not have.
         """
         fold = self._folds[reading.probe]
+        self._follow(state)
         self._turn_to(fold, state)
+        offset = state.probes.offset_at(reading.probe, reading.measured_at)
+        if offset:
+            reading = replace(reading, celsius=reading.celsius + offset)
+        fold.offset_c = offset
         self._judge_health(fold, reading, state)
         if fold.last is not None and reading.measured_at <= fold.last.measured_at:
             return self._publish(fold)
@@ -128,10 +126,31 @@ class Assessor:
         _fold_band(fold, reading)
         return self._publish(fold)
 
+    def _follow(self, state: State) -> None:
+        """Probes that were put elsewhere, checked or given an offset begin anew."""
+        if state.kitchen is not None and state.kitchen is not self._kitchen:
+            self._kitchen = state.kitchen
+            places = {e.id: e for e in state.kitchen.equipment}
+            for probe in state.kitchen.probes:
+                fold = self._folds.get(probe.id)
+                if fold is None or fold.probe == probe:
+                    continue
+                fold.probe, fold.band = probe, places[probe.equipment].holds if probe.reads == "air" else None
+                fold.outside_since = fold.worst_c = None
+                fold.trend.clear()
+                self._health.place(probe, fold.band)
+        if state.probes is not self._book:
+            for probe_id in self._folds:
+                if state.probes.standing(probe_id) != self._book.standing(probe_id):
+                    self._health.checked(probe_id)
+            self._book = state.probes
+
     def _judge_health(self, fold: _Fold, reading: Reading, state: State) -> None:
         """Whether the probe may be believed; once it may again, what it shows counts anew from there."""
         self._health.fold(reading, None if fold.in_hand is None else fold.in_hand.target)
-        fold.health = self._health.findings(reading.probe)
+        failed = state.probes.failed(reading.probe)
+        own = self._health.findings(reading.probe)
+        fold.health = own if failed is None else (*own, failed_check(failed))
         fold.cannot_say = self._health.cannot_say(reading.probe)
         since = doubted_since(fold.health)
         if since is not None:
@@ -158,7 +177,7 @@ class Assessor:
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart, so that facts are as before it."""
         since = now - timedelta(minutes=30)
-        in_hand = self._tasks_in_hand(state).get(self._folds[probe].probe.equipment)
+        in_hand = self._in_hand.at_machine(state).get(self._folds[probe].probe.equipment)
         if in_hand is not None:
             since = min(since, in_hand.started_at)
         known = state.facts.get(probe)
@@ -172,7 +191,7 @@ class Assessor:
 
     def _turn_to(self, fold: _Fold, state: State) -> None:
         """Begin hold and cooling anew when another task is in hand on the probe's machine."""
-        in_hand = self._tasks_in_hand(state).get(fold.probe.equipment) if fold.probe.reads == "core" else None
+        in_hand = self._in_hand.in_food_of(fold.probe, state) if fold.probe.reads == "core" else None
         task = None if in_hand is None else in_hand.task
         if task == fold.task:
             return
@@ -192,32 +211,10 @@ class Assessor:
         if in_hand.step.process is Process.CHILL:
             fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
 
-    def _tasks_in_hand(self, state: State) -> Mapping[EquipmentId, _InHand]:
-        if state.seq != self._in_hand_seq:
-            self._in_hand_seq = state.seq
-            self._in_hand = _with_target_in_hand(state)
-        return self._in_hand
-
     def _publish(self, fold: _Fold, now: datetime | None = None) -> ProbeFact:
         fact = _fact(fold, now)
         self._facts[fold.probe.id] = fact
         return fact
-
-
-def _with_target_in_hand(state: State) -> dict[EquipmentId, _InHand]:
-    if state.kitchen is None or state.plan is None:
-        return {}
-    recipes = {r.id: r for r in state.kitchen.recipes}
-    found: dict[EquipmentId, _InHand] = {}
-    for task in state.plan.tasks:
-        record = state.tasks.get(task.id)
-        if record is None or record.status is not TaskStatus.IN_HAND or task.recipe is None or task.step is None:
-            continue
-        equipment = record.equipment or task.equipment
-        step = recipes[task.recipe].step(task.step)
-        if equipment is not None and step.target is not None and record.started_at is not None:
-            found[equipment] = _InHand(task.id, record.started_at, step, step.target)
-    return found
 
 
 def _hold(target: Target) -> Hold:
@@ -335,5 +332,5 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         verdict=_verdict(fold, now),
         health=fold.health,
         cannot_say=fold.cannot_say,
-        offset_c=0.0,
+        offset_c=fold.offset_c,
     )

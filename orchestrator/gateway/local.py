@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Callable, Coroutine, Sequence
 from concurrent.futures import CancelledError
+from dataclasses import replace
 from datetime import datetime
 from itertools import islice
 from typing import Any, TypeVar
@@ -12,6 +13,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models.questions import Answer, Question
+from orchestrator.core.probe_book import ProbeBook
 from orchestrator.engine import Engine
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
@@ -125,8 +127,10 @@ class LocalGateway:
         )
 
     def readings(self, probe: ProbeId, since: datetime, until: datetime) -> Sequence[Reading]:
-        """Stored readings, in order."""
-        return self._store.between(probe, since, until)
+        """Stored readings, in order, with the offsets that held when they were measured."""
+        found = self._store.between(probe, since, until)
+        book = self._engine.picture.state.probes
+        return found if probe not in book.offsets else [_with_offset(book, reading) for reading in found]
 
     def history(self, after: int = 0, limit: int = 200) -> Sequence[Recorded]:
         """The first ``limit`` events after ``after``, newest last."""
@@ -148,6 +152,11 @@ class LocalGateway:
     @practice.setter
     def practice(self, control: PracticeControl | None) -> None:
         self._control = control
+
+
+def _with_offset(book: ProbeBook, reading: Reading) -> Reading:
+    offset = book.offset_at(reading.probe, reading.measured_at)
+    return replace(reading, celsius=reading.celsius + offset) if offset else reading
 
 
 def _running_loop() -> asyncio.AbstractEventLoop | None:

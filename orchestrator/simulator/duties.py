@@ -2,7 +2,7 @@
 
 from typing import Final, Literal
 
-from orchestrator.core.commands import AcknowledgeAlarm, DecideLot, DecidePlan, MachineBack
+from orchestrator.core.commands import AcknowledgeAlarm, ConfirmWashed, DecideLot, DecidePlan, MachineBack
 from orchestrator.core.ids import CrewId, LotCode
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.state import LotStatus
@@ -21,6 +21,16 @@ def duties(crew: People, look: Look) -> None:
     _alarms(crew, look, person)
     _proposal(crew, look)
     _held_lots(crew, look)
+    _washes(crew, look, person)
+
+
+def _washes(crew: People, look: Look, person: CrewId) -> None:
+    """Whoever is there has washed the probe, and says so when the screen asks."""
+    for asked in tuple(look.state.probes.asked.values()):
+        about = f"washed {asked.probe} {asked.at:%d%H%M}"
+        if crew.noticed(look, about, 1, 5):
+            name = crew.command_id(look.now, "washed", asked.probe)
+            crew.submit(look, ConfirmWashed(command_id=name, person=person, probe=asked.probe), about)
 
 
 def _manager(crew: People, look: Look) -> CrewId | None:

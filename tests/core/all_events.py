@@ -151,4 +151,54 @@ def _rows() -> list[dict[str, Any]]:
     ]
 
 
-ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in (*_rows(), *_DURATIONS, *_CALLS))
+_PROBE = {"probe": "hob-1-core", "at": _AT, "person": _WHO}
+_CHECK = {"point": "boiling", "expected_c": 99.87, "shown_c": 101.5, "tolerance_c": 1.0, "source": "FDA Food Code 2022"}
+_FINDING = {
+    "sign": "drifting",
+    "since": _AT,
+    "amount": 1.25,
+    "limit": 1.0,
+    "unit": "degrees",
+    "hint": "one of two",
+    "other": "hob-2-core",
+}
+_PROBES: list[dict[str, Any]] = [
+    {
+        "kind": "probe_checked",
+        **_PROBE,
+        **_CHECK,
+        "passed": False,
+        "altitude_m": 30,
+        "doubt_since": _AT,
+        "in_doubt": ["C1", "S1"],
+    },
+    {"kind": "probe_offset_applied", **_PROBE, "offset_c": -1.6, "before_c": 0.1},
+    {"kind": "probe_assigned", **_PROBE, "equipment": "hob-1", "task": "C1.cook", "reads": "core", "before": "hob-2"},
+    {
+        "kind": "probe_wash_asked",
+        "probe": "hob-1-core",
+        "at": _AT,
+        "task": "S1.simmer",
+        "lot": "S1",
+        "after": ["C1"],
+        "allergens": ["eggs", "milk"],
+    },
+    {"kind": "probe_washed", **_PROBE},
+    {
+        "kind": "fact_recorded",
+        "fact": {**_FACT, "health": [_FINDING], "cannot_say": [["noisy", "few readings"]], "offset_c": -1.6},
+        "at": _AT,
+    },
+    {"kind": "alarm_raised", **_ALARM, "facts": {**_FACTS, "health": [_FINDING]}},
+    {
+        "kind": "task_started",
+        "task": "B1.churn",
+        "at": _AT,
+        "person": _WHO,
+        "equipment": "churn",
+        "gates": [{"says": "Base at most 4 °C", "met": True, "checked": True, "doubt": "the probe is stuck"}],
+    },
+]
+
+
+ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in (*_rows(), *_DURATIONS, *_CALLS, *_PROBES))

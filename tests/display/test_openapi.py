@@ -20,6 +20,7 @@ def test_document_names_every_resource_and_every_act() -> None:
         "hold_in_place", "let_move", "enter_weight",
         "shelve_alarm", "unshelve_alarm",
         "adopt_durations", "restore_durations",
+        "check_probe", "apply_offset", "assign_probe", "confirm_washed",
     }  # fmt: skip
 
 

@@ -4,10 +4,12 @@ import dataclasses
 import itertools
 from datetime import datetime, timedelta
 
-from orchestrator.core.ids import ProbeId
+from orchestrator.core.ids import CrewId, EquipmentId, ProbeId
 from orchestrator.core.models import Kitchen, LimitUse, ProbeFact
 from orchestrator.core.models.health import Sign
 from orchestrator.core.models.limit import LimitId
+from orchestrator.core.probe_book import placed, with_event
+from orchestrator.core.probe_events import ProbeAssigned, ProbeChecked, ProbeEvent, ProbeOffsetApplied
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.engine.assess import Assessor
 from orchestrator.kitchen.shipped import shipped_limits
@@ -150,3 +152,79 @@ def test_restart_looks_back_to_what_a_finding_was_told_by() -> None:
     known = dataclasses.replace(idle, facts={FRIDGE: fact})
     now = BEGUN + timedelta(hours=3)
     assert assessor.resume_from(FRIDGE, known, now) <= fact.health[0].since - timedelta(minutes=30)
+
+
+def _with(*events: ProbeEvent, state: State) -> State:
+    book, kitchen = state.probes, state.kitchen
+    for event in events:
+        book = with_event(book, event)
+        kitchen = placed(kitchen, event) if isinstance(event, ProbeAssigned) and kitchen is not None else kitchen
+    return dataclasses.replace(state, seq=state.seq + 1, kitchen=kitchen, probes=book)
+
+
+def _check(shown_c: float, when: datetime) -> ProbeChecked:
+    return ProbeChecked(
+        probe=HOB,
+        at=when,
+        person=CrewId("manager"),
+        point="ice",
+        expected_c=0.0,
+        shown_c=shown_c,
+        tolerance_c=1.0,
+        source="FDA Food Code 2022, 4-203.11",
+        passed=abs(shown_c) <= 1.0,
+    )
+
+
+def test_confirmed_offset_is_added_to_what_is_measured_from_then_on_and_marked() -> None:
+    assessor, cooking = Assessor(KITCHEN), _cooking()
+    applied = ProbeOffsetApplied(
+        probe=HOB, at=BEGUN + timedelta(minutes=3), person=CrewId("manager"), offset_c=-1.4, before_c=0.0
+    )
+    state = _with(_check(1.4, BEGUN + timedelta(minutes=2)), applied, state=cooking)
+    facts = _folded(assessor, [60.0, 61.0, 62.0, 63.0], state)
+    assert [(fact.celsius, fact.offset_c) for fact in facts] == [
+        (60.0, 0.0),
+        (61.0, 0.0),
+        (60.6, -1.4),
+        (61.6, -1.4),
+    ]
+
+
+def test_probe_that_failed_its_check_is_not_believed_until_it_passes_or_is_corrected() -> None:
+    assessor, cooking = Assessor(KITCHEN), _cooking()
+    failed = _with(_check(1.4, BEGUN), state=cooking)
+    fact = _folded(assessor, [60.0, 83.0, 83.1], failed)[-1]
+    assert _signs(fact) == [(Sign.CHECK_FAILED, "")]
+    assert (fact.believable, fact.met_at) == (False, None)
+    passed = _with(_check(0.2, BEGUN + timedelta(minutes=4)), state=failed)
+    facts = _folded(assessor, [83.2, 83.3, 83.2], passed, since=BEGUN + timedelta(minutes=4))
+    assert facts[-1].believable
+    assert facts[-1].met_at is not None
+    assert facts[-1].met_at >= BEGUN + timedelta(minutes=5)
+
+
+def test_probe_put_elsewhere_is_read_there_from_then_on() -> None:
+    assessor, idle = Assessor(KITCHEN), State(seq=1, kitchen=KITCHEN, plan=PLAN)
+    _folded(assessor, [20.0, 20.1], idle)
+    moved = ProbeAssigned(
+        probe=HOB, at=BEGUN, person=None, equipment=EquipmentId("fridge"), reads="air", before=EquipmentId("hob-1")
+    )
+    state = _with(moved, state=idle)
+    fact = _folded(assessor, [9.0, 9.1], state, since=BEGUN + timedelta(minutes=10))[-1]
+    assert (fact.equipment, fact.outside_since) == ("fridge", BEGUN + timedelta(minutes=11))
+
+
+def test_probe_put_into_a_tasks_food_judges_that_task_wherever_it_came_from() -> None:
+    task = next(t for t in PLAN.tasks if t.process == "chill")
+    moved = ProbeAssigned(
+        probe=HOB,
+        at=BEGUN,
+        person=None,
+        equipment=EquipmentId("ice-bath"),
+        task=task.id,
+        reads="core",
+        before=EquipmentId("hob-1"),
+    )
+    fact = _folded(Assessor(KITCHEN), [60.0, 55.0], _with(moved, state=_cooking("chill")))[-1]
+    assert fact.task == task.id

@@ -9,6 +9,7 @@ from orchestrator.core.ids import AlarmId, StationId
 from orchestrator.core.models import PlannedTask, Probe, ProbeFact, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.models.health import HealthFinding, doubts
+from orchestrator.core.probe_traces import check_due
 from orchestrator.thermal.health.signs import Sign
 
 _HELPS: Final = {
@@ -26,7 +27,40 @@ def probe_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
         probe = look.kitchen.probes.get(fact.probe)
         if probe is not None and fact.health and probe.equipment in look.kitchen.equipment:
             found.update(_health(look, probe, fact))
+    for probe in look.kitchen.probes.values():
+        if probe.equipment in look.kitchen.equipment:
+            found.update(_check_due(look, probe))
+            found.update(_unwashed(look, probe))
     return found
+
+
+def _check_due(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    due = check_due(look.state, probe.id)
+    if due is not None and look.now >= due:
+        inside, kind = look.lots_in(probe.equipment), AlarmKind.PROBE_CHECK_DUE
+        alarm, facts = about(look, kind, probe, inside=inside, priority=Priority.NOTICE, helps=(Help.CHECK_PROBE,))
+        yield alarm, facts.model_copy(update={"since": due, "celsius": None})
+
+
+def _unwashed(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    asked = look.state.probes.asked.get(probe.id)
+    if asked is None:
+        return
+    kind, helps = AlarmKind.PROBE_UNWASHED, (Help.SAY_WASHED, Help.LOOK_AT_LOTS)
+    alarm, facts = about(look, kind, probe, inside=[], priority=Priority.WARNING, helps=helps)
+    task = look.plan.tasks.get(asked.task)
+    said = f"it was in {', '.join(asked.after)} ({', '.join(asked.allergens)}) and is now in {asked.lot}"
+    told = {
+        "since": asked.at,
+        "lot": asked.lot,
+        "lots": (asked.lot,),
+        "task": asked.task,
+        "reason": said,
+        "celsius": None,
+        "orders": look.orders([task]) if task is not None else (),
+        "stations": tuple(dict.fromkeys((*(look.stations([task]) if task is not None else ()), *facts.stations))),
+    }
+    yield alarm, facts.model_copy(update=told)
 
 
 def _health(look: Look, probe: Probe, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:
@@ -34,11 +68,16 @@ def _health(look: Look, probe: Probe, fact: ProbeFact) -> Iterator[tuple[AlarmId
     inside = look.lots_in(probe.equipment)
     if wrong:
         helps = dict.fromkeys(_HELPS.get(finding.sign, Help.CHECK_PROBE) for finding in wrong)
-        by_hand = (Help.MEASURE_BY_HAND,) if inside else ()
+        failed = look.state.probes.failed(probe.id)
+        by_hand: tuple[Help, ...] = (Help.MEASURE_BY_HAND,) if inside else ()
+        by_hand += (Help.LOOK_AT_LOTS,) if failed is not None and failed.in_doubt else ()
         # It watches food: what it says of it counts for nothing until somebody measures by hand.
         priority = Priority.WARNING if inside else Priority.NOTICE
         help_ = (*by_hand, *helps)
-        yield about(look, AlarmKind.PROBE_DOUBTED, probe, inside=inside, priority=priority, helps=help_, health=wrong)
+        kind = AlarmKind.PROBE_DOUBTED
+        alarm, facts = about(look, kind, probe, inside=inside, priority=priority, helps=help_, health=wrong)
+        in_doubt = failed.in_doubt if failed is not None else ()
+        yield alarm, facts.model_copy(update={"lots": tuple(dict.fromkeys((*facts.lots, *in_doubt)))})
         return
     battery = tuple(f for f in fact.health if f.sign is Sign.BATTERY_LOW)
     if battery:

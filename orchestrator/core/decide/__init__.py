@@ -49,6 +49,7 @@ from orchestrator.core.decide import (
     machines,
     notes,
     plans,
+    probes,
     starting,
     temperatures,
     ticks,
@@ -189,6 +190,8 @@ def _carry_out(case: Case, command: Command) -> Decision | Refusal:
         )
     if isinstance(command, _TaskCommand):
         return _on_task(case, command)
+    if isinstance(command, probes.ProbeCommand):
+        return probes.on_probe(case, command)
     return _on_rest(case, command)
 
 

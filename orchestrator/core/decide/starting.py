@@ -7,6 +7,7 @@ from orchestrator.core import gates
 from orchestrator.core.commands import StartTask
 from orchestrator.core.decide.case import Case, Decision, named, ready, with_replan
 from orchestrator.core.decide.machine_free import free_machine
+from orchestrator.core.decide.probes import washes_asked
 from orchestrator.core.decide.stays import stays_end
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import GateEvidence, TaskStarted
@@ -45,7 +46,10 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
         override_reason=command.override_reason,
     )
     other = machine is not None and machine != task.equipment
-    return with_replan(case, (started, *stays_end(case, task, at)), f"{task.id} is on {machine}" if other else "")
+    washes = washes_asked(case, task, machine, at)
+    return with_replan(
+        case, (started, *stays_end(case, task, at), *washes), f"{task.id} is on {machine}" if other else ""
+    )
 
 
 def _its_turn(case: Case, task: PlannedTask) -> Refusal | None:

@@ -21,9 +21,9 @@ from orchestrator.core.events import (
     AlarmUnshelved,
     DurationsAdopted,
     DurationsRestored,
-    Event,
     FactRecorded,
     InstantsFound,
+    KitchenEvent,
     KitchenImported,
     LotDecided,
     LotHeld,
@@ -47,6 +47,8 @@ from orchestrator.core.events import (
     WeightEntered,
 )
 from orchestrator.core.evolve import alarms, calls, durations, lots, machines, plans, tasks
+from orchestrator.core.probe_book import placed, with_event
+from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
 from orchestrator.core.state import State
 
 
@@ -62,11 +64,12 @@ def evolve(state: State, recorded: Recorded) -> State:
     """
     if recorded.seq != state.seq + 1:
         raise ValueError(f"event {recorded.seq} cannot follow {state.seq}: the log has a gap or a repeat")
-    changed = _apply(state, recorded, recorded.event)
+    event = recorded.event
+    changed = _probe(state, event) if isinstance(event, ProbeEvent) else _apply(state, recorded, event)
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 
-def _apply(state: State, recorded: Recorded, event: Event) -> State:
+def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:
     match event:
         case (
             TaskStarted()
@@ -89,6 +92,13 @@ def _apply(state: State, recorded: Recorded, event: Event) -> State:
             return calls.apply(state, recorded, event)
         case _:
             return _apply_rest(state, event)
+
+
+def _probe(state: State, event: ProbeEvent) -> State:
+    kitchen = state.kitchen
+    if isinstance(event, ProbeAssigned) and kitchen is not None:
+        kitchen = placed(kitchen, event)
+    return replace(state, kitchen=kitchen, probes=with_event(state.probes, event))
 
 
 def _apply_rest(

@@ -31,6 +31,10 @@ class AlarmKind(StrEnum):
     """What a probe says may not be believed."""
     PROBE_BATTERY = "probe_battery"
     """A probe will fall silent: its battery is low."""
+    PROBE_CHECK_DUE = "probe_check_due"
+    """A probe has not been checked for as long as the kitchen allows."""
+    PROBE_UNWASHED = "probe_unwashed"
+    """A probe has gone from food with an allergen into food without, and nobody has said that it was washed."""
     MACHINE_STOPPED = "machine_stopped"
     """A machine cannot be used and tasks want it."""
     LOT_ON_HOLD = "lot_on_hold"
@@ -74,6 +78,8 @@ class Help(StrEnum):
     SET_PROBE = "set_probe"
     SWAP_BACK = "swap_back"
     CHANGE_BATTERY = "change_battery"
+    SAY_WASHED = "say_washed"
+    LOOK_AT_LOTS = "look_at_lots"
 
 
 class AlarmFacts(Model):

@@ -269,6 +269,8 @@ class Warnings(Model):
     order_lead: Minutes = 120
     late_start: Minutes = 10
     """How long after its planned start a task that needs hands is called late."""
+    probe_check: Minutes = Field(default=30 * 1440, gt=0)
+    """So long a check of a probe holds; then another is due. Common practice; local code or its maker may ask more."""
 
 
 class Kitchen(Model):

@@ -107,6 +107,7 @@ _NO_BLOCK: Final = {
     AlarmKind.PROBE_SILENT,
     AlarmKind.PROBE_DOUBTED,
     AlarmKind.PROBE_BATTERY,
+    AlarmKind.PROBE_CHECK_DUE,
     AlarmKind.TASK_LATE,
 }
 

@@ -1,0 +1,106 @@
+"""What follows from the record of probes: when a check is due, where a probe was, what it has judged and touched."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+from orchestrator.core.allergens import allergens_of
+from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.plan_index import kitchen_index, plan_index
+from orchestrator.core.state import State
+
+_BEGINNING: Final = datetime.min.replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """A probe in one place, from then until then; ``until`` none: still."""
+
+    equipment: EquipmentId
+    task: TaskId | None
+    since: datetime
+    until: datetime | None
+
+
+def check_due(state: State, probe: ProbeId) -> datetime | None:
+    """When a probe must be checked next; none without a kitchen. One that never was counts from the planning start."""
+    if state.kitchen is None:
+        return None
+    last = state.probes.last_check(probe)
+    since = state.kitchen.planning_start if last is None else last.at
+    return since + timedelta(minutes=state.kitchen.warnings.probe_check)
+
+
+def sittings(state: State, probe: ProbeId) -> Iterator[Sitting]:
+    """Where a probe was, in the order of time."""
+    known = kitchen_index(state.kitchen).probes.get(probe) if state.kitchen is not None else None
+    if known is None:
+        return
+    places = state.probes.places.get(probe, ())
+    now = Sitting(places[0].before if places else known.equipment, None, _BEGINNING, None)
+    for move in places:
+        yield Sitting(now.equipment, now.task, now.since, move.at)
+        now = Sitting(move.equipment, move.task, move.at, None)
+    yield now
+
+
+def tasks_at(state: State, probe: ProbeId, since: datetime | None) -> Iterator[PlannedTask]:
+    """Tasks with a lot that were in hand where a probe sat, after an instant; none: ever."""
+    if state.plan is None:
+        return
+    for sitting in sittings(state, probe):
+        if since is not None and sitting.until is not None and sitting.until <= since:
+            continue
+        begins = sitting.since if since is None else max(since, sitting.since)
+        for task in plan_index(state.plan).tasks.values():
+            if _was_there(state, task, sitting, begins):
+                yield task
+
+
+def _was_there(state: State, task: PlannedTask, sitting: Sitting, begins: datetime) -> bool:
+    record = state.tasks.get(task.id)
+    if record is None or record.started_at is None or task.lot is None or task.kind is TaskKind.CLEAN:
+        return False
+    if (record.equipment or task.equipment) != sitting.equipment or sitting.task not in (None, task.id):
+        return False
+    over = record.finished_at is not None and record.finished_at <= begins
+    return not over and (sitting.until is None or record.started_at < sitting.until)
+
+
+def judged_by(state: State, probe: ProbeId, since: datetime | None) -> tuple[LotCode, ...]:
+    """Every lot that a probe has watched since an instant; none: ever."""
+    return tuple(dict.fromkeys(t.lot for t in tasks_at(state, probe, since) if t.lot is not None))
+
+
+def lot_allergens(state: State, lot: LotCode) -> frozenset[str]:
+    """All allergens of a lot; of stock on hand, those of its recipe."""
+    batch = plan_index(state.plan).batches.get(lot) if state.plan is not None else None
+    if batch is not None:
+        return frozenset(batch.allergens)
+    if state.kitchen is None:
+        return frozenset()
+    known = kitchen_index(state.kitchen)
+    stock = known.stock.get(lot)
+    recipe = known.recipes.get(stock.recipe) if stock is not None else None
+    return frozenset() if recipe is None else frozenset(allergens_of(known.recipes, recipe))
+
+
+def touched(state: State, probe: ProbeId) -> dict[LotCode, frozenset[str]]:
+    """Lots that a probe was in since it was last washed, with their allergens."""
+    if state.kitchen is None:
+        return {}
+    washed = state.probes.washes.get(probe)
+    found: dict[LotCode, frozenset[str]] = {}
+    for task in tasks_at(state, probe, None if washed is None else washed.at):
+        if task.lot is not None and goes_in(task):
+            record = state.record(task.id)
+            if washed is None or (record.started_at is not None and record.started_at >= washed.at):
+                found[task.lot] = lot_allergens(state, task.lot)
+    return found
+
+
+def goes_in(task: PlannedTask) -> bool:
+    """Whether a food probe of the machine is put into a task: to be on the safe side, into all work done there."""
+    return task.kind is TaskKind.WORK
