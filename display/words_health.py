@@ -19,35 +19,6 @@ ENGLISH_HEALTH: Final[Mapping[str, str]] = {
     "help_set_probe": "Set its unit and clock right, then check it",
     "help_swap_back": "Put both probes where they belong, or say where they are",
     "help_change_battery": "Change its battery",
-    # -- what each kind means
-    "kind_probe_doubted": "Probe not to be believed",
-    "cause_probe_doubted": (
-        "A probe reads what cannot be: stuck, noisy, drifting, leaping, in another unit or place, by a wrong clock, or "
-        "it failed its last check."
-    ),
-    "consequence_probe_doubted": (
-        "What it says meets no target and opens no gate; food that it watches is watched by nobody until measured by "
-        "hand."
-    ),
-    "time_probe_doubted": "Before the next step that needs it; while food is in its place, at once.",
-    "act_probe_doubted": "Measure by hand; mend it, check it in ice or boiling water, or assign another probe.",
-    "kind_probe_battery": "Battery low",
-    "cause_probe_battery": "A probe tells that its battery is at 20 % or below.",
-    "consequence_probe_battery": "It will fall silent, and a gap in the record is not judged.",
-    "time_probe_battery": "Today, before the kitchen is left alone.",
-    "act_probe_battery": "Change the battery.",
-    "kind_probe_check_due": "Check of a probe due",
-    "cause_probe_check_due": "A probe has not been checked for as long as the kitchen's settings allow.",
-    "consequence_probe_check_due": "The longer ago the last good check, the more lots a failed one puts in doubt.",
-    "time_probe_check_due": "Today.",
-    "act_probe_check_due": "Hold it into ice water, stirred, and enter what it shows.",
-    "kind_probe_unwashed": "Probe not said to be washed",
-    "cause_probe_unwashed": (
-        "A probe has gone from food with an allergen into food without, and nobody has said that it was washed."
-    ),
-    "consequence_probe_unwashed": "The food may carry an allergen that its label does not name.",
-    "time_probe_unwashed": "At once, before the food goes further.",
-    "act_probe_unwashed": "Say that it was washed and sanitised, or put the lot on hold.",
     # -- health
     "health_well": "Nothing known to be wrong",
     "health_doubted": "Not to be believed",

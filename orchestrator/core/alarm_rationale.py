@@ -36,6 +36,10 @@ RATIONALE: Final[Mapping[AlarmKind, Rationale]] = {
     _K.STORE_WARM: Rationale(True, "limit_at", "move the food to a store that is cold, and measure it by hand"),
     _K.TARGET_MISSED: Rationale(True, "limit_at", "measure the food by hand, then decide about the lot"),
     _K.PROBE_SILENT: Rationale(True, "at once", "measure by hand until it is heard again"),
+    _K.PROBE_DOUBTED: Rationale(True, "at once", "measure by hand until it may be believed again"),
+    _K.PROBE_BATTERY: Rationale(False, "at once", "change its battery"),
+    _K.PROBE_CHECK_DUE: Rationale(False, "at once", "check it in ice water"),
+    _K.PROBE_UNWASHED: Rationale(True, "at once", "say that it was washed, or put the lot on hold"),
     _K.MACHINE_STOPPED: Rationale(True, "save_by", "move what is in it, or say when the machine is back"),
     _K.LOT_ON_HOLD: Rationale(True, "before it is used", "decide about the lot"),
 }
