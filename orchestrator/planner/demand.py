@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from orchestrator.core.ids import LotCode, OrderId, RecipeId
 from orchestrator.core.models import Batch, Order, Peg, PlanRequest, Recipe, TaskSpec
 from orchestrator.core.quantities import Quantity
+from orchestrator.planner.grouping import Grouping, grouped
 from orchestrator.planner.lots import Ledger, Need, actuals_of, opening_ledger
 from orchestrator.planner.sizes import (
     EPS,
@@ -16,7 +17,6 @@ from orchestrator.planner.sizes import (
     scale_for,
     size_range,
     split,
-    terminal_stay,
     why_not,
 )
 from orchestrator.planner.specs import all_specs
@@ -48,7 +48,7 @@ class _Short(Exception):
         self.batch, self.recipe, self.reason = batch, recipe, reason
 
 
-def explode(request: PlanRequest) -> Demand:
+def explode(request: PlanRequest, grouping: Grouping | None = None) -> Demand:
     """Turn orders into batches, pegs and tasks.
 
     Stock is used first, oldest first; what is missing is pooled per recipe, sized with losses and split
@@ -57,15 +57,17 @@ def explode(request: PlanRequest) -> Demand:
 
     Args:
         request: Kitchen, orders, stock, and what has already happened.
+        grouping: Which needs share a batch, where not by the rule of thumb.
 
     Returns:
         Batches, pegs whose quantities balance, tasks with stable ids, and what cannot be made.
     """
     blocked = {recipe.id: why for recipe in request.kitchen.recipes if (why := why_not(request.kitchen, recipe))}
     lost = frozenset(request.lost_lots)
+    chosen = grouping or Grouping()
     while True:
         try:
-            ledger, unmet = _attempt(request, blocked, lost)
+            ledger, unmet = _attempt(request, blocked, lost, chosen)
             break
         except _Short as short:
             # Either the recipe of the consumer is blocked as well, or a batch that is already there is given up.
@@ -77,9 +79,9 @@ def explode(request: PlanRequest) -> Demand:
 
 
 def _attempt(
-    request: PlanRequest, blocked: dict[RecipeId, str], lost: frozenset[LotCode]
+    request: PlanRequest, blocked: dict[RecipeId, str], lost: frozenset[LotCode], grouping: Grouping
 ) -> tuple[Ledger, tuple[Unmet, ...]]:
-    ledger = opening_ledger(request, lost)
+    ledger = opening_ledger(request, lost, grouping.released)
     needs: dict[RecipeId, list[Need]] = defaultdict(list)
     unmet: dict[OrderId, str] = {}
     for order in sorted(request.kitchen.orders, key=lambda o: (o.due, o.id)):
@@ -94,7 +96,7 @@ def _attempt(
         if recipe.id in blocked:
             _block(short, blocked, unmet, ledger)
             continue
-        for batch, due in _new_batches(ledger, recipe, short):
+        for batch, due in _new_batches(ledger, recipe, short, grouping):
             for need in _batch_needs(ledger, batch, due):
                 needs[need.recipe].append(need)
     return ledger, tuple(Unmet(order, why) for order, why in sorted(unmet.items()))
@@ -207,28 +209,15 @@ def _consumers_first(recipes: tuple[Recipe, ...]) -> list[Recipe]:
     return done[::-1]
 
 
-def _groups(recipe: Recipe, needs: list[Need]) -> list[list[Need]]:
-    """Needs that one batch can serve: apart by no more than half of what its window leaves."""
-    stay = terminal_stay(recipe)
-    span = recipe.shelf_life
-    if stay is not None and stay.stay is not None:
-        span = None if stay.stay.most is None else stay.stay.most - stay.stay.least
-    groups: list[list[Need]] = []
-    for need in sorted(needs, key=lambda n: (n.due, str(n.batch or n.order))):
-        if groups and (span is None or need.due - groups[-1][0].due <= timedelta(minutes=span / 2)):
-            groups[-1].append(need)
-        else:
-            groups.append([need])
-    return groups
-
-
-def _new_batches(ledger: Ledger, recipe: Recipe, needs: list[Need]) -> list[tuple[Batch, datetime]]:
+def _new_batches(ledger: Ledger, recipe: Recipe, needs: list[Need], grouping: Grouping) -> list[tuple[Batch, datetime]]:
     """Pool, size and split needs into batches, and peg them in order of due."""
     made: list[tuple[Batch, datetime]] = []
     allergens = tuple(sorted(all_allergens(ledger.kitchen)[recipe.id]))
-    for group in _groups(recipe, needs):
+    for group in grouped(recipe, needs, grouping):
         queue = [(need, need.quantity) for need in group]
-        sizes = split(sum(n.quantity for n in group), size_range(ledger.kitchen, recipe), recipe.yields.unit)
+        more = grouping.more.get((recipe.id, group[0].consumer), 0)
+        total, bounds = sum(n.quantity for n in group), size_range(ledger.kitchen, recipe)
+        sizes = split(total, bounds, recipe.yields.unit, more)
         for size in sizes:
             batch = Batch(
                 lot=ledger.next_code(recipe),

@@ -23,6 +23,11 @@ class Need:
     batch: LotCode | None = None
     order: OrderId | None = None
 
+    @property
+    def consumer(self) -> str:
+        """The order or batch that takes it."""
+        return str(self.batch or self.order)
+
 
 @dataclass(slots=True)
 class Ledger:
@@ -34,6 +39,8 @@ class Ledger:
     pegs: list[Peg] = field(default_factory=list)
     free: dict[LotCode, float] = field(default_factory=dict)
     """What nobody is meant to take yet, of stock and batches, held ones excluded."""
+    spare: list[LotCode] = field(default_factory=list)
+    """Codes of batches that are formed anew: the first to be used again."""
 
     @property
     def kitchen(self) -> Kitchen:
@@ -73,7 +80,11 @@ class Ledger:
         self.pegs.append(Peg(lot=lot, batch=need.batch, order=need.order, quantity=amount))
 
     def next_code(self, recipe: Recipe) -> LotCode:
-        """The next free lot code of a recipe: one above the highest ever used."""
+        """The next free lot code of a recipe: one of a batch that is formed anew, else one above the highest used."""
+        again = next((lot for lot in self.spare if re.fullmatch(rf"{recipe.code}\d+", lot)), None)
+        if again is not None:
+            self.spare.remove(again)
+            return again
         # Batches that were given up have left the plan, but what happened to them has not.
         before = self.request.previous.tasks if self.request.previous else ()
         told = [str(actual.task).split(".")[0] for actual in self.request.actuals]
@@ -160,13 +171,23 @@ def _keeps_until(ledger: Ledger, batch: Batch) -> datetime:
     return _FOREVER if made is None else made.end + timedelta(minutes=most)
 
 
-def opening_ledger(request: PlanRequest, lost: frozenset[LotCode]) -> Ledger:
-    """Batches and pegs of the adopted plan that still stand, and what is free of them and of the stock."""
+def opening_ledger(
+    request: PlanRequest, lost: frozenset[LotCode], released: frozenset[LotCode] = frozenset()
+) -> Ledger:
+    """Batches and pegs of the adopted plan that still stand, and what is free of them and of the stock.
+
+    Args:
+        request: With the adopted plan, if there is one.
+        lost: Lots that are no more.
+        released: Batches that are formed anew.
+    """
     ledger = Ledger(request, lost)
     known = {recipe.id for recipe in request.kitchen.recipes}
     if request.previous is not None:
-        ledger.batches = {b.lot: b for b in request.previous.batches if b.recipe in known}
-        ledger.pegs = [peg for peg in request.previous.pegs if _peg_stands(ledger, peg)]
+        kept = (b for b in request.previous.batches if b.recipe in known and b.lot not in released)
+        ledger.batches = {b.lot: b for b in kept}
+        ledger.spare = [b.lot for b in request.previous.batches if b.lot in released]
+        ledger.pegs = [peg for peg in request.previous.pegs if peg.lot not in released and _peg_stands(ledger, peg)]
     used: dict[LotCode, float] = {}
     for peg in ledger.pegs:
         used[peg.lot] = used.get(peg.lot, 0.0) + peg.quantity.value

@@ -19,7 +19,7 @@ CALM_TRIALS = 25
 """Of those, when no order is late and no window broken any more."""
 
 
-def repair(problem: Problem) -> Schedule:
+def repair(problem: Problem, *, search: bool = True) -> Schedule:
     """Re-insert the previous placements.
 
     Each group of jobs goes, in the order in which the plan before had them, where it was if that still holds,
@@ -28,6 +28,7 @@ def repair(problem: Problem) -> Schedule:
 
     Args:
         problem: With ``previous`` places; without any this is a first guess.
+        search: Whether greedy search has a hand in it; without, it is serial generation alone.
 
     Returns:
         A schedule that keeps every safety window. Where repair leaves out an order, breaks a window or is late and
@@ -40,7 +41,7 @@ def repair(problem: Problem) -> Schedule:
     worth = score(problem, mended)
     if worth.unmet or worth.breaks or worth.late:
         held = hold_imminent(problem, mended)
-        mended = _around_trouble(held, mended)
+        mended = _around_trouble(held, mended) if search else mended
         worth = score(problem, mended)
     if worth.unmet or worth.breaks or worth.late > WORTH_MOVING_MIN:
         fresh = first_guess(held)

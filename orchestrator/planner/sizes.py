@@ -107,18 +107,19 @@ def size_range(kitchen: Kitchen, recipe: Recipe) -> SizeRange:
     return SizeRange(spans[0][0], spans[-1][1], tuple(spans) if len(spans) > 1 else ())
 
 
-def split(total: float, sizes: SizeRange, unit: Unit) -> tuple[float, ...]:
+def split(total: float, sizes: SizeRange, unit: Unit, more: int = 0) -> tuple[float, ...]:
     """As few runs as hold it, of the same size if machines take that, and none below the least.
 
     Args:
         total: What is needed, above 0.
         sizes: Least and most of one run; ``most`` above 0.
         unit: Pieces and trays come in whole numbers.
+        more: So many runs more than it needs.
 
     Returns:
         The size of each run; together they are ``total`` or more.
     """
-    runs = max(1, math.ceil(total / sizes.most - EPS))
+    runs = max(1, math.ceil(total / sizes.most - EPS)) + more
     if sizes.spans:
         return _apart(math.ceil(total - EPS) if unit in _COUNTED else total, runs, sizes.spans, unit)
     each = total / runs
