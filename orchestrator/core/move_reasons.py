@@ -61,10 +61,26 @@ class Reasons(MoveBook):
         changed = [(order, self.orders_changed[order]) for order in orders if order in self.orders_changed]
         if changed:
             return f"{changed[0][0]} {changed[0][1]}"
+        shared = self._other_batches(old, new)
+        if shared:
+            return shared
         if new is None and old is not None and old.kind is not TaskKind.CLEAN:
             unmet = [o.order for o in self.after.plan.outlooks if not o.met and o.order in orders]
             return f"{unmet[0]} can no longer be made" if unmet else "nothing waits for it any more"
         return ""
+
+    def _other_batches(self, old: PlannedTask | None, new: PlannedTask | None) -> str:
+        """What its batch was for is made together with other food now, or apart from it."""
+        task, gone = old or new, new is None
+        if task is None or task.lot is None or (old is not None and new is not None):
+            return ""
+        mine, others = (self.before, self.after) if gone else (self.after, self.before)
+        takers = {peg.consumer for peg in mine.plan.pegs if peg.lot == task.lot}
+        recipe = {batch.lot: batch.recipe for batch in others.plan.batches}
+        same = [p.lot for p in others.plan.pegs if p.consumer in takers and recipe.get(p.lot) == task.recipe]
+        if not same or any(batch.lot == task.lot for batch in others.plan.batches):
+            return ""
+        return f"what {task.lot} was for is made in {same[0]}" if gone else f"it is made apart from {same[0]}"
 
     def _stopped(self, old: PlannedTask | None, new: PlannedTask | None) -> str:
         """Its machine is stopped where it was."""

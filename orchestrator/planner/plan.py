@@ -88,11 +88,21 @@ def make_plan(
     left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
     how = How(left, seed, deterministic, stop, on_better)
     if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs and not how.stopped:
-        candidates = [*searched(first, how), first]
+        candidates = [*_searched(first, how), first]
     plan, faults = first_sound(sorted(candidates, key=lambda candidate: worth(candidate, first)))
     if plan is not None and effort == "full" and not how.stopped:
         plan = _with_chances(request, plan, seed)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
+
+
+def _searched(first: Candidate, how: How) -> list[Candidate]:
+    """What the search finds; nothing, and a line in the log, if it fails."""
+    try:
+        return searched(first, how)
+    except Exception:
+        # A fault of ours; the kitchen still needs its plan, and there is one without the search.
+        LOG.exception("the search failed; the plan is offered without")
+        return []
 
 
 def _with_chances(request: PlanRequest, plan: Plan, seed: int) -> Plan:

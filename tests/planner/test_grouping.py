@@ -4,7 +4,8 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any, Final
 
-from orchestrator.core.models import Actual, Plan, PlanRequest
+from orchestrator.core.models import Actual, Plan, PlanRequest, Shift
+from orchestrator.core.moves import moves_between
 from tests.planner.by_hand import Data, hands, kitchen, machine, order, person, recipe, shift, step
 from tests.planner.planned import planned
 
@@ -50,21 +51,21 @@ def late(plan: Plan) -> dict[str, int | None]:
 
 def test_a_litre_that_would_lie_in_the_way_of_a_full_freezer_is_made_apart_afterwards(tmp_path: Path) -> None:
     # Together, the litre for Friday would stay in the freezer until then, and 6 L of gel find no room beside it.
-    plan = planned(three_orders(tmp_path, "6 L"), "full", seconds=3)
+    plan = planned(three_orders(tmp_path, "6 L"), "full")
     assert served(plan) == {"J1": [("A", 3.0)], "J2": [("B", 1.0)], "G1": [("C", 6.0)]}
     assert late(plan) == {"A": 0, "B": 0, "C": 0}
 
 
 def test_with_room_for_both_one_batch_serves_both_orders(tmp_path: Path) -> None:
     # 7 L hold the gel and the litre: a second run would only cost an hour of somebody's hands.
-    plan = planned(three_orders(tmp_path, "7 L"), "full", seconds=3)
+    plan = planned(three_orders(tmp_path, "7 L"), "full")
     assert served(plan) == {"J1": [("A", 3.0), ("B", 1.0)], "G1": [("C", 6.0)]}
     assert late(plan) == {"A": 0, "B": 0, "C": 0}
 
 
 def test_run_of_its_own_is_no_smaller_than_the_churn_takes(tmp_path: Path) -> None:
     # Below 2 L the churn draws air: the litre for Friday is made with another litre, which nobody waits for.
-    plan = planned(three_orders(tmp_path, "6 L", least="2 L"), "full", seconds=3)
+    plan = planned(three_orders(tmp_path, "6 L", least="2 L"), "full")
     assert served(plan) == {"J1": [("A", 3.0)], "J2": [("B", 1.0)], "G1": [("C", 6.0)]}
     assert {batch.lot: batch.size.value for batch in plan.batches} == {"J1": 3.0, "J2": 2.0, "G1": 6.0}
     assert late(plan) == {"A": 0, "B": 0, "C": 0}
@@ -113,7 +114,7 @@ def test_orders_a_day_apart_share_the_only_run_that_there_can_be(tmp_path: Path)
     # 23 h lie between them. The run ends by 09:30; at 17:00 the day after, the food is 32 h old and keeps for 48.
     request = one_run(tmp_path, A, B)
     assert late(planned(request)) == {"A": 0, "B": None}
-    plan = planned(request, "full", seconds=3)
+    plan = planned(request, "full")
     assert (served(plan), late(plan)) == ({"J1": [("A", 3.0), ("B", 1.0)]}, {"A": 0, "B": 0})
 
 
@@ -124,9 +125,29 @@ def with_b(request: PlanRequest, before: Plan, **told: Any) -> PlanRequest:
 
 def test_new_order_goes_into_a_batch_that_has_not_begun_and_keeps_its_code(tmp_path: Path) -> None:
     before = planned(one_run(tmp_path / "before", A), "full")
-    plan = planned(with_b(one_run(tmp_path / "after", A, B), before), "full", seconds=3)
+    plan = planned(with_b(one_run(tmp_path / "after", A, B), before), "full")
     assert (served(before), served(plan)) == ({"J1": [("A", 3.0)]}, {"J1": [("A", 3.0), ("B", 1.0)]})
     assert late(plan) == {"A": 0, "B": 0}
+
+
+def test_batch_that_goes_into_another_says_so(tmp_path: Path) -> None:
+    request = one_run(tmp_path, A, B)
+    crew = tuple(
+        member.model_copy(update={"shifts": tuple(replace_end(s) for s in member.shifts)})
+        for member in request.kitchen.crew
+    )
+    longer = request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"crew": crew})})
+    before = planned(longer, "repair")
+    assert served(before) == {"J1": [("A", 3.0)], "J2": [("B", 1.0)]}
+    again = request.model_copy(update={"previous": before})
+    plan = planned(again, "full")
+    assert served(plan) == {"J1": [("A", 3.0), ("B", 1.0)]}
+    reasons = {move.task: move.reason for move in moves_between(before, plan, again)}
+    assert reasons["J2.churn"] == "what J2 was for is made in J1"
+
+
+def replace_end(shift: Shift) -> Shift:
+    return shift.model_copy(update={"end": shift.end + timedelta(hours=3)})
 
 
 def test_batch_that_has_begun_stays_as_it_is(tmp_path: Path) -> None:
@@ -135,7 +156,7 @@ def test_batch_that_has_begun_stays_as_it_is(tmp_path: Path) -> None:
     now = churn.start + timedelta(minutes=5)
     begun = Actual(task=churn.id, status="in hand", start=churn.start, end=churn.end, equipment="churn", crew=("cook",))
     request = with_b(one_run(tmp_path / "after", A, B), before, now=now, actuals=(begun,))
-    plan = planned(request, "full", seconds=3)
+    plan = planned(request, "full")
     assert (served(plan), late(plan)) == ({"J1": [("A", 3.0)]}, {"A": 0, "B": None})
 
 
@@ -143,5 +164,5 @@ def test_batch_held_in_place_stays_as_it_is(tmp_path: Path) -> None:
     before = planned(one_run(tmp_path / "before", A), "full")
     held = tuple(task.model_copy(update={"held_in_place": task.id == "J1.churn"}) for task in before.tasks)
     before = before.model_copy(update={"tasks": held})
-    plan = planned(with_b(one_run(tmp_path / "after", A, B), before), "full", seconds=3)
+    plan = planned(with_b(one_run(tmp_path / "after", A, B), before), "full")
     assert (served(plan), plan.let_go) == ({"J1": [("A", 3.0)]}, ())
