@@ -43,8 +43,9 @@ class _Looked:
 
 
 class Lookout:
-    """Asks after each adoption, when a task comes into its lead time, when machines stop or return, and when people
-    have done something a while ago. Whatever else is asked cancels it."""
+    """Asks after each adoption, when a task or maintenance comes into its lead time, when machines stop or return, when
+    people have done something a while ago, and again and again while a machine is away. Whatever else is asked cancels
+    it."""
 
     def __init__(
         self,
@@ -141,11 +142,19 @@ def _looked(state: State, kitchen: Kitchen, plan: Plan, now: datetime) -> _Looke
         for task in plan.tasks
         if task.kind is TaskKind.WORK and task.start <= soon and state.record(task.id).status is TaskStatus.WAITING
     )
-    machines = ((machine, stop.since, stop.until) for machine, stop in state.machines.items())
-    return _Looked(state.revision, state.seq, now, frozenset(near), frozenset(machines))
+    standing = ((machine, stop.since, stop.until) for machine, stop in state.machines.items())
+    planned = (
+        (machine.id, span.start, span.end)
+        for machine in kitchen.equipment
+        for span in machine.maintenance
+        if span.start <= soon and span.end > now
+    )
+    return _Looked(state.revision, state.seq, now, frozenset(near), frozenset((*standing, *planned)))
 
 
 def _worth_it(last: _Looked | None, seen: _Looked) -> bool:
     if last is None or last.revision != seen.revision or last.machines != seen.machines:
         return True
-    return bool(seen.near - last.near) or (seen.seq != last.seq and seen.at - last.at >= FRESH)
+    # While a machine is away, time alone takes away what could have gone before.
+    changed = seen.seq != last.seq or bool(seen.machines)
+    return bool(seen.near - last.near) or (changed and seen.at - last.at >= FRESH)

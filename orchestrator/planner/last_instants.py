@@ -90,7 +90,7 @@ def last_instants(question: InstantsQuestion, stop: Callable[[], bool]) -> Insta
     try:
         if question.part != "far":
             starts.extend(_starts(trials, near, _to_the_minute))
-            returns.extend(last_returns(bench, question.request, trials.thoroughly))
+            returns.extend(last_returns(bench, bench.question.request, trials.thoroughly, question.until))
         if question.part != "near":
             starts.extend(_starts(trials, far, _roughly))
     except Stopped:

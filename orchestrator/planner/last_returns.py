@@ -1,12 +1,14 @@
-"""Until when a stopped machine must be back to save each order, and each window of what wants it."""
+"""Until when a machine that stands, or is to, must be back to save each order, and each window of what wants it."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from orchestrator.core.ids import OrderId, TaskId
-from orchestrator.core.models import PlanRequest, Stop
+from orchestrator.core.models import Equipment, Maintenance, PlanRequest, Stop
 from orchestrator.core.models.questions import LatestReturn
+from orchestrator.planner.free_time import merged
+from orchestrator.planner.indices import ceil_min, floor_min
 from orchestrator.planner.lags import network
 from orchestrator.planner.plan import Workbench
 from orchestrator.planner.problem import Place, Problem, Schedule
@@ -15,7 +17,8 @@ from orchestrator.planner.structure import span, structure
 
 _NEAR_MIN = 360
 _FAR_STEP_MIN = 10
-"""A return later than that from now is looked for in steps: nobody can yet say to the minute when it will be."""
+"""A return later than that, from now or from when the stop begins, is looked for in steps: nobody can yet say to the
+minute when it will be."""
 
 _NEXT_RUNS = 3
 """Runs whose windows are looked at; what comes after them is told by its orders."""
@@ -23,18 +26,54 @@ _NEXT_RUNS = 3
 Repair = Callable[[Problem], Schedule]
 
 
-def last_returns(bench: Workbench, request: PlanRequest, repair: Repair) -> Iterator[LatestReturn]:
+def last_returns(bench: Workbench, request: PlanRequest, repair: Repair, until: datetime) -> Iterator[LatestReturn]:
     """For each machine that stands, the latest return for each order and window that depends on it.
 
     Args:
         bench: The present plan on its problem.
-        request: The stops that stand.
+        request: The stops that stand or were told for later, and the maintenance that the kitchen plans.
         repair: The plan re-inserted into a problem with other stops.
+        until: Maintenance that begins by then is looked at too.
     """
     for machine, equipment in enumerate(request.kitchen.equipment):
-        stop = max((s for s in request.stops if s.equipment == equipment.id), key=lambda s: s.end, default=None)
-        if stop is not None and stop.end > request.now:
-            yield from _Returns(bench, request, repair, machine, stop).all()
+        away = _away(request, equipment, until)
+        if away is not None:
+            yield from _Returns(bench, repair, machine, away).all()
+
+
+@dataclass(frozen=True, slots=True)
+class _Away:
+    """One span in which a machine cannot be used."""
+
+    request: PlanRequest
+    equipment: Equipment
+    stop: Stop | Maintenance
+
+    def others(self) -> Iterator[tuple[datetime, datetime]]:
+        """All other spans of the machine: they stay as they are, whenever it is back from this one."""
+        stops = [(stop, stop.start, stop.end) for stop in self.request.stops if stop.equipment == self.equipment.id]
+        planned = [(away, away.start, away.end) for away in self.equipment.maintenance]
+        yield from ((start, end) for away, start, end in (*stops, *planned) if away is not self.stop)
+
+    def until(self, end: datetime) -> PlanRequest:
+        """The same request with this span ending at another instant; without it, if that is no later than its start."""
+        left = (self.stop.model_copy(update={"end": end}),) if end > self.stop.start else ()
+        if isinstance(self.stop, Stop):
+            stops = tuple(stop for stop in self.request.stops if stop is not self.stop)
+            return self.request.model_copy(update={"stops": (*stops, *left)})
+        kept = tuple(away for away in self.equipment.maintenance if away is not self.stop)
+        made = self.equipment.model_copy(update={"maintenance": (*kept, *left)})
+        kitchen = self.request.kitchen
+        equipment = tuple(made if other.id == made.id else other for other in kitchen.equipment)
+        return self.request.model_copy(update={"kitchen": kitchen.model_copy(update={"equipment": equipment})})
+
+
+def _away(request: PlanRequest, equipment: Equipment, until: datetime) -> _Away | None:
+    """What a machine stands for now or next: a stop that was told, else maintenance that begins soon."""
+    stops = [s for s in request.stops if s.equipment == equipment.id and s.end > request.now]
+    planned = [s for s in equipment.maintenance if s.end > request.now and s.start <= until]
+    soonest = min(stops, key=lambda s: s.start, default=None) or min(planned, key=lambda s: s.start, default=None)
+    return None if soonest is None else _Away(request, equipment, soonest)
 
 
 @dataclass(slots=True)
@@ -42,10 +81,9 @@ class _Returns:
     """One machine, brought back at one minute after the other."""
 
     bench: Workbench
-    request: PlanRequest
     repair: Repair
     machine: int
-    stop: Stop
+    away: _Away
     freed: tuple[Place | None, ...] = ()
     tried: dict[int, tuple[Schedule, ...]] = field(default_factory=dict)
 
@@ -53,7 +91,7 @@ class _Returns:
         """Orders first, then windows."""
         problem = self.bench.problem
         self.freed = self._free()
-        at_once, never = self.back(problem.now), self.back(problem.horizon)
+        at_once, never = self.back(self.first), self.back(problem.horizon)
         for index, due in enumerate(problem.dues):
             if self._wanted(index):
                 yield from self._look(_order_kept(problem, index), at_once, never, order=OrderId(due.order))
@@ -61,15 +99,24 @@ class _Returns:
             task = TaskId(str(self.bench.demand.specs[job].id))
             yield from self._look(_windows_kept(problem, job), at_once, never, task=task)
 
+    @property
+    def began(self) -> int:
+        """The minute at which it stops, or has stopped."""
+        return floor_min(self.bench.problem.origin, self.away.stop.start)
+
+    @property
+    def first(self) -> int:
+        """The soonest that it could be back: at once; where it is to stop later, not away at all."""
+        return max(self.bench.problem.now, self.began)
+
     def back(self, minute: int) -> tuple[Schedule, ...]:
         """Everything else re-planned, with the machine back at a minute: near the present plan, and with what is late
         in that plan free to go anywhere, since it stands where it does because of the stop."""
         if minute not in self.tried:
             problem = self.bench.problem
             made = problem.machines[self.machine]
-            others = tuple(s for s in made.stops if s[1] <= problem.now)
-            began = min((s[0] for s in made.stops if s[1] > problem.now), default=problem.now)
-            changed = replace(made, stops=(*others, (began, minute)) if minute > began else others)
+            others = ((floor_min(problem.origin, a), ceil_min(problem.origin, b)) for a, b in self.away.others())
+            changed = replace(made, stops=merged((*others, (self.began, minute))))
             machines = (*problem.machines[: self.machine], changed, *problem.machines[self.machine + 1 :])
             posed = replace(problem, machines=machines)
             freed = replace(posed, previous=self.freed) if self.freed != problem.previous else None
@@ -91,9 +138,10 @@ class _Returns:
         return any(due in reach[i] and self.machine in job.machines and not job.fixed for i, job in enumerate(jobs))
 
     def _runs(self) -> Iterator[int]:
-        """Work that waits for the machine, in order of time."""
+        """Work that waits for the machine and is not done before it stops, in order of time."""
         places, jobs = self.bench.schedule.places, self.bench.problem.jobs
         waiting = [i for i, j in enumerate(jobs) if self.machine in j.machines and not j.stay and j.fixed is None]
+        waiting = [i for i in waiting if (there := places[i]) is None or there.end > self.began]
         yield from sorted(waiting, key=lambda i: (place.start if (place := places[i]) is not None else 0, i))
 
     def _look(
@@ -113,7 +161,7 @@ class _Returns:
             return  # it goes another way
         found = self._latest(whole) if any(map(whole, at_once)) else None
         at = None if found is None else self.bench.problem.origin + timedelta(minutes=found)
-        yield LatestReturn(equipment=self.stop.equipment, order=order, task=task, at=at)
+        yield LatestReturn(equipment=self.away.equipment.id, order=order, task=task, at=at)
 
     def _left_out(self, schedule: Schedule) -> bool:
         """Whether something has no place that has one in the present plan."""
@@ -122,8 +170,8 @@ class _Returns:
 
     def _latest(self, kept: Callable[[Schedule], bool]) -> int | None:
         problem = self.bench.problem
-        good, bad = [problem.now], problem.horizon
-        while bad - good[-1] > (1 if good[-1] < problem.now + _NEAR_MIN else _FAR_STEP_MIN):
+        good, bad = [self.first], problem.horizon
+        while bad - good[-1] > (1 if good[-1] < self.first + _NEAR_MIN else _FAR_STEP_MIN):
             middle = (good[-1] + bad) // 2
             if any(map(kept, self.back(middle))):
                 good.append(middle)
@@ -133,10 +181,7 @@ class _Returns:
 
     def _proven(self, minute: int, kept: Callable[[Schedule], bool]) -> bool:
         """Whether a plan that keeps it passes the checker."""
-        end = self.bench.problem.origin + timedelta(minutes=minute)
-        others = tuple(s for s in self.request.stops if s.equipment != self.stop.equipment or s.end <= self.request.now)
-        shorter = self.stop.model_copy(update={"end": max(end, self.stop.start)})
-        request = self.bench.question.request.model_copy(update={"stops": (*others, shorter)})
+        request = self.away.until(self.bench.problem.origin + timedelta(minutes=minute))
         return any(not self.bench.faults(schedule, request) for schedule in filter(kept, self.back(minute)))
 
 

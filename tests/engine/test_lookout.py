@@ -10,11 +10,12 @@ import pytest
 from orchestrator.core.commands import AskReplan, ImportKitchen
 from orchestrator.core.events import InstantsFound
 from orchestrator.core.ids import CommandId, TaskId
+from orchestrator.core.models import Kitchen, Maintenance
 from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion, LatestStart
 from orchestrator.engine import DeskSettings, Engine
 from tests.fakes.clocks import START, HandClock
 from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
-from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.kitchens import at, small_kitchen, with_machine
 from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.plans import small_plan
 from tests.fakes.rules import small_rules, stop
@@ -26,7 +27,8 @@ FOUND = InstantsAnswer(starts=(LatestStart(task=TaskId("C1.cook"), at=at("Wed 09
 class House:
     """An engine with a kitchen and a planner that knows last instants."""
 
-    def __init__(self, settings: DeskSettings = SETTINGS) -> None:
+    def __init__(self, settings: DeskSettings = SETTINGS, kitchen: Kitchen | None = None) -> None:
+        self.kitchen = kitchen or small_kitchen()
         self.log, self.clock = MemoryEventLog(), HandClock(START)
         self.planner = ScriptedPlanner(lambda request: small_plan(request.kitchen))
         self.planner.answers["instants"] = FOUND
@@ -42,7 +44,7 @@ class House:
 
     async def open(self) -> None:
         await self.engine.start()
-        await self.engine.submit(ImportKitchen(command_id=CommandId("import"), kitchen=small_kitchen()))
+        await self.engine.submit(ImportKitchen(command_id=CommandId("import"), kitchen=self.kitchen))
         await until(lambda: self.engine.picture.state.plan is not None and not self.engine.picture.planning)
 
     @property
@@ -109,6 +111,34 @@ async def test_lookout_asks_again_when_a_machine_stops(house: House) -> None:
     await house.engine.submit(stop("s1"))
     await until(lambda: len(house.asked) == 3)
     assert house.asked[2] == "near"
+
+
+async def test_lookout_asks_again_after_a_while_for_as_long_as_a_machine_is_away(house: House) -> None:
+    await house.open()
+    await until(lambda: len(house.asked) == 2)
+    house.clock.move(seconds=16 * 60)
+    await nothing_more(house)
+    assert len(house.asked) == 2  # nothing stands, nobody has done anything
+    await house.engine.submit(stop("s1"))
+    await until(lambda: len(house.asked) == 3)
+    house.clock.move(seconds=16 * 60)
+    house.engine.touch()
+    await until(lambda: len(house.asked) == 4)
+    assert house.asked[2:] == ["near", "near"]
+
+
+async def test_lookout_asks_again_when_maintenance_comes_near() -> None:
+    away = Maintenance(start=START + timedelta(hours=5), end=START + timedelta(hours=6), why="new blade")
+    house = House(kitchen=with_machine(small_kitchen(), "churn", maintenance=(away,)))
+    try:
+        await house.open()
+        await until(lambda: len(house.asked) == 2)
+        house.clock.move(seconds=61 * 60)
+        house.engine.touch()
+        await until(lambda: len(house.asked) == 3)
+        assert house.asked[2] == "near"
+    finally:
+        await house.engine.stop()
 
 
 async def test_lookout_is_cancelled_by_a_plan_and_asks_anew_after_it(house: House) -> None:

@@ -1,17 +1,19 @@
 """Last instants of the tiny kitchen, worked out by hand; and of the example kitchen, each planned for real."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Actual, Kitchen, Plan, PlanRequest, Stop
+from orchestrator.core.models import Actual, Kitchen, Maintenance, Plan, PlanRequest, Shift, Stop
 from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
 from tests.fakes.tiny import START, at, tiny_request
+from tests.planner.by_hand import hands, kitchen, machine, order, person, recipe, shift, step
 from tests.planner.planned import planned
 
 FOREVER = START + timedelta(days=5)
@@ -86,6 +88,105 @@ def test_last_return_that_no_longer_exists_is_told_as_none() -> None:
     assert [r.at for r in told.returns if r.order == "SAT-STALL"] == [None]
 
 
+# A stop that was told for later
+
+
+def _base_ages(**told: Any) -> PlanRequest:
+    """Friday 20:00: the base is cooked and ages, the cooks have gone home. In the morning the churn stops at 05:00."""
+    first = planned(tiny_request())
+    cook = first.task("C1.cook")
+    done = Actual(
+        task="C1.cook", status="done", start=cook.start, end=cook.end, equipment="hob-1", crew=("early-cook",)
+    )
+    return tiny_request(now=at(2, "20:00"), previous=first, actuals=(done,), **told)
+
+
+def _orders(told: InstantsAnswer) -> list[datetime | None]:
+    return [found.at for found in told.returns if found.order == "SAT-STALL"]
+
+
+def test_last_return_from_a_stop_told_for_later_is_to_the_minute() -> None:
+    request = _base_ages(stops=(Stop(equipment="churn", start=at(3, "05:00"), end=at(3, "06:10")),))
+    # Churned by 06:30 for the order, as above; it is nine hours until the stop begins, and 90 minutes after that.
+    assert _orders(asked(request, planned(request))) == [at(3, "06:30")]
+
+
+def test_last_return_from_a_stop_that_comes_after_the_run_is_of_no_concern() -> None:
+    request = _base_ages(stops=(Stop(equipment="churn", start=at(3, "06:20"), end=at(3, "09:00")),))
+    # The early cook churns from 06:00 to 06:20.
+    assert asked(request, planned(request)).returns == ()
+
+
+def test_last_return_from_a_stop_that_may_not_be_at_all_is_its_own_beginning() -> None:
+    request = _base_ages(stops=(Stop(equipment="churn", start=at(3, "06:35"), end=at(3, "06:40")),))
+    before = planned(request)
+    # The cook comes at 06:30 only: her run of 20 min needs the minutes at which the stop would begin.
+    late_cook = tuple(
+        member.model_copy(update={"shifts": tuple(_from_half_past(s) for s in member.shifts)})
+        for member in request.kitchen.crew
+    )
+    kitchen = request.kitchen.model_copy(update={"crew": late_cook})
+    told = asked(request.model_copy(update={"kitchen": kitchen, "previous": before}), before)
+    assert _orders(told) == [at(3, "06:35")]
+
+
+def _from_half_past(shift: Shift) -> Shift:
+    """From 06:30 on Saturday."""
+    starts = at(3, "06:30")
+    return shift.model_copy(update={"start": starts}) if at(3, "00:00") < shift.start < starts else shift
+
+
+def test_last_return_from_maintenance_is_looked_for_too() -> None:
+    plain = _base_ages()
+    away = Maintenance(start=at(3, "05:00"), end=at(3, "06:10"), why="new blade")
+    request = _with_maintenance(plain, away)
+    assert _orders(asked(request, planned(request))) == [at(3, "06:30")]
+
+
+def test_last_return_from_one_stop_leaves_the_next_where_it_is() -> None:
+    # The run takes 20 min. Maintenance at 06:20 leaves it only the minutes from 06:00, when the cook comes.
+    away = Maintenance(start=at(3, "06:20"), end=at(3, "06:50"), why="new blade")
+    stops = (Stop(equipment="churn", start=at(3, "05:00"), end=at(3, "05:30")),)
+    request = _with_maintenance(_base_ages(stops=stops), away)
+    assert _orders(asked(request, planned(request))) == [at(3, "06:00")]
+
+
+def _with_maintenance(request: PlanRequest, away: Maintenance) -> PlanRequest:
+    equipment = tuple(
+        machine.model_copy(update={"maintenance": (away,)}) if machine.id == "churn" else machine
+        for machine in request.kitchen.equipment
+    )
+    return request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"equipment": equipment})})
+
+
+# The latest start of work whose food must be used by an instant
+
+
+@pytest.mark.parametrize(("use_by", "boil", "give"), [("11:10", "09:40", "10:40"), ("14:00", "10:30", "11:30")])
+def test_latest_start_keeps_the_use_by_and_moves_the_rest(tmp_path: Path, use_by: str, boil: str, give: str) -> None:
+    """Jam is boiled from puree on hand, and is good for no longer than that; the same cook kneads bread for an hour."""
+    puree = recipe("puree", "P", [step("press", 10, station="bench"), _kept()], makes="component")
+    boiling = step("boil", 60, equipment="hob", takes=[{"component": "puree", "amount": "4 L"}], **hands())
+    giving = step("give", 30, station="bench", per="order", **hands(skill="serve"))
+    jam = recipe("jam", "J", [boiling, giving])
+    bread = recipe("bread", "B", [step("knead", 60, station="bench", **hands()), giving])
+    lot = {"lot": "P7", "recipe": "puree", "quantity": "4 L", "made": "2026-11-25T05:00", "place": "fridge"}
+    machines = [machine("hob", "hob"), machine("fridge", "fridge", capacity="4 L", shared=True, store=True)]
+    orders = [order("12:00", ("jam", "4 L"), name="J"), order("13:00", ("bread", "4 L"), name="B")]
+    crew = [person("cook", "make", shift()), person("clerk", "serve", shift())]
+    stock = [{**lot, "use_by": f"2026-11-25T{use_by}"}]
+    request = kitchen(tmp_path, machines, [puree, jam, bread], orders, crew=crew, stock=stock)
+    told = {found.task: (f"{found.at:%H:%M}", found.exact) for found in asked(request, planned(request)).starts}
+    # Handed over by its use-by, or by noon, when it is due: that takes half an hour, boiling an hour before that. The
+    # bread, given from 12:30, is kneaded after that, by 11:30 at the latest, or else before it.
+    assert (told["J1.boil"], told["J.J.give"]) == ((boil, True), (give, True))
+    assert (told["B1.knead"], told["B.B.give"]) == (("11:30", True), ("12:30", True))
+
+
+def _kept() -> dict[str, Any]:
+    return step("keep", process="store", equipment="fridge", load="4 L", stay={"most": "1 d"})
+
+
 def test_last_instants_stopped_half_way_keep_what_was_found() -> None:
     request = tiny_request()
     told = asked(request, planned(request), most=16)
@@ -137,8 +238,8 @@ def test_last_returns_of_the_example_are_witnessed_by_plans(example: Kitchen) ->
     # All of them wait for the churn, and are on time in the plan, which runs it after the two hours.
     assert set(saved) == {o.order for o in plan.outlooks if o.met and o.late_min == 0} == {o.id for o in example.orders}
     assert min(saved.values()) > stop.end
-    for order, at_last in saved.items():
+    for name, at_last in saved.items():
         held_up = request.model_copy(update={"stops": (stop.model_copy(update={"end": at_last}),)})
         witness = planned(held_up)
         assert check(witness, held_up) == ()
-        assert {o.order: o.late_min for o in witness.outlooks}[order] == 0
+        assert {o.order: o.late_min for o in witness.outlooks}[name] == 0
