@@ -32,7 +32,7 @@ Part = Literal["near", "far"]
 
 
 @dataclass(frozen=True, slots=True)
-class _Looked:
+class Looked:
     """What was known when it was looked last."""
 
     revision: int
@@ -62,7 +62,7 @@ class Lookout:
         self._publisher = publisher
         self._submit = submit
         self._changed = asyncio.Event()
-        self._last: _Looked | None = None
+        self._last: Looked | None = None
 
     async def run(self) -> None:
         """Look out until cancelled."""
@@ -83,7 +83,7 @@ class Lookout:
         if kitchen is None or plan is None or self._publisher.planning or now >= kitchen.planned_until:
             return
         seen = _looked(state, kitchen, plan, now)
-        if not _worth_it(self._last, seen):
+        if not worth_it(self._last, seen):
             return
         new = self._last is None or self._last.revision != seen.revision
         parts: tuple[Part, ...] = ("near", "far") if new else ("near",)
@@ -135,7 +135,7 @@ def _lead(kitchen: Kitchen) -> timedelta:
     return max(LEAST_LEAD, timedelta(minutes=max(warnings.window_lead, warnings.order_lead)))
 
 
-def _looked(state: State, kitchen: Kitchen, plan: Plan, now: datetime) -> _Looked:
+def _looked(state: State, kitchen: Kitchen, plan: Plan, now: datetime) -> Looked:
     soon = now + _lead(kitchen)
     near = (
         task.id
@@ -149,10 +149,11 @@ def _looked(state: State, kitchen: Kitchen, plan: Plan, now: datetime) -> _Looke
         for span in machine.maintenance
         if span.start <= soon and span.end > now
     )
-    return _Looked(state.revision, state.seq, now, frozenset(near), frozenset((*standing, *planned)))
+    return Looked(state.revision, state.seq, now, frozenset(near), frozenset((*standing, *planned)))
 
 
-def _worth_it(last: _Looked | None, seen: _Looked) -> bool:
+def worth_it(last: Looked | None, seen: Looked) -> bool:
+    """Whether last instants may be others than those found last."""
     if last is None or last.revision != seen.revision or last.machines != seen.machines:
         return True
     # While a machine is away, time alone takes away what could have gone before.

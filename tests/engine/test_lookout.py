@@ -13,6 +13,7 @@ from orchestrator.core.ids import CommandId, TaskId
 from orchestrator.core.models import Kitchen, Maintenance
 from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion, LatestStart
 from orchestrator.engine import DeskSettings, Engine
+from orchestrator.engine.lookout import Looked, worth_it
 from tests.fakes.clocks import START, HandClock
 from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
 from tests.fakes.kitchens import at, small_kitchen, with_machine
@@ -22,6 +23,9 @@ from tests.fakes.rules import small_rules, stop
 
 SETTINGS = DeskSettings(seconds=30, debounce_s=0.0, first_retry_s=0.01)
 FOUND = InstantsAnswer(starts=(LatestStart(task=TaskId("C1.cook"), at=at("Wed 09:00"), exact=True),))
+
+
+AWAY = frozenset({"churn"})
 
 
 class House:
@@ -113,23 +117,24 @@ async def test_lookout_asks_again_when_a_machine_stops(house: House) -> None:
     assert house.asked[2] == "near"
 
 
-async def test_lookout_asks_again_after_a_while_for_as_long_as_a_machine_is_away(house: House) -> None:
-    await house.open()
-    await until(lambda: len(house.asked) == 2)
-    house.clock.move(seconds=16 * 60)
-    house.engine.touch()
-    await until(lambda: len(house.asked) == 3)  # what was found before has been put on record since
-    house.clock.move(seconds=16 * 60)
-    await nothing_more(house)
-    assert len(house.asked) == 3  # no machine stands, nobody has done anything
-    await house.engine.submit(stop("s1"))
-    await until(lambda: len(house.asked) == 4)
-    await nothing_more(house)
-    assert len(house.asked) == 4
-    house.clock.move(seconds=16 * 60)
-    house.engine.touch()
-    await until(lambda: len(house.asked) == 5)
-    assert house.asked[2:] == ["near"] * 3
+def looked(after_min: int, seq: int = 7, machines: frozenset[str] = frozenset()) -> Looked:
+    """What is known some minutes after the start."""
+    return Looked(1, seq, START + timedelta(minutes=after_min), frozenset(), machines)
+
+
+@pytest.mark.parametrize(
+    ("last", "seen", "worth"),
+    [
+        (looked(0), looked(16), False),  # nobody has done anything
+        (looked(0), looked(14, seq=8), False),  # people have, but not for long
+        (looked(0), looked(15, seq=8), True),
+        (looked(0, machines=AWAY), looked(14, machines=AWAY), False),
+        (looked(0, machines=AWAY), looked(15, machines=AWAY), True),  # what could have gone before it is past
+        (looked(0), looked(1, machines=AWAY), True),
+    ],
+)
+def test_lookout_looks_again_when_what_it_found_may_hold_no_longer(last: Looked, seen: Looked, worth: bool) -> None:
+    assert worth_it(last, seen) is worth
 
 
 async def test_lookout_asks_again_when_maintenance_comes_near() -> None:
