@@ -1,8 +1,10 @@
 """From a request to a checked plan."""
 
+import contextlib
+import gc
 import logging
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -80,19 +82,40 @@ def make_plan(
         The best plan that passes `check`; without one, the violations of the best that does not.
     """
     began = time.perf_counter()
-    question = Question(request)
-    posed = put_keeping_holds(question)
-    first = Candidate(question, posed, posed.guess)
+    if effort == "repair":
+        with _uncollected():
+            plan, faults = first_sound([_first(request)])
+        return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
+    first = _first(request)
     candidates = [first]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
     how = How(left, seed, deterministic, stop, on_better)
-    if effort == "full" and left > _LEAST_SOLVE_S and posed.problem.jobs and not how.stopped:
+    if left > _LEAST_SOLVE_S and first.posed.problem.jobs and not how.stopped:
         candidates = [*_searched(first, how), first]
     plan, faults = first_sound(sorted(candidates, key=lambda candidate: worth(candidate, first)))
-    if plan is not None and effort == "full" and not how.stopped:
+    if plan is not None and not how.stopped:
         plan = _with_chances(request, plan, seed)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
+
+
+def _first(request: PlanRequest) -> Candidate:
+    """What construction makes of a request; the plan before, repaired, if there is one."""
+    question = Question(request)
+    posed = put_keeping_holds(question)
+    return Candidate(question, posed, posed.guess)
+
+
+@contextlib.contextmanager
+def _uncollected() -> Iterator[None]:
+    """No collection of garbage meanwhile: one of all that a process holds takes as long as a repair does."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def _searched(first: Candidate, how: How) -> list[Candidate]:
