@@ -5,10 +5,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from orchestrator.core.alarms import Look, look
+from orchestrator.core.alarms import Look, held_until, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import late_from, overdue_conditions, overrun_from, overrun_warned_from
-from orchestrator.core.alarms.place_alarms import half_grace
+from orchestrator.core.alarms.place_alarms import half_grace, heard_for, out_since
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
@@ -54,6 +54,9 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from _probe_instants(seen)
     yield from _jumps(seen)
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
+    until = held_until(seen.state)
+    if until is not None:
+        yield until
     if seen.state.proposal is not None:
         yield seen.state.proposal.decide_by
     call_at = next_call_at(seen.state, seen.now)
@@ -97,9 +100,13 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
             yield until
     for fact in seen.facts.values():
         place = seen.kitchen.equipment.get(fact.equipment)
-        if fact.outside_since is not None and place is not None and place.holds is not None:
-            yield fact.outside_since + half_grace(place.holds)
-            yield fact.outside_since + timedelta(minutes=place.holds.grace)
+        since = out_since(fact)
+        if since is not None and place is not None and place.holds is not None:
+            yield since + half_grace(place.holds)
+            yield since + timedelta(minutes=place.holds.grace)
+        probe = seen.kitchen.probes.get(fact.probe)
+        if fact.heard_since is not None and probe is not None:
+            yield fact.heard_since + heard_for(probe)
 
 
 def _probe_instants(seen: Look) -> Iterator[datetime]:

@@ -140,6 +140,8 @@ class State:
     proposal: Proposal | None = None
     replan_reason: str = ""
     """Why a new plan is wanted; empty when none is."""
+    replan_wanted_at: datetime | None = None
+    """Since when one has been wanted and none adopted, not even a repair."""
     instants: Instants | None = None
     """Of the adopted plan; none until they have been looked for."""
     tasks: Mapping[TaskId, TaskRecord] = field(default_factory=dict)

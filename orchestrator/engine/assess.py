@@ -24,6 +24,7 @@ from orchestrator.thermal.boiling import boiling_point_c
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
 from orchestrator.thermal.estimates import Estimator
 from orchestrator.thermal.hold import Hold
+from orchestrator.thermal.settling import Settling
 from orchestrator.thermal.trend import Arrival, Trend
 
 _EPOCH: Final = datetime(2020, 1, 1, tzinfo=UTC)
@@ -54,10 +55,14 @@ class _Fold:
     may still be in the empty ice bath, whose cold must not pass for the food's."""
     hold: Hold | None = None
     cooling: TwoLegCooling | None = None
+    late_leg_c: float | None = None
+    """The leg of the cooling, by what it must reach, of which "will be late" was the last word."""
     estimator: Estimator | None = None
     limit: LimitWatch | None = None
     expected_end: datetime | None = None
     silent_since: datetime | None = None
+    heard_since: datetime | None = None
+    settling: Settling | None = None
     outside_since: datetime | None = None
     worst_c: float | None = None
     health: tuple[HealthFinding, ...] = ()
@@ -68,6 +73,14 @@ class _Fold:
     """Since when in this step the probe may not be believed; none while it may."""
 
 
+def _fold_of(probe: Probe, band: Band | None) -> _Fold:
+    return _Fold(probe, band, settling=_settling(band))
+
+
+def _settling(band: Band | None) -> Settling | None:
+    return None if band is None else Settling(band.high, band.low, band.deadband_c, band.off_delay)
+
+
 class Assessor:
     """Keeps the latest fact of every probe of a kitchen."""
 
@@ -75,7 +88,7 @@ class Assessor:
         self._kitchen = kitchen
         self._book = ProbeBook()
         bands = {e.id: e.holds for e in kitchen.equipment}
-        self._folds = {p.id: _Fold(p, bands[p.equipment] if p.reads == "air" else None) for p in kitchen.probes}
+        self._folds = {p.id: _fold_of(p, bands[p.equipment] if p.reads == "air" else None) for p in kitchen.probes}
         self._health = HealthWatch(boiling_point_c(kitchen.altitude_m))
         for fold in self._folds.values():
             self._health.place(fold.probe, fold.band)
@@ -108,6 +121,8 @@ class Assessor:
         minute = _minute(reading.measured_at)
         if fold.last is not None and minute - _minute(fold.last.measured_at) > _TREND_GAP_MIN:
             fold.trend.clear()
+        if fold.silent_since is not None:
+            fold.heard_since = reading.measured_at
         fold.last, fold.silent_since = reading, None
         fold.trend.fold(minute, reading.celsius)
         if fold.begun_at is not None and reading.measured_at < fold.begun_at:
@@ -137,6 +152,7 @@ class Assessor:
                     continue
                 fold.probe, fold.band = probe, places[probe.equipment].holds if probe.reads == "air" else None
                 fold.outside_since = fold.worst_c = None
+                fold.settling = _settling(fold.band)
                 fold.trend.clear()
                 self._health.place(probe, fold.band)
         if state.probes is not self._book:
@@ -168,7 +184,7 @@ class Assessor:
             # A probe never heard is silent from when we first listened for it.
             heard = self._listening_since.setdefault(probe, now) if fold.last is None else fold.last.measured_at
             if fold.silent_since is None and now - heard >= timedelta(minutes=fold.probe.silent_after):
-                fold.silent_since = heard
+                fold.silent_since, fold.heard_since = heard, None
             after = self._publish(fold, now)
             if before is None or before.meaning() != after.meaning():
                 changed.append(after)
@@ -181,8 +197,9 @@ class Assessor:
         if in_hand is not None:
             since = min(since, in_hand.started_at)
         known = state.facts.get(probe)
-        if known is not None and known.outside_since is not None:
-            since = min(since, known.outside_since)
+        out_since = None if known is None else known.unsettled_since or known.outside_since
+        if out_since is not None:
+            since = min(since, out_since)
         if known is not None and known.health:
             # What was wrong before the restart is found again by what it was found by, as far back as a day.
             found = min(finding.since for finding in known.health) - timedelta(hours=1)
@@ -197,7 +214,7 @@ class Assessor:
             return
         fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
         fold.in_hand, fold.doubted_since = in_hand, doubted_since(fold.health)
-        fold.estimator, fold.limit = None, None
+        fold.estimator, fold.limit, fold.late_leg_c = None, None, None
         fold.expected_end = None
         fold.trend.clear()
         if in_hand is None:
@@ -246,6 +263,8 @@ def _fold_band(fold: _Fold, reading: Reading) -> None:
     """Since when a store is outside its band without a break, and how far at worst."""
     if fold.band is None:
         return
+    if fold.settling is not None:
+        fold.settling.fold(_minute(reading.measured_at), reading.celsius)
     too_warm = reading.celsius > fold.band.high
     too_cold = fold.band.low is not None and reading.celsius < fold.band.low
     if not (too_warm or too_cold):
@@ -279,8 +298,10 @@ def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
     if fold.cooling is None or fold.last is None:
         return ""
     known = fold.silent_since is None and fold.doubted_since is None and fold.estimator is not None
-    leg = fold.estimator.arrival(fold.cooling.next_target_c()) if known and fold.estimator is not None else None
-    said = fold.cooling.verdict(_minute(now or fold.last.measured_at), leg)
+    leg_c = fold.cooling.next_target_c()
+    leg = fold.estimator.arrival(leg_c) if known and fold.estimator is not None else None
+    said = fold.cooling.verdict(_minute(now or fold.last.measured_at), leg, late_before=fold.late_leg_c == leg_c)
+    fold.late_leg_c = leg_c if said == "will be late" else None
     return "" if fold.doubted_since is not None and said in ("met", "on course") else said
 
 
@@ -319,6 +340,8 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         slope_c_per_min=None if silent else fold.trend.slope_c_per_min(),
         silent_since=fold.silent_since,
         outside_since=fold.outside_since,
+        unsettled_since=_instant(fold.settling.out_since) if fold.settling is not None else None,
+        heard_since=fold.heard_since,
         worst_c=fold.worst_c,
         reached_at=None if hold is None else _believed(fold, hold.reached_at),
         held_min=0.0 if hold is None else hold.longest_min,

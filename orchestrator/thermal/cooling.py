@@ -56,8 +56,16 @@ class TwoLegCooling:
         """What it has to reach next."""
         return FIRST_LEG_C if self.first_leg_at is None else END_C
 
-    def verdict(self, now: float, arrival: Arrival | None) -> Verdict:
-        """What can be said at ``now``; ``arrival`` is the estimate for `next_target_c`, from the newest reading."""
+    def verdict(self, now: float, arrival: Arrival | None, *, late_before: bool = False) -> Verdict:
+        """What can be said at ``now``.
+
+        Args:
+            now: minute.
+            arrival: the estimate for `next_target_c`, from the newest reading.
+            late_before: whether "will be late" was the last word about this leg. It is said when even the soonest
+                arrival is too late, and taken back when the likely one is in time: an estimate that breathes is one
+                warning. An estimate that is lost takes nothing back.
+        """
         if self.started is None:
             return ""
         first_limit = self.started + FIRST_LEG_MIN
@@ -69,9 +77,11 @@ class TwoLegCooling:
         if self.met_at is not None:
             return "met"
         limit = first_limit if self.first_leg_at is None else total_limit
-        if arrival is not None and self._last is not None and self._last[0] + arrival.soonest_min > limit:
-            return "will be late"
-        return "on course"
+        if arrival is None or self._last is None:
+            return "will be late" if late_before else "on course"
+        middle = (arrival.soonest_min + arrival.latest_min) / 2 if arrival.likely_min is None else arrival.likely_min
+        judged = middle if late_before else arrival.soonest_min
+        return "will be late" if self._last[0] + judged > limit else "on course"
 
     def _crossing(self, level: float, minute: float, celsius: float) -> float:
         if self._last is None or self._last[1] <= level:

@@ -49,6 +49,18 @@ def test_cooling_that_will_arrive_after_the_limit_warns_before_it() -> None:
     assert _verdict([(0, 57), (60, 45)], 60, Arrival(50, 200)) == "on course"
 
 
+def test_cooling_said_to_be_late_is_taken_back_when_the_likely_arrival_is_in_time_not_when_the_soonest_is() -> None:
+    fold = TwoLegCooling(began=0)
+    for minute, celsius in ((0, 57), (60, 45)):
+        fold.fold(minute, celsius)
+    breathing = Arrival(50, 80)  # from minute 60; the first leg ends at 120: the middle is five minutes too late
+    assert fold.verdict(60, breathing) == "on course"
+    assert fold.verdict(60, breathing, late_before=True) == "will be late"
+    assert fold.verdict(60, None, late_before=True) == "will be late"
+    assert fold.verdict(60, Arrival(40, 70), late_before=True) == "on course"
+    assert fold.verdict(121, None, late_before=True) == "first leg missed"
+
+
 @given(st.floats(-18, 4.5).filter(lambda c: abs(c - 3) > 0.05))
 def test_cooling_by_newton_is_bound_by_the_first_leg_below_3_degrees_and_by_the_second_above(ambient: float) -> None:
     # Identity computed from 3-501.14: both legs ask the same rate exactly at 3 °C ambient; ln(3/2) = 0.5493 an hour.

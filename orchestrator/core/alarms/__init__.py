@@ -1,9 +1,11 @@
 """Alarms, derived from (state, facts, now) at every command and tick, and their life after ANSI/ISA-18.2."""
 
+from dataclasses import dataclass
 from datetime import datetime
 
 from orchestrator.core.alarm_rationale import suppressible
 from orchestrator.core.alarms.changes import changes
+from orchestrator.core.alarms.holding_back import held_back, held_until
 from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import overdue_conditions
@@ -16,7 +18,17 @@ from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.state import Facts, State
 
-__all__ = ["Look", "alarm_events", "alarm_id", "conditions", "look"]
+__all__ = ["Look", "Watched", "alarm_events", "alarm_id", "conditions", "held_until", "look", "watch"]
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """What the alarms make of a state."""
+
+    events: tuple[Event, ...]
+    """What has to be put on record."""
+    held: tuple[AlarmFacts, ...]
+    """What is foreseen and not told yet, because a new plan may mend it; see `holding_back`."""
 
 
 def conditions(state: State, facts: Facts, now: datetime, *, advise: bool = True) -> dict[AlarmId, AlarmFacts]:
@@ -29,11 +41,23 @@ def conditions(state: State, facts: Facts, now: datetime, *, advise: bool = True
         advise: also find until when each could still be saved, which takes some projections more.
 
     Returns:
-        Facts by alarm id; empty while there is no plan.
+        Facts by alarm id; empty before there is a kitchen.
     """
+    return _told_and_held(state, facts, now, advise=advise)[0]
+
+
+def _told_and_held(
+    state: State, facts: Facts, now: datetime, *, advise: bool
+) -> tuple[dict[AlarmId, AlarmFacts], tuple[AlarmFacts, ...]]:
     seen = look(state, facts, now, advise=advise)
     if seen is None:
-        return {}
+        return {}, ()
+    found = _found(seen)
+    held = held_back(seen, found)
+    return {a: f for a, f in found.items() if a not in held}, tuple(found[a] for a in sorted(held))
+
+
+def _found(seen: Look) -> dict[AlarmId, AlarmFacts]:
     windows = window_conditions(seen)
     return {
         **held_misses(seen),
@@ -54,9 +78,15 @@ def _not_spoken_for(
     return {a: f for a, f in overdue.items() if (f.task, suppressible(f.kind)) not in spoken_for}
 
 
-def alarm_events(state: State, facts: Facts, now: datetime) -> tuple[Event, ...]:
+def watch(state: State, facts: Facts, now: datetime) -> Watched:
     """What has to be put on record so that the alarms of the state are those of its conditions."""
-    events = changes(state.alarms, conditions(state, facts, now, advise=False), now)
-    if all(isinstance(event, AlarmReturned) for event in events):
-        return events
-    return changes(state.alarms, conditions(state, facts, now), now)
+    told, held = _told_and_held(state, facts, now, advise=False)
+    events = changes(state.alarms, told, now)
+    if not all(isinstance(event, AlarmReturned) for event in events):
+        events = changes(state.alarms, conditions(state, facts, now), now)
+    return Watched(events, held)
+
+
+def alarm_events(state: State, facts: Facts, now: datetime) -> tuple[Event, ...]:
+    """The events of `watch`."""
+    return watch(state, facts, now).events

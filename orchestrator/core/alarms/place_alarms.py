@@ -8,7 +8,7 @@ from orchestrator.core.alarms.task_facts import lots_of
 from orchestrator.core.alarms.window_alarms import has_other_machine
 from orchestrator.core.found import latest_return
 from orchestrator.core.ids import AlarmId, LotCode, StationId
-from orchestrator.core.models import Band, Equipment, PlannedTask, ProbeFact, Process, TaskKind
+from orchestrator.core.models import Band, Equipment, PlannedTask, Probe, ProbeFact, Process, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, TaskStatus
 from orchestrator.core.windows import start_bounds
@@ -43,13 +43,24 @@ def _store(look: Look, place: Equipment) -> Iterator[tuple[AlarmId, AlarmFacts]]
         return
     for probe in look.kitchen.probes_at.get(place.id, ()):
         fact = look.facts.get(probe.id)
-        if fact is None or probe.reads != "air" or fact.outside_since is None:
+        since = out_since(fact) if fact is not None else None
+        if fact is None or probe.reads != "air" or since is None:
             continue
-        missed = look.now >= fact.outside_since + minutes(band.grace)
-        warned = look.now >= fact.outside_since + half_grace(band) and not _coming_back(band, fact)
-        if missed or warned or look.standing(alarm_id(AlarmKind.STORE_WARM, place.id)):
+        known = look.state.alarms.get(alarm_id(AlarmKind.STORE_WARM, place.id))
+        standing = known is not None and known.standing
+        # Within the deadband nothing new is told; what was told stands, and is not taken back.
+        out = fact.outside_since is not None
+        was_missed = standing and known is not None and known.facts.missed
+        missed = look.now >= since + minutes(band.grace) and (out or was_missed)
+        warned = out and look.now >= since + half_grace(band) and not _coming_back(band, fact)
+        if missed or warned or standing:
             yield _store_facts(look, place, band, fact, missed)
             return
+
+
+def out_since(fact: ProbeFact) -> datetime | None:
+    """Since when a store has been outside without having been clearly back; none while it is settled inside."""
+    return fact.unsettled_since or fact.outside_since
 
 
 def _too_cold(band: Band, fact: ProbeFact) -> bool:
@@ -64,7 +75,8 @@ def _coming_back(band: Band, fact: ProbeFact) -> bool:
 
 def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, missed: bool) -> tuple[AlarmId, AlarmFacts]:
     inside = look.lots_in(place.id)
-    limit_at = (fact.outside_since or look.now) + minutes(band.grace)
+    since = out_since(fact) or look.now
+    limit_at = since + minutes(band.grace)
     return alarm_id(AlarmKind.STORE_WARM, place.id), AlarmFacts(
         kind=AlarmKind.STORE_WARM,
         priority=Priority.CRITICAL if missed else Priority.WARNING,
@@ -75,7 +87,7 @@ def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, miss
         probe=fact.probe,
         stations=(place.station,),
         orders=look.orders(inside),
-        since=fact.outside_since,
+        since=since,
         limit_at=limit_at,
         celsius=fact.celsius,
         limit_c=band.low if _too_cold(band, fact) else band.high,
@@ -87,7 +99,10 @@ def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, miss
 def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     probe = look.kitchen.probes.get(fact.probe)
     place = look.kitchen.equipment.get(fact.equipment)
-    if probe is None or place is None or fact.silent_since is None:
+    if probe is None or place is None:
+        return
+    if fact.silent_since is None:
+        yield from _just_heard(look, probe, fact)
         return
     inside = look.lots_in(place.id)
     task = next((t for t in inside if t.kind is not TaskKind.STAY), None)
@@ -112,6 +127,19 @@ def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]
             helps=(Help.MEASURE_BY_HAND,) if inside else (),
         ),
     )
+
+
+def heard_for(probe: Probe) -> timedelta:
+    """Off-delay of a silent probe: so long it must be heard again, which is what it takes to be called silent."""
+    return minutes(probe.silent_after)
+
+
+def _just_heard(look: Look, probe: Probe, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """A probe that was silent is only over when it goes on being heard: one word between two silences is no end."""
+    alarm, since = alarm_id(AlarmKind.PROBE_SILENT, probe.id), fact.heard_since
+    known = look.state.alarms.get(alarm)
+    if known is not None and known.standing and since is not None and look.now < since + heard_for(probe):
+        yield alarm, known.facts
 
 
 def _stopped(look: Look, machine: Equipment, stop: MachineStop) -> Iterator[tuple[AlarmId, AlarmFacts]]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime
 
-from orchestrator.core.alarms.look import Look
+from orchestrator.core.alarms.look import Look, alarm_id
 from orchestrator.core.alarms.task_facts import task_facts
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
@@ -63,12 +63,28 @@ def _verdict(look: Look, fact: ProbeFact | None, limit: datetime | None, by_hand
     return "", False
 
 
+def _not_taken_back(told: AlarmFacts, fact: ProbeFact | None, limit: datetime | None) -> str:
+    """A warning that the longest end will be missed stands until the target is likely met in time, or is met: an
+    estimate that breathes, or is lost, is one warning. More time for the step ends it at once."""
+    open_ = fact is not None and fact.met_at is None and fact.task == told.task
+    if told.reason != "longest" or told.missed or told.limit_at != limit or limit is None or not open_:
+        return ""
+    assert fact is not None
+    if fact.arrival_from is None or fact.arrival_to is None:
+        return "longest"
+    middle = fact.arrival_from + (fact.arrival_to - fact.arrival_from) / 2
+    return "longest" if middle > limit else ""
+
+
 def _target(
     look: Look, task: PlannedTask, target: Target, fact: ProbeFact | None
 ) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     record = look.state.record(task.id)
     limit = longest_end(look.state, task)
     reason, missed = _verdict(look, fact, limit, _met_by_hand(target, record))
+    known = look.state.alarms.get(alarm_id(AlarmKind.TARGET_MISSED, task.id))
+    if not reason and known is not None and known.standing:
+        reason = _not_taken_back(known.facts, fact, limit)
     if not reason:
         return
     wanted = target.at_least if target.at_least is not None else target.at_most

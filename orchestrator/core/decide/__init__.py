@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import assert_never
 
-from orchestrator.core.alarms import alarm_events
+from orchestrator.core.alarms import Watched, watch
 from orchestrator.core.calls import due_calls
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
@@ -150,13 +150,16 @@ def _with_alarms(
 ) -> Decision:
     """What the alarms make of the state that the events lead to."""
     leads_to = _leads_to(state, command, now, outcome.events)
-    raised: tuple[Event, ...] = tuple(alarm_events(leads_to, facts, now)) if leads_to.kitchen is not None else ()
-    foreseen = _foreseen(raised)
+    seen = watch(leads_to, facts, now)
+    foreseen = _foreseen(seen)
     decided = isinstance(command, OfferPlan | DecidePlan)  # what a new plan foresees, the planner knew
-    if not foreseen or outcome.effects or decided or _young(leads_to, now):
-        return Decision((*outcome.events, *raised), outcome.effects)
+    asked = foreseen == leads_to.replan_reason
+    if not foreseen or asked or outcome.effects or decided or _young(leads_to, now):
+        return Decision((*outcome.events, *seen.events), outcome.effects)
     wanted = ReplanWanted(at=now, reason=foreseen)
-    return Decision((*outcome.events, *raised, wanted), (AskForPlan(foreseen),))
+    # Without what the new plan may still mend.
+    told = watch(_leads_to(leads_to, command, now, (wanted,)), facts, now).events
+    return Decision((*outcome.events, wanted, *told), (AskForPlan(foreseen),))
 
 
 def _young(state: State, now: datetime) -> bool:
@@ -165,14 +168,12 @@ def _young(state: State, now: datetime) -> bool:
     return state.adopted_at is not None and now - state.adopted_at < _STANDS
 
 
-def _foreseen(raised: tuple[Event, ...]) -> str:
+def _foreseen(seen: Watched) -> str:
     """The miss that the live plan runs into, as a reason for a new plan: a minute off plan moves no end by five,
     and is enough to miss a window. Empty when no new warning is about the plan."""
-    for event in raised:
-        if not isinstance(event, AlarmRaised) or event.facts.missed:
-            continue
-        facts = event.facts
-        if facts.expected_at is None or facts.limit_at is None:
+    raised = [event.facts for event in seen.events if isinstance(event, AlarmRaised)]
+    for facts in (*raised, *seen.held):
+        if facts.missed or facts.expected_at is None or facts.limit_at is None:
             continue
         late = facts.kind in _LATE and facts.expected_at > facts.limit_at
         early = facts.kind is AlarmKind.TOO_SHORT and facts.expected_at < facts.limit_at

@@ -125,7 +125,10 @@ def _apply_rest(
         case KitchenImported():
             return replace(state, kitchen=event.kitchen)
         case ReplanWanted():
-            return replace(state, replan_reason=event.reason or "asked for")
+            since, answered = state.replan_wanted_at, state.adopted_at
+            waits = state.replan_reason and since is not None and (answered is None or answered < since)
+            wanted_at = since if waits else event.at
+            return replace(state, replan_reason=event.reason or "asked for", replan_wanted_at=wanted_at)
         case FactRecorded():
             return replace(state, facts={**state.facts, event.fact.probe: event.fact})
         case _:

@@ -93,6 +93,10 @@ class Band(Model):
     high: Celsius
     grace: Minutes = 15
     """How long outside before it matters: doors are opened, defrosts run."""
+    deadband_c: float = Field(default=0.5, ge=0, le=5)
+    """So far inside a store must be to be called back, in kelvin: a curve at its limit is one alarm, not many."""
+    off_delay: Minutes = 3
+    """So long it must stay there to be called back, minutes."""
 
 
 class Heat(Model):

@@ -23,6 +23,10 @@ class ProbeFact(Model):
     silent_since: AwareDatetime | None = None
     outside_since: AwareDatetime | None = None
     """Since when a store has been outside its band, without a break."""
+    unsettled_since: AwareDatetime | None = None
+    """Since when a store has been outside, or not clearly back inside (deadband, off-delay): one spell, one alarm."""
+    heard_since: AwareDatetime | None = None
+    """Since when it has been heard again after a silence; none while silent, or when it never was."""
     worst_c: float | None = None
     """Furthest outside since then."""
     reached_at: AwareDatetime | None = None
@@ -62,6 +66,7 @@ class ProbeFact(Model):
             self.task,
             self.silent_since is not None,
             self.outside_since,
+            self.unsettled_since,
             self.reached_at,
             self.met_at,
             self.ceiling_broken_at,
