@@ -104,6 +104,19 @@ ENGLISH_ALARMS: Final[Mapping[str, str]] = {
     "act_lot_on_hold": (
         "Keep it as it is, find out what happened, then release, rework or discard it, by name and reason."
     ),
+    # -- many at once
+    "flood_head": "{count} alarms within ten minutes.",
+    "flood_says": "They are grouped by what is behind them; what is critical stands by itself. Begin with the cause.",
+    "flood_machine": "Machine stopped: {title}",
+    "flood_store": "Store: {title}",
+    "flood_readings": "Readings have stopped: broker, network or power",
+    "flood_hands": "Work not begun: hands are missing",
+    "flood_other": "With no cause in common",
+    "flood_count": "{count} alarms",
+    "flood_first": "The first",
+    "flood_worst": "The worst",
+    "flood_first_and_worst": "The first, and the worst",
+    "flood_rest": "{count} more of this group",
     # -- the shelf
     "alarm_state_shelved": "Quiet",
     "shelf": "Make quiet",

@@ -14,6 +14,7 @@ from display import alarm_words, panels
 from display.panels import Showing
 from display.request import page
 from orchestrator.core.alarm_rationale import critical_for_food
+from orchestrator.core.alarms.flood import flood
 from orchestrator.core.events import (
     AlarmAcknowledged,
     AlarmEscalated,
@@ -113,7 +114,9 @@ def _standing(showing: Showing, _: str) -> str:
     alarms = sorted(showing.snapshot.state.alarms.values(), key=pressing)
     standing = [told(showing, alarm) for alarm in alarms if not alarm.shelved]
     quiet = [told(showing, alarm) for alarm in alarms if alarm.shelved]
-    return showing.render("panels/alarms.html", {"alarms": standing, "quiet": quiet})
+    found = flood(alarms, showing.now)
+    context = {"alarms": standing, "quiet": quiet, "flood": found, "told": {one.alarm.id: one for one in standing}}
+    return showing.render("panels/alarms.html", context)
 
 
 @dataclass(frozen=True)
