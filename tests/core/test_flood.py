@@ -4,7 +4,7 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from orchestrator.core.alarms.flood import Flood, flood
@@ -122,6 +122,7 @@ _SOME = st.builds(
 )
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(_SOME, min_size=11, max_size=60, unique_by=lambda a: a.id))
 def test_every_alarm_is_shown_once_and_no_critical_one_in_a_group(alarms: list[Alarm]) -> None:
     found = flood(alarms, NOW)

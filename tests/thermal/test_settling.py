@@ -3,7 +3,7 @@
 import random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orchestrator.thermal.settling import Settling
@@ -44,6 +44,7 @@ def test_curve_that_lies_at_its_limit_for_ten_hours_is_one_spell(seed: int) -> N
 CURVES = st.lists(st.floats(-5, 12), max_size=80)
 
 
+@settings(deadline=None)
 @given(CURVES, st.floats(0, 5), st.floats(0, 20), st.sampled_from([None, 0.0, 3.0]))
 def test_deadband_and_delay_never_hide_or_shorten_a_time_outside(
     curve: list[float], deadband_c: float, off_delay_min: float, low: float | None
