@@ -12,8 +12,12 @@ from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
+    ApplyOffset,
     AskReplan,
+    AssignProbe,
+    CheckProbe,
     Command,
+    ConfirmWashed,
     DecideLot,
     DecidePlan,
     EnterTemperature,
@@ -34,7 +38,7 @@ from orchestrator.core.commands import (
     UnshelveAlarm,
 )
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, TaskId
+from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Measure
 from orchestrator.core.state import TaskStatus
 
@@ -175,6 +179,37 @@ def _durations(form: Tapped) -> Command:
     return AdoptDurations.model_validate({**which, "figures": figures})
 
 
+def _check_probe(form: Tapped) -> Command:
+    point = form.choice("point", ["ice", "boiling", "reference"])
+    reference = form.celsius("reference") if point == "reference" else None
+    return CheckProbe.model_validate(
+        {
+            **form.base(),
+            "probe": form.need("probe"),
+            "point": point,
+            "shown_c": form.celsius("shown"),
+            "reference_c": reference,
+        }
+    )
+
+
+def _offset(form: Tapped) -> Command:
+    offset = form.number("offset", -20, 20, example="-0.4")
+    return ApplyOffset(**form.base(), probe=ProbeId(form.need("probe")), offset_c=offset)
+
+
+def _assign_probe(form: Tapped) -> Command:
+    what, _, name = form.need("where").partition(":")
+    if what not in ("task", "equipment") or not name:
+        raise form.fault("choice", "where", choices="a step, a machine or a store")
+    reads = form.choice("reads", ["core", "air"]) if form.text("reads") else None
+    return AssignProbe.model_validate({**form.base(), "probe": form.need("probe"), what: name, "reads": reads})
+
+
+def _washed(form: Tapped) -> Command:
+    return ConfirmWashed(**form.base(), probe=ProbeId(form.need("probe")))
+
+
 ACTS: Final[dict[str, Build]] = {
     "start": _start,
     "finish": _finish,
@@ -196,6 +231,10 @@ ACTS: Final[dict[str, Build]] = {
     "free": _free,
     "replan": _replan,
     "durations": _durations,
+    "check_probe": _check_probe,
+    "offset": _offset,
+    "assign_probe": _assign_probe,
+    "washed": _washed,
 }
 
 

@@ -5,7 +5,21 @@ To add a page, write a module like `station` and name its blueprint here.
 
 from flask import Blueprint
 
-from display.pages import alarms, board, desk, durations, helping, home, lots, person, probes, station, stations, task
+from display.pages import (
+    alarms,
+    board,
+    desk,
+    durations,
+    helping,
+    home,
+    lots,
+    person,
+    probe,
+    probes,
+    station,
+    stations,
+    task,
+)
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     stations.pages,
@@ -16,6 +30,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     board.pages,
     home.pages,
     probes.pages,
+    probe.pages,
     alarms.pages,
     lots.pages,
     desk.pages,

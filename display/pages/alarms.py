@@ -64,12 +64,23 @@ def pressing(alarm: Alarm) -> tuple[int, bool, int, datetime]:
     )
 
 
+OF_PROBES: Final = {
+    AlarmKind.PROBE_DOUBTED,
+    AlarmKind.PROBE_BATTERY,
+    AlarmKind.PROBE_CHECK_DUE,
+    AlarmKind.PROBE_UNWASHED,
+}
+"""Something is done about these on the probe's own page."""
+
+
 def where(facts: AlarmFacts) -> list[tuple[str, str]]:
     """Pages that show more of an alarm, as (key of the words, path)."""
     found = []
     if facts.task:
         found.append(("show_task", f"/task/{facts.task}"))
-    if facts.probe or facts.kind in {AlarmKind.STORE_WARM, AlarmKind.PROBE_SILENT}:
+    if facts.probe and facts.kind in OF_PROBES:
+        found.append(("show_probe", f"/probe/{facts.probe}"))
+    elif facts.probe or facts.kind in {AlarmKind.STORE_WARM, AlarmKind.PROBE_SILENT}:
         found.append(("show_probes", f"/probes#{facts.probe or ''}"))
     if facts.kind is AlarmKind.MACHINE_STOPPED and facts.equipment:
         found.append(("show_machine", f"/machines#{facts.equipment}"))

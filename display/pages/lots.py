@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from flask import Blueprint, abort
 
 from display import batch_record, panels, record_steps
+from display.pages.probe import in_doubt, offsets_for
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.events import Recorded
@@ -35,7 +36,9 @@ def record_page(lot: str) -> str:
     views = {v.lot: v for v in picture.views.lots(picture.snapshot)}
     orders = {order.order: order for order in picture.views.orders(picture.snapshot)}
     looks = record_steps.looks(picture, record)
-    return page("record.html", record=record, view=views.get(record.lot), orders=orders, looks=looks)
+    doubted_by, offsets = in_doubt(picture, record.lot), offsets_for(picture, looks)
+    context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks}
+    return page("record.html", **context, doubted_by=doubted_by, offsets=offsets)
 
 
 def _all(gateway: Gateway) -> Iterator[Recorded]:

@@ -5,7 +5,7 @@ from typing import Final
 
 from flask import Blueprint
 
-from display import curves, panels
+from display import curves, health_words, panels
 from display.panels import Showing
 from display.request import page
 from orchestrator.core.views.models import ProbeView
@@ -29,7 +29,8 @@ def _cards(showing: Showing, _: str) -> str:
         readings = list(showing.gateway.readings(view.probe.id, since, showing.now))
         silence, low, high = view.probe.silent_after, view.low_c, view.high_c
         drawn = curves.trace(readings, since, showing.now, silence, at_least_c=low, at_most_c=high, always=True)
-        cards.append((view, drawn))
+        fact = showing.snapshot.facts.get(view.probe.id)
+        cards.append((view, drawn, health_words.says(showing, fact.health) if fact else []))
     silent = [view.probe.name for view in views if view.silent_since is not None or view.celsius is None]
     return showing.render("panels/probes.html", {"cards": cards, "silent": silent})
 

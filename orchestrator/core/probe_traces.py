@@ -7,9 +7,12 @@ from typing import Final
 
 from orchestrator.core.allergens import allergens_of
 from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
-from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.models import Kitchen, PlannedTask, ProbeFact, TaskKind
+from orchestrator.core.models.health import HealthFinding, Sign
 from orchestrator.core.plan_index import kitchen_index, plan_index
+from orchestrator.core.probe_events import CheckPoint, ProbeChecked
 from orchestrator.core.state import State
+from orchestrator.thermal.boiling import boiling_point_c
 
 _BEGINNING: Final = datetime.min.replace(tzinfo=UTC)
 
@@ -31,6 +34,21 @@ def check_due(state: State, probe: ProbeId) -> datetime | None:
     last = state.probes.last_check(probe)
     since = state.kitchen.planning_start if last is None else last.at
     return since + timedelta(minutes=state.kitchen.warnings.probe_check)
+
+
+def expected_at(kitchen: Kitchen, point: CheckPoint) -> float | None:
+    """What a probe should show in a check, °C; none beside a reference, which says it itself.
+
+    Source: ice water 0 °C; boiling water by IAPWS-IF97 at the pressure of the US Standard Atmosphere 1976 at the
+    kitchen's altitude, see `thermal.boiling`.
+    """
+    match point:
+        case "ice":
+            return 0.0
+        case "boiling":
+            return boiling_point_c(kitchen.altitude_m)
+        case "reference":
+            return None
 
 
 def sittings(state: State, probe: ProbeId) -> Iterator[Sitting]:
@@ -104,3 +122,21 @@ def touched(state: State, probe: ProbeId) -> dict[LotCode, frozenset[str]]:
 def goes_in(task: PlannedTask) -> bool:
     """Whether a food probe of the machine is put into a task: to be on the safe side, into all work done there."""
     return task.kind is TaskKind.WORK
+
+
+def failed_check(check: ProbeChecked) -> HealthFinding:
+    """A check that was not passed, as a finding."""
+    return HealthFinding(
+        sign=Sign.CHECK_FAILED,
+        since=check.at,
+        amount=round(check.error_c, 3),
+        limit=round(check.tolerance_c, 3),
+        unit="degrees",
+    )
+
+
+def health_of(state: State, probe: ProbeId, fact: ProbeFact | None) -> tuple[HealthFinding, ...]:
+    """What is wrong with a probe: by its last fact, and by a failed check that its readings have not caught up with."""
+    told = () if fact is None else tuple(f for f in fact.health if f.sign is not Sign.CHECK_FAILED)
+    failed = state.probes.failed(probe)
+    return told if failed is None else (*told, failed_check(failed))

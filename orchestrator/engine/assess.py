@@ -14,9 +14,10 @@ from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, T
 from orchestrator.core.models.health import HealthFinding, doubt_in_words, doubted_since
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.probe_book import ProbeBook
+from orchestrator.core.probe_traces import failed_check
 from orchestrator.core.state import State
 from orchestrator.engine.estimating import estimator_of, moved_end
-from orchestrator.engine.health_watch import HealthWatch, failed_check
+from orchestrator.engine.health_watch import HealthWatch
 from orchestrator.engine.in_hand import InHand, TasksInHand
 from orchestrator.engine.limit_watch import LimitWatch, unbelieved, watch_of
 from orchestrator.ports.event_log import Reading

@@ -8,7 +8,6 @@ from typing import Final
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Band, Probe, Target
 from orchestrator.core.models.health import HealthFinding
-from orchestrator.core.probe_events import ProbeChecked
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.health import Expected, Finding, OneProbe, ProbeClock, Sign, Together
 from orchestrator.thermal.health.places import cooling_food, idle_food, store_air, warming_food
@@ -107,17 +106,6 @@ class HealthWatch:
         """What nobody can know of it, and why, as keys."""
         one = self._all[probe]
         return (*one.itself.cannot_say(), *one.clock.cannot_say(), *self._together.cannot_say(probe))
-
-
-def failed_check(check: ProbeChecked) -> HealthFinding:
-    """A check that was not passed, as a finding."""
-    return HealthFinding(
-        sign=Sign.CHECK_FAILED,
-        since=check.at,
-        amount=round(check.error_c, 3),
-        limit=round(check.tolerance_c, 3),
-        unit="degrees",
-    )
 
 
 def _meaning(finding: Finding) -> tuple[str, str, str]:

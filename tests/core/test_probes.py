@@ -6,14 +6,14 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from fluids.atmosphere import ATMOSPHERE_1976
 
-from orchestrator.core.alarms import alarm_events, conditions
+from orchestrator.core.alarms import conditions
 from orchestrator.core.due import next_due
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import EVENTS
-from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
+from orchestrator.core.ids import AlarmId, EquipmentId, ProbeId, TaskId
 from orchestrator.core.models.alarm import AlarmKind, Help, Priority
 from orchestrator.core.probe_events import ProbeAssigned, ProbeChecked, ProbeOffsetApplied, ProbeWashAsked
-from orchestrator.core.probe_traces import judged_by, sittings, touched
+from orchestrator.core.probe_traces import failed_check, judged_by, sittings, touched
 from tests.core.script import Script, at_target, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at
 
@@ -239,16 +239,17 @@ def test_events_of_probes_are_replayed_to_the_same_state() -> None:
 
 
 def test_alarm_of_a_failed_check_comes_with_the_fact() -> None:
-    from orchestrator.engine.health_watch import failed_check
-
     script = in_a_planned_kitchen()
     with_base_aged(script)
     event = checked(script, "Wed 10:20", -2.0)
     script.reads(HOB, "hob-1", celsius=20.0, health=(failed_check(event),))
-    raised = [e for e in alarm_events(script.state, script.facts, at("Wed 10:21")) if e.kind == "alarm_raised"]
-    (facts,) = [e.facts for e in raised if e.facts.kind is AlarmKind.PROBE_DOUBTED]
+    assert script.state.alarms  # it was told with the check, before any reading
+    facts = conditions(script.state, script.facts, at("Wed 10:21"))[AlarmId(f"probe_doubted:{HOB}")]
     assert (facts.lots, facts.helps) == (("C1",), (Help.LOOK_AT_LOTS, Help.CHECK_PROBE))
     assert (facts.health[0].amount, facts.health[0].limit) == (-2.0, 1.0)
+    # A probe that has sent nothing since its check is told of all the same.
+    script.facts = {}
+    assert f"probe_doubted:{HOB}" in conditions(script.state, {}, at("Wed 10:21"))
 
 
 def test_seconds_before_the_good_check_do_not_count() -> None:

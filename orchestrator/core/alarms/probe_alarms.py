@@ -6,10 +6,10 @@ from typing import Final
 from orchestrator.core.alarms.look import Look, alarm_id
 from orchestrator.core.alarms.task_facts import lots_of
 from orchestrator.core.ids import AlarmId, StationId
-from orchestrator.core.models import PlannedTask, Probe, ProbeFact, TaskKind
+from orchestrator.core.models import PlannedTask, Probe, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.models.health import HealthFinding, doubts
-from orchestrator.core.probe_traces import check_due
+from orchestrator.core.probe_traces import check_due, health_of
 from orchestrator.thermal.health.signs import Sign
 
 _HELPS: Final = {
@@ -23,12 +23,9 @@ _HELPS: Final = {
 def probe_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     """Everything about the health of probes."""
     found: dict[AlarmId, AlarmFacts] = {}
-    for fact in look.facts.values():
-        probe = look.kitchen.probes.get(fact.probe)
-        if probe is not None and fact.health and probe.equipment in look.kitchen.equipment:
-            found.update(_health(look, probe, fact))
     for probe in look.kitchen.probes.values():
         if probe.equipment in look.kitchen.equipment:
+            found.update(_health(look, probe))
             found.update(_check_due(look, probe))
             found.update(_unwashed(look, probe))
     return found
@@ -63,8 +60,11 @@ def _unwashed(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     yield alarm, facts.model_copy(update=told)
 
 
-def _health(look: Look, probe: Probe, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:
-    wrong = doubts(fact.health)
+def _health(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    health = health_of(look.state, probe.id, look.facts.get(probe.id))
+    if not health:
+        return
+    wrong = doubts(health)
     inside = look.lots_in(probe.equipment)
     if wrong:
         helps = dict.fromkeys(_HELPS.get(finding.sign, Help.CHECK_PROBE) for finding in wrong)
@@ -79,7 +79,7 @@ def _health(look: Look, probe: Probe, fact: ProbeFact) -> Iterator[tuple[AlarmId
         in_doubt = failed.in_doubt if failed is not None else ()
         yield alarm, facts.model_copy(update={"lots": tuple(dict.fromkeys((*facts.lots, *in_doubt)))})
         return
-    battery = tuple(f for f in fact.health if f.sign is Sign.BATTERY_LOW)
+    battery = tuple(f for f in health if f.sign is Sign.BATTERY_LOW)
     if battery:
         kind, change = AlarmKind.PROBE_BATTERY, (Help.CHANGE_BATTERY,)
         yield about(look, kind, probe, inside=inside, priority=Priority.NOTICE, helps=change, health=battery)

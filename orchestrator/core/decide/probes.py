@@ -17,11 +17,9 @@ from orchestrator.core.probe_events import (
     ProbeWashAsked,
     ProbeWashed,
 )
-from orchestrator.core.probe_traces import goes_in, judged_by, lot_allergens, touched
+from orchestrator.core.probe_traces import expected_at, goes_in, judged_by, lot_allergens, touched
 from orchestrator.core.state import TaskStatus
-from orchestrator.thermal.boiling import boiling_point_c
 
-ICE_C: Final = 0.0
 TOLERANCE_SOURCE: Final = "FDA Food Code 2022, 4-203.11"
 LARGEST_OFFSET_C: Final = 3.0
 """A probe that is off by more is not corrected but replaced; a figure of ours."""
@@ -55,9 +53,7 @@ def on_probe(case: Case, command: ProbeCommand) -> Decision | Refusal:
 def _check(case: Case, probe: Probe, who: CrewId, command: CheckProbe) -> Decision | Refusal:
     """A failed check names every lot that the probe has judged since the last good one."""
     kitchen = case.kitchen
-    expected: float | None = {"ice": ICE_C, "boiling": boiling_point_c(kitchen.altitude_m)}.get(
-        command.point, command.reference_c
-    )
+    expected = command.reference_c if command.point == "reference" else expected_at(kitchen, command.point)
     if expected is None:
         status, remedy = "the reference's reading is missing", "write down what the reference thermometer showed"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=probe.id, status=status, remedy=remedy)

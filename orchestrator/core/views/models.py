@@ -100,6 +100,8 @@ class GateView(Model):
     celsius: float | None
     checked: bool = False
     """A named person looked at it; there was no reading."""
+    doubt: str = ""
+    """Why a probe that could judge it may not be believed."""
 
 
 class TaskView(Model):

@@ -235,7 +235,9 @@ def _gates(look: Look, task: PlannedTask, status: TaskStatus) -> tuple[GateView,
         evidence = judge(look.state, look.facts, task, look.now)
     else:
         evidence = look.state.record(task.id).gates
-    return tuple(GateView(says=e.says, met=e.met, celsius=e.celsius, checked=e.checked) for e in evidence)
+    return tuple(
+        GateView(says=e.says, met=e.met, celsius=e.celsius, checked=e.checked, doubt=e.doubt) for e in evidence
+    )
 
 
 def _pieces(look: Look, task: PlannedTask, recipe: Recipe | None) -> int:
