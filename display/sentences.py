@@ -134,14 +134,23 @@ class Sentences:
         return Markup("").join(spaced)
 
     def open_gates(self, task: TaskView) -> list[str]:
-        """Start gates that fail, each with what it was judged on."""
+        """What keeps a step from being started: gates that fail, each with what it was judged on, and what follows."""
         said = []
         for gate in task.gates:
             if gate.met is False and gate.celsius is not None:
                 said.append(self._w("gate_not_met", gate=gate.says, celsius=self._f.temperature(gate.celsius)))
             elif gate.met is False:
                 said.append(gate.says)
-        return said
+        follow_on = self.follow_on(task)
+        return [*said, follow_on] if follow_on else said
+
+    def follow_on(self, task: TaskView) -> str:
+        """Why a start now would leave what follows without a machine, and from when on it would not."""
+        found = task.follow_on
+        if found is None:
+            return ""
+        start, needed, free = (self._when(at) for at in (found.start_from, found.needed_by, found.free_at))
+        return self._w("follow_on", start=start, title=found.title, needed=needed, machine=found.machine, free=free)
 
     def target(self, task: TaskView) -> str:
         """What a step must reach: 'at most −15 °C'; empty when nothing is asked."""

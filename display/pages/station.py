@@ -18,6 +18,8 @@ pages = Blueprint("station", __name__)
 
 LARGE = 2
 """Tasks in hand that are shown large; more of them begin the list below."""
+GATES_LINE = 34
+"""Characters of failing gates that stand on one line of the narrower column."""
 LISTED = 12
 """Rows of a list that are sent; the script shows as many as fit."""
 
@@ -57,11 +59,16 @@ class Job:
     """The instruction, line by line."""
     heeds: list[str]
     gates: list[str]
-    """Start gates that fail."""
+    """Why it cannot be started yet: gates that fail, and what would follow too late."""
     looks: list[str]
     """Start gates that no probe can judge: the cook looks and ticks."""
     over_min: float
     """Minutes past its usual end."""
+
+    @property
+    def gates_long(self) -> bool:
+        """Whether they need more than a line: amounts give way then, for nothing of it may be cut."""
+        return sum(len(gate) + 3 for gate in self.gates) > GATES_LINE
 
 
 def _station(showing: Showing, station: str) -> StationView:

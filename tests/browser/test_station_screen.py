@@ -243,6 +243,26 @@ def test_long_titles_and_names_of_stores_are_not_cut(open_at: OpenAt, served: Se
     assert cut == []
 
 
+@pytest.mark.parametrize("first", [True, False])
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_why_a_step_may_not_start_yet_is_told_before_the_tap_and_whole(
+    open_at: OpenAt, served: Served, width: int, height: int, first: bool
+) -> None:
+    view = canned.followed_station()
+    served.gateway.show(view if first else view.model_copy(update={"in_hand": view.in_hand[::-1]}))
+    page = open_at(width=width, height=height)
+    says = page.locator(".job .say-why")
+    expect(says).to_contain_text("start from 09:46 on")
+    expect(says).to_contain_text("Ice bath is not free before 10:30")
+    cut = "e => [e.scrollHeight - e.clientHeight, e.scrollWidth - e.clientWidth].some(d => d > 1)"
+    assert not says.evaluate(cut)
+    button = page.locator(".job", has=page.locator(".say-why")).get_by_role("button", name="Start")
+    box, column = button.bounding_box(), page.locator(".job", has=page.locator(".say-why")).bounding_box()
+    assert box is not None
+    assert column is not None
+    assert box["y"] + box["height"] <= column["y"] + column["height"]
+
+
 def test_phone_shows_the_first_tasks_actions_on_its_first_screen(open_at: OpenAt) -> None:
     page = open_at(width=390, height=844)
     box = page.get_by_role("link", name="Report problem").first.bounding_box()

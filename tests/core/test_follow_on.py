@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from orchestrator.core import views
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.follow_on import shut
 from orchestrator.core.ids import EquipmentId, TaskId
@@ -87,6 +88,22 @@ def test_start_while_the_ice_bath_is_stopped_waits_for_its_return() -> None:
     found = shut(state, cook_of(state), at("Wed 08:00"))
     assert found is not None
     assert (found.free_at, found.start_from) == (at("Wed 09:30"), at("Wed 08:35"))
+
+
+def test_task_view_tells_before_the_tap_what_a_start_would_be_refused_for() -> None:
+    state = sorbet_chilling()
+    found = views.task_view(state, {}, at("Wed 08:31"), COOK).follow_on
+    assert found is not None
+    assert (found.title, found.machine) == ("Chill the custard base", "Ice bath")
+    assert (found.needed_by, found.free_at, found.start_from) == (at("Wed 09:26"), at("Wed 09:30"), at("Wed 08:35"))
+    assert found.window is WindowClass.SAFETY
+    assert views.task_view(state, {}, at("Wed 08:35"), COOK).follow_on is None
+
+
+def test_task_view_says_nothing_of_what_follows_once_begun_or_before_its_turn() -> None:
+    state = sorbet_chilling()
+    assert views.task_view(begun(state, COOK, "Wed 08:31"), {}, at("Wed 08:32"), COOK).follow_on is None
+    assert views.task_view(state, {}, at("Wed 08:31"), TaskId("C1.chill")).follow_on is None
 
 
 def test_start_past_a_safety_limit_is_refused_even_with_a_reason() -> None:

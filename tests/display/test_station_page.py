@@ -19,6 +19,7 @@ VIEWS = {
     "trouble": canned.troubled_station,
     "idle": canned.idle_station,
     "due": canned.due_station,
+    "followed": canned.followed_station,
 }
 
 
@@ -354,3 +355,18 @@ def test_step_done_at_a_weight_asks_for_it_and_says_when_it_is_expected() -> Non
     assert (
         "Done: take it off." in Page(client_of(canned.reducing_station(last_kg=2.98)).get("/station/stove").text).text
     )
+
+
+@pytest.mark.parametrize(
+    ("window", "sooner"),
+    [("safety", "Sooner it is refused: the lot would go past its safety limit"), ("quality", "Sooner only by a named")],
+)
+def test_step_whose_follower_would_find_no_machine_says_so_before_the_tap(window: str, sooner: str) -> None:
+    view = canned.followed_station(window)
+    says = "start from 09:46 on. Chill the custard base must follow by 10:26, and Ice bath is not free before 10:30"
+    page = station(view)
+    assert f"Not yet: {says}" in page.text
+    assert "Whole milk" not in page.text  # the sentence has the room of the amounts: nothing of it is cut
+    details = Page(client_of(view).get("/task/C2.cook").text).text
+    assert f"Not yet: {says}. {sooner}" in details
+    assert "Whole milk" in details

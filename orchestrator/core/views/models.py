@@ -104,6 +104,20 @@ class GateView(Model):
     """Why a probe that could judge it may not be believed."""
 
 
+class FollowOnView(Model):
+    """What must follow a step in time and would find no machine, were the step started now."""
+
+    title: str
+    machine: str
+    """Name of the machine that is free first."""
+    free_at: AwareDatetime
+    needed_by: AwareDatetime
+    start_from: AwareDatetime
+    """The soonest start after which all that follows fits in time."""
+    window: WindowClass
+    """Safety: a start is refused; quality: it takes a person and a reason."""
+
+
 class TaskView(Model):
     """One task with all that a cook needs."""
 
@@ -142,6 +156,8 @@ class TaskView(Model):
     allergens: tuple[str, ...]
     amounts: tuple[AmountView, ...]
     gates: tuple[GateView, ...]
+    follow_on: FollowOnView | None = None
+    """While it waits and its turn has come: why a start would be refused for the sake of what follows."""
     temperature: TemperatureView | None
     window: WindowView | None
     measure: Measure | None

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.follow_on import shut
 from orchestrator.core.found import latest_start
 from orchestrator.core.gates import judge
 from orchestrator.core.ids import LotCode, TaskId
@@ -11,7 +12,7 @@ from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
-from orchestrator.core.views.models import AmountView, GateView, TaskView, WeighingView
+from orchestrator.core.views.models import AmountView, FollowOnView, GateView, TaskView, WeighingView
 from orchestrator.core.views.temperature import temperature_view
 from orchestrator.core.views.window import window_view
 
@@ -66,6 +67,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         allergens=allergens(look, task),
         amounts=_amounts(look, task, step),
         gates=_gates(look, task, status),
+        follow_on=_follow_on(look, task, status),
         temperature=temperature_view(look, task),
         window=window_view(look, task),
         **_asked(look, task, step),
@@ -237,6 +239,24 @@ def _gates(look: Look, task: PlannedTask, status: TaskStatus) -> tuple[GateView,
         evidence = look.state.record(task.id).gates
     return tuple(
         GateView(says=e.says, met=e.met, celsius=e.celsius, checked=e.checked, doubt=e.doubt) for e in evidence
+    )
+
+
+def _follow_on(look: Look, task: PlannedTask, status: TaskStatus) -> FollowOnView | None:
+    """What a start would be refused for, told before the tap; before its turn nobody can start it anyway."""
+    if status is not TaskStatus.WAITING or not look.may_begin(task):
+        return None
+    found = shut(look.state, task, look.now)
+    if found is None:
+        return None
+    machine = look.kitchen.equipment.get(found.machine)
+    return FollowOnView(
+        title=found.task.title,
+        machine=machine.name if machine is not None else found.machine,
+        free_at=found.free_at,
+        needed_by=found.needed_by,
+        start_from=found.start_from,
+        window=found.cls,
     )
 
 
