@@ -14,8 +14,11 @@ from orchestrator.core.views.models import BlockView, HandsPoint, OrderView, Row
 
 CHARACTER: Final = 0.8
 """Width of a bold character in percent of the plot, at its narrowest: 9 px of 1130 on a screen of 1280."""
-WRITTEN_ANYWAY: Final = {"at risk", "missed", "on hold"}
+WRITTEN_ANYWAY: Final = {"tight", "at risk", "missed", "on hold"}
 """Flags that are written even where they cover a neighbour; 'moved' gives way."""
+
+RAIL: Final = timedelta(hours=4)
+"""Slack up to this length is drawn; more of it presses on nobody, and its rails would run through everything after."""
 
 Side = Literal["inside", "right", "left", "over", "none"]
 """Where a label stands; over: at the block itself, across what follows it."""
@@ -96,6 +99,10 @@ class Piece:
     """Whether its flag is written."""
     seen: float = 0.0
     """How much of the width no later block covers."""
+    rail: float = 0.0
+    """From its end so far: slack to its latest start."""
+    walled: bool = False
+    """A minute later was tried and did not do: the slack ends in a wall."""
     others: tuple[BlockView, ...] = ()
     """Neighbours before it that had no room for what must be read; it is written right of this one."""
 
@@ -104,12 +111,29 @@ class Piece:
         """Its right edge."""
         return self.x + self.width
 
+    @property
+    def clear(self) -> float:
+        """Where its rail has ended too."""
+        return self.end + self.rail
+
 
 def _bare(block: BlockView, axis: Axis) -> Piece:
     x = axis.clipped(block.start)
     width = max(axis.clipped(block.end) - x, 0.2)
     done = 0.0 if block.done_until is None else min(width, max(0.0, axis.clipped(block.done_until) - x))
-    return Piece(block, x, width, done, "none", False)
+    rail, walled = _slack(block, axis)
+    return Piece(block, x, width, done, "none", False, rail=rail, walled=walled)
+
+
+def _slack(block: BlockView, axis: Axis) -> tuple[float, bool]:
+    """How far its end may slip with its start, and whether that is all; nothing where there is plenty."""
+    if block.latest_start is None:
+        return 0.0, False
+    slack = block.latest_start - block.start
+    end = axis.clipped(block.end)
+    if slack > RAIL or not axis.shows(block.start, block.end):
+        return 0.0, False
+    return max(0.0, axis.clipped(block.end + slack) - end), block.latest_is_exact
 
 
 def _written(block: BlockView, flag: bool) -> float:
@@ -133,7 +157,7 @@ def line_pieces(blocks: Iterable[BlockView], axis: Axis) -> list[Piece]:
         pieces.append(placed)
         occupied = max(occupied, piece.end)
         if placed.side == "right":
-            occupied = max(occupied, piece.end + _written(piece.block, placed.flagged))
+            occupied = max(occupied, piece.clear + _written(piece.block, placed.flagged))
     return _with_others(pieces)
 
 
@@ -145,7 +169,7 @@ def _reach(piece: Piece) -> tuple[float, float]:
     """From where to where a piece and its label take room."""
     need = _written(piece.block, piece.flagged)
     left = piece.x - need if piece.side == "left" else piece.x
-    return left, piece.end + (need if piece.side == "right" else 0.0)
+    return left, piece.clear + need if piece.side == "right" else piece.end
 
 
 def _with_others(pieces: list[Piece]) -> list[Piece]:
@@ -170,7 +194,7 @@ def _room_after(pieces: list[Piece], at: int) -> float:
 def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
     block = piece.block
     seen = piece.width if after is None else max(0.0, min(piece.end, after.x) - piece.x)
-    room = (after.x if after else 100.0) - max(piece.end, occupied)
+    room = (after.x if after else 100.0) - max(piece.clear, occupied)
     must = _must(block)
     if not block.label and not must:
         return piece
@@ -184,7 +208,7 @@ def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
         )
         for side, there in sides:
             if there >= need:
-                return Piece(block, piece.x, piece.width, piece.done, side, flag, seen)
+                return replace(piece, side=side, flagged=flag, seen=seen)
     # Beside a later run the words of a stop would be read as that run's: they stay with the stop.
     return replace(piece, side="over", seen=seen) if block.status == "stopped" else piece
 

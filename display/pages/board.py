@@ -57,8 +57,11 @@ class Row:
     """Crossed boxes of a store; on a line they are among the pieces."""
 
 
-def _named(showing: Showing, block: BlockView) -> BlockView:
-    """A stop gets words, so that they are given room like a label."""
+def _named(showing: Showing, block: BlockView, *, near: bool = False) -> BlockView:
+    """A stop gets words, so that they are given room like a label; near by, what is tight says until when it can wait."""
+    if near and block.flag == "tight" and block.latest_start is not None:
+        says = showing.words("by_at", time=showing.formats.clock(block.latest_start))
+        return block.model_copy(update={"label": f"{block.label} {says}".strip()})
     if block.status != "stopped":
         return block
     if block.maintenance:
@@ -74,7 +77,7 @@ def rows(showing: Showing, view: BoardView, axis: Axis) -> list[Row]:
     threads = board_drawing.threads(view.rows, axis)
     drawn: list[Row] = []
     for row in view.rows:
-        blocks = [_named(showing, b) for b in row.blocks if b.status != "skipped"]
+        blocks = [_named(showing, b, near=bool(axis.hours)) for b in row.blocks if b.status != "skipped"]
         store = None
         if row in cold and row.capacity is not None:
             em = STORES_EM * row.capacity.value / litres

@@ -12,7 +12,8 @@ from orchestrator.core.events import LotHeld, PlanProposed
 from orchestrator.core.ids import EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Move
 from orchestrator.core.models.alarm import AlarmStatus
-from orchestrator.core.state import MachineStop
+from orchestrator.core.models.questions import LatestStart
+from orchestrator.core.state import Instants, MachineStop
 from tests.browser.conftest import Served
 from tests.fakes.kitchen_gateway import FakePractice, KitchenGateway
 from tests.fakes.kitchens import at
@@ -95,6 +96,28 @@ def test_board_shows_blocks_that_lead_to_their_tasks(open_desk: Open) -> None:
     assert box["width"] > 50
     block.click()
     page.wait_for_url("**/task/C1.age.B1")
+
+
+def test_board_tells_tight_moved_and_at_risk_apart_by_word_and_shape(
+    open_desk: Open, desk: tuple[KitchenGateway, Served]
+) -> None:
+    gateway, _ = desk
+    latest = LatestStart(task=TaskId("SAT-STALL.B.temper"), at=at("Sat 10:30"), exact=True)
+    move = Move(task=TaskId("SUN-CAFE.S.temper"), title="", before=at("Sun 09:00"), after=at("Sun 10:00"), what="later")
+    gateway.state = replace(gateway.state, instants=Instants(gateway.now, {latest.task: latest}, ()), moves=(move,))
+    gateway.changed()
+    page = open_desk("/board", width=1920, height=1080)
+    tight, moved = (page.locator(f'a[href="/task/{task}"]') for task in (latest.task, move.task))
+    expect(tight.locator(".flag")).to_have_text("tight")
+    wall, box = tight.locator(".shape-tight").bounding_box(), tight.locator(".box").bounding_box()
+    assert wall is not None
+    assert box is not None
+    assert abs(wall["x"] + wall["width"] - box["x"] - box["width"]) < 4
+    expect(moved.locator("title")).to_contain_text(", moved")  # at the edge of the board, where its word has no room
+    expect(moved.locator(".shape-moved")).to_be_visible()
+    risky = page.locator(".flagged-at-risk .box, .flagged-missed .shape-missed").first
+    assert risky.evaluate("e => getComputedStyle(e).strokeDasharray !== 'none' || e.tagName === 'line'")
+    expect(page.locator(".board-key")).to_contain_text("tight: 15 min to spare at most")
 
 
 def test_arrows_go_from_block_to_block_and_enter_opens(open_desk: Open) -> None:

@@ -1,19 +1,23 @@
 """The board's view: rows, blocks, flags, hands."""
 
 from dataclasses import replace
+from datetime import timedelta
+
+import pytest
 
 from orchestrator.core import views
 from orchestrator.core.alarms import alarm_events
 from orchestrator.core.ids import EquipmentId, LotCode, StationId, TaskId
 from orchestrator.core.models import Maintenance, Move
-from orchestrator.core.state import LotRecord, LotStatus, MachineStop, State
+from orchestrator.core.models.questions import LatestStart
+from orchestrator.core.state import Instants, LotRecord, LotStatus, MachineStop, State
 from orchestrator.core.views.models import (
     BlockView,
     BoardView,
     HandsPoint,
 )
 from tests.fakes.kitchens import at, small_kitchen, with_machine
-from tests.fakes.states import base_ageing, planned, with_events
+from tests.fakes.states import base_ageing, begun, planned, with_events
 
 STOVE, COUNTER = StationId("stove"), StationId("counter")
 
@@ -81,6 +85,27 @@ def test_board_flags_moved_at_risk_missed_and_on_hold() -> None:
     assert _block(_board(missed, "Fri 12:01"), "S1.age").flag == "missed"
     held = replace(missed, lots={LotCode("S1"): LotRecord(LotStatus.ON_HOLD, at("Fri 12:02"), "rested too long")})
     assert _block(_board(held, "Fri 12:03"), "S1.age").flag == "on hold"
+
+
+@pytest.mark.parametrize(("slack_min", "exact", "flag"), [(15, True, "tight"), (16, True, "moved"), (0, False, "moved")])
+def test_board_marks_as_tight_what_can_wait_no_longer_than_a_quarter_of_an_hour(
+    slack_min: int, exact: bool, flag: str
+) -> None:
+    move = Move(task=TaskId("B1.churn"), title="", before=at("Thu 08:00"), after=at("Thu 09:00"), what="later")
+    latest = LatestStart(task=TaskId("B1.churn"), at=at("Thu 09:00") + timedelta(minutes=slack_min), exact=exact)
+    found = Instants(found_at=at("Wed 14:00"), starts={latest.task: latest}, returns=())
+    state = replace(base_ageing(), moves=(move,), instants=found)
+    block = _block(_board(state, "Thu 08:00"), "B1.churn")
+    assert (block.flag, block.latest_start, block.latest_is_exact) == (flag, latest.at, exact)
+    begun_since = begun(state, "B1.churn", "Thu 09:00")
+    assert _block(_board(begun_since, "Thu 09:05"), "B1.churn").latest_start is None
+
+
+def test_board_calls_at_risk_what_is_in_alarm_however_tight_it_is() -> None:
+    latest = LatestStart(task=TaskId("S1.churn"), at=at("Fri 11:20"), exact=True)
+    state = replace(base_ageing(), instants=Instants(at("Wed 14:00"), {latest.task: latest}, ()))
+    risk = with_events(state, alarm_events(state, {}, at("Fri 11:15")), at("Fri 11:15"))
+    assert _block(_board(risk, "Fri 11:15"), "S1.churn").flag == "at risk"
 
 
 def test_board_hands_profile_counts_needed_and_present() -> None:

@@ -144,3 +144,30 @@ def test_words_of_a_stop_without_room_beside_it_stay_at_the_stop() -> None:
     # 2 h are 1.7 % of five days, its words need 11 %; the first run begins 20 min after it.
     assert (pieces[0].side, pieces[0].x) == ("over", pytest.approx(100 * (11 + 40 / 60) / 120))
     assert all(not piece.others for piece in pieces)
+
+
+def test_slack_is_a_rail_behind_the_block_and_plenty_of_it_is_not_drawn() -> None:
+    # Of five days an hour is 100 / 120 percent.
+    hour = 100 / 120
+    blocks = (
+        block("A.x", "Wed 10:00", "Wed 11:00", latest_start=at("Wed 12:00"), latest_is_exact=True),
+        block("B.x", "Thu 10:00", "Thu 11:00", latest_start=at("Thu 14:00")),
+        block("C.x", "Fri 10:00", "Fri 11:00", latest_start=at("Fri 14:01")),
+        block("D.x", "Sat 10:00", "Sat 11:00"),
+    )
+    a, b, c, d = board_drawing.line_pieces(blocks, AXIS)
+    assert (a.rail, a.clear) == (pytest.approx(2 * hour), pytest.approx(AXIS.x(at("Wed 13:00"))))
+    assert b.rail == pytest.approx(4 * hour)
+    assert (c.rail, d.rail) == (0.0, 0.0)
+    assert [p.walled for p in (a, b)] == [True, False]
+
+
+def test_label_stands_behind_the_rail_not_on_it() -> None:
+    first = block("A.x", "Wed 10:00", "Wed 10:30", latest_start=at("Wed 12:00"), flag="tight")
+    only = board_drawing.line_pieces((first,), AXIS)[0]
+    assert (only.side, only.flagged) == ("right", True)
+    # From the rail's end, 12:30, to the next block are 3.5 of 120 hours, 2.9 %; 'A tight' takes 6.2 %: it goes left.
+    near = block("B.x", "Wed 16:00", "Wed 16:30", label="")
+    left, right = board_drawing.line_pieces((first, near), AXIS)
+    assert left.side == "left"
+    assert right.others == ()

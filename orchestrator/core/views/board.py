@@ -5,10 +5,12 @@ from datetime import datetime, timedelta
 from typing import Final, Literal
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.found import latest_start
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Equipment, Maintenance, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.models.questions import LatestStart
 from orchestrator.core.models.risk import CERTAIN
 from orchestrator.core.planning import back_at
 from orchestrator.core.state import Facts, State, TaskStatus
@@ -21,7 +23,9 @@ from orchestrator.core.views.stores import air
 from orchestrator.core.windows import bounds, start_bounds
 
 _FLOORS: Final = list(Floor)
-_Flag = Literal["", "moved", "at risk", "missed", "on hold"]
+LITTLE_SLACK: Final = timedelta(minutes=15)
+"""A task that can wait no longer than this is marked as tight; a figure of ours: a quarter of an hour is soon lost."""
+_Flag = Literal["", "moved", "tight", "at risk", "missed", "on hold"]
 _Status = Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
 _STATUS: Final[dict[TaskStatus, _Status]] = {
     TaskStatus.WAITING: "planned",
@@ -89,8 +93,9 @@ def _chances(look: Look, proposed: Plan) -> Iterator[ChanceChange]:
 
 
 def _flags(look: Look) -> dict[TaskId, _Flag]:
-    """What has to be written at a block: moved by the last adoption, at risk or missed by its alarm."""
+    """What has to be written at a block: moved by the last adoption, little slack, at risk or missed by its alarm."""
     flags: dict[TaskId, _Flag] = {move.task: "moved" for move in look.state.moves if move.what != "gone"}
+    flags |= {task.id: "tight" for task in look.plan.plan.tasks if _is_tight(look, task)}
     for alarm in look.state.alarms.values():
         facts = alarm.facts
         if facts.task is None or not look.standing(alarm.id) or facts.kind in _NO_BLOCK:
@@ -100,6 +105,16 @@ def _flags(look: Look) -> dict[TaskId, _Flag]:
         for stay in look.plan.joined_stays(look.plan.tasks[facts.task]) if facts.task in look.plan.tasks else ():
             flags[stay.id] = flag
     return flags
+
+
+def _latest(look: Look, task: PlannedTask) -> LatestStart | None:
+    return latest_start(look.state, task.id) if look.status(task) is TaskStatus.WAITING else None
+
+
+def _is_tight(look: Look, task: PlannedTask) -> bool:
+    """Only what was found to the minute counts: another bound says nothing of how little there is."""
+    latest = _latest(look, task)
+    return latest is not None and latest.exact and latest.at - look.live[task.id].start <= LITTLE_SLACK
 
 
 _NO_BLOCK: Final = {
@@ -162,6 +177,7 @@ def _planned_stop(look: Look, planned: Maintenance) -> BlockView:
 def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockView:
     live, status = look.live[task.id], look.status(task)
     opens, closes = _marks(look, task)
+    latest = _latest(look, task)
     done_until = None
     if status is TaskStatus.IN_HAND:
         done_until = min(look.now, live.end)
@@ -177,6 +193,8 @@ def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockVi
         done_until=done_until,
         status="clean" if clean else _STATUS[status],
         flag="on hold" if look.on_hold(task.lot) else flags.get(task.id, ""),
+        latest_start=latest.at if latest is not None else None,
+        latest_is_exact=latest is not None and latest.exact,
         litres=task.load if task.kind is TaskKind.STAY or _in_store(look, task) else 0.0,
         opens=opens,
         closes=closes,

@@ -285,7 +285,11 @@ class BlockView(Model):
     status: Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
     maintenance: bool = False
     """A stop that was planned beforehand; ``title`` says why."""
-    flag: Literal["", "moved", "at risk", "missed", "on hold"] = ""
+    flag: Literal["", "moved", "tight", "at risk", "missed", "on hold"] = ""
+    latest_start: AwareDatetime | None = None
+    """While it waits: the latest start found that keeps every order on time and every window; none until then."""
+    latest_is_exact: bool = False
+    """Whether a minute later was tried and did not; else it may be later still."""
     litres: float = 0.0
     """Of a lot in a store."""
     opens: AwareDatetime | None = None
