@@ -202,28 +202,60 @@ class Sentences:
 
     def alarm_facts(self, facts: AlarmFacts) -> str:
         """How long and until when."""
-        w = self._w
+        return self._sentence([*self._since(facts), *self._expected(facts), *self._latest(facts), *self._reason(facts)])
+
+    def alarm_brief(self, facts: AlarmFacts, room: int) -> tuple[str, bool]:
+        """As many whole facts as there is room for, the most pressing first; none is ever cut.
+
+        Args:
+            facts: Of an alarm.
+            room: Characters.
+
+        Returns:
+            The text, and whether that was all.
+        """
+        stopped = facts.kind is AlarmKind.MACHINE_STOPPED  # its latest is that of the plan as it is, its saving counts
+        latest = self._latest(facts)
+        parts = [
+            self._sentence([*self._expected(facts), *([] if stopped else latest)]),
+            self._saved(facts),
+            self._helps(facts),
+            self._sentence(self._since(facts)),
+            self.alarm_touches(facts),
+            self._sentence(self._reason(facts)),
+            self._sentence(latest if stopped else []),
+        ]
         said: list[str] = []
-        if facts.since and facts.since <= self._now:
-            length = self._f.between(facts.since, self._now)
-            said.append(w("fact_since", time=self._when(facts.since), length=length))
+        for part in filter(None, parts):
+            if sum(len(one) + 1 for one in said) + len(part) <= room:
+                said.append(part)
+        return " ".join(said), len(said) == len(list(filter(None, parts)))
+
+    def _since(self, facts: AlarmFacts) -> list[str]:
+        if facts.since is None or facts.since > self._now:
+            return []
+        length = self._f.between(facts.since, self._now)
+        return [self._w("fact_since", time=self._when(facts.since), length=length)]
+
+    def _expected(self, facts: AlarmFacts) -> list[str]:
+        w, said = self._w, []
         if facts.limit_c is not None:
             said.append(w("fact_limit_c", celsius=self._f.limit(facts.limit_c)))
         if facts.expected_at:
             said.append(w("fact_assumed" if facts.assumed else "fact_expected", time=self._when(facts.expected_at)))
-        if facts.limit_at:
-            over = facts.missed and facts.limit_at < self._now
-            length = self._f.between(facts.limit_at, self._now)
-            said.append(
-                w("fact_over", length=length)
-                if over
-                else w(f"fact_limit_at{_of_stop(facts)}", time=self._when(facts.limit_at))
-            )
+        return said
+
+    def _latest(self, facts: AlarmFacts) -> list[str]:
+        if facts.limit_at is None:
+            return []
+        if facts.missed and facts.limit_at < self._now:
+            return [self._w("fact_over", length=self._f.between(facts.limit_at, self._now))]
+        return [self._w(f"fact_limit_at{_of_stop(facts)}", time=self._when(facts.limit_at))]
+
+    def _reason(self, facts: AlarmFacts) -> list[str]:
         if facts.reason in list(WindowClass):
-            said.append(w("fact_window", cls=facts.reason))
-        elif facts.reason:
-            said.append(facts.reason)
-        return self._sentence(said)
+            return [self._w("fact_window", cls=facts.reason)]
+        return [facts.reason] if facts.reason else []
 
     def alarm_touches(self, facts: AlarmFacts) -> str:
         """Which lots and orders are touched."""
@@ -243,10 +275,15 @@ class Sentences:
 
     def alarm_helps(self, facts: AlarmFacts) -> str:
         """What can still be done, and until when that saves it."""
-        said = [self._w(f"help_{help_.value}") + "." for help_ in facts.helps]
-        if facts.save_by:
-            said.append(self._w(f"fact_save_by{_of_stop(facts)}", time=self._when(facts.save_by)) + ".")
-        return " ".join(said)
+        return f"{self._helps(facts)} {self._saved(facts)}".strip()
+
+    def _helps(self, facts: AlarmFacts) -> str:
+        return " ".join(self._w(f"help_{help_.value}") + "." for help_ in facts.helps)
+
+    def _saved(self, facts: AlarmFacts) -> str:
+        if facts.save_by is None:
+            return ""
+        return self._w(f"fact_save_by{_of_stop(facts)}", time=self._when(facts.save_by)) + "."
 
     def seen(self, alarm: Alarm, name_of: Callable[[str], str]) -> str:
         """'seen 09:34 by Early cook'."""

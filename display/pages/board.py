@@ -58,7 +58,7 @@ class Row:
 
 
 def _named(showing: Showing, block: BlockView, *, near: bool = False) -> BlockView:
-    """A stop gets words, so that they are given room like a label; near by, what is tight says until when it can wait."""
+    """A stop gets words, so that they are given room like a label; near by, what is tight says its latest start."""
     if near and block.flag == "tight" and block.latest_start is not None:
         says = showing.words("by_at", time=showing.formats.clock(block.latest_start))
         return block.model_copy(update={"label": f"{block.label} {says}".strip()})

@@ -1,8 +1,10 @@
 """The station screen: what one cook does now, what comes, and the cold places."""
 
 import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Literal
 
 from flask import Blueprint, abort
 
@@ -11,6 +13,7 @@ from display.drawing import Curve
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.ids import StationId
+from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.views.models import StationView, TaskView, WindowState, WindowView
 
@@ -20,6 +23,15 @@ LARGE = 2
 """Tasks in hand that are shown large; more of them begin the list below."""
 GATES_LINE = 34
 """Characters of failing gates that stand on one line of the narrower column."""
+HEED_WIDE, HEED_NARROW = 88, 50
+"""Characters of cautions that stand on a line of the wider and of the narrower column, at 1280 px; where there is a
+script it measures instead."""
+HEADS_ALONE, HEADS_MORE = (40, 54), (33, 44)
+"""Characters of an alarm's head that fit in large and in middle type: alone in the sill, beside a button."""
+ROOM_ALONE, ROOM_MORE = (150, 245), (120, 200)
+"""Characters of its facts, on two lines and on three smaller ones."""
+SEEN_BESIDE = 26, 90
+"""Both, with an alarm that was seen beside it."""
 LISTED = 12
 """Rows of a list that are sent; the script shows as many as fit."""
 
@@ -64,6 +76,12 @@ class Job:
     """Start gates that no probe can judge: the cook looks and ticks."""
     over_min: float
     """Minutes past its usual end."""
+
+    def heed_lines(self, *, narrow: bool) -> int:
+        """Lines that allergens and cautions take in their column: nothing of them is cut, so others give way."""
+        allergens = sum(len(name) + 2 for name in self.task.allergens) + 10
+        characters = allergens + sum(len(heed) + 3 for heed in self.heeds)
+        return -(-characters // (HEED_NARROW if narrow else HEED_WIDE))
 
     @property
     def gates_long(self) -> bool:
@@ -135,8 +153,49 @@ def window_of(task: TaskView) -> WindowView:
     return WindowView(state=WindowState.OPEN, opens=None, planned=planned, closes=None)
 
 
+@dataclass(frozen=True)
+class SillAlarm:
+    """The alarm that stands in the sill, whose height is fixed: what it says is fitted, never cut."""
+
+    item: Alarm
+    brief: str
+    whole: bool
+    """Whether all of its facts found room; else a button leads to them."""
+    size: Literal["", "alarm-long", "alarm-long alarm-head-long"]
+    more: int
+    """Others, counted on a button; one that was seen has room beside it only when this one has little to say."""
+
+
+def sill_alarm(showing: Showing, item: Alarm, others: Sequence[Alarm]) -> SillAlarm:
+    """Fits what one alarm says. Measured at 1280 px, the narrowest on which heights are fixed."""
+    s = showing.sentences
+    head = len(s.alarm_head(item.facts))
+    beside = bool(others) and all(one.shelved or one.status is AlarmStatus.ACKNOWLEDGED for one in others)
+    if beside and head <= SEEN_BESIDE[0] and s.alarm_brief(item.facts, SEEN_BESIDE[1])[1]:
+        return SillAlarm(item, s.alarm_brief(item.facts, SEEN_BESIDE[1])[0], True, "", 0)
+    heads, large, small = (HEADS_MORE, *ROOM_MORE) if others else (HEADS_ALONE, *ROOM_ALONE)
+    brief, whole = s.alarm_brief(item.facts, large)
+    if whole and head <= heads[0]:
+        return SillAlarm(item, brief, True, "", len(others))
+    brief, whole = s.alarm_brief(item.facts, small)
+    if not whole:  # a button takes room too
+        heads, (brief, whole) = HEADS_MORE, s.alarm_brief(item.facts, ROOM_MORE[1])
+    return SillAlarm(
+        item, brief, whole, "alarm-long" if head <= heads[1] else "alarm-long alarm-head-long", len(others)
+    )
+
+
 def _sill(showing: Showing, station: str) -> str:
-    return showing.render("panels/sill.html", {"view": _station(showing, station), "station": station})
+    view = _station(showing, station)
+    quiet = [a for a in view.alarms if a.shelved]
+    known = [a for a in view.alarms if a.status is AlarmStatus.ACKNOWLEDGED]
+    unseen = [a for a in view.alarms if not a.shelved and a.status is not AlarmStatus.ACKNOWLEDGED]
+    seen = known or quiet
+    others = [*unseen[1:], *(a for a in view.alarms if a.shelved or a in known)]
+    first = sill_alarm(showing, unseen[0], others) if unseen else None
+    context = {"view": view, "station": station, "first": first, "unseen": unseen, "seen": seen}
+    context |= {"known": known, "quiet": quiet}
+    return showing.render("panels/sill.html", context)
 
 
 def _hand(showing: Showing, station: str) -> str:

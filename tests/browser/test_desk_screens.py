@@ -153,6 +153,16 @@ def test_board_marks_an_alarm_as_seen(open_desk: Open, desk: tuple[KitchenGatewa
     assert [a.acknowledged_by for a in seen] == ["manager"]
 
 
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_alarms_on_the_board_are_told_whole(open_desk: Open, width: int, height: int) -> None:
+    page = open_desk("/board", width=width, height=height)
+    texts = page.locator(".strip .alarm p")
+    assert texts.count() == 2
+    expect(page.locator(".strip")).to_contain_text("belt slips")
+    for part in (*texts.all(), *texts.locator("b, span").all()):
+        assert not part.evaluate("e => e.scrollHeight > e.clientHeight + 1 && getComputedStyle(e).display !== 'inline'")
+
+
 def test_nobody_is_told_where_to_say_who_they_are(open_desk: Open) -> None:
     page = open_desk("/board", person="")
     page.locator(".strip .alarm").first.get_by_role("button", name="Mark as seen").click()

@@ -6,12 +6,16 @@ from playwright.sync_api import Page, expect
 from display import drawing
 from orchestrator.core.commands import AcknowledgeAlarm, EnterTemperature, FinishTask, StartTask
 from orchestrator.core.models import Measure
+from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.views.models import TaskView
 from tests.browser.conftest import OpenAt, Served
-from tests.fakes import canned
+from tests.fakes import canned, canned_trouble
 
 pytestmark = pytest.mark.browser
 
 SIZES = [(1280, 800), (1920, 1080), (390, 844)]
+CUT = "e => [e.scrollHeight - e.clientHeight, e.scrollWidth - e.clientWidth].some(d => d > 1)"
+"""Whether more stands in an element than is seen of it."""
 
 
 def linked(page: Page, served: Served) -> None:
@@ -248,19 +252,78 @@ def test_long_titles_and_names_of_stores_are_not_cut(open_at: OpenAt, served: Se
 def test_why_a_step_may_not_start_yet_is_told_before_the_tap_and_whole(
     open_at: OpenAt, served: Served, width: int, height: int, first: bool
 ) -> None:
-    view = canned.followed_station()
+    view = canned_trouble.followed_station()
     served.gateway.show(view if first else view.model_copy(update={"in_hand": view.in_hand[::-1]}))
     page = open_at(width=width, height=height)
     says = page.locator(".job .say-why")
     expect(says).to_contain_text("start from 09:46 on")
-    expect(says).to_contain_text("Ice bath is not free before 10:30")
-    cut = "e => [e.scrollHeight - e.clientHeight, e.scrollWidth - e.clientWidth].some(d => d > 1)"
-    assert not says.evaluate(cut)
+    expect(says).to_contain_text("must follow by 10:26")
+    assert not says.evaluate(CUT)
+    assert not page.locator(".job", has=page.locator(".say-why")).locator(".heed").evaluate(CUT)
     button = page.locator(".job", has=page.locator(".say-why")).get_by_role("button", name="Start")
     box, column = button.bounding_box(), page.locator(".job", has=page.locator(".say-why")).bounding_box()
     assert box is not None
     assert column is not None
     assert box["y"] + box["height"] <= column["y"] + column["height"]
+
+
+@pytest.mark.parametrize("beside", [(), (canned.LATE_ZEST,), (canned.WARM_FREEZER, canned.LATE_ZEST)])
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_what_a_stopped_machine_means_is_told_whole_in_the_sill(
+    open_at: OpenAt, served: Served, width: int, height: int, beside: tuple[Alarm, ...]
+) -> None:
+    served.gateway.show(canned.busy_station(alarms=(canned_trouble.STOPPED_CHURN, *beside)))
+    page = open_at(width=width, height=height)
+    text = page.locator(".alarm p").first
+    for fact in ("Machine stopped: Churn", "Taken to be back 11:05", "Back by Fri 10:22", "Use another machine"):
+        expect(text).to_contain_text(fact)
+    assert not text.evaluate(CUT)
+    assert not text.locator("b").evaluate(CUT)
+    if width > 700:
+        sill, hand = page.locator(".sill").bounding_box(), page.locator(".hand").bounding_box()
+        box = text.bounding_box()
+        assert sill is not None
+        assert hand is not None
+        assert box is not None
+        assert box["y"] >= sill["y"]
+        assert box["y"] + box["height"] <= hand["y"]
+    left_out = page.locator(".sill .more")
+    if "belt slips" not in text.inner_text():  # whole facts that have no room are a tap away, and counted or named
+        expect(left_out).to_be_visible()
+
+
+FOUR = (
+    "Hot steam: lift the lid away from you",
+    "Hot sugar and milk burn: dry gloves",
+    "Pan over 8 kg: two people lift it",
+    "Wet floor by the ice bath",
+)
+
+
+@pytest.mark.parametrize("task", [canned.COOK, canned.BAKE])
+@pytest.mark.parametrize("first", [True, False])
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_four_cautions_are_all_read_and_move_no_button_out_of_its_column(
+    open_at: OpenAt, served: Served, width: int, height: int, first: bool, task: TaskView
+) -> None:
+    careful = task.model_copy(update={"cautions": FOUR})
+    other = canned.task("C9.mix", "Mix", status="in hand", started_at=canned.later(-3), planned_end=canned.later(9))
+    served.gateway.show(canned.busy_station(in_hand=(careful, other) if first else (other, careful)))
+    page = open_at(width=width, height=height)
+    linked(page, served)
+    heed = page.locator(".job .heed").nth(0 if first else 1)
+    for caution in FOUR:
+        expect(heed).to_contain_text(caution)
+    assert not heed.evaluate(CUT)
+    if width > 700:
+        heed_box = heed.bounding_box()
+        actions = page.locator(".job .actions").nth(0 if first else 1).bounding_box()
+        hand = page.locator(".hand").bounding_box()
+        assert heed_box is not None
+        assert actions is not None
+        assert hand is not None
+        assert heed_box["y"] + heed_box["height"] <= actions["y"]
+        assert actions["y"] + actions["height"] <= hand["y"] + hand["height"] - 8
 
 
 def test_phone_shows_the_first_tasks_actions_on_its_first_screen(open_at: OpenAt) -> None:

@@ -87,16 +87,18 @@ def test_board_flags_moved_at_risk_missed_and_on_hold() -> None:
     assert _block(_board(held, "Fri 12:03"), "S1.age").flag == "on hold"
 
 
-@pytest.mark.parametrize(("slack_min", "exact", "flag"), [(15, True, "tight"), (16, True, "moved"), (0, False, "moved")])
+@pytest.mark.parametrize(
+    ("slack_min", "exact", "flag"), [(15, True, "tight"), (16, True, "moved"), (0, False, "moved")]
+)
 def test_board_marks_as_tight_what_can_wait_no_longer_than_a_quarter_of_an_hour(
-    slack_min: int, exact: bool, flag: str
+    slack_min: int, exact: int, flag: str
 ) -> None:
     move = Move(task=TaskId("B1.churn"), title="", before=at("Thu 08:00"), after=at("Thu 09:00"), what="later")
-    latest = LatestStart(task=TaskId("B1.churn"), at=at("Thu 09:00") + timedelta(minutes=slack_min), exact=exact)
+    latest = LatestStart(task=TaskId("B1.churn"), at=at("Thu 09:00") + timedelta(minutes=slack_min), exact=bool(exact))
     found = Instants(found_at=at("Wed 14:00"), starts={latest.task: latest}, returns=())
     state = replace(base_ageing(), moves=(move,), instants=found)
     block = _block(_board(state, "Thu 08:00"), "B1.churn")
-    assert (block.flag, block.latest_start, block.latest_is_exact) == (flag, latest.at, exact)
+    assert (block.flag, block.latest_start, block.latest_is_exact) == (flag, latest.at, bool(exact))
     begun_since = begun(state, "B1.churn", "Thu 09:00")
     assert _block(_board(begun_since, "Thu 09:05"), "B1.churn").latest_start is None
 

@@ -7,7 +7,6 @@ from typing import Any
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.views.models import (
     FillBlock,
-    FollowOnView,
     IdleView,
     LastActView,
     PersonView,
@@ -376,21 +375,3 @@ def reducing_station(last_kg: float | None = 3.42) -> StationView:
         seen |= {"expected_from": later(12), "expected_to": later(24)} if last_kg > 3.0 else {}
     reduce = task("D1.reduce", "Reduce the damsons", status="in hand", started_at=later(-20), start=-20, weighing=seen)
     return busy_station(in_hand=(reduce, BAKE))
-
-
-def followed_station(window: str = "safety") -> StationView:
-    """One task is due whose follower would find its machine taken."""
-    follow_on = FollowOnView.model_validate(
-        {
-            "title": "Chill the custard base",
-            "machine": "Ice bath",
-            "free_at": later(48),
-            "needed_by": later(44),
-            "start_from": later(4),
-            "window": window,
-        }
-    )
-    cook = COOK.model_copy(
-        update={"status": "waiting", "started_at": None, "planned_start": later(-1), "follow_on": follow_on}
-    )
-    return busy_station(in_hand=(cook, BAKE))

@@ -8,6 +8,7 @@ const store = {
 
 export function settle(root = document) {
   for (const list of root.querySelectorAll("[data-amounts]")) fold(list);
+  for (const job of root.querySelectorAll(".job")) crowd(job);
   if (root.querySelector("[data-rows]")) fit();
 }
 
@@ -31,6 +32,15 @@ function fold(list) {
     list.prepend(label);
   }
   crop(list);
+}
+
+// Lines that cautions take: the server can only guess, and what gives way for them should not do so for nothing.
+function crowd(job) {
+  const heed = job.querySelector(".heed");
+  if (!heed) return;
+  job.classList.remove("heed-3", "heed-4", "heed-5");
+  const lines = Math.round(heed.scrollHeight / 20);
+  if (lines > 2) job.classList.add(`heed-${Math.min(lines, 5)}`);
 }
 
 // One row of amounts; what has no room is counted, and stands on the details page.

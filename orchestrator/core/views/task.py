@@ -37,7 +37,6 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
     machine = look.machine(task)
     status = look.status(task)
     made = step.cycle if step is not None else None
-    latest = latest_start(look.state, task.id) if status is TaskStatus.WAITING else None
     return TaskView(
         task=task.id,
         kind=task.kind,
@@ -56,8 +55,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         started_at=record.started_at,
         planned_start=live.start,
         planned_end=live.end,
-        latest_start=latest.at if latest is not None else None,
-        latest_is_exact=latest is not None and latest.exact,
+        **_latest(look, task, status),
         usual_min=here.usual + record.extended_min,
         longest_min=here.longest + record.extended_min,
         hands_min=hands_min(task, here.usual),
@@ -79,6 +77,11 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         held_in_place=task.held_in_place,
         **_of_its_kind(look, task),
     )
+
+
+def _latest(look: Look, task: PlannedTask, status: TaskStatus) -> dict[str, Any]:
+    latest = latest_start(look.state, task.id) if status is TaskStatus.WAITING else None
+    return {} if latest is None else {"latest_start": latest.at, "latest_is_exact": latest.exact}
 
 
 def _recipe(look: Look, task: PlannedTask) -> Recipe | None:
