@@ -150,7 +150,8 @@ class Sentences:
         if found is None:
             return ""
         start, needed, free = (self._when(at) for at in (found.start_from, found.needed_by, found.free_at))
-        return self._w("follow_on", start=start, title=found.title, needed=needed, machine=found.machine, free=free)
+        key = "follow_on_in_the_way" if found.in_the_way else "follow_on"
+        return self._w(key, start=start, title=found.title, needed=needed, machine=found.machine, free=free)
 
     def target(self, task: TaskView) -> str:
         """What a step must reach: 'at most −15 °C'; empty when nothing is asked."""

@@ -127,6 +127,8 @@ ENGLISH: Final[Mapping[str, str]] = {
     "gate_not_met": "{gate}: now {celsius}",
     "not_yet": "Not yet:",
     "follow_on": "start from {start} on. {machine} is free at {free}, {title} must follow by {needed}",
+    "follow_on_in_the_way": "start from {start} on. {title} needs {machine} by {needed}, this would keep it to {free}",
+    "follow_on_needs_it": "Sooner only by a named person with a reason: what follows there would miss its limit.",
     "follow_on_reason": "Sooner only by a named person with a reason: the lot would miss its quality window.",
     "follow_on_never": "Sooner it is refused: the lot would go past its safety limit and on hold.",
     "check_first": "No probe can tell: look, tick, start.",

@@ -369,3 +369,11 @@ def test_step_whose_follower_would_find_no_machine_says_so_before_the_tap(window
     details = Page(client_of(view).get("/task/C2.cook").text).text
     assert f"Not yet: {says}. {sooner}" in details
     assert "Whole milk" in details
+
+
+def test_step_that_would_take_the_machine_of_what_follows_says_who_needs_it() -> None:
+    view = canned_trouble.followed_station(in_the_way=True)
+    says = "start from 09:46 on. Chill the custard base needs Ice bath by 10:26, this would keep it to 10:30"
+    assert f"Not yet: {says}" in station(view).text
+    details = Page(client_of(view).get("/task/C2.cook").text).text
+    assert f"{says}. Sooner only by a named person with a reason: what follows there" in details

@@ -1,6 +1,7 @@
 """More station views with something in the way: a machine that stands, and what would follow too late."""
 
-from orchestrator.core.views.models import FollowOnView, StationView
+from orchestrator.core.views.figures import FollowOnView
+from orchestrator.core.views.models import StationView
 from tests.fakes.canned import BAKE, COOK, alarm, busy_station, later
 
 STOPPED_CHURN = alarm(
@@ -26,7 +27,7 @@ STOPPED_CHURN = alarm(
 )
 
 
-def followed_station(window: str = "safety") -> StationView:
+def followed_station(window: str = "safety", *, in_the_way: bool = False) -> StationView:
     """One task is due whose follower would find its machine taken."""
     follow_on = FollowOnView.model_validate(
         {
@@ -36,6 +37,7 @@ def followed_station(window: str = "safety") -> StationView:
             "needed_by": later(44),
             "start_from": later(4),
             "window": window,
+            "in_the_way": in_the_way,
         }
     )
     cook = COOK.model_copy(

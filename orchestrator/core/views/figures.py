@@ -1,9 +1,9 @@
-"""Shapes of views about chances and about how long steps take."""
+"""Shapes of views about chances, how long steps take, and what a start would be in the way of."""
 
 from pydantic import AwareDatetime
 
 from orchestrator.core.ids import CrewId, OrderId, RecipeId, StepId
-from orchestrator.core.models import Duration, Model
+from orchestrator.core.models import Duration, Model, WindowClass
 from orchestrator.core.models.durations import Learned
 
 
@@ -38,3 +38,19 @@ class DurationView(Model):
     adopted_by: CrewId | None = None
     adopted_from: int = 0
     """Finished tasks behind the adopted figures."""
+
+
+class FollowOnView(Model):
+    """What must follow a step in time and would find no machine, were the step started now."""
+
+    title: str
+    machine: str
+    """Name of the machine that is free first."""
+    free_at: AwareDatetime
+    needed_by: AwareDatetime
+    start_from: AwareDatetime
+    """The soonest start after which all that follows fits in time."""
+    window: WindowClass
+    """Safety: a start is refused; quality: it takes a person and a reason."""
+    in_the_way: bool = False
+    """It follows something else in hand, and this step would take its machine: that takes a person and a reason."""

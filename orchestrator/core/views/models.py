@@ -11,7 +11,7 @@ from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.models.risk import WindowChance
 from orchestrator.core.quantities import Quantity
-from orchestrator.core.views.figures import ChanceChange
+from orchestrator.core.views.figures import ChanceChange, FollowOnView
 
 
 class WindowState(StrEnum):
@@ -102,20 +102,6 @@ class GateView(Model):
     """A named person looked at it; there was no reading."""
     doubt: str = ""
     """Why a probe that could judge it may not be believed."""
-
-
-class FollowOnView(Model):
-    """What must follow a step in time and would find no machine, were the step started now."""
-
-    title: str
-    machine: str
-    """Name of the machine that is free first."""
-    free_at: AwareDatetime
-    needed_by: AwareDatetime
-    start_from: AwareDatetime
-    """The soonest start after which all that follows fits in time."""
-    window: WindowClass
-    """Safety: a start is refused; quality: it takes a person and a reason."""
 
 
 class TaskView(Model):

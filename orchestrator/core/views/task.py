@@ -12,7 +12,8 @@ from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
-from orchestrator.core.views.models import AmountView, FollowOnView, GateView, TaskView, WeighingView
+from orchestrator.core.views.figures import FollowOnView
+from orchestrator.core.views.models import AmountView, GateView, TaskView, WeighingView
 from orchestrator.core.views.temperature import temperature_view
 from orchestrator.core.views.window import window_view
 
@@ -260,6 +261,7 @@ def _follow_on(look: Look, task: PlannedTask, status: TaskStatus) -> FollowOnVie
         needed_by=found.needed_by,
         start_from=found.start_from,
         window=found.cls,
+        in_the_way=found.in_the_way,
     )
 
 
