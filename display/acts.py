@@ -30,6 +30,7 @@ from orchestrator.core.commands import (
     MachineBack,
     ReportProblem,
     RestoreDurations,
+    SendTestCall,
     ShelveAlarm,
     SkipTask,
     StartTask,
@@ -38,7 +39,7 @@ from orchestrator.core.commands import (
     UnshelveAlarm,
 )
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import AlarmId, CalleeId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Measure
 from orchestrator.core.state import TaskStatus
 
@@ -160,6 +161,10 @@ def _free(form: Tapped) -> Command:
     return LetMove(**form.base(), task=TaskId(form.need("task")))
 
 
+def _test_call(form: Tapped) -> Command:
+    return SendTestCall(**form.base(), to=CalleeId(form.need("to")))
+
+
 def _replan(form: Tapped) -> Command:
     return AskReplan(**form.base(), reason=form.text("reason"))
 
@@ -230,6 +235,7 @@ ACTS: Final[dict[str, Build]] = {
     "hold": _hold,
     "free": _free,
     "replan": _replan,
+    "test_call": _test_call,
     "durations": _durations,
     "check_probe": _check_probe,
     "offset": _offset,

@@ -1,4 +1,4 @@
-"""A call in words: what somebody beyond the kitchen is told, complete enough to act on without a screen."""
+"""Calls in words: the message, complete enough to act on without a screen; what became of it; and tonight."""
 
 from collections.abc import Iterator
 
@@ -11,7 +11,8 @@ from display.reader import Reader
 from display.views import CoreViews
 from orchestrator.core.ids import CalleeId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
-from orchestrator.core.models.calls import Call, CallWhy
+from orchestrator.core.models.calls import Call, CallFault, CallStatus, CallWhy, ChannelFault
+from orchestrator.core.views.calls import ChannelView, Reach, StandsView, TonightView, TurnView, Verdict
 from orchestrator.gateway.door import Gateway
 
 
@@ -73,3 +74,110 @@ def _rest(showing: Showing, call: Call) -> Iterator[str]:
         yield w("call_called_before", names=", ".join(before))
     yield w("call_how_to_end")
     yield w("call_caution")
+
+
+# -- on screens
+
+
+def tonight(showing: Showing, view: TonightView) -> list[str]:
+    """Whether somebody would be called, who could not be reached, and what stands meanwhile; the heaviest first."""
+    w = showing.words
+    lines = [
+        w("unreached", who=name_of(showing, call.to), faults=faults(showing, call.faults)) for call in view.unreached
+    ]
+    lines.append(_verdict(showing, view))
+    if view.verdict is Verdict.SOMEBODY and view.others_quiet_until is not None:
+        lines.append(w("tonight_only_critical", time=showing.formats.when(view.others_quiet_until, showing.now)))
+    if view.verdict is not Verdict.SOMEBODY:
+        lines.append(_stands(showing, view))
+    return [_span(showing, view), *lines] if view.verdict is Verdict.SOMEBODY else [*lines, _span(showing, view)]
+
+
+def _verdict(showing: Showing, view: TonightView) -> str:
+    w = showing.words
+    if showing.snapshot.practice and not view.empty_list:
+        return w("tonight_practice")
+    if view.empty_list:
+        return w("tonight_nobody_list")
+    names = ", ".join(name_of(showing, to) for to in view.reached)
+    return w(f"tonight_{view.verdict}", names=names)
+
+
+def _span(showing: Showing, view: TonightView) -> str:
+    w, f, now = showing.words, showing.formats, showing.now
+    if view.end is None:
+        late = view.start is None or view.start <= now
+        return w("tonight_span_none") if late else w("tonight_span_open", start=_when(showing, view))
+    end = f.when(view.end, now)
+    if view.start is None or view.start <= now:
+        return w("tonight_span_now", end=end)
+    return w("tonight_span", start=f.when(view.start, now), end=end)
+
+
+def _when(showing: Showing, view: TonightView) -> str:
+    return showing.formats.when(view.start or showing.now, showing.now)
+
+
+def _stands(showing: Showing, view: TonightView) -> str:
+    if not view.stands:
+        return showing.words("tonight_stands_nothing")
+    return showing.words("tonight_stands", places="; ".join(_place(showing, one) for one in view.stands))
+
+
+def _place(showing: Showing, one: StandsView) -> str:
+    key = "tonight_place" if one.litres else "tonight_place_plain"
+    return showing.words(key, name=one.name, lots=", ".join(one.lots), amount=showing.formats.litres(one.litres))
+
+
+def channel(showing: Showing, one: ChannelView) -> str:
+    """What is known of a channel, after its word."""
+    w, f, now = showing.words, showing.formats, showing.now
+    if one.reach is Reach.UNSET:
+        return w("channel_unset", secret=one.secret)
+    reached = w("channel_reached", time=f.when(one.reached_at, now)) if one.reached_at else w("channel_never")
+    if one.fault is None or one.failed_at is None:
+        return reached
+    fault = _fault(showing, one.fault, one.code)
+    return f"{w('channel_failed', time=f.when(one.failed_at, now), fault=fault)}; {reached}"
+
+
+def turn(showing: Showing, one: TurnView) -> str:
+    """Who comes next about an alarm, and when."""
+    key = "turn_held" if one.held_back else "turn_next"
+    return showing.words(key, who=name_of(showing, one.to), time=showing.formats.when(one.at, showing.now))
+
+
+def why(showing: Showing, call: Call) -> str:
+    """Why somebody was called."""
+    return showing.words(f"call_why_{call.why}", who=showing.name_of(call.person))
+
+
+def result(showing: Showing, call: Call) -> str:
+    """What became of a call."""
+    w = showing.words
+    kinds = {one.fault for one in call.faults}
+    if call.status is CallStatus.MADE:
+        said = faults(showing, call.faults)
+        return w("call_made_failed", count=call.attempts, faults=said) if call.attempts else w("call_made")
+    if kinds == {CallFault.OVER}:
+        return w("call_over")
+    if kinds == {CallFault.PRACTICE}:
+        return w("call_not_sent")
+    if call.status is CallStatus.GAVE_UP:
+        return w("call_gave_up", faults=faults(showing, call.faults))
+    time = showing.formats.when(call.ended_at or call.made_at, showing.now)
+    said = w("call_delivered", channels=", ".join(call.reached), time=time)
+    return f"{said}; {w('call_but', faults=faults(showing, call.faults))}" if call.faults else said
+
+
+def faults(showing: Showing, found: tuple[ChannelFault, ...]) -> str:
+    """Which channels did not reach anybody, and why."""
+    w = showing.words
+    return ", ".join(
+        w("channel_fault", channel=one.channel, fault=_fault(showing, one.fault, one.code)) for one in found
+    )
+
+
+def _fault(showing: Showing, fault: CallFault, code: int | None) -> str:
+    key = f"call_fault_{fault}" + ("_code" if fault is CallFault.REFUSED and code is not None else "")
+    return showing.words(key, code=code)

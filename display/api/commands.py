@@ -32,7 +32,8 @@ PublicCommand = Annotated[
     | c.CheckProbe
     | c.ApplyOffset
     | c.AssignProbe
-    | c.ConfirmWashed,
+    | c.ConfirmWashed
+    | c.SendTestCall,
     Field(discriminator="kind"),
 ]
 PUBLIC_COMMANDS: TypeAdapter[PublicCommand] = TypeAdapter(PublicCommand)

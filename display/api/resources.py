@@ -16,6 +16,7 @@ from orchestrator.core.models import Kitchen, Model, Plan
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
+from orchestrator.core.views.calls import CallsView
 from orchestrator.core.views.figures import DurationView
 from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
@@ -145,6 +146,12 @@ def _durations(gateway: Gateway, _: dict[str, str], __: Query) -> list[DurationV
     return list(views.duration_views(s.state))
 
 
+def _calls(gateway: Gateway, _: dict[str, str], __: Query) -> CallsView:
+    s = gateway.snapshot()
+    _kitchen(s)
+    return views.calls_view(s.state, s.facts, s.now)
+
+
 def _probes(gateway: Gateway, _: dict[str, str], __: Query) -> list[ProbeView]:
     s = gateway.snapshot()
     _kitchen(s)
@@ -198,6 +205,7 @@ RESOURCES: tuple[Resource, ...] = (
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),
     Resource("/durations", "How long steps take, as recipes and as finished tasks say", list[DurationView], _durations),
     Resource("/alarms", "Alarms on record", list[Alarm], _alarms),
+    Resource("/calls", "Who is called beyond the kitchen, and what became of calls", CallsView, _calls),
     Resource("/probes", "Probes and what they last said", list[ProbeView], _probes),
     Resource(
         "/probes/{probe}/readings",

@@ -8,6 +8,7 @@ from flask import Blueprint
 from display.pages import (
     alarms,
     board,
+    calls,
     desk,
     durations,
     helping,
@@ -35,4 +36,5 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     lots.pages,
     desk.pages,
     durations.pages,
+    calls.pages,
 )

@@ -1,6 +1,7 @@
 """What the screens and the API show: facts, no words. Builders take (state, facts, now) and nothing else."""
 
 from orchestrator.core.views.board import board_view
+from orchestrator.core.views.calls import calls_view, tonight_view
 from orchestrator.core.views.durations import duration_views
 from orchestrator.core.views.lots import lot_views
 from orchestrator.core.views.orders import order_views
@@ -8,4 +9,14 @@ from orchestrator.core.views.probes import probe_views
 from orchestrator.core.views.station import station_view
 from orchestrator.core.views.task import task_view
 
-__all__ = ["board_view", "duration_views", "lot_views", "order_views", "probe_views", "station_view", "task_view"]
+__all__ = [
+    "board_view",
+    "calls_view",
+    "duration_views",
+    "lot_views",
+    "order_views",
+    "probe_views",
+    "station_view",
+    "task_view",
+    "tonight_view",
+]
