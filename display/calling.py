@@ -80,17 +80,17 @@ def _rest(showing: Showing, call: Call) -> Iterator[str]:
 
 
 def tonight(showing: Showing, view: TonightView) -> list[str]:
-    """Whether somebody would be called, who could not be reached, and what stands meanwhile; the heaviest first."""
+    """Who could not be reached, whether somebody would be, and what stands meanwhile; the heaviest first."""
     w = showing.words
     lines = [
         w("unreached", who=name_of(showing, call.to), faults=faults(showing, call.faults)) for call in view.unreached
     ]
     lines.append(_verdict(showing, view))
-    if view.verdict is Verdict.SOMEBODY and view.others_quiet_until is not None:
-        lines.append(w("tonight_only_critical", time=showing.formats.when(view.others_quiet_until, showing.now)))
     if view.verdict is not Verdict.SOMEBODY:
         lines.append(_stands(showing, view))
-    return [_span(showing, view), *lines] if view.verdict is Verdict.SOMEBODY else [*lines, _span(showing, view)]
+    elif view.others_quiet_until is not None:
+        lines.append(w("tonight_only_critical", time=showing.formats.when(view.others_quiet_until, showing.now)))
+    return [*lines, _span(showing, view)]
 
 
 def _verdict(showing: Showing, view: TonightView) -> str:

@@ -93,7 +93,7 @@ NOBODY = "Nobody would be called tonight: nobody is on the list."
 STANDS = "Meanwhile Fridge: C1, S1 (10 L)."
 
 
-@pytest.mark.parametrize("path", ["/station/stove", "/alarms", "/calls", "/person"])
+@pytest.mark.parametrize("path", ["/station/stove", "/board", "/alarms", "/calls", "/person"])
 def test_before_the_last_leave_the_screens_say_that_nobody_would_be_called(path: str) -> None:
     page = page_of(calling_kitchen(at("Wed 20:00"), CallPlan()), path)
     assert f"{NOBODY} {STANDS} Nobody is here 21:00 to Thu 06:00." in page.text
@@ -105,7 +105,7 @@ def test_station_is_silent_about_it_by_day_and_when_somebody_would_be_reached() 
     tried(kitchen, "role:Owner")
     assert "tonight" not in page_of(kitchen, "/station/stove").text
     said = page_of(kitchen, "/alarms").text
-    assert "Nobody is here 21:00 to Thu 06:00. Called tonight: Owner." in said
+    assert "Called tonight: Owner. Nobody is here 21:00 to Thu 06:00." in said
 
 
 def test_channels_that_nobody_tested_are_no_promise() -> None:

@@ -9,7 +9,8 @@ const store = {
 export function settle(root = document) {
   for (const list of root.querySelectorAll("[data-amounts]")) fold(list);
   for (const job of root.querySelectorAll(".job")) crowd(job);
-  if (root.querySelector("[data-rows]")) fit();
+  // A line above the rows leaves them less room.
+  if (root.querySelector("[data-rows]") || root.dataset?.panel === "tonight") fit();
 }
 
 // Weighed ones fold to a count, so that what is left to weigh is seen.
