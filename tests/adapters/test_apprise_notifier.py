@@ -4,15 +4,12 @@ The other sides are not ours: the standard library's HTTP server, and aiosmtpd, 
 """
 
 import asyncio
-import json
 import logging
 import socket
 import threading
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from email import message_from_bytes, policy
 from email.message import EmailMessage
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
@@ -24,6 +21,7 @@ from orchestrator.adapters.no_notifier import NothingIsSent
 from orchestrator.adapters.secrets_file import Secrets
 from orchestrator.core.models.calls import CallChannel, CallFault, ChannelFault
 from orchestrator.ports.calling import Message, Notifier, Sent
+from tests.fakes.web_listener import Heard, listening
 
 SECRET = "hunter2-token"
 MESSAGE = Message("Kitchen: Freezer too warm", "−9.0 °C since 02:00\nClose the door & look <now>.")
@@ -33,45 +31,10 @@ PHONE = CallChannel(name="Phone", secret="CALL_PHONE")
 MAIL = CallChannel(name="Mail", secret="CALL_MAIL")
 
 
-@dataclass
-class Heard:
-    """A server on the loopback that keeps what it is sent."""
-
-    port: int = 0
-    codes: list[int] = field(default_factory=list)
-    """Answers, in order; then 200."""
-    waits: threading.Event | None = None
-    bodies: list[dict[str, Any]] = field(default_factory=list)
-    paths: list[str] = field(default_factory=list)
-
-
 @pytest.fixture
 def web() -> Iterator[Heard]:
-    heard = Heard()
-
-    class Handler(BaseHTTPRequestHandler):
-        def do_POST(self) -> None:
-            body = self.rfile.read(int(self.headers["Content-Length"]))
-            heard.paths.append(self.path)
-            heard.bodies.append(json.loads(body))
-            if heard.waits is not None:
-                heard.waits.wait(10)
-            self.send_response(heard.codes.pop(0) if heard.codes else 200)
-            self.end_headers()
-
-        def log_message(self, format: str, *args: Any) -> None:
-            """Silent."""
-
-    server = ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-    heard.port = server.server_port
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield heard
-    if heard.waits is not None:
-        heard.waits.set()
-    server.shutdown()
-    thread.join()
-    server.server_close()
+    with listening() as heard:
+        yield heard
 
 
 class Mailbox:
