@@ -92,12 +92,20 @@ def validate(document: Document, model: type[M], data: Any, path: Path_, zone: Z
     try:
         return model.model_validate(data, context={UNITS_REQUIRED: True, ZONE: zone})
     except ValidationError as error:
-        found = error.errors(include_url=False)
+        found = [details for details in error.errors(include_url=False) if not _short_of_right_ones(details)]
         misspelt = {place for details in found if (place := _meant(model, details)) is not None}
         for details in found:
             if details["type"] != "missing" or details["loc"] not in misspelt:
                 document.add((*path, *details["loc"]), *_words(model, details))
         return None
+
+
+def _short_of_right_ones(details: ErrorDetails) -> bool:
+    """A list is called empty too when every entry of it is wrong: only the entries' own faults are told then."""
+    given = details.get("input")
+    if details["type"] != "too_short" or not isinstance(given, list):
+        return False
+    return len(given) >= int(details.get("ctx", {}).get("min_length", 1))
 
 
 def _meant(model: type[BaseModel], details: ErrorDetails) -> Path_ | None:

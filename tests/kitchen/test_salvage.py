@@ -65,3 +65,20 @@ def test_two_faults_in_one_step_and_two_in_one_order_are_all_told(tmp_path: Path
     assert {"unknown key 'colour'", "unknown key 'hue'"} <= told
     assert any("juggling" in what for what in told)
     assert any("damson-soup" in what for what in told)
+
+
+def test_recipe_whose_every_step_is_faulty_is_not_called_empty(tmp_path: Path) -> None:
+    new_kitchen(tmp_path / "k")
+    recipe = tmp_path / "k" / "recipes" / "damson-sorbet.yaml"
+    text = recipe.read_text()
+    steps = text.count("    process: ")
+    recipe.write_text(text.replace("    process: ", "    colour: green\n    process: "))
+    with pytest.raises(KitchenFaults) as found:
+        read_kitchen(tmp_path / "k")
+    told = [fault.what for fault in found.value.faults if fault.file.endswith("damson-sorbet.yaml")]
+    assert told == ["unknown key 'colour'"] * steps
+    head = text[: text.index("steps:")]
+    recipe.write_text(f"{head}steps: []\n")
+    with pytest.raises(KitchenFaults) as none:
+        read_kitchen(tmp_path / "k")
+    assert "'steps' is empty" in {fault.what for fault in none.value.faults}
