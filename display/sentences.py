@@ -14,6 +14,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Outlook, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.risk import Cause, WindowChance
+from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.views.figures import ChanceChange
 from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
 
@@ -132,6 +133,32 @@ class Sentences:
             p if any(c.isdigit() for c in p) else Markup("<small>{}{}{}</small>").format(THIN, p, THIN) for p in parts
         ]
         return Markup("").join(spaced)
+
+    def verdict_margin(self, verdict: LimitVerdict) -> str:
+        """By how much a limit is kept or missed, such as 'margin +1.4 °C'; empty when neither is told."""
+        said = []
+        if verdict.margin_degrees is not None:
+            degrees = f"{verdict.margin_degrees:+.1f}".replace("-", MINUS)
+            said.append(self._w("verdict_margin", degrees=degrees, unit=verdict.unit))
+        if verdict.margin_min is not None:
+            minutes = f"{verdict.margin_min:+.0f}".replace("-", MINUS)
+            said.append(self._w("verdict_margin_min", minutes=minutes))
+        return ", ".join(said)
+
+    def verdict_brief(self, verdict: LimitVerdict) -> str:
+        """The same in a few words for beside the probe; whatever is in doubt goes before the margin."""
+        status = self._w(f"verdict_{verdict.status}")
+        margin = ""
+        if verdict.margin_degrees is not None:
+            degrees = f"{verdict.margin_degrees:+.1f}".replace("-", MINUS)
+            margin = self._w("verdict_brief_degrees", degrees=degrees, unit=verdict.unit)
+        elif verdict.margin_min is not None:
+            margin = self.verdict_margin(verdict)
+        if verdict.within_tolerance:
+            margin = self._w("verdict_brief_tolerance")
+        if not margin:
+            return self._w("verdict_brief", status=status)
+        return self._w("verdict_brief_margin", status=status, margin=margin)
 
     def open_gates(self, task: TaskView) -> list[str]:
         """What keeps a step from being started: gates that fail, each with what it was judged on, and what follows."""

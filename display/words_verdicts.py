@@ -22,5 +22,9 @@ ENGLISH_VERDICTS: Final[Mapping[str, str]] = {
     "weighing_unknown": "Time not known yet: weigh again.",
     "weighing_expected": "Expected {soonest}–{latest}.",
     "weighing_reached": "Done: take it off.",
+    "verdict_brief": "Limit {status}",
+    "verdict_brief_margin": "Limit {status}, {margin}",
+    "verdict_brief_degrees": "{degrees} °{unit}",
+    "verdict_brief_tolerance": "within probe tolerance",
     "verdict_clearance": "Local code decides; this is no legal clearance.",
 }

@@ -326,6 +326,27 @@ def test_four_cautions_are_all_read_and_move_no_button_out_of_its_column(
         assert actions["y"] + actions["height"] <= hand["y"] + hand["height"] - 8
 
 
+@pytest.mark.parametrize("verdict", [{"within_tolerance": True}, {"status": "will not be met in time"}])
+@pytest.mark.parametrize("first", [True, False])
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_verdict_and_time_of_arrival_are_read_whole_in_either_column(
+    open_at: OpenAt, served: Served, width: int, height: int, first: bool, verdict: dict[str, object]
+) -> None:
+    view = canned_trouble.judged_station(margin_degrees=-12.3, **{"status": "met", **verdict})
+    served.gateway.show(view if first else view.model_copy(update={"in_hand": view.in_hand[::-1]}))
+    page = open_at(width=width, height=height)
+    linked(page, served)
+    limit = page.locator(".limit")
+    expect(limit).to_be_visible()
+    column = page.locator(".job", has=page.locator(".limit"))
+    expect(column.locator(".arrival")).to_contain_text("4–6")
+    line, room = limit.bounding_box(), column.bounding_box()
+    assert line is not None
+    assert room is not None
+    assert line["x"] + line["width"] <= room["x"] + room["width"] - 12
+    assert not column.locator(".arrival").evaluate(CUT)
+
+
 def test_phone_shows_the_first_tasks_actions_on_its_first_screen(open_at: OpenAt) -> None:
     page = open_at(width=390, height=844)
     box = page.get_by_role("link", name="Report problem").first.bounding_box()

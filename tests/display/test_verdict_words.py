@@ -1,14 +1,19 @@
 """How the batch record tells a verdict: its text, margin, deciding readings, tolerance, and that it clears nothing."""
 
+import html
 from datetime import UTC, datetime
 from types import SimpleNamespace
 
 import pytest
 from jinja2 import Environment, PackageLoader
 
+from display.app import create_app
 from display.words import Words
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.models.verdict import LimitVerdict
+from tests.display.page import Page
+from tests.fakes import canned, canned_trouble
+from tests.fakes.gateway import FakeGateway
 
 MET_AT = datetime(2026, 11, 25, 10, 0, 25, tzinfo=UTC)
 
@@ -46,3 +51,33 @@ def test_verdict_on_record_names_text_margin_readings_tolerance_and_clears_nothi
 @pytest.mark.parametrize("status", ["met", "not yet", "will not be met in time", "broken", "not judged"])
 def test_every_status_has_words(status: str) -> None:
     assert Words("en")(f"verdict_{status}")
+
+
+@pytest.mark.parametrize(
+    ("verdict", "brief", "whole"),
+    [
+        ({"margin_degrees": -1.4}, "Limit not met so far, −1.4 °C", "not met so far, margin −1.4 °C."),
+        (
+            {"status": "will not be met in time", "margin_min": -12.0},
+            "Limit will not be met in time, −12 min",
+            "will not be met in time, −12 min.",
+        ),
+        (
+            {"status": "met", "at": canned.later(-3), "margin_degrees": 0.3, "within_tolerance": True},
+            "Limit met, within probe tolerance",
+            "met (09:39), margin +0.3 °C. A thermometer off by 0.5 °C could have turned this.",
+        ),
+        ({"status": "not judged", "why": "a gap of 12 min"}, "Limit not judged", "not judged: a gap of 12 min."),
+    ],
+)
+def test_verdict_on_the_step_in_hand_is_short_at_the_station_and_whole_on_its_page(
+    verdict: dict[str, object], brief: str, whole: str
+) -> None:
+    gateway = FakeGateway(canned_trouble.judged_station(**verdict))
+    client = create_app(gateway, gateway).web.test_client()
+    text = html.unescape(client.get("/station/stove").text)
+    assert brief in text
+    assert "Ordinance 12" not in text
+    told = Page(client.get("/task/C2.cook").text).text
+    assert f"Limit: Pasteurise a mix, by Town of Example, Ordinance 12: {whole}" in told
+    assert "Local code decides; this is no legal clearance." in told

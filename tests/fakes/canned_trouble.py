@@ -1,8 +1,9 @@
 """More station views with something in the way: a machine that stands, and what would follow too late."""
 
+from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.views.figures import FollowOnView
 from orchestrator.core.views.models import StationView
-from tests.fakes.canned import BAKE, COOK, alarm, busy_station, later
+from tests.fakes.canned import BAKE, COOK, alarm, busy_station, heating, later
 
 STOPPED_CHURN = alarm(
     "machine_stopped:churn",
@@ -25,6 +26,20 @@ STOPPED_CHURN = alarm(
         "helps": ("repair_by", "use_other_machine"),
     },
 )
+
+
+def judged_station(**more: object) -> StationView:
+    """A custard on the hob whose limit is judged as it cooks."""
+    verdict = {
+        "limit": "frozen-dessert-mix",
+        "title": "Pasteurise a mix",
+        "applied": "Town of Example, Ordinance 12",
+        "status": "not yet",
+        "tolerance_degrees": 0.5,
+        **more,
+    }
+    cook = COOK.model_copy(update={"temperature": heating(verdict=LimitVerdict.model_validate(verdict))})
+    return busy_station(in_hand=(cook, BAKE))
 
 
 def followed_station(window: str = "safety", *, in_the_way: bool = False) -> StationView:

@@ -10,6 +10,7 @@ from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Targe
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.models.risk import WindowChance
+from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.views.figures import ChanceChange, FollowOnView
 
@@ -63,6 +64,8 @@ class TemperatureView(Model):
     arrival_from: AwareDatetime | None
     arrival_to: AwareDatetime | None
     cooling: str = ""
+    verdict: LimitVerdict | None = None
+    """What the curve says by now of the limit that the step has; no clearance."""
 
 
 class WeighingView(Model):
