@@ -6,6 +6,7 @@ To add a page, write a module like `station` and name its blueprint here.
 from flask import Blueprint
 
 from display.pages import (
+    alarm_figures,
     alarms,
     board,
     calls,
@@ -33,6 +34,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     probes.pages,
     probe.pages,
     alarms.pages,
+    alarm_figures.pages,
     lots.pages,
     desk.pages,
     durations.pages,

@@ -18,7 +18,7 @@ from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.state import Facts, State
 
-__all__ = ["Look", "Watched", "alarm_events", "alarm_id", "conditions", "held_until", "look", "watch"]
+__all__ = ["Look", "Watched", "alarm_events", "alarm_id", "conditions", "held_until", "look", "suppressed", "watch"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +76,15 @@ def _not_spoken_for(
     """Suppressed by design: a task whose window raises an alarm needs no second one for being late."""
     spoken_for = {(facts.task, facts.kind) for facts in windows.values()}
     return {a: f for a, f in overdue.items() if (f.task, suppressible(f.kind)) not in spoken_for}
+
+
+def suppressed(state: State, facts: Facts, now: datetime) -> int:
+    """How many conditions are told by no alarm of their own just now, because a worse one tells them."""
+    seen = look(state, facts, now, advise=False)
+    if seen is None:
+        return 0
+    overdue = overdue_conditions(seen)
+    return len(overdue) - len(_not_spoken_for(overdue, window_conditions(seen)))
 
 
 def watch(state: State, facts: Facts, now: datetime) -> Watched:

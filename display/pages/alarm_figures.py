@@ -1,0 +1,194 @@
+"""How the alarms do: their counts beside the standard's guidance, read on a page and taken away as CSV."""
+
+import csv
+import io
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+from weakref import WeakKeyDictionary
+
+from flask import Blueprint, Response, request
+from jinja2 import Environment
+
+from display.panels import Showing
+from display.request import page, showing
+from orchestrator.core.alarm_figures import (
+    ACCEPTABLE_IN_TEN,
+    CHATTER,
+    FLOOD_IN_TEN,
+    FLOOD_SHARE,
+    MANAGEABLE_IN_TEN,
+    MOST_STALE,
+    SHARES,
+    Figures,
+    Tally,
+    figures,
+)
+from orchestrator.core.alarms import suppressed
+from orchestrator.core.models.alarm import Priority
+from orchestrator.gateway.door import Gateway
+
+pages = Blueprint("alarm_figures", __name__)
+
+DAYS: Final = (1, 7, 30)
+LOOKED_AT: Final = 50_000
+"""How many of the latest events are looked through, once; from then on only what is new."""
+PAGE: Final = 500
+WIDE, HIGH = 480.0, 120.0
+"""Of the drawing, in its own units."""
+
+
+class TallyLog:
+    """One tally for each application, which follows the log as it is asked."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._after: int | None = None
+        self.tally = Tally()
+
+    def figures(self, gateway: Gateway, picture: Showing, days: int) -> Figures:
+        """The figures of the last days, as of the picture."""
+        state = picture.snapshot.state
+        with self._lock:
+            after = max(0, state.seq - LOOKED_AT) if self._after is None else self._after
+            while after < state.seq and (records := gateway.history(after, PAGE)):
+                self.tally.take(records)
+                after = records[-1].seq
+            self._after = after
+            return figures(self.tally, tuple(state.alarms.values()), picture.now, days=days)
+
+
+_LOGS: WeakKeyDictionary[Environment, TallyLog] = WeakKeyDictionary()
+
+
+@dataclass(frozen=True)
+class Row:
+    """A figure beside its guidance."""
+
+    key: str
+    value: str
+    guidance: str
+    verdict: str
+    """``ok``, ``much``, ``most`` or nothing where the guidance judges nothing."""
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One hour of the drawing."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    label: str
+    count: int
+
+
+def rows(picture: Showing, found: Figures) -> list[Row]:
+    """All figures with a guidance, in the order in which one asks."""
+    w = picture.words
+
+    def judged(value: float, well: float, most: float) -> str:
+        return "ok" if value <= well else "much" if value <= most else "most"
+
+    def row(key: str, value: str, verdict: str, **guidance: object) -> Row:
+        return Row(key, value, w(f"figure_{key}_guidance", **guidance), verdict)
+
+    in_ten, hour, day = found.in_ten, found.per_hour, found.in_ten * 144
+    well, most = ACCEPTABLE_IN_TEN, MANAGEABLE_IN_TEN
+    return [
+        row("in_ten", f"{in_ten:.2f}", judged(in_ten, well, most), well=well, most=most),
+        row("per_hour", f"{hour:.1f}", judged(hour, well * 6, most * 6), well=well * 6, most=most * 6),
+        row("per_day", f"{day:.0f}", judged(day, well * 144, most * 144), well=well * 144, most=most * 144),
+        row("most_in_ten", str(found.most_in_ten), judged(found.most_in_ten, FLOOD_IN_TEN, FLOOD_IN_TEN)),
+        row("floods", _percent(found.floods), judged(found.floods, FLOOD_SHARE, FLOOD_SHARE)),
+        row("chattering", str(len(found.chattering)), judged(len(found.chattering), 0, 0), count=CHATTER),
+        row("fleeting", str(len(found.fleeting)), judged(len(found.fleeting), 0, 0)),
+        row("stale", str(len(found.stale)), judged(len(found.stale), MOST_STALE, MOST_STALE)),
+    ]
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.1f} %"
+
+
+def bars(picture: Showing, found: Figures) -> list[Bar]:
+    """The hours of the last day, as high as they are full; at least six alarms fill the drawing."""
+    full = max(6, *(count for _, count in found.hours))
+    width = WIDE / len(found.hours)
+    return [
+        Bar(n * width, HIGH - HIGH * count / full, width * 0.8, HIGH * count / full, picture.formats.clock(hour), count)
+        for n, (hour, count) in enumerate(found.hours)
+    ]
+
+
+def _asked_days() -> int:
+    asked = request.args.get("days", "7")
+    return int(asked) if asked in {str(days) for days in DAYS} else 7
+
+
+def _found(picture: Showing, days: int) -> Figures:
+    log = _LOGS.setdefault(picture.environment, TallyLog())
+    return log.figures(picture.gateway, picture, days)
+
+
+@pages.get("/alarms/figures")
+def figures_page() -> str:
+    """Figures of one day, a week or a month, by ``?days=``."""
+    picture, days = showing(), _asked_days()
+    found, state = _found(picture, days), picture.snapshot.state
+    return page(
+        "alarm_figures.html",
+        found=found,
+        days=days,
+        choices=DAYS,
+        rows=rows(picture, found),
+        bars=bars(picture, found),
+        wide=WIDE,
+        high=HIGH,
+        shares=[(p, _percent(found.shares[p]), _percent(SHARES[p])) for p in Priority],
+        heads={alarm.id: picture.sentences.alarm_head(alarm.facts) for alarm in state.alarms.values()}
+        | {one.alarm: picture.sentences.alarm_head(one.facts) for one in found.frequent},
+        suppressed=suppressed(state, picture.snapshot.facts, picture.now),
+    )
+
+
+def table(picture: Showing, found: Figures) -> Iterator[tuple[str, str, str, str]]:
+    """The same figures as rows: what, of which, value, guidance; instants as RFC 3339 in UTC."""
+    yield "figure", "of", "value", "guidance"
+    yield "since", "", found.since.isoformat(), ""
+    yield "until", "", found.until.isoformat(), ""
+    yield "total", "", str(found.total), ""
+    for row in rows(picture, found):
+        yield row.key, "", row.value, row.guidance
+    for priority in Priority:
+        yield "share", priority.value, _percent(found.shares[priority]), _percent(SHARES[priority])
+    for one in found.frequent:
+        yield "frequent", one.alarm, str(one.count), ""
+    for alarm in found.longest:
+        yield "standing_since", alarm.id, alarm.raised_at.isoformat(), ""
+    for chatter, count in found.chattering:
+        yield "most_in_an_hour", chatter, str(count), ""
+    for fleeting, count in found.fleeting:
+        yield "over_within_a_minute", fleeting, str(count), ""
+    for name, minutes in (("median", found.seen_median_min), ("nine_of_ten", found.seen_tenth_min)):
+        yield "seen_after_min", name, "" if minutes is None else f"{minutes:.1f}", ""
+    for hour, count in found.hours:
+        yield "hour", hour.isoformat(), str(count), ""
+
+
+@pages.get("/alarms/figures.csv")
+def figures_csv() -> Response:
+    """The figures as CSV (RFC 4180), for ``?days=``."""
+    picture, days = showing(), _asked_days()
+    into = io.StringIO()
+    csv.writer(into).writerows([_harmless(cell) for cell in row] for row in table(picture, _found(picture, days)))
+    name = f"alarms-{days}-days.csv"
+    disposition = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(into.getvalue(), mimetype="text/csv", headers=disposition)
+
+
+def _harmless(cell: str) -> str:
+    """A cell that a spreadsheet would take for a formula is marked as text."""
+    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell
