@@ -162,7 +162,7 @@ def figures(tally: Tally, alarms: Sequence[Alarm], now: datetime, *, days: int) 
         since=since,
         until=now,
         total=len(told),
-        hours=_hours(told, since, now),
+        hours=_hours(told, now),
         in_ten=len(told) / periods,
         most_in_ten=most_within([t.at for t in told], TEN),
         floods=sum(count > FLOOD_IN_TEN for count in counts.values()) / periods,
@@ -199,8 +199,8 @@ def _since(tally: Tally, now: datetime, days: int) -> datetime:
     return min(max(begins), now)
 
 
-def _hours(told: Sequence[Told], since: datetime, now: datetime) -> tuple[tuple[datetime, int], ...]:
-    first = max(since, now - 24 * HOUR).replace(minute=0, second=0, microsecond=0)
+def _hours(told: Sequence[Told], now: datetime) -> tuple[tuple[datetime, int], ...]:
+    first = (now - 24 * HOUR).replace(minute=0, second=0, microsecond=0)
     counts = Counter(int((t.at - first) / HOUR) for t in told if t.at >= first)
     return tuple((first + n * HOUR, counts[n]) for n in range(int((now - first) / HOUR) + 1))
 

@@ -9,6 +9,9 @@ from orchestrator.core.models import Actual, PlannedTask, PlanRequest, Stop, Tas
 from orchestrator.core.pace import end_in_hand
 from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
 
+PLAN_PATIENCE: Final = timedelta(minutes=2)
+"""So long a plan that is wanted is waited for before what it may still mend is told. A repair takes a second, a full
+plan some."""
 UNKNOWN_STOP: Final = timedelta(hours=2)
 """How long a machine is taken to stay stopped when nobody said until when; an assumption of ours. When it has passed
 and nothing was heard, as long again."""

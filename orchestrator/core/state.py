@@ -141,7 +141,7 @@ class State:
     replan_reason: str = ""
     """Why a new plan is wanted; empty when none is."""
     replan_wanted_at: datetime | None = None
-    """Since when one has been wanted and none adopted, not even a repair."""
+    """Since when it is waited for; wishes soon after it do not begin anew, see `planning.PLAN_PATIENCE`."""
     instants: Instants | None = None
     """Of the adopted plan; none until they have been looked for."""
     tasks: Mapping[TaskId, TaskRecord] = field(default_factory=dict)

@@ -8,12 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orchestrator.core.alarms import conditions
-from orchestrator.core.alarms.holding_back import PATIENCE, held_until
+from orchestrator.core.alarms.holding_back import held_until
 from orchestrator.core.due import next_due
 from orchestrator.core.events import AlarmRaised, PlanAdopted, ReplanWanted
 from orchestrator.core.ids import AlarmId, CommandId, EquipmentId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
+from orchestrator.core.planning import PLAN_PATIENCE as PATIENCE
 from orchestrator.core.state import State
 from tests.core.alarm_script import all_told, step, stopped
 from tests.core.script import Script, at_target, in_a_planned_kitchen, with_base_aged
@@ -76,15 +77,14 @@ def test_miss_that_the_new_plan_mends_is_never_told() -> None:
     assert "window_closing" not in "".join(told)
 
 
-def test_later_wish_does_not_prolong_the_waiting_and_an_answered_one_begins_anew() -> None:
+def test_later_wish_does_not_prolong_the_waiting_and_one_after_it_begins_anew() -> None:
     state = with_events(base_ageing(), [ReplanWanted(at=at("Thu 08:00"), reason="drift")], at("Thu 08:00"))
     state = with_events(state, [ReplanWanted(at=at("Thu 08:01"), reason="more")], at("Thu 08:01"))
     assert held_until(state) == at("Thu 08:00") + PATIENCE
-    adopted = PlanAdopted(plan=small_plan(), at=at("Thu 08:05"), person=None, provisional=True)
-    state = with_events(state, [adopted], at("Thu 08:05"))
     state = with_events(state, [ReplanWanted(at=at("Thu 08:30"), reason="again")], at("Thu 08:30"))
     assert held_until(state) == at("Thu 08:30") + PATIENCE
-    state = with_events(state, [adopted.model_copy(update={"provisional": False})], at("Thu 08:31"))
+    adopted = PlanAdopted(plan=small_plan(), at=at("Thu 08:31"), person=None)
+    state = with_events(state, [adopted], at("Thu 08:31"))
     assert held_until(state) is None
 
 

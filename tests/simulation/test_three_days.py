@@ -172,7 +172,7 @@ def test_no_alarm_comes_and_goes_within_a_minute_but_by_what_a_person_did(week: 
         if isinstance(r.event, AlarmRaised):
             raised[r.event.alarm] = r.event.at
         elif isinstance(r.event, AlarmReturned) and r.command_id not in acted:
-            fleeting += [r.event] if r.event.at - raised[r.event.alarm] <= timedelta(minutes=1) else []
+            fleeting += [r.event] if r.event.at - raised[r.event.alarm] < timedelta(minutes=1) else []
     assert len(raised) > 5
     assert fleeting == []
 

@@ -1,31 +1,27 @@
 """What the planner may still mend is not told yet: the on-delay of warnings that only the live plan foresees.
 
 When something goes wrong the live plan often runs into a miss that a new plan, seconds later, does not. Told at once,
-such a warning came and was over in the same minute: eight of the seventeen of three simulated days did. So while
-a new plan is wanted it is held back, for `PATIENCE` at most, and only where at least the kitchen's own lead time is
-left after that: the delay takes nothing from the time in which a miss can be prevented. Source: on-delay as a means
-against chattering and fleeting alarms is that of ANSI/ISA-18.2, from memory; the figure is ours.
+such a warning came and was over in the same minute: eight of the seventeen of three simulated days did. So while a
+new plan is wanted it is held back, for `PLAN_PATIENCE` at most, and only where at least the kitchen's own lead time
+is left after that: the delay takes nothing from the time in which a miss can be prevented. Source: on-delay as a
+means against chattering and fleeting alarms is that of ANSI/ISA-18.2, from memory; the figure is ours.
 """
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
-from typing import Final
+from datetime import datetime
 
 from orchestrator.core.alarms.look import Look, minutes
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind
+from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.state import State
-
-PATIENCE: Final = timedelta(minutes=2)
-"""So long a plan that is wanted is waited for. A repair takes a second, a full plan some; a planner that fails is not
-waited for again."""
 
 
 def held_until(state: State) -> datetime | None:
     """Until when warnings are held back; none while no plan is wanted."""
     if not state.replan_reason or state.replan_wanted_at is None:
         return None
-    return state.replan_wanted_at + PATIENCE
+    return state.replan_wanted_at + PLAN_PATIENCE
 
 
 def held_back(look: Look, found: Mapping[AlarmId, AlarmFacts]) -> frozenset[AlarmId]:

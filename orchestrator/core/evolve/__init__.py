@@ -47,6 +47,7 @@ from orchestrator.core.events import (
     WeightEntered,
 )
 from orchestrator.core.evolve import alarms, calls, durations, lots, machines, plans, tasks
+from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.probe_book import placed, with_event
 from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
 from orchestrator.core.state import State
@@ -125,8 +126,10 @@ def _apply_rest(
         case KitchenImported():
             return replace(state, kitchen=event.kitchen)
         case ReplanWanted():
-            since, answered = state.replan_wanted_at, state.adopted_at
-            waits = state.replan_reason and since is not None and (answered is None or answered < since)
+            # A wish within the patience of another, or soon after it, does not prolong it: what was held back has been
+            # told by then, and is not held back for longer.
+            since = state.replan_wanted_at
+            waits = state.replan_reason and since is not None and event.at < since + 2 * PLAN_PATIENCE
             wanted_at = since if waits else event.at
             return replace(state, replan_reason=event.reason or "asked for", replan_wanted_at=wanted_at)
         case FactRecorded():
