@@ -155,6 +155,7 @@ ENGLISH_ALARMS: Final[Mapping[str, str]] = {
     "figure_is_ok": "within it",
     "figure_is_much": "too much for long",
     "figure_is_most": "beyond it",
+    "figure_is_early": "too early to say",
     "figures_shares": "By priority",
     "figures_priority": "Priority",
     "figures_about": "about {share}",

@@ -5,6 +5,7 @@ import io
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Final
 from weakref import WeakKeyDictionary
 
@@ -35,6 +36,8 @@ DAYS: Final = (1, 7, 30)
 LOOKED_AT: Final = 50_000
 """How many of the latest events are looked through, once; from then on only what is new."""
 PAGE: Final = 500
+_HOUR: Final = timedelta(hours=1)
+"""An average of less time than it is about says nothing yet: an hour for ten minutes, half a day for an hour."""
 WIDE, HIGH = 480.0, 120.0
 """Of the drawing, in its own units."""
 
@@ -70,7 +73,7 @@ class Row:
     value: str
     guidance: str
     verdict: str
-    """``ok``, ``much``, ``most`` or nothing where the guidance judges nothing."""
+    """``ok``, ``much``, ``most``, or ``early`` where an average says nothing yet."""
 
 
 @dataclass(frozen=True)
@@ -95,12 +98,15 @@ def rows(picture: Showing, found: Figures) -> list[Row]:
     def row(key: str, value: str, verdict: str, **guidance: object) -> Row:
         return Row(key, value, w(f"figure_{key}_guidance", **guidance), verdict)
 
+    def average(value: float, well: float, most: float, least: timedelta) -> str:
+        return "early" if found.until - found.since < least else judged(value, well, most)
+
     in_ten, hour, day = found.in_ten, found.per_hour, found.in_ten * 144
-    well, most = ACCEPTABLE_IN_TEN, MANAGEABLE_IN_TEN
+    well, most, a_day = ACCEPTABLE_IN_TEN, MANAGEABLE_IN_TEN, _HOUR * 24
     return [
-        row("in_ten", f"{in_ten:.2f}", judged(in_ten, well, most), well=well, most=most),
-        row("per_hour", f"{hour:.1f}", judged(hour, well * 6, most * 6), well=well * 6, most=most * 6),
-        row("per_day", f"{day:.0f}", judged(day, well * 144, most * 144), well=well * 144, most=most * 144),
+        row("in_ten", f"{in_ten:.2f}", average(in_ten, well, most, _HOUR), well=well, most=most),
+        row("per_hour", f"{hour:.1f}", average(hour, well * 6, most * 6, _HOUR * 12), well=well * 6, most=most * 6),
+        row("per_day", f"{day:.0f}", average(day, well * 144, most * 144, a_day), well=well * 144, most=most * 144),
         row("most_in_ten", str(found.most_in_ten), judged(found.most_in_ten, FLOOD_IN_TEN, FLOOD_IN_TEN)),
         row("floods", _percent(found.floods), judged(found.floods, FLOOD_SHARE, FLOOD_SHARE)),
         row("chattering", str(len(found.chattering)), judged(len(found.chattering), 0, 0), count=CHATTER),
