@@ -3,6 +3,7 @@
 import logging
 import threading
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Final
 
 from orchestrator.core.errors import Refusal
@@ -23,6 +24,7 @@ _TIMEOUT_S: Final = 120.0
 @dataclass(slots=True)
 class _Asked:
     revision: int
+    at: datetime
     done: threading.Event = field(default_factory=threading.Event)
     answer: RemediesAnswer | None = None
     trouble: str = ""
@@ -55,16 +57,21 @@ class RemedyBook:
         asked.done.wait(wait_s)
         return asked.answer, asked.trouble
 
-    def again(self, snapshot: Snapshot) -> None:
-        """Ask anew where the planner gave no answer."""
+    def asked_at(self) -> datetime | None:
+        """The kitchen's time of the picture that the answer is about; none before anything was asked."""
+        return self._asked.at if self._asked is not None else None
+
+    def again(self, snapshot: Snapshot, *, answered: bool = False) -> None:
+        """Ask anew where the planner gave no answer; ``answered``: also where it did, for what has happened since."""
         with self._lock:
-            if self._asked is not None and self._asked.trouble and self._asked.done.is_set():
+            asked = self._asked
+            if asked is not None and asked.done.is_set() and (asked.trouble or answered):
                 self._asked = None
 
     def _for(self, snapshot: Snapshot, plan: Plan) -> _Asked:
         with self._lock:
             if self._asked is None or self._asked.revision != snapshot.state.revision:
-                self._asked = _Asked(snapshot.state.revision)
+                self._asked = _Asked(snapshot.state.revision, snapshot.now)
                 threading.Thread(target=self._ask, args=(self._asked, snapshot, plan), daemon=True).start()
             return self._asked
 

@@ -14,6 +14,7 @@ from display.api.blueprint import api_blueprint
 from display.helping import REMEDIES, RemedyBook
 from display.pages import BLUEPRINTS
 from display.panels import KitchenMissing
+from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
 from display.views import Views
 from orchestrator.gateway.door import Gateway
@@ -32,6 +33,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.config["SEND_FILE_MAX_AGE_DEFAULT"] = 300
     web.extensions[EXTENSION] = (gateway, views)
     web.extensions[REMEDIES] = RemedyBook(gateway)
+    web.extensions[PREVIEWS] = PreviewBook(gateway)
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     web.before_request(_refuse_foreign)

@@ -1,8 +1,10 @@
 """What stands against an order in trouble, and what would help it."""
 
-from flask import Blueprint, Response, current_app, make_response
+from flask import Blueprint, Response, current_app, make_response, redirect
+from werkzeug.wrappers import Response as Redirect
 
 from display.helping import REMEDIES, RemedyBook
+from display.previews import PREVIEWS, PreviewBook
 from display.request import page, showing
 from orchestrator.core.ids import OrderId
 
@@ -28,10 +30,44 @@ def help_page(order: str) -> Response | tuple[str, int]:
         "order": views[OrderId(order)],
         "answer": answer,
         "trouble": trouble,
+        "asked_at": book.asked_at(),
         "conflicts": [c for c in answer.conflicts if c.order == order] if answer else [],
         "remedies": [r for r in answer.remedies if r.order == order] if answer else [],
     }
     response = make_response(page("help.html", **told))
     if answer is None:
+        response.headers["Refresh"] = str(_AGAIN_S)
+    return response
+
+
+@pages.post("/orders/<order>/help")
+def ask_again(order: str) -> Redirect:
+    """The planner is asked anew: people may have done something since."""
+    book: RemedyBook = current_app.extensions[REMEDIES]
+    book.again(showing().snapshot, answered=True)
+    return redirect(f"/orders/{order}/help", 303)
+
+
+@pages.get("/orders/<order>/help/<int:number>")
+def preview_page(order: str, number: int) -> Response | tuple[str, int]:
+    """One of the remedies, counted from 1, planned as a what-if beside the present plan; nothing is adopted."""
+    picture = showing()
+    views = {view.order: view for view in picture.views.orders(picture.snapshot)}
+    book: RemedyBook = current_app.extensions[REMEDIES]
+    answer, _ = book.answer(picture.snapshot, _WAIT_S)
+    remedies = [r for r in answer.remedies if r.order == order] if answer else []
+    if order not in views or not 1 <= number <= len(remedies):
+        w = picture.words  # a new plan has other remedies
+        return page("fault.html", title=w("remedy_gone"), remedy=w("remedy_gone_remedy")), 404
+    previews: PreviewBook = current_app.extensions[PREVIEWS]
+    tried = previews.preview(picture.snapshot, remedies[number - 1], _WAIT_S)
+    outcome = tried.answer.scenarios[0] if tried.answer and tried.answer.scenarios else None
+    rows = tried.answer.table.orders if tried.answer else ()
+    told = [(views.get(OrderId(row.order)), *row.told) for row in rows]
+    context = {"order": views[OrderId(order)], "remedy": remedies[number - 1], "tried": tried, "outcome": outcome}
+    response = make_response(
+        page("preview.html", **context, rows=[r for r in told if r[0] is not None and len(r) == 3])
+    )
+    if not tried.done.is_set():
         response.headers["Refresh"] = str(_AGAIN_S)
     return response

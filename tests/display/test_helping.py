@@ -10,9 +10,18 @@ from flask.testing import FlaskClient
 from display.app import create_app
 from display.helping import RemedyBook
 from display.views import CoreViews
-from orchestrator.core.ids import OrderId
+from orchestrator.core.ids import OrderId, TaskId
+from orchestrator.core.models import Move
 from orchestrator.core.models.change import StartEarlier
-from orchestrator.core.models.questions import Answer, Question, RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.outcome import Outcome, comparison
+from orchestrator.core.models.questions import (
+    Answer,
+    Question,
+    RemediesAnswer,
+    RemediesQuestion,
+    WhatIfAnswer,
+    WhatIfQuestion,
+)
 from orchestrator.core.models.remedy import Conflict, ConflictPart, PartKind, Remedy, RemedyKind
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -130,3 +139,59 @@ def test_interface_tells_the_same_with_the_plan_s_revision(client: FlaskClient, 
     assert told["conflicts"][0]["parts"][0]["thing"] == "churn"
     assert told["remedies"][0]["changes"][0]["change"] == "start earlier"
     assert client.get("/orders/NONE/help").status_code == 404
+
+
+def tried(gateway: SlowGateway) -> WhatIfAnswer:
+    """The remedy brings the order in time and moves one task."""
+    plan = gateway.state.plan
+    assert plan is not None
+    on_time = tuple(o.model_copy(update={"met": True, "late_min": 0, "margin_min": 25}) for o in plan.outlooks)
+    move = Move(task=TaskId("B1.churn"), title="Churn", before=at("Thu 09:00"), after=at("Thu 05:00"), what="earlier")
+    base = Outcome(name="present plan", plan=plan, outlooks=plan.outlooks)
+    with_it = Outcome(name="earlier start", plan=plan, outlooks=on_time, moves=(move,))
+    return WhatIfAnswer(base=base, scenarios=(with_it,), table=comparison((base, with_it)))
+
+
+def test_remedy_is_shown_as_a_what_if_beside_the_present_plan_and_changes_nothing(
+    client: FlaskClient, gateway: SlowGateway
+) -> None:
+    gateway.let.set()
+    gateway.answers["what_if"] = tried(gateway)
+    assert client.get("/orders/SAT-STALL/help").status_code == 200
+    page = Page(client.get("/orders/SAT-STALL/help").text)
+    assert page.links["Show what it would change"] == "/orders/SAT-STALL/help/1"
+    before = gateway.state
+    answer = client.get("/orders/SAT-STALL/help/1")
+    shown = Page(answer.text)
+    assert "Refresh" not in answer.headers
+    text = shown.text.replace("\u00a0", " ")
+    for words in (REMEDY.says, "At risk · 20 min late", "On time · 25 min spare", "Churn", "Nothing has been changed."):
+        assert words in text
+    question = gateway.questions[-1]
+    assert isinstance(question, WhatIfQuestion)
+    assert [scenario.changes for scenario in question.scenarios] == [REMEDY.changes]
+    assert gateway.state == before
+    client.get("/orders/SAT-STALL/help/1")
+    assert len([q for q in gateway.questions if isinstance(q, WhatIfQuestion)]) == 1
+    assert client.get("/orders/SAT-STALL/help/2").status_code == 404
+
+
+def test_preview_without_a_plan_says_why(client: FlaskClient, gateway: SlowGateway) -> None:
+    gateway.let.set()
+    none = Outcome(name="earlier start", violations=("nobody is there",))
+    base = Outcome(name="present plan", plan=gateway.state.plan)
+    gateway.answers["what_if"] = WhatIfAnswer(base=base, scenarios=(none,), table=comparison((base, none)))
+    client.get("/orders/SAT-STALL/help")
+    text = Page(client.get("/orders/SAT-STALL/help/1").text).text
+    assert "No plan came out with it. nobody is there" in text
+
+
+def test_what_helps_says_how_old_it_is_and_is_asked_anew_by_a_button(client: FlaskClient, gateway: SlowGateway) -> None:
+    gateway.let.set()
+    client.get("/orders/SAT-STALL/help")
+    gateway.now = at("Wed 15:12")
+    assert "As of 15:00, 12 min ago." in Page(client.get("/orders/SAT-STALL/help").text).text.replace("\u00a0", " ")
+    answer = client.post("/orders/SAT-STALL/help")
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/orders/SAT-STALL/help")
+    assert "As of 15:12, 0 min ago." in Page(client.get("/orders/SAT-STALL/help").text).text.replace("\u00a0", " ")
+    assert len(gateway.questions) == 2

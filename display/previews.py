@@ -1,0 +1,82 @@
+"""Remedies planned as a what-if: asked of the planner in the background, kept for the plan that they were asked for."""
+
+import logging
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Final
+
+from orchestrator.core.errors import Refusal
+from orchestrator.core.models.questions import Scenario, WhatIfAnswer, WhatIfQuestion
+from orchestrator.core.models.remedy import Remedy
+from orchestrator.core.planning import plan_request
+from orchestrator.gateway.door import Gateway, Snapshot
+
+PREVIEWS: Final = "coldwright-previews"
+"""Key of the application's book among its extensions."""
+LOG = logging.getLogger(__name__)
+SEARCH_S: Final = 8.0
+"""How long the planner improves the plan of a remedy."""
+_TIMEOUT_S: Final = 90.0
+"""Plans go first: a question may wait for several of them."""
+_KEPT: Final = 12
+"""Previews that are kept, the newest."""
+
+
+@dataclass(slots=True)
+class Preview:
+    """One remedy tried out; nothing of it is adopted or recorded."""
+
+    at: datetime
+    """The kitchen's time when it was asked."""
+    done: threading.Event = field(default_factory=threading.Event)
+    answer: WhatIfAnswer | None = None
+    trouble: str = ""
+
+
+class PreviewBook:
+    """Previews of the plan adopted last. Thread-safe; nothing in it waits but `preview`, and that not for long."""
+
+    def __init__(self, gateway: Gateway) -> None:
+        """Ask through this gateway."""
+        self._gateway = gateway
+        self._lock = threading.Lock()
+        self._asked: OrderedDict[tuple[int, str], Preview] = OrderedDict()
+
+    def preview(self, snapshot: Snapshot, remedy: Remedy, wait_s: float = 0.0) -> Preview:
+        """What a remedy would come to, by now; the first call for it and a plan asks the planner.
+
+        Args:
+            snapshot: From whose plan it would start.
+            remedy: What is tried.
+            wait_s: How long to wait for it.
+        """
+        key = snapshot.state.revision, remedy.model_dump_json(include={"order", "changes"})
+        with self._lock:
+            held = self._asked.get(key)
+            if held is None or (held.trouble and held.done.is_set()):
+                held = self._asked[key] = Preview(snapshot.now)
+                threading.Thread(target=self._ask, args=(held, snapshot, remedy), daemon=True).start()
+                while len(self._asked) > _KEPT:
+                    self._asked.popitem(last=False)
+        held.done.wait(wait_s)
+        return held
+
+    def _ask(self, held: Preview, snapshot: Snapshot, remedy: Remedy) -> None:
+        try:
+            scenario = Scenario(name=remedy.kind.value, changes=remedy.changes)
+            request = plan_request(snapshot.state, snapshot.now)
+            question = WhatIfQuestion(request=request, scenarios=(scenario,), seconds=SEARCH_S)
+            told = self._gateway.ask(question, _TIMEOUT_S)
+            if isinstance(told, Refusal):
+                held.trouble = told.status
+            elif isinstance(told, WhatIfAnswer):
+                held.answer = told
+        except TimeoutError:
+            held.trouble = "no answer in time"
+        except Exception:
+            LOG.exception("a remedy could not be tried")
+            held.trouble = "it could not be asked"
+        finally:
+            held.done.set()
