@@ -11,6 +11,7 @@ from jsonpointer import JsonPointer, JsonPointerException
 
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Kitchen, TopicMapping
+from orchestrator.core.plan_index import kitchen_index
 from orchestrator.ports.event_log import Reading
 
 TOPIC: Final = "coldwright/v1/probes/{probe}/reading"
@@ -81,7 +82,7 @@ def decode(topic: str, payload: bytes, *, retained: bool, received: Received, ki
         if len(payload) > LARGEST_PAYLOAD_BYTES:
             raise _Bad(Reason.OVERSIZED, f"{len(payload)} bytes, at most {LARGEST_PAYLOAD_BYTES} are read")
         probe, mapping = _probe_of(topic, kitchen.mappings)
-        if all(known.id != probe for known in kitchen.probes):
+        if probe not in kitchen_index(kitchen).probes:
             raise _Bad(Reason.UNKNOWN_PROBE, f"the kitchen has no probe {probe[:80]!r}")
         if retained:
             raise _Bad(Reason.STALE, "a retained message: it may have been measured at any time")
