@@ -8,10 +8,10 @@ from tests.adapters.hostile import messages, straight, through_broker
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_hostile_payloads_are_kept_or_counted_and_nothing_grows(seed: int) -> None:
-    found = straight(10_000, seed)
+    found = straight(4_000, seed)
     found.check()
-    assert found.sent == 10_000
-    assert found.kept > 300
+    assert found.sent == 4_000
+    assert found.kept > 100
     wanted = {Reason.MALFORMED, Reason.OVERSIZED, Reason.ABSURD, Reason.STALE, Reason.FUTURE, Reason.UNKNOWN_PROBE}
     assert {Reason(reason) for reason in found.counts.by_reason} == wanted
     # After the first half everything that is kept is there: two hundred names, one text for each reason.
