@@ -1,6 +1,7 @@
 """Calls in words: the message, complete enough to act on without a screen; what became of it; and tonight."""
 
 from collections.abc import Iterator
+from typing import Final
 
 from jinja2 import Environment
 
@@ -14,6 +15,9 @@ from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.models.calls import Call, CallFault, CallStatus, CallWhy, ChannelFault
 from orchestrator.core.views.calls import ChannelView, Reach, StandsView, TonightView, TurnView, Verdict
 from orchestrator.gateway.door import Gateway
+
+TOLD_WHOLE: Final = 3
+"""Of more alarms than this, only the heads are told: a flood must be read on a phone at night."""
 
 
 def message_of(gateway: Gateway, call: Call) -> tuple[str, str]:
@@ -51,7 +55,9 @@ def _alarms(showing: Showing, call: Call) -> tuple[str, str]:
     heads = [showing.sentences.alarm_head(alarm.facts) for alarm in standing] or list(call.titles) or [call.why.value]
     key = "call_title_one" if len(heads) == 1 else "call_title_many"
     title = w(key, kitchen=showing.kitchen.name, head=heads[0], count=len(heads))
-    parts = ["\n".join(_alarm(showing, alarm)) for alarm in standing]
+    parts = ["\n".join(_alarm(showing, alarm)) for alarm in standing[:TOLD_WHOLE]]
+    if heads[TOLD_WHOLE:]:
+        parts.append(w("call_more", count=len(heads) - TOLD_WHOLE, heads="; ".join(heads[TOLD_WHOLE:])))
     return title, "\n\n".join([*parts, "\n".join(_rest(showing, call))])
 
 

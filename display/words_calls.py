@@ -83,6 +83,7 @@ ENGLISH_CALLS: Final[Mapping[str, str]] = {
     "call_title_many": "{kitchen}: {count} alarms, {head}",
     "call_practice": "PRACTICE. {text}",
     "call_test_says": "{who} tests whether this reaches {to}. Nothing is wrong, and nothing is to be done.",
+    "call_more": "And {count} more: {heads}",
     "call_line": "{head}: {says}",
     "call_because_first": "Nobody in the kitchen has seen it.",
     "call_because_next": "Whoever was called before has not marked it as seen.",

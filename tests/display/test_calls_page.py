@@ -179,6 +179,18 @@ def test_message_tells_all_that_is_known_without_a_screen() -> None:
     ]
 
 
+def test_message_of_a_flood_tells_three_whole_and_of_the_rest_the_heads() -> None:
+    kitchen = calling_kitchen(at("Thu 02:00"))
+    for number in range(1, 6):
+        warm_freezer(kitchen, f"Freezer {number}")
+    called(kitchen)
+    (call,) = kitchen.state.calls.on_their_way()
+    title, body = message_of(kitchen, call)
+    assert title == "Small kitchen: 5 alarms, Freezer 1 too warm: −9.0 °C"
+    assert body.count("Temperature: now") == 3
+    assert "And 2 more: Freezer 4 too warm: −9.0 °C; Freezer 5 too warm: −9.0 °C" in body.splitlines()
+
+
 def test_message_of_a_test_says_that_nothing_is_wrong() -> None:
     kitchen = calling_kitchen(at("Thu 02:00"))
     client_of(kitchen).post("/acts/test_call", data={"to": "role:Owner"})

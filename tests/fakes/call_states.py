@@ -36,12 +36,13 @@ def tried(gateway: KitchenGateway, to: str, fault: CallFault | None = None, code
         gateway.happen(CallGaveUp(call=seq, at=gateway.now, faults=faults))
 
 
-def warm_freezer(gateway: KitchenGateway) -> None:
-    """The freezer is too warm, and nobody has seen it."""
+def warm_freezer(gateway: KitchenGateway, name: str = "Freezer") -> None:
+    """A freezer is too warm, and nobody has seen it."""
     facts = AlarmFacts(
-        kind=AlarmKind.STORE_WARM, priority=Priority.CRITICAL, missed=True, title="Freezer", celsius=-9.0, limit_c=-15.0
+        kind=AlarmKind.STORE_WARM, priority=Priority.CRITICAL, missed=True, title=name, celsius=-9.0, limit_c=-15.0
     )
-    gateway.happen(AlarmRaised(alarm=FREEZER, at=gateway.now, facts=facts))
+    alarm = AlarmId(f"store_warm:{name.lower()}")
+    gateway.happen(AlarmRaised(alarm=alarm, at=gateway.now, facts=facts))
 
 
 def without_address(gateway: KitchenGateway, *names: str) -> None:
