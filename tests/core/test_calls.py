@@ -1,6 +1,6 @@
 """Whose turn it is to be called: lived through by simulated time, and against rules written down apart."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from orchestrator.core.call_events import CallMade
 from orchestrator.core.calls import GATHER, due_calls, next_call_at
 from orchestrator.core.models.alarm import AlarmStatus
-from orchestrator.core.models.calls import Callee, CallPlan, CallWhy, QuietHours
-from orchestrator.core.presence import Night, empty_from, night_at
+from orchestrator.core.models.calls import Callee, CallPlan, CallWhy
 from tests.fakes.call_house import CallHouse, call_plan, callee, kitchen_with, replayed
 from tests.fakes.kitchens import at
 
@@ -105,10 +104,36 @@ def test_critical_alarm_comes_through_quiet_hours() -> None:
 
 
 def test_who_was_passed_over_is_told_at_the_end_of_their_quiet_hours_if_it_still_stands() -> None:
-    kitchen = house(call_plan(callee("manager", NIGHT), callee("Owner"), again_after=240))
+    kitchen = house(call_plan(callee("manager", NIGHT), callee("Owner"), again_after=300))
     kitchen.raised("fridge", "warning")
     kitchen.live(at("Thu 06:01"))
     assert told(kitchen) == [("02:00", "role:Owner"), ("06:00", "manager")]
+
+
+def test_who_is_told_late_is_told_once_and_the_turn_goes_on_without_them() -> None:
+    kitchen = house(call_plan(callee("manager", NIGHT), callee("Owner"), callee("early-cook")), "Thu 05:55")
+    kitchen.raised("fridge", "warning")
+    kitchen.live(at("Thu 06:34"))
+    assert told(kitchen) == [("05:55", "role:Owner"), ("06:00", "manager"), ("06:05", "early-cook")]
+    assert [one.about[0].why for one in kitchen.made()] == ["first", "held_back", "next"]
+
+
+def test_while_all_who_are_left_have_quiet_hours_it_begins_again_with_who_has_none() -> None:
+    kitchen = house(call_plan(callee("manager"), callee("Owner", NIGHT)))
+    kitchen.raised("fridge", "warning")
+    kitchen.live(at("Thu 03:10"))
+    assert told(kitchen) == [("02:00", "manager"), ("02:30", "manager"), ("03:00", "manager")]
+    kitchen.live(at("Thu 06:00"))
+    assert told(kitchen)[-1] == ("06:00", "role:Owner")
+
+
+def test_warning_that_becomes_critical_calls_from_the_first_person_on_anew() -> None:
+    kitchen = house()
+    kitchen.raised("fridge", "warning")
+    kitchen.live(at("Thu 02:05"))
+    kitchen.worse("fridge", "critical")
+    kitchen.live(at("Thu 02:16"))
+    assert told(kitchen) == [("02:00", "manager"), ("02:05", "manager"), ("02:15", "role:Owner")]
 
 
 def test_warning_that_becomes_critical_calls_at_once_whoever_it_was_held_back_from() -> None:
@@ -311,65 +336,3 @@ def test_one_alarm_with_everybody_reached_keeps_the_stated_intervals(
         assert kitchen.calls()[-1][0] == at("Wed 22:00") + timedelta(minutes=seen_after)
     found = [((when - at("Wed 22:00")).total_seconds() / 60, to) for when, to, _ in kitchen.calls()]
     assert found == expected
-
-
-# -- clocks
-
-LONDON = ZoneInfo("Europe/London")
-
-
-def local(text: str, fold: int = 0) -> datetime:
-    return datetime.fromisoformat(text).replace(tzinfo=LONDON, fold=fold)
-
-
-@pytest.mark.parametrize(
-    ("hours", "when", "until"),
-    [
-        (NIGHT, "2026-11-25T21:59", None),
-        (NIGHT, "2026-11-25T22:00", "2026-11-26T06:00"),
-        (NIGHT, "2026-11-26T05:59", "2026-11-26T06:00"),
-        (NIGHT, "2026-11-26T06:00", None),
-        (("13:00", "15:00"), "2026-11-26T14:00", "2026-11-26T15:00"),
-        (("13:00", "15:00"), "2026-11-26T15:00", None),
-        # The nights in which London's clocks change, from the IANA time zone database: 29 March 2026 forward at 01:00,
-        # 25 October back at 02:00.
-        (NIGHT, "2026-03-28T23:00", "2026-03-29T06:00"),
-        (NIGHT, "2026-10-24T23:00", "2026-10-25T06:00"),
-    ],
-)
-def test_quiet_hours_end_on_the_clock_of_the_kitchen(hours: tuple[str, str], when: str, until: str | None) -> None:
-    quiet = QuietHours(start=hours[0], end=hours[1])
-    assert quiet.until(local(when)) == (None if until is None else local(until))
-
-
-def test_quiet_hours_over_the_change_of_clocks_last_an_hour_less_and_more() -> None:
-    quiet = QuietHours(start="22:00", end="06:00")
-    for evening, hours in (("2026-03-28T22:00", 7), ("2026-10-24T22:00", 9)):
-        begins = local(evening)
-        end = quiet.until(begins)
-        assert end is not None
-        assert end.astimezone(UTC) - begins.astimezone(UTC) == timedelta(hours=hours)
-
-
-def test_quiet_hours_that_end_in_the_hour_that_comes_twice_never_end_before_they_are_asked() -> None:
-    quiet = QuietHours(start="22:00", end="01:30")
-    for fold in (0, 1):
-        asked = local("2026-10-25T01:10", fold)
-        end = quiet.until(asked)
-        assert end is not None
-        assert end.astimezone(UTC) - asked.astimezone(UTC) == timedelta(minutes=20)
-
-
-def test_quiet_hours_that_join_are_over_at_the_end_of_the_last() -> None:
-    person = callee("manager", ("22:00", "02:00"), ("02:00", "05:00"), ("04:00", "06:00"))
-    assert person.quiet_until(local("2026-11-25T23:00")) == local("2026-11-26T06:00")
-
-
-def test_night_is_the_time_without_anybody() -> None:
-    kitchen = kitchen_with(CallPlan())
-    assert night_at(kitchen, at("Thu 15:00")) == Night(at("Thu 21:00"), at("Fri 06:00"))
-    assert night_at(kitchen, at("Thu 23:00")) == Night(at("Thu 21:00"), at("Fri 06:00"))
-    assert night_at(kitchen, at("Sun 20:00")) == Night(at("Sun 21:00"), None)
-    assert night_at(kitchen, at("Wed 05:00")) == Night(None, at("Wed 06:00"))
-    assert empty_from(kitchen, at("Thu 12:45")) == at("Thu 21:00")  # a break is no absence
-    assert empty_from(kitchen, at("Thu 23:00")) == at("Thu 23:00")
