@@ -347,6 +347,29 @@ def test_verdict_and_time_of_arrival_are_read_whole_in_either_column(
     assert not column.locator(".arrival").evaluate(CUT)
 
 
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_long_titles_are_read_whole_on_the_horizon_and_on_the_tasks_page(
+    open_at: OpenAt, served: Served, width: int, height: int
+) -> None:
+    title = "Temper the hazelnut custard for Market stall, Saturday"
+    cook = canned.COOK.model_copy(update={"title": title})
+    served.gateway.show(
+        canned.busy_station(in_hand=(cook,), next_here=(canned.CHURN.model_copy(update={"title": title}),))
+    )
+    page = open_at(width=width, height=height)
+    linked(page, served)
+    name = page.locator(".row-name b", has_text="Temper").first
+    assert not name.evaluate(CUT)
+    row, cell = page.locator(".row", has=page.locator(".row-name b.long")).first.bounding_box(), name.bounding_box()
+    assert row is not None
+    assert cell is not None
+    assert cell["y"] >= row["y"] - 1
+    page.goto(f"{served.url}/task/C2.cook")
+    whole = page.locator(".whole-title")
+    expect(whole).to_be_visible()
+    assert not whole.evaluate(CUT)
+
+
 def test_phone_shows_the_first_tasks_actions_on_its_first_screen(open_at: OpenAt) -> None:
     page = open_at(width=390, height=844)
     box = page.get_by_role("link", name="Report problem").first.bounding_box()
