@@ -1,7 +1,7 @@
 """What the planner may still mend is not told yet: the on-delay of warnings that only the live plan foresees.
 
 When something goes wrong the live plan often runs into a miss that a new plan, seconds later, does not. Told at once,
-such a warning came and was over in the same minute: eight of the seventeen of three simulated days did. So while a
+such a warning came and was over in the same second: seven of the seventeen of three simulated days did. So while a
 new plan is wanted it is held back, for `PLAN_PATIENCE` at most, and only where at least the kitchen's own lead time
 is left after that: the delay takes nothing from the time in which a miss can be prevented. Source: on-delay as a
 means against chattering and fleeting alarms is that of ANSI/ISA-18.2, from memory; the figure is ours.
