@@ -19,6 +19,7 @@ CODES: Final = {
     "longest",
     "past usual",
     "ceiling",
+    "limit",
     "will be late",
     "first leg missed",
     "second leg missed",

@@ -26,6 +26,7 @@ def fold_of(
     reads: Literal["core", "air"] = "core",
     use: LimitUse | None = None,
     tolerance: float | None = None,
+    defrosts: Defrosts | None = None,
 ) -> Tolerant | None:
     """A fold that judges readings by a limit.
 
@@ -36,17 +37,20 @@ def fold_of(
         reads: Where the probe is. Air never shows what the food has reached.
         use: A row and a ceiling, where the step chose some.
         tolerance: Of the thermometer, in its unit; left out, that asked of food thermometers.
+        defrosts: What is known of those of the freezer, where somebody follows its air all the time.
 
     Returns:
         None where such a probe cannot show the limit.
     """
     if limit.kind not in ON_CURVES or (reads == "air" and (limit.kind in OF_FOOD or not limit.air)):
         return None
-    make = _maker(limit, unit, began_s, reads, use)
+    make = _maker(limit, unit, began_s, reads, use=use, known=defrosts)
     return Tolerant(make(), make(), make(), tolerance_of(unit) if tolerance is None else tolerance)
 
 
-def _maker(limit: Limit, unit: Unit, began_s: float, reads: str, use: LimitUse | None) -> Callable[[], Fold]:
+def _maker(
+    limit: Limit, unit: Unit, began_s: float, reads: str, *, use: LimitUse | None, known: Defrosts | None
+) -> Callable[[], Fold]:
     gap_s = limit.gap * 60.0
     rows = [row for row in limit.rows if use is None or use.row in (None, row.id)]
     if limit.kind is LimitKind.HEAT:
@@ -64,7 +68,10 @@ def _maker(limit: Limit, unit: Unit, began_s: float, reads: str, use: LimitUse |
     in_air = reads == "air"
     frozen = in_air and row.at_most is not None and row.at_most.celsius < 0.0 and band.high is not None
     grace_s = limit.grace * 60.0 if in_air else 0.0
-    return lambda: KeepFold(band, gap_s, grace_s, Defrosts(band.high) if frozen and band.high is not None else None)
+    if not frozen or band.high is None:
+        return lambda: KeepFold(band, gap_s, grace_s)
+    high = band.high
+    return lambda: KeepFold(band, gap_s, grace_s, known or Defrosts(high), shared=known is not None)
 
 
 def _column(degrees: Degrees | None, unit: Unit) -> float | None:

@@ -12,14 +12,15 @@ from typing import Final
 from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Target
 from orchestrator.core.models.health import HealthFinding, doubt_in_words, doubted_since
-from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.models.verdict import Kept, LimitVerdict
 from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.probe_traces import failed_check
 from orchestrator.core.state import State
 from orchestrator.engine.estimating import estimator_of, moved_end
 from orchestrator.engine.health_watch import HealthWatch
 from orchestrator.engine.in_hand import InHand, TasksInHand
-from orchestrator.engine.limit_watch import LimitWatch, unbelieved, watch_of
+from orchestrator.engine.limit_watch import LimitWatch, cooled, is_only_aim, met_by, unbelieved, watch_of
+from orchestrator.engine.stay_watch import StayWatches
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.boiling import boiling_point_c
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
@@ -60,12 +61,18 @@ class _Fold:
     """The leg of the cooling, by what it must reach, of which "will be late" was the last word."""
     estimator: Estimator | None = None
     limit: LimitWatch | None = None
+    aim_only: bool = False
+    """Whether its target is only what its limit asks for."""
+    deadline: datetime | None = None
+    """The longest end of the step in hand."""
     expected_end: datetime | None = None
     silent_since: datetime | None = None
     heard_since: datetime | None = None
     settling: Settling | None = None
     outside_since: datetime | None = None
     worst_c: float | None = None
+    defrosting: bool = False
+    kept: tuple[Kept, ...] = ()
     health: tuple[HealthFinding, ...] = ()
     cannot_say: tuple[tuple[str, str], ...] = ()
     offset_c: float = 0.0
@@ -95,6 +102,7 @@ class Assessor:
             self._health.place(fold.probe, fold.band)
         self._facts: dict[ProbeId, ProbeFact] = {}
         self._in_hand = TasksInHand()
+        self._stays = StayWatches(kitchen)
         self._listening_since: dict[ProbeId, datetime] = {}
 
     @property
@@ -139,7 +147,10 @@ class Assessor:
             fold.cooling.fold(minute, reading.celsius)
         if fold.limit is not None and fold.in_food:
             fold.limit.fold(reading)
-        _fold_band(fold, reading)
+        self._stays.fold(fold.probe, reading, state)
+        fold.defrosting = self._stays.rise_let_pass(fold.probe)
+        _fold_band(fold, reading, self._stays.rising_since(fold.probe))
+        fold.kept = self._stays.kept(fold.probe, state, reading.measured_at)
         return self._publish(fold)
 
     def _follow(self, state: State) -> None:
@@ -186,6 +197,7 @@ class Assessor:
             heard = self._listening_since.setdefault(probe, now) if fold.last is None else fold.last.measured_at
             if fold.silent_since is None and now - heard >= timedelta(minutes=fold.probe.silent_after):
                 fold.silent_since, fold.heard_since = heard, None
+            fold.kept = self._stays.kept(fold.probe, state, now)
             after = self._publish(fold, now)
             if before is None or before.meaning() != after.meaning():
                 changed.append(after)
@@ -193,7 +205,7 @@ class Assessor:
 
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart, so that facts are as before it."""
-        since = now - timedelta(minutes=30)
+        since = min(now - timedelta(minutes=30), self._stays.resume_from(self._folds[probe].probe, state, now))
         in_hand = self._in_hand.at_machine(state).get(self._folds[probe].probe.equipment)
         if in_hand is not None:
             since = min(since, in_hand.started_at)
@@ -211,6 +223,7 @@ class Assessor:
         """Begin hold and cooling anew when another task is in hand on the probe's machine."""
         in_hand = self._in_hand.in_food_of(fold.probe, state) if fold.probe.reads == "core" else None
         task = None if in_hand is None else in_hand.task
+        fold.deadline = None if in_hand is None else in_hand.deadline
         if task == fold.task:
             return
         fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
@@ -225,6 +238,7 @@ class Assessor:
         fold.estimator = estimator_of(in_hand.step, in_hand.target)
         assert state.kitchen is not None  # a task is in hand
         fold.limit = watch_of(state.kitchen, in_hand.step, in_hand.started_at)
+        fold.aim_only = fold.limit is not None and is_only_aim(state.kitchen, in_hand.step)
         fold.in_food = in_hand.target.at_most is None
         if in_hand.step.process is Process.CHILL:
             fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
@@ -260,9 +274,9 @@ def _warm(fold: _Fold, reading: Reading) -> bool:
     return fold.hold is None or reading.celsius > fold.hold.target_c
 
 
-def _fold_band(fold: _Fold, reading: Reading) -> None:
-    """Since when a store is outside its band without a break, and how far at worst."""
-    if fold.band is None:
+def _fold_band(fold: _Fold, reading: Reading, rising_since: datetime | None) -> None:
+    """Since when a store is outside its band without a break, and how far at worst; a defrost that was due is not."""
+    if fold.band is None or fold.defrosting:
         return
     if fold.settling is not None:
         fold.settling.fold(_minute(reading.measured_at), reading.celsius)
@@ -271,7 +285,8 @@ def _fold_band(fold: _Fold, reading: Reading) -> None:
     if not (too_warm or too_cold):
         fold.outside_since = fold.worst_c = None
     elif fold.outside_since is None:
-        fold.outside_since, fold.worst_c = reading.measured_at, reading.celsius
+        since = rising_since if too_warm and rising_since is not None else reading.measured_at
+        fold.outside_since, fold.worst_c = since, reading.celsius
     else:
         assert fold.worst_c is not None
         fold.worst_c = max(fold.worst_c, reading.celsius) if too_warm else min(fold.worst_c, reading.celsius)
@@ -310,9 +325,10 @@ def _verdict(fold: _Fold, now: datetime | None) -> LimitVerdict | None:
     if fold.limit is None or fold.last is None:
         return None
     arrival = None
-    if fold.cooling is not None and fold.estimator is not None and fold.silent_since is None:
-        arrival = fold.estimator.arrival(fold.cooling.next_target_c())
-    said = fold.limit.verdict(now or fold.last.measured_at, arrival)
+    if fold.estimator is not None and fold.hold is not None and fold.silent_since is None:
+        asked_c = fold.hold.target_c if fold.cooling is None else fold.cooling.next_target_c()
+        arrival = fold.estimator.arrival(asked_c)
+    said = fold.limit.verdict(now or fold.last.measured_at, arrival, fold.deadline)
     if fold.doubted_since is None:
         return said
     return unbelieved(said, fold.doubted_since, doubt_in_words(fold.health))
@@ -325,8 +341,13 @@ def _believed(fold: _Fold, minute: float | None) -> datetime | None:
     return None if instant is None or (doubted is not None and instant >= doubted) else instant
 
 
+def _met_at(fold: _Fold, said: LimitVerdict | None) -> datetime | None:
+    own = None if fold.hold is None else _believed(fold, fold.hold.met_at)
+    return met_by(said, fold.limit, own, aim_only=fold.aim_only)
+
+
 def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
-    last, hold, arrival = fold.last, fold.hold, _arrival(fold)
+    last, hold, arrival, said = fold.last, fold.hold, _arrival(fold), _verdict(fold, now)
     at = None if last is None else last.measured_at
     silent, no_arrival = fold.silent_since is not None, _no_arrival(fold, arrival)
     if arrival is not None and at is not None:
@@ -346,14 +367,16 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         worst_c=fold.worst_c,
         reached_at=None if hold is None else _believed(fold, hold.reached_at),
         held_min=0.0 if hold is None else hold.longest_min,
-        met_at=None if hold is None else _believed(fold, hold.met_at),
+        met_at=_met_at(fold, said),
         ceiling_broken_at=None if hold is None else _instant(hold.ceiling_broken_at),
         arrival_from=None if arrival is None or at is None else at + timedelta(minutes=arrival.soonest_min),
         arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
         no_arrival=no_arrival,
         expected_end=fold.expected_end,
-        cooling=_cooling(fold, now),
-        verdict=_verdict(fold, now),
+        cooling=cooled(said, fold.limit, _cooling(fold, now)),
+        verdict=said,
+        kept=fold.kept,
+        defrosting=fold.defrosting,
         health=fold.health,
         cannot_say=fold.cannot_say,
         offset_c=fold.offset_c,

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Probe, Step, Target
+from orchestrator.core.pace import longest_length
 from orchestrator.core.state import State, TaskStatus
 
 
@@ -17,6 +18,8 @@ class InHand:
     started_at: datetime
     step: Step
     target: Target
+    deadline: datetime
+    """Its longest end."""
 
 
 class TasksInHand:
@@ -54,4 +57,5 @@ def _with_target(state: State) -> Iterator[tuple[EquipmentId, InHand]]:
         equipment = record.equipment or task.equipment
         step = recipes[task.recipe].step(task.step)
         if equipment is not None and step.target is not None and record.started_at is not None:
-            yield equipment, InHand(task.id, record.started_at, step, step.target)
+            deadline = record.started_at + longest_length(state, task)
+            yield equipment, InHand(task.id, record.started_at, step, step.target, deadline)

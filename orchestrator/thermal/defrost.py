@@ -59,6 +59,11 @@ class Defrosts:
         self._food = (at_start, degrees if self._food is None else max(self._food[1], degrees))
 
     @property
+    def rising_since_s(self) -> float | None:
+        """When the rise that goes on began."""
+        return self._rising_since
+
+    @property
     def _followed(self) -> bool:
         return self._food is not None and self._food[1] - self._food[0] > FOLLOWED
 

@@ -31,7 +31,15 @@ class KeepBand:
 class KeepFold:
     """Follows one stay."""
 
-    def __init__(self, band: KeepBand, gap_s: float, grace_s: float = 0.0, defrosts: Defrosts | None = None) -> None:
+    def __init__(
+        self,
+        band: KeepBand,
+        gap_s: float,
+        grace_s: float = 0.0,
+        defrosts: Defrosts | None = None,
+        *,
+        shared: bool = False,
+    ) -> None:
         """Every reading counts.
 
         Args:
@@ -39,8 +47,10 @@ class KeepFold:
             gap_s: Between readings further apart nothing is known.
             grace_s: So long outside before it counts.
             defrosts: Of a freezer's air: rises that come by the clock, and are let pass.
+            shared: Somebody else gives it the readings: it knows the freezer for longer than this stay.
         """
         self._band, self._gap_s, self._grace_s, self._defrosts = band, gap_s, grace_s, defrosts
+        self._shared = shared
         self._first: Point | None = None
         self._last: Point | None = None
         self._worst: Point | None = None
@@ -57,7 +67,7 @@ class KeepFold:
         point = (second, degrees)
         if self._last is not None and lasting(self._last[0], second) > self._gap_s:
             self._gap = (self._last[0], second) if self._gap is None else self._gap
-        if self._defrosts is not None:
+        if self._defrosts is not None and not self._shared:
             self._defrosts.fold(second, degrees)
         self._first = self._first or point
         if self._worst is None or self._band.margin(degrees) < self._band.margin(self._worst[1]):

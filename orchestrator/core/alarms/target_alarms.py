@@ -5,6 +5,7 @@ from datetime import datetime
 
 from orchestrator.core.alarms.look import Look, alarm_id
 from orchestrator.core.alarms.task_facts import task_facts
+from orchestrator.core.by_probes import deciding, met_by_all
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -14,12 +15,12 @@ from orchestrator.core.state import State, TaskRecord
 
 def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     """One alarm for each step in hand whose target is in danger or missed."""
-    by_task = {fact.task: fact for fact in look.facts.values() if fact.task is not None}
     found: dict[AlarmId, AlarmFacts] = {}
     for task in look.in_hand():
         step = look.kitchen.step(task)
         if task.kind is not TaskKind.STAY and step is not None and step.target is not None and not look.gone(task.lot):
-            found.update(_target(look, task, step.target, by_task.get(task.id)))
+            fact = deciding(look.facts.values(), task.id, look.state.record(task.id).started_at)
+            found.update(_target(look, task, step.target, fact))
     return found
 
 
@@ -31,8 +32,9 @@ def longest_end(state: State, task: PlannedTask) -> datetime | None:
 
 def target_met(look: Look, task: PlannedTask, target: Target) -> bool:
     """Whether the target of a step was met, by its probe or by hand."""
-    by_probe = any(fact.task == task.id and fact.met_at is not None for fact in look.facts.values())
-    return by_probe or _met_by_hand(target, look.state.record(task.id))
+    record = look.state.record(task.id)
+    by_probe = met_by_all(look.facts.values(), task.id, record.started_at)
+    return by_probe or _met_by_hand(target, record)
 
 
 def _met_by_hand(target: Target, record: TaskRecord) -> bool:
@@ -46,13 +48,20 @@ def _met_by_hand(target: Target, record: TaskRecord) -> bool:
     )
 
 
+def _broken(fact: ProbeFact) -> str:
+    if fact.ceiling_broken_at is not None:
+        return "ceiling"
+    if fact.cooling in {"first leg missed", "second leg missed"}:
+        return fact.cooling
+    return "limit" if fact.verdict is not None and fact.verdict.status == "broken" else ""
+
+
 def _verdict(look: Look, fact: ProbeFact | None, limit: datetime | None, by_hand: bool) -> tuple[str, bool]:
     """What is wrong and whether it is a miss: the worst first; empty when nothing is."""
     met = by_hand or (fact is not None and fact.met_at is not None)
-    if fact is not None and fact.ceiling_broken_at is not None:
-        return "ceiling", True
-    if fact is not None and fact.cooling in {"first leg missed", "second leg missed"}:
-        return fact.cooling, True
+    broken = "" if fact is None else _broken(fact)
+    if broken:
+        return broken, True
     if limit is not None and look.now >= limit and not met:
         return "longest", True
     if fact is not None and fact.cooling == "will be late":

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from math import inf, isfinite
 from typing import Final
 
+from orchestrator.core.by_probes import met_by_all
 from orchestrator.core.commands import FinishTask, SkipTask
 from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, named, ready, with_replan
 from orchestrator.core.decide.stays import stays_begin, stays_end
@@ -118,7 +119,8 @@ def _target_missed(
         return ""
     facts = [fact for fact in case.facts.values() if fact.task == task.id]
     too_far = bool(by_hand) and by_hand[-1][0] == at and _outside(target, by_hand[-1][1])
-    if not too_far and (any(fact.met_at is not None for fact in facts) or _met_by_hand(target, by_hand, at)):
+    since = case.state.record(task.id).started_at
+    if not too_far and (met_by_all(facts, task.id, since) or _met_by_hand(target, by_hand, at)):
         return ""
     wanted = f"at least {target.at_least:g}" if target.at_least is not None else f"at most {target.at_most:g}"
     held = f" for {target.hold} min" if target.hold else ""

@@ -48,6 +48,9 @@ def _broken(case: Case, task: PlannedTask | None, fact: ProbeFact, before: Probe
         ceiling = step.target.ceiling if step.target is not None else None
         limit = f" of {ceiling:g} °C" if ceiling is not None else ""
         return f"the ceiling{limit} was passed {case.clock(fact.ceiling_broken_at)}"
+    said, before_said = fact.verdict, None if known is None else known.verdict
+    if said is not None and said.status == "broken" and fact.cooling == "":
+        return "" if before_said is not None and before_said.status == "broken" else f"limit broken: {said.title}"
     missed = fact.cooling in ("first leg missed", "second leg missed")
     if missed and (known is None or known.cooling != fact.cooling):
         return f"cooling: {fact.cooling}"

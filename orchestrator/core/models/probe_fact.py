@@ -7,7 +7,7 @@ from pydantic import AwareDatetime
 from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.health import HealthFinding, doubts
-from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.models.verdict import Kept, LimitVerdict
 
 
 class ProbeFact(Model):
@@ -48,6 +48,10 @@ class ProbeFact(Model):
 
     verdict: LimitVerdict | None = None
     """Of the step's limit."""
+    kept: tuple[Kept, ...] = ()
+    """Of the limits of stays in its place, and of work without a target."""
+    defrosting: bool = False
+    """Of the air of a freezer: it is above its band because a defrost was due; that does not count as outside."""
     health: tuple[HealthFinding, ...] = ()
     """What is known to be wrong with the probe."""
     cannot_say: tuple[tuple[str, str], ...] = ()
@@ -75,4 +79,6 @@ class ProbeFact(Model):
             self.expected_end,
             tuple((finding.sign, finding.hint, finding.other) for finding in self.health),
             self.offset_c,
+            tuple((one.task, one.verdict.status, one.verdict.within_tolerance) for one in self.kept),
+            self.defrosting,
         )

@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
+from orchestrator.core.ids import TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.limit import LimitId
 
@@ -19,6 +20,8 @@ class LimitVerdict(Model):
     status: Literal["met", "not yet", "will not be met in time", "broken", "not judged"]
     unit: Literal["C", "F"] = "C"
     """Whose column was judged, and in which all degrees here are told."""
+    of: Literal["food", "air"] = "food"
+    """Air never shows the food: a verdict on air is the air's."""
     since: AwareDatetime | None = None
     at: AwareDatetime | None = None
     """When it was met, or broken."""
@@ -31,3 +34,10 @@ class LimitVerdict(Model):
     tolerance_degrees: float
     within_tolerance: bool = False
     """A thermometer off by its tolerance could have turned it."""
+
+
+class Kept(Model):
+    """A verdict on a task that has no target to reach: a stay, or the draw out of the churn."""
+
+    task: TaskId
+    verdict: LimitVerdict

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.by_probes import met_by_all
 from orchestrator.core.ids import StationId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.alarm import Priority
@@ -102,7 +103,7 @@ def _attended_now(look: Look, task: PlannedTask) -> bool:
 
 
 def _target_met(look: Look, task: PlannedTask) -> bool:
-    return any(f.task == task.id and f.met_at is not None for f in look.facts.values())
+    return met_by_all(look.facts.values(), task.id, look.state.record(task.id).started_at)
 
 
 def _is_next(look: Look, task: PlannedTask) -> bool:
