@@ -150,8 +150,16 @@ class Assessor:
         self._stays.fold(fold.probe, reading, state)
         fold.defrosting = self._stays.rise_let_pass(fold.probe)
         _fold_band(fold, reading, self._stays.rising_since(fold.probe))
-        fold.kept = self._stays.kept(fold.probe, state, reading.measured_at)
+        self._keep(fold, state, reading.measured_at)
         return self._publish(fold)
+
+    def _keep(self, fold: _Fold, state: State, now: datetime) -> None:
+        """Stays and draws by this probe, as far as it may be believed."""
+        kept, doubted = self._stays.kept(fold.probe, state, now), doubted_since(fold.health)
+        if doubted is not None:
+            why = doubt_in_words(fold.health)
+            kept = tuple(Kept(task=k.task, verdict=unbelieved(k.verdict, doubted, why)) for k in kept)
+        fold.kept = kept
 
     def _follow(self, state: State) -> None:
         """Probes that were put elsewhere, checked or given an offset begin anew."""
@@ -197,7 +205,7 @@ class Assessor:
             heard = self._listening_since.setdefault(probe, now) if fold.last is None else fold.last.measured_at
             if fold.silent_since is None and now - heard >= timedelta(minutes=fold.probe.silent_after):
                 fold.silent_since, fold.heard_since = heard, None
-            fold.kept = self._stays.kept(fold.probe, state, now)
+            self._keep(fold, state, now)
             after = self._publish(fold, now)
             if before is None or before.meaning() != after.meaning():
                 changed.append(after)

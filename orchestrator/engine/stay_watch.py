@@ -62,6 +62,7 @@ class StayWatches:
 
     def fold(self, probe: Probe, reading: Reading, state: State) -> None:
         """Take one reading of a probe."""
+        self._kitchen = state.kitchen or self._kitchen
         self._fold_defrosts(probe, reading)
         for watch in self._of(probe, state).values():
             watch.watch.fold(reading)
@@ -106,8 +107,10 @@ class StayWatches:
 
     def _of(self, probe: Probe, state: State) -> dict[TaskId, _Watch]:
         there = self._tasks(state).get(probe.equipment, [])
-        if probe.reads == "core" and len(there) > 1:
-            there = []  # nobody said in which of them it is
+        if probe.reads == "core":
+            own = state.probes.task_of(probe.id)
+            # Of several, only the one that it was put into: else nobody said in which of them it is.
+            there = [one for one in there if one[0] == own] if own is not None or len(there) > 1 else there
         found = {}
         for task, since, step in there:
             key = (str(probe.id), task)

@@ -77,8 +77,8 @@ class ProbeFact(Model):
             self.cooling,
             None if self.verdict is None else (self.verdict.status, self.verdict.row, self.verdict.within_tolerance),
             self.expected_end,
-            tuple((finding.sign, finding.hint, finding.other) for finding in self.health),
-            self.offset_c,
             tuple((one.task, one.verdict.status, one.verdict.within_tolerance) for one in self.kept),
             self.defrosting,
+            tuple((finding.sign, finding.hint, finding.other) for finding in self.health),
+            self.offset_c,
         )
