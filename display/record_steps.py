@@ -10,9 +10,12 @@ from display import curves
 from display.batch_record import Record
 from display.batch_record import Step as Done
 from display.panels import Showing
+from orchestrator.core.by_probes import worst_verdict
+from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Kitchen, ProbeFact, TaskKind
 from orchestrator.core.models.kitchen import Probe
 from orchestrator.core.models.recipe import Target
+from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.state import TaskStatus
 from orchestrator.ports.event_log import Reading
 
@@ -68,6 +71,8 @@ class StepLook:
     measured: list[Measured]
     fact: ProbeFact | None
     """What the curve meant for the step's target, as last put on record."""
+    kept: LimitVerdict | None
+    """What was last said of the limit of a stay or a draw; a probe in the food speaks before one in the air."""
     outcome: str
 
     @property
@@ -99,7 +104,13 @@ def _look(showing: Showing, record: Record, parts: list[Done]) -> StepLook:
     measured = _measured(showing, first, bounds, since, until or showing.now) if since else []
     ids = {p.task.id for p in parts}
     fact = next((m.fact for m in reversed(record.temperatures) if m.fact.task in ids), None)
-    return StepLook(parts, since, until, bounds, measured, fact, _outcome(parts, bounds, measured, fact))
+    kept = _limit_kept(record, first.task.id)
+    return StepLook(parts, since, until, bounds, measured, fact, kept, _outcome(parts, bounds, measured, fact))
+
+
+def _limit_kept(record: Record, task: TaskId) -> LimitVerdict | None:
+    last = {m.fact.probe: m.fact for m in record.temperatures if any(kept.task == task for kept in m.fact.kept)}
+    return worst_verdict(last.values(), task)
 
 
 def _bounds(kitchen: Kitchen, step: Done) -> Bounds:

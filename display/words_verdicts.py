@@ -10,6 +10,7 @@ ENGLISH_VERDICTS: Final[Mapping[str, str]] = {
     "verdict_will not be met in time": "will not be met in time",
     "verdict_broken": "broken",
     "verdict_not judged": "not judged",
+    "verdict_air": "(the air of the place, not the food)",
     "verdict_margin": "margin {degrees} °{unit}",
     "verdict_margin_min": "{minutes} min",
     "verdict_decided_by": "Decided by",

@@ -15,6 +15,7 @@ from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.engine.assess import Assessor
 from orchestrator.kitchen.shipped import shipped_limits
 from orchestrator.ports.event_log import Reading
+from tests.core.alarm_script import all_told, facts_of
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -174,3 +175,15 @@ def test_food_decides_before_air() -> None:
     assert both is not None
     assert alone is not None
     assert (both.status, alone.status) == ("met", "broken")
+
+
+def test_food_probe_above_the_limit_of_its_stay_is_told_and_air_is_left_to_the_store() -> None:
+    probe = Probe(id=ProbeId("fridge-core"), name="Fridge core", equipment="fridge", reads="core")  # type: ignore[arg-type]
+    kitchen = _kitchen("age", "ageing", (probe,))
+    state = _in_hand(kitchen, STAY)
+    alarm = f"target_missed:{STAY}"
+    warm = _fold(Assessor(kitchen), state, "fridge-core", [(0.0, 3.0), (10.0, 5.1)])
+    facts = facts_of(state, "Wed 07:10", alarm, warm)
+    assert (facts.missed, facts.reason, facts.priority) == (True, "limit", "critical")
+    air = _fold(Assessor(kitchen), state, "fridge-air", [(0.0, 3.0), (10.0, 6.0), (40.0, 6.0)])
+    assert alarm not in all_told(state, "Wed 07:40", air)

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from orchestrator.core.alarms.look import Look, alarm_id
 from orchestrator.core.alarms.task_facts import task_facts
-from orchestrator.core.by_probes import deciding, met_by_all
+from orchestrator.core.by_probes import deciding, met_by_all, worst_verdict
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -21,7 +21,30 @@ def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
         if task.kind is not TaskKind.STAY and step is not None and step.target is not None and not look.gone(task.lot):
             fact = deciding(look.facts.values(), task.id, look.state.record(task.id).started_at)
             found.update(_target(look, task, step.target, fact))
+        elif step is not None and step.target is None and step.limit is not None and not look.gone(task.lot):
+            found.update(_kept(look, task))
     return found
+
+
+def _kept(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
+    """A stay, or a draw, whose limit a probe in the food shows broken; what air shows is the store's alarm."""
+    said = worst_verdict(look.facts.values(), task.id)
+    if said is None or said.of != "food" or said.status != "broken":
+        return
+    probe = next((f for f in look.facts.values() if any(k.verdict is said for k in f.kept)), None)
+    stays = task.kind is TaskKind.STAY
+    yield task_facts(
+        look,
+        AlarmKind.TARGET_MISSED,
+        task,
+        priority=Priority.CRITICAL if stays else Priority.WARNING,
+        missed=True,
+        since=said.since or said.at,
+        limit_at=said.at,
+        reason="limit",
+        helps=(Help.MOVE_LOTS, Help.MEASURE_BY_HAND) if stays else (Help.MEASURE_BY_HAND,),
+        probe=probe,
+    )
 
 
 def longest_end(state: State, task: PlannedTask) -> datetime | None:
