@@ -76,12 +76,14 @@ class Estimator:
         self.raw = (0.0, 0.0)
         """Logarithm of the wait and its spread before calibration, of the newest arrival."""
         self._recent: deque[float] = deque(maxlen=5)
+        self._answers: dict[float, tuple[Arrival | None, str, tuple[float, float]]] = {}
 
     def fold(self, minute: float, value: float) -> None:
         """Take one reading; ``minute`` must not decrease."""
         b = self._bank
         if self._begun is None:
             self._begun, self._first, self._last = minute, value, minute
+        self._answers.clear()
         passed = minute - self._last
         self._last = minute
         self._recent.append(value)
@@ -138,7 +140,16 @@ class Estimator:
         return level, rate, noise / spread
 
     def arrival(self, target: float) -> Arrival | None:
-        """When the curve meets ``target``, in minutes from the newest reading: an interval of 90 %, or none."""
+        """When the curve meets ``target``, in minutes from the newest reading: an interval of 90 %, or none.
+
+        Asked again before the next reading it costs nothing: target, cooling and limit all ask.
+        """
+        if target not in self._answers:
+            self._answers[target] = (self._arrival(target), self.why_none, self.raw)
+        arrival, self.why_none, self.raw = self._answers[target]
+        return arrival
+
+    def _arrival(self, target: float) -> Arrival | None:
         if self._begun is None or float(self._count[0, 0]) < min(self._tuning.fewest, 3) - 0.9:
             return self._nothing("too few readings")
         if self._last - self._begun < self._tuning.settle_min:
