@@ -39,7 +39,7 @@ class _Trials:
         """Whether a plan is found that meets the aim with only some of the things in force."""
         if kept in self.known and not solve:
             return self.known[kept]
-        if self.stop() or time.perf_counter() > self.until:
+        if self._ends():
             self.over = True
             return True  # nothing more is blamed than has been tried
         self.tried += 1
@@ -47,8 +47,15 @@ class _Trials:
         for index, relaxation in enumerate(all_):
             if index not in kept:
                 request = relaxation.without(request)
-        self.known[kept] = _reaches(request, self.aim, _SOLVE_S if solve else 0.0, self.stop)
-        return self.known[kept]
+        reached = _reaches(request, self.aim, _SOLVE_S if solve else 0.0, self._ends)
+        self.over = self.over or self._ends()
+        if not self.over:
+            self.known[kept] = reached
+        return reached or self.over
+
+    def _ends(self) -> bool:
+        """Whether it was stopped, or its time is up: asked before each plan of a trial, and by the solver."""
+        return self.stop() or time.perf_counter() > self.until
 
 
 def conflict(

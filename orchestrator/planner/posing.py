@@ -104,7 +104,25 @@ def put(question: Question, construct: Construct = constructed) -> Posed:
             break
         for order in _first_to_go(request, missing):
             question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
-    return _finishable(question, Posed(request, demand, problem, guess))
+    posed = Posed(request, demand, problem, guess)
+    return _finishable(question, _taken_back(question, posed, construct))
+
+
+def _taken_back(question: Question, posed: Posed, construct: Construct) -> Posed:
+    """With what was given up on the way, where it finds its place now that other orders are left out."""
+    for lot in given_up(question, posed.demand):
+        trial = replace(question, unmet=dict(question.unmet), held=question.held - {lot})
+        request = trial.effective()
+        demand = explode(request, question.grouping)
+        problem = pose(request, demand)
+        if lot in _passed(demand, problem):
+            continue
+        guess = construct(problem)
+        missing = any(guess.places[job] is None for due in problem.dues for job in due.jobs)
+        if not missing and not _stuck(demand, problem, guess) | _outlived(demand, problem, guess):
+            question.held.discard(lot)
+            posed = Posed(request, demand, problem, guess)
+    return posed
 
 
 def given_up(question: Question, demand: Demand) -> tuple[LotCode, ...]:

@@ -16,9 +16,9 @@ from orchestrator.planner.score import Score, replans, score
 from orchestrator.planner.score_changes import MOVED
 from orchestrator.planner.searching import How, search
 
-_TRIED = 24
+_TRIED = 16
 """Groupings that are planned by construction, before the search and again half way: those around trouble first."""
-_JOBS = 6000
+_JOBS = 3000
 """Of all that are tried, about so many jobs are placed at most; a large plan tries few."""
 _STEPS = 3
 """Changes of the grouping one after the other, each of which must make the plan better."""
@@ -28,13 +28,17 @@ _FIRST_SHARE, _CONTEST_SHARE, _LOOK_SHARE = 0.4, 0.2, 0.08
 """Of the seconds: for a search before groupings are tried again, for each of two groupings that are searched side by
 side, and for each that construction alone finds no worse."""
 _LOOKED_AT = 2
+HANDS_PER_MIN = 20
+"""A minute of somebody's hands, in the prices of freshness: an hour for a run of its own is worth five hours less that
+food waits. Within one grouping all plans have the same work, so that no goal counts it."""
 
 
 def worth(candidate: Candidate, first: Candidate) -> Score:
     """What a candidate is worth beside those with other groupings.
 
     Orders that were left out of its problem count as unmet there, and what is made for nobody as waste, however long it
-    keeps. Where people work by a plan already, its work that is gone, or has another amount, counts as moved.
+    keeps. Hands are weighed against freshness: every batch fresh from the churn would be work all day. Where people
+    work by a plan already, its work that is gone, or has another amount, counts as moved.
 
     Args:
         candidate: Any.
@@ -45,9 +49,20 @@ def worth(candidate: Candidate, first: Candidate) -> Score:
     value = score(candidate.posed.problem, candidate.schedule)
     lacking = sum(weights.get(order, 0) for order in unmet)
     value = replace(value, unmet=value.unmet + lacking, waste=value.waste + _for_nobody(candidate))
+    hands = HANDS_PER_MIN * _hands(candidate.posed.problem)
+    value = replace(value, freshness=value.freshness + hands)
     if not replans(first.posed.problem):
         return value
-    return replace(value, calm=value.calm + MOVED * _gone(candidate))
+    return replace(value, calm=value.calm + hands + MOVED * _gone(candidate))
+
+
+def _hands(problem: Problem) -> int:
+    """Minutes of hands that all work takes."""
+    return sum(
+        job.hands * (job.shortest if portion.when == "throughout" else portion.minutes)
+        for job in problem.jobs
+        for portion in job.portions
+    )
 
 
 def _for_nobody(candidate: Candidate) -> int:

@@ -6,7 +6,7 @@ from typing import Any
 
 from orchestrator.core.check import check
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.models import Plan, PlanRequest, TaskLink
 from tests.fakes.kitchens import small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -37,6 +37,16 @@ def moved(plan: Plan, task: str, minutes: int) -> Plan:
 
 def without(plan: Plan, task: str) -> Plan:
     return plan.model_copy(update={"tasks": tuple(t for t in plan.tasks if t.id != task)})
+
+
+def linked(plan: Plan, task: str, after: str) -> Plan:
+    """The task waits for another one too."""
+    return changed(plan, task, links=(*plan.task(TaskId(task)).links, TaskLink(after=TaskId(after))))
+
+
+def unlinked(plan: Plan, task: str, after: str) -> Plan:
+    """The task no longer waits for another one."""
+    return changed(plan, task, links=tuple(k for k in plan.task(TaskId(task)).links if k.after != after))
 
 
 def crew(plan: Plan, task: str, *who: str) -> Plan:

@@ -4,7 +4,19 @@ import pytest
 
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import Actual, Kitchen, Plan, PlannedTask, PlanRequest, Stop, Upkeep
-from tests.core.plan_changes import PLAN, REQUEST, Change, changed, crew, moved, rules, stretched, without
+from tests.core.plan_changes import (
+    PLAN,
+    REQUEST,
+    Change,
+    changed,
+    crew,
+    linked,
+    moved,
+    rules,
+    stretched,
+    unlinked,
+    without,
+)
 from tests.fakes.kitchens import at
 
 CHURN = {
@@ -22,7 +34,7 @@ def _kitchen(night: int = 30) -> Kitchen:
 KEPT = REQUEST.model_copy(update={"kitchen": _kitchen()})
 
 
-def _task(name: str, upkeep: Upkeep, start: str, end: str, *who: str) -> PlannedTask:
+def _task(name: str, upkeep: Upkeep, start: str, end: str, *who: str, after: str = "") -> PlannedTask:
     minutes = round((at(end) - at(start)).total_seconds() / 60)
     told = {
         "id": name,
@@ -36,6 +48,7 @@ def _task(name: str, upkeep: Upkeep, start: str, end: str, *who: str) -> Planned
         "duration": {"shortest": minutes, "usual": minutes, "longest": minutes},
         "attended": [{"when": "throughout"}] if who else [],
         "skill": "churn" if who else None,
+        "links": [{"after": after}] if after else [],
         "start": at(start),
         "end": at(end),
         "spans": [{"start": at(start), "end": at(end), "crew": who}] if who else [],
@@ -45,8 +58,10 @@ def _task(name: str, upkeep: Upkeep, start: str, end: str, *who: str) -> Planned
 
 # The churn runs on Thursday from 9:00 to 9:30 and from 10:00 to 10:30, with a full clean of 20 minutes between.
 COOL = _task("churn.pre-cool.B1", Upkeep.PRECOOL, "Thu 08:45", "Thu 09:00")
-NIGHT = _task("churn.day-end", Upkeep.DAY_END, "Thu 10:30", "Thu 11:00", "early-cook")
-WHOLE = changed(PLAN.model_copy(update={"tasks": (*PLAN.tasks, COOL, NIGHT)}), "churn.clean.S1", upkeep=Upkeep.FULL)
+NIGHT = _task("churn.day-end", Upkeep.DAY_END, "Thu 10:30", "Thu 11:00", "early-cook", after="S1.churn")
+CLEAN = linked(changed(PLAN, "churn.clean.S1", upkeep=Upkeep.FULL), "churn.clean.S1", "B1.churn")
+WHOLE = linked(linked(CLEAN, "S1.churn", "churn.clean.S1"), "B1.churn", COOL.id)
+WHOLE = WHOLE.model_copy(update={"tasks": (*WHOLE.tasks, COOL, NIGHT)})
 
 
 def test_check_machine_kept_by_every_rule_passes() -> None:
@@ -54,6 +69,9 @@ def test_check_machine_kept_by_every_rule_passes() -> None:
 
 
 BROKEN: dict[str, tuple[str, Change]] = {
+    "run that does not wait for its pre-cool": ("upkeep", lambda p: unlinked(p, "B1.churn", COOL.id)),
+    "run that does not wait for its clean-down": ("upkeep", lambda p: unlinked(p, "S1.churn", "churn.clean.S1")),
+    "clean that does not wait for its run": ("upkeep", lambda p: unlinked(p, NIGHT.id, "S1.churn")),
     "run on a warm machine": ("pre-cool", lambda p: without(p, COOL.id)),
     "pre-cooled more than an hour before": ("pre-cool", lambda p: moved(p, COOL.id, -61)),
     "pre-cooled for too short": ("clean-down", lambda p: stretched(p, COOL.id, -5)),
@@ -102,7 +120,8 @@ def test_check_after_a_day_end_clean_the_machine_is_clean_for_anything() -> None
     twenty = NIGHT.duration.model_validate({"shortest": 20, "usual": 20, "longest": 20})
     plan = changed(stretched(WHOLE, NIGHT.id, -10), NIGHT.id, duration=twenty)
     assert rules(plan, request) == set()
-    assert rules(without(plan, "churn.clean.S1"), request) == {"clean-down", "hygiene clean"}
+    uncleaned = unlinked(without(plan, "churn.clean.S1"), "S1.churn", "churn.clean.S1")
+    assert rules(uncleaned, request) == {"clean-down", "hygiene clean"}
     assert rules(changed(plan, "churn.clean.S1", upkeep=Upkeep.DAY_END), request) == set()
 
 

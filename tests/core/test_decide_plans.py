@@ -25,7 +25,7 @@ from orchestrator.core.models import Move, Plan
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import TaskStatus
-from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
+from tests.core.script import Script, cook, in_a_planned_kitchen, with_base_aged, with_base_chilling
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -101,14 +101,14 @@ def test_offer_same_placement_changes_nothing() -> None:
 
 
 def without_sorbet(plan: Plan) -> Plan:
-    """The plan when no place is found for the sorbet S1 any more; its order is not met."""
+    """The plan when S1, simmered by then, finds no ice bath any more; its order is not met."""
     gone = {"S1", "SUN-CAFE"}
-    tasks = tuple(t for t in plan.tasks if t.lot not in gone and t.order not in gone)
+    tasks = tuple(t for t in plan.tasks if t.id == "S1.simmer" or (t.lot not in gone and t.order not in gone))
     unmet = {"met": False, "ready_at": None, "late_min": 0, "margin_min": 0, "reason": "no place for S1"}
     return plan.model_copy(
         update={
             "tasks": tasks,
-            "batches": tuple(b for b in plan.batches if b.lot != "S1"),
+            "made_at": at("Wed 11:01"),
             "pegs": tuple(p for p in plan.pegs if p.lot != "S1"),
             "outlooks": tuple(o.model_copy(update=unmet) if o.order == "SUN-CAFE" else o for o in plan.outlooks),
             "given_up": (LotCode("S1"),),
@@ -117,13 +117,15 @@ def without_sorbet(plan: Plan) -> Plan:
 
 
 def test_offer_that_gives_a_lot_up_holds_it_only_when_the_full_plan_says_so_too() -> None:
-    script = in_a_planned_kitchen()
+    script = with_base_aged(in_a_planned_kitchen())
+    cook(script, "S1.simmer", "Wed 10:30", "Wed 11:00")
+    script.give("Wed 11:01", "stop_machine", equipment="ice-bath", until=at("Sun 12:00"))
     plan = without_sorbet(small_plan())
-    repaired = offer(script, "Wed 06:00", plan, provisional=True)
+    repaired = offer(script, "Wed 11:02", plan, provisional=True)
     assert [type(e) for e in repaired if isinstance(e, LotHeld)] == []
-    held = [e.lot for e in offer(script, "Wed 06:01", plan) if isinstance(e, LotHeld)]
+    held = [e.lot for e in offer(script, "Wed 11:03", plan) if isinstance(e, LotHeld)]
     assert held == ["S1"]
-    assert offer(script, "Wed 06:02", plan) == ()
+    assert offer(script, "Wed 11:04", plan) == ()
 
 
 def test_offer_move_beyond_the_hour_is_adopted_and_shown() -> None:

@@ -2,7 +2,19 @@
 
 from collections.abc import Callable, Iterator
 
-from orchestrator.core.check import amounts, clean_downs, crew, heat, lives, machines, outlooks, shape, times, upkeep
+from orchestrator.core.check import (
+    amounts,
+    clean_downs,
+    crew,
+    given_up,
+    heat,
+    lives,
+    machines,
+    outlooks,
+    shape,
+    times,
+    upkeep,
+)
 from orchestrator.core.check.book import Book
 from orchestrator.core.models import Plan, PlanRequest, Violation
 
@@ -29,6 +41,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     upkeep.precools,
     upkeep.day_ends,
     upkeep.hygiene,
+    upkeep.linked,
     crew.portions,
     crew.presence,
     crew.one_thing_at_a_time,
@@ -40,6 +53,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     amounts.allergens,
     outlooks.outlooks,
     outlooks.use_by,
+    given_up.given_up,
 )
 """All of them, in the order in which they are reported; one function per rule, its formula in its docstring."""
 

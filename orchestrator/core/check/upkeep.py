@@ -95,6 +95,40 @@ def _free(book: Book, member: CrewMember, since: datetime, close: datetime) -> I
         yield at, end
 
 
+def linked(book: Book) -> Iterator[Violation]:
+    """What is done to a machine follows what ran on it before, and the run after it follows that.
+
+    Links are what people are held to: a run without one could be begun on a machine that is not ready. Work that has
+    begun is no more held to anything, and plans that do not yet name what is done are judged by its times alone.
+    """
+    for machine in book.kitchen.equipment:
+        runs, _ = book.on_machine(machine)
+        done = [task for task in book.upkeep_of(machine) if task.upkeep is not None and book.movable(task)]
+        for task in done:
+            after = min((run for run in runs if run.start >= task.end), key=lambda run: run.start, default=None)
+            if after is not None and book.movable(after) and all(link.after != task.id for link in after.links):
+                says = f"{after.id} does not wait for {task.id}, which gets {machine.id} ready for it"
+                yield fault("upkeep", says, after, task)
+            last = max((run for run in runs if run.end <= task.start), key=lambda run: run.end, default=None)
+            if last is not None and book.movable(last) and not _comes_after(task, last, done):
+                says = f"{task.id} does not wait for {last.id}, which is on {machine.id} before it"
+                yield fault("upkeep", says, task, last)
+
+
+def _comes_after(task: PlannedTask, run: PlannedTask, done: list[PlannedTask]) -> bool:
+    """Whether a task has a link to a run, or to upkeep that has."""
+    known = {other.id: other for other in done}
+    queue, seen = [task], {task.id}
+    while queue:
+        for link in queue.pop().links:
+            if link.after == run.id:
+                return True
+            if link.after in known and link.after not in seen:
+                seen.add(link.after)
+                queue.append(known[link.after])
+    return False
+
+
 def hygiene(book: Book) -> Iterator[Violation]:
     """end − u <= every, where u is the start of the first run since the last full, hygiene or day-end clean.
 

@@ -1,0 +1,59 @@
+"""What a plan gives up is judged: it has begun, has work left, and could not simply have stayed where it was."""
+
+from orchestrator.core.ids import EquipmentId, LotCode
+from orchestrator.core.models import Actual, Plan, PlanRequest, Stop
+from tests.core.plan_changes import PLAN, REQUEST, outlook, rules
+from tests.fakes.kitchens import at
+
+S1 = LotCode("S1")
+
+
+def _done(*tasks: str) -> tuple[Actual, ...]:
+    planned = (PLAN.task(task) for task in tasks)  # type: ignore[arg-type]
+    return tuple(
+        Actual(
+            task=task.id,
+            status="done",
+            start=task.start,
+            end=task.end,
+            equipment=task.equipment,
+            crew=task.spans[0].crew if task.spans else (),
+        )
+        for task in planned
+    )
+
+
+def _asked(*done: str, stops: tuple[Stop, ...] = ()) -> PlanRequest:
+    """Wednesday 11:00, after some of the work."""
+    return REQUEST.model_copy(
+        update={"now": at("Wed 11:00"), "previous": PLAN, "actuals": _done("C1.cook", *done), "stops": stops}
+    )
+
+
+def _without_sorbet() -> Plan:
+    """All that the sorbet still needs is left out, and its order with it."""
+    begun = {"S1.simmer"}
+    tasks = tuple(t for t in PLAN.tasks if t.id in begun or (t.lot != S1 and t.order != "SUN-CAFE"))
+    plan = PLAN.model_copy(update={"tasks": tasks, "given_up": (S1,)})
+    return outlook(plan, "SUN-CAFE", met=False, ready_at=None, margin_min=0, reason="the sorbet is given up")
+
+
+def test_check_lot_that_could_stay_where_it_was_is_not_given_up() -> None:
+    assert "given up" in rules(_without_sorbet(), _asked("S1.simmer"))
+
+
+def test_check_lot_whose_machine_is_gone_may_be_given_up() -> None:
+    stop = Stop(equipment=EquipmentId("churn"), start=at("Thu 09:50"), end=at("Sun 12:00"))
+    assert "given up" not in rules(_without_sorbet(), _asked("S1.simmer", stops=(stop,)))
+
+
+def test_check_lot_whose_place_other_work_has_taken_may_be_given_up() -> None:
+    plan = _without_sorbet()
+    run = PLAN.task("B1.churn")  # type: ignore[arg-type]
+    there = run.model_copy(update={"start": at("Thu 09:45"), "end": at("Thu 10:15"), "spans": ()})
+    tasks = tuple(there if task.id == run.id else task for task in plan.tasks)
+    assert "given up" not in rules(plan.model_copy(update={"tasks": tasks}), _asked("S1.simmer"))
+
+
+def test_check_lot_that_has_not_begun_is_left_out_not_given_up() -> None:
+    assert "given up" in rules(_without_sorbet(), _asked())
