@@ -6,7 +6,7 @@ from orchestrator.planner import bits
 from orchestrator.planner.clusters import place_cluster
 from orchestrator.planner.lags import Network, bounds
 from orchestrator.planner.placer import Placer, placed_again
-from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.problem import Job, Problem, Schedule, minutes_of
 from orchestrator.planner.slots import Slots
 from orchestrator.planner.structure import portion_at
 
@@ -25,6 +25,8 @@ class Hindrance:
     stores: tuple[int, ...] = ()
     """Those without room."""
     people: bool = False
+    heat: bool = False
+    """There would be room in the machines, but too much warm food is in them: it would freeze slower than planned."""
     never: bool = False
     """It would find no place either if nothing else were to be done."""
 
@@ -70,6 +72,9 @@ def _relieved(placer: Placer, cluster: int, told: Hindrance) -> Hindrance:
     for never, hands in ((False, Slots(problem).hands), (True, everywhere)):
         if _fits(placer, cluster, hands=hands):
             return replace(told, machines=(), never=never)
+    freezers = tuple(machine for machine in told.machines if problem.machines[machine].alone is not None)
+    if freezers and place_cluster(_cool(placer), cluster, _soon, backward=False):
+        return replace(told, machines=freezers, people=False, heat=True)
     stores = _stores_beside(placer, placer.net.clusters[cluster])
     if _fits(placer, cluster, without=stores):
         return replace(told, machines=(), stores=stores, people=False)
@@ -90,11 +95,18 @@ def _fits(placer: Placer, cluster: int, *, hands: dict[int, int] | None = None, 
 
 def _alone(placer: Placer, job: int, low: int, high: int) -> Hindrance | None:
     made, span = placer.problem.jobs[job], bits.span(low, high + 1)
-    if not span:
-        return None
+    return _lacking(placer, made, (job, low, high), span) if span else None
+
+
+def _lacking(placer: Placer, made: Job, asked: tuple[int, int, int], span: int) -> Hindrance | None:
+    """What one job lacks between two minutes."""
+    job, low, high = asked
     if made.machines and not _machines_free(placer, job, low, high) & span:
+        told = Hindrance(job, low, high, machines=made.machines)
+        if _machines_free(_cool(placer), job, low, high) & span:
+            return replace(told, heat=True)
         empty = Placer(placer.problem, placer.net)
-        return Hindrance(job, low, high, machines=made.machines, never=not _machines_free(empty, job, low, high) & span)
+        return replace(told, never=not _machines_free(empty, job, low, high) & span)
     if not _people_free(placer.slots, job) & span:
         empty_slots = Slots(placer.problem)
         return Hindrance(job, low, high, people=True, never=not _people_free(empty_slots, job) & span)
@@ -106,10 +118,19 @@ def _alone(placer: Placer, job: int, low: int, high: int) -> Hindrance | None:
 
 
 def _machines_free(placer: Placer, job: int, low: int, high: int) -> int:
-    found = 0
-    for machine in placer.problem.jobs[job].machines:
-        found |= placer.machine_starts(machine, job, low, high)
+    found, made = 0, placer.problem.jobs[job]
+    for machine in made.machines:
+        for minutes in minutes_of(made, machine):
+            found |= placer.machine_starts(machine, job, low, high, minutes)
     return found
+
+
+def _cool(placer: Placer) -> Placer:
+    """The same, were there no heat: for trials."""
+    trial = placer.copy()
+    machines = tuple(replace(machine, alone=None) for machine in placer.problem.machines)
+    trial.problem = replace(placer.problem, machines=machines)
+    return trial
 
 
 def _people_free(slots: Slots, job: int) -> int:

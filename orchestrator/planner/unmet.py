@@ -56,6 +56,8 @@ def _says(words: Words, found: Hindrance) -> str:
     skill = " or ".join(sorted(skill for skill in skills if skill))
     if found.stores:
         return f"no room in the {machines} {when}: other food fills it"
+    if found.heat:
+        return f"too much warm food in the {machines} {when}: it would take longer to freeze than there is"
     if found.machines and found.people:
         return f"the {machines} and people with the skill {skill} are never free together {when}"
     if found.machines:

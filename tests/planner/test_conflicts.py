@@ -10,6 +10,7 @@ from orchestrator.core.models import PlanRequest, Stop
 from orchestrator.core.models.remedy import Conflict
 from orchestrator.planner.conflicts import conflict
 from orchestrator.planner.plan import make_plan
+from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.relaxations import relaxations
 from orchestrator.planner.trouble import FINE, standings, troubled
 from tests.fakes.tiny import at, second_product, shifts, tiny_data, tiny_request
@@ -143,3 +144,21 @@ def test_conflict_wants_are_told_in_words(clock: datetime) -> None:
     request = tiny_request(data)
     late = planned(request).outlooks[0].late_min
     assert found(request).wants == f"SAT-STALL is {late} min late"
+
+
+def test_conflict_looks_at_its_time_before_each_plan_of_a_trial(monkeypatch: pytest.MonkeyPatch) -> None:
+    request = tiny_request(due(2, "11:00"))
+    plan = planned(request)
+    now, made = [0.0], list[str]()
+
+    def nothing_in_ten_seconds(problem: Problem, _net: object, rule: str) -> Schedule:
+        now[0] += 10
+        made.append(rule)
+        return Schedule(tuple(None for _ in problem.jobs))
+
+    monkeypatch.setattr("orchestrator.planner.conflicts.generate", nothing_in_ten_seconds)
+    monkeypatch.setattr("orchestrator.planner.conflicts.time.perf_counter", lambda: now[0])
+    told = conflict(request.model_copy(update={"previous": plan}), plan, STALL, seconds=15)
+    # Six rules would be tried before the first question is answered; time is up after two.
+    assert (len(made), told.irreducible) == (2, False)
+    assert told.says.startswith("not all could be tried in time")
