@@ -16,10 +16,10 @@ from orchestrator.planner.score import Score, replans, score
 from orchestrator.planner.score_changes import MOVED
 from orchestrator.planner.searching import How, search
 
-_TRIED = 16
-"""Groupings that are planned by construction, before the search and again half way: those around trouble first."""
-_JOBS = 3000
-"""Of all that are tried, about so many jobs are placed at most; a large plan tries few."""
+_TRIED = 12
+"""Groupings that are planned by construction for one change: those around trouble first."""
+_MOST_TRIED, _JOBS = 36, 2400
+"""In all, and about so many jobs placed in all of them: a large plan tries few."""
 _STEPS = 3
 """Changes of the grouping one after the other, each of which must make the plan better."""
 _TRY_SHARE = 0.1
@@ -167,12 +167,15 @@ class _Tried:
     first: Candidate
     how: How
     began: float = 0.0
+    left: int = 0
+    """How many may still be tried."""
     nearly: tuple[tuple[Score, Candidate], ...] = ()
     """The best of those tried last that were not better."""
 
     def __post_init__(self) -> None:
         """Start the clock."""
         self.began = time.monotonic()
+        self.left = max(2, min(_MOST_TRIED, _JOBS // max(1, len(self.first.posed.problem.jobs))))
 
     def best(self, candidates: list[Candidate]) -> Candidate:
         """The best of some, the first of equals."""
@@ -193,6 +196,8 @@ class _Tried:
         """
         over = self._clock()
         best, known = start, self.worth(start)
+        if main_goals and not (known.unmet or known.breaks or known.late or known.waste):
+            return start
         for _ in range(_STEPS):
             made = sorted(self._made(best, construct, over), key=lambda pair: pair[0])
             better = [pair for pair in made if _goals(pair[0], main_goals) < _goals(known, main_goals)]
@@ -213,12 +218,12 @@ class _Tried:
 
     def _made(self, best: Candidate, construct: Construct, over: Callable[[], bool]) -> list[tuple[Score, Candidate]]:
         """Candidates with other groupings, each with its worth; what gives up more than the first is no choice."""
-        most = max(1, min(_TRIED, _JOBS // max(1, len(best.posed.problem.jobs))))
         seen = {_shape(best)}
         made: list[tuple[Score, Candidate]] = []
-        for grouping in islice(alternatives(best), most):
-            if over():
+        for grouping in islice(alternatives(best), _TRIED):
+            if over() or self.left <= 0:
                 break
+            self.left -= 1
             question = Question(self.first.question.request, grouping)
             posed = put_keeping_holds(question, construct)
             candidate = Candidate(question, posed, posed.guess)
