@@ -12,10 +12,12 @@ from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
+    AnswerLot,
     ApplyOffset,
     AskReplan,
     AssignProbe,
     CheckProbe,
+    CloseDeviation,
     Command,
     ConfirmWashed,
     DecideLot,
@@ -28,6 +30,7 @@ from orchestrator.core.commands import (
     HoldInPlace,
     LetMove,
     MachineBack,
+    PowerCut,
     ReportProblem,
     RestoreDurations,
     SendTestCall,
@@ -35,12 +38,14 @@ from orchestrator.core.commands import (
     SkipTask,
     StartTask,
     StopMachine,
+    TakeAction,
     Undo,
     UnshelveAlarm,
 )
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import AlarmId, CalleeId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import AlarmId, CalleeId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Measure
+from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
 from orchestrator.core.state import TaskStatus
 
 blueprint = Blueprint("acts", __name__)
@@ -144,8 +149,42 @@ def _machine_back(form: Tapped) -> Command:
 def _lot(form: Tapped) -> Command:
     decision = form.choice("decision", ["release", "rework", "discard"])
     return DecideLot.model_validate(
-        {**form.base(), "lot": LotCode(form.need("lot")), "decision": decision, "reason": form.need("reason")}
+        {
+            **form.base(),
+            "lot": LotCode(form.need("lot")),
+            "decision": decision,
+            "reason": form.need("reason"),
+            "by_code": form.text("by_code"),
+        }
     )
+
+
+def _answer_lot(form: Tapped) -> Command:
+    answers = ["moved", "kept", "on hold", "discarded"]
+    to = form.text("to")
+    return AnswerLot.model_validate(
+        {
+            **form.base(),
+            "lot": form.need("lot"),
+            "equipment": form.need("equipment"),
+            "answer": form.choice("answer", answers),
+            "to": to or None,
+            "reason": form.text("reason"),
+        }
+    )
+
+
+def _action(form: Tapped) -> Command:
+    told = {**form.base(), "deviation": form.need("deviation"), "act": form.choice("act", list(STANDARD_ACTS))}
+    return TakeAction.model_validate({**told, "text": form.text("text"), "lot": form.text("lot") or None})
+
+
+def _close(form: Tapped) -> Command:
+    return CloseDeviation(**form.base(), deviation=DeviationId(form.need("deviation")), note=form.text("note"))
+
+
+def _power(form: Tapped) -> Command:
+    return PowerCut(**form.base(), over=form.choice("over", ["yes", "no"]) == "yes")
 
 
 def _plan(form: Tapped) -> Command:
@@ -231,6 +270,10 @@ ACTS: Final[dict[str, Build]] = {
     "stop": _stop,
     "machine_back": _machine_back,
     "lot": _lot,
+    "answer_lot": _answer_lot,
+    "action": _action,
+    "close": _close,
+    "power": _power,
     "plan": _plan,
     "hold": _hold,
     "free": _free,

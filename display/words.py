@@ -8,6 +8,7 @@ from display.words_alarms import ENGLISH_ALARMS
 from display.words_calls import ENGLISH_CALLS
 from display.words_chances import ENGLISH_CHANCES
 from display.words_desk import ENGLISH_DESK
+from display.words_doubt import ENGLISH_DOUBT
 from display.words_durations import ENGLISH_DURATIONS
 from display.words_health import ENGLISH_HEALTH
 from display.words_plan import ENGLISH_PLAN
@@ -259,6 +260,8 @@ ENGLISH: Final[Mapping[str, str]] = {
     "alarm_machine_stopped_missed": "Machine stopped: {title}",
     "alarm_lot_on_hold": "On hold: {title}",
     "alarm_lot_on_hold_missed": "On hold: {title}",
+    "alarm_lots_asked": "{title}: what becomes of each lot?",
+    "alarm_lots_asked_missed": "{title}: what becomes of each lot?",
     # -- alarms: facts
     "fact_since": "Since {time} ({length})",
     "fact_window": "{cls} window",
@@ -307,6 +310,7 @@ ENGLISH: Final[Mapping[str, str]] = {
 TABLES: Final[Mapping[str, Mapping[str, str]]] = {
     "en": {
         **ENGLISH_DESK,
+        **ENGLISH_DOUBT,
         **ENGLISH_PLAN,
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,

@@ -104,6 +104,11 @@ ENGLISH_ALARMS: Final[Mapping[str, str]] = {
     "act_lot_on_hold": (
         "Keep it as it is, find out what happened, then release, rework or discard it, by name and reason."
     ),
+    "kind_lots_asked": "Lots undecided after a failure",
+    "cause_lots_asked": "A store was too warm, stood still or was not heard, is as it should be again, and lots wait.",
+    "consequence_lots_asked": "Food that softened or warmed may be cold again unseen; nothing of it may be used.",
+    "time_lots_asked": "Before the step that would use a lot begins.",
+    "act_lots_asked": "Measure each lot in its middle, then say: kept, moved, on hold or discarded.",
     # -- many at once
     "flood_head": "{count} alarms within ten minutes.",
     "flood_says": "They are grouped by what is behind them; what is critical stands by itself. Begin with the cause.",

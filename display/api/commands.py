@@ -22,7 +22,11 @@ PublicCommand = Annotated[
     | c.Undo
     | c.StopMachine
     | c.MachineBack
+    | c.PowerCut
     | c.DecideLot
+    | c.TakeAction
+    | c.AnswerLot
+    | c.CloseDeviation
     | c.DecidePlan
     | c.HoldInPlace
     | c.LetMove

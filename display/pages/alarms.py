@@ -71,6 +71,7 @@ OF_PROBES: Final = {
     AlarmKind.PROBE_UNWASHED,
 }
 """Something is done about these on the probe's own page."""
+_OF_PLACES: Final = {AlarmKind.STORE_WARM, AlarmKind.MACHINE_STOPPED, AlarmKind.LOTS_ASKED}
 
 
 def where(facts: AlarmFacts) -> list[tuple[str, str]]:
@@ -84,6 +85,8 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
         found.append(("show_probes", f"/probes#{facts.probe or ''}"))
     if facts.kind is AlarmKind.MACHINE_STOPPED and facts.equipment:
         found.append(("show_machine", f"/machines#{facts.equipment}"))
+    if facts.lots and facts.equipment and facts.kind in _OF_PLACES:
+        found.append(("show_place", f"/places/{facts.equipment}"))
     if facts.kind is AlarmKind.LOT_ON_HOLD and facts.lot:
         found.append(("show_lot", f"/lots#{facts.lot}"))
     return found

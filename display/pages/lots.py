@@ -5,9 +5,11 @@ from collections.abc import Iterator
 from flask import Blueprint, abort
 
 from display import batch_record, panels, record_steps
+from display.pages.doubt import open_counts
 from display.pages.probe import in_doubt, offsets_for
 from display.panels import Showing
 from display.request import page, showing
+from orchestrator.core.deviations import of_lot, undecided
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import LotCode
 from orchestrator.gateway.door import Gateway
@@ -38,7 +40,8 @@ def record_page(lot: str) -> str:
     looks = record_steps.looks(picture, record)
     doubted_by, offsets = in_doubt(picture, record.lot), offsets_for(picture, looks)
     context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks}
-    return page("record.html", **context, doubted_by=doubted_by, offsets=offsets)
+    deviations = [(d, undecided(state, d)) for d in of_lot(state, record.lot)]
+    return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations)
 
 
 def _all(gateway: Gateway) -> Iterator[Recorded]:
@@ -54,7 +57,11 @@ def _all(gateway: Gateway) -> Iterator[Recorded]:
 def _lots(showing: Showing, _: str) -> str:
     views = list(showing.views.lots(showing.snapshot))
     held = [view for view in views if view.status == "on hold"]
-    return showing.render("panels/lots.html", {"lots": views, "held": held, "records": showing.snapshot.state.lots})
+    state = showing.snapshot.state
+    doubts = {view.lot: [d for d in of_lot(state, view.lot) if d.open] for view in held}
+    count, asked = open_counts(showing)
+    context = {"lots": views, "held": held, "records": state.lots, "doubts": doubts}
+    return showing.render("panels/lots.html", {**context, "open_count": count, "asked_count": asked})
 
 
 panels.register("lots", _lots)

@@ -42,6 +42,7 @@ RATIONALE: Final[Mapping[AlarmKind, Rationale]] = {
     _K.PROBE_UNWASHED: Rationale(True, "at once", "say that it was washed, or put the lot on hold"),
     _K.MACHINE_STOPPED: Rationale(True, "save_by", "move what is in it, or say when the machine is back"),
     _K.LOT_ON_HOLD: Rationale(True, "before it is used", "decide about the lot"),
+    _K.LOTS_ASKED: Rationale(True, "before it is used", "measure each lot by hand and decide about it"),
 }
 
 

@@ -12,8 +12,9 @@ from orchestrator.core.alarms.place_alarms import half_grace, heard_for, out_sin
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
+from orchestrator.core.deviations.places import longest_gap, unseen_from
 from orchestrator.core.ids import AlarmId
-from orchestrator.core.models import TaskKind
+from orchestrator.core.models import Equipment, TaskKind
 from orchestrator.core.probe_traces import check_due
 from orchestrator.core.projection import project
 from orchestrator.core.state import State, TaskStatus
@@ -107,6 +108,16 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
         probe = seen.kitchen.probes.get(fact.probe)
         if fact.heard_since is not None and probe is not None:
             yield fact.heard_since + heard_for(probe)
+        if fact.silent_since is not None and place is not None and place.store:
+            yield from _unseen_instants(seen, place, fact.silent_since)
+
+
+def _unseen_instants(seen: Look, place: Equipment, since: datetime) -> Iterator[datetime]:
+    """When the record of what is in a store has a gap too long to judge."""
+    tasks = seen.lots_in(place.id)
+    gap = longest_gap(seen.kitchen.kitchen, seen.kitchen, tasks)
+    for task in tasks:
+        yield unseen_from(seen.state, task, since, gap)
 
 
 def _probe_instants(seen: Look) -> Iterator[datetime]:

@@ -6,6 +6,14 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
+from orchestrator.core.lot_events import (
+    ActionTaken,
+    DeviationClosed,
+    DeviationOpened,
+    DeviationSpread,
+    LotAnswered,
+    PlaceRecovered,
+)
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
@@ -189,6 +197,8 @@ class LotHeld(Model):
     at: AwareDatetime
     reason: str
     task: TaskId | None = None
+    made_from: LotCode | None = None
+    """In doubt because it was made from that lot, which is."""
 
 
 class LotDecided(Model):
@@ -200,6 +210,10 @@ class LotDecided(Model):
     decision: Literal["release", "rework", "discard"]
     reason: str
     person: CrewId
+    second: CrewId | None = None
+    """Who else looked at it, where a safety limit was broken."""
+    by_code: str = ""
+    """The local code, or whose licensed practice, that allows the release."""
 
 
 class PlanAdopted(Model):
@@ -363,6 +377,12 @@ KitchenEvent = (
     | TaskFreed
     | LotHeld
     | LotDecided
+    | DeviationOpened
+    | DeviationSpread
+    | PlaceRecovered
+    | ActionTaken
+    | LotAnswered
+    | DeviationClosed
     | PlanAdopted
     | PlanProposed
     | PlanDeclined

@@ -20,3 +20,5 @@ CommandId = NewType("CommandId", str)
 CalleeId = NewType("CalleeId", str)
 """Somebody who is called: the id of one of the crew, or ``role:`` and words."""
 """Made by whoever sends a command; sending the same one twice is harmless."""
+DeviationId = NewType("DeviationId", str)
+"""``DEV-3``: the third deviation on record."""

@@ -8,9 +8,21 @@ from typing import Literal
 
 from orchestrator.core.call_book import CallBook
 from orchestrator.core.events import GateEvidence
-from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, ProbeId, RecipeId, StepId, TaskId
+from orchestrator.core.ids import (
+    AlarmId,
+    CommandId,
+    CrewId,
+    DeviationId,
+    EquipmentId,
+    LotCode,
+    ProbeId,
+    RecipeId,
+    StepId,
+    TaskId,
+)
 from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.models.durations import AdoptedFigures, Sample
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.probe_book import ProbeBook
@@ -76,6 +88,15 @@ class LotRecord:
     since: datetime
     reason: str
     by: CrewId | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Taking:
+    """What a task took as it began: from then on, what is in doubt about the lots is in doubt about what it made."""
+
+    into: str
+    """Lot code of the batch, or the id of the order."""
+    lots: tuple[LotCode, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +167,10 @@ class State:
     """Of the adopted plan; none until they have been looked for."""
     tasks: Mapping[TaskId, TaskRecord] = field(default_factory=dict)
     lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
+    takings: Mapping[TaskId, Taking] = field(default_factory=dict)
+    """Of tasks that have begun, also of those that no plan names any more."""
+    deviations: Mapping[DeviationId, Deviation] = field(default_factory=dict)
+    """All of them, in the order in which they were opened."""
     machines: Mapping[EquipmentId, MachineStop] = field(default_factory=dict)
     alarms: Mapping[AlarmId, Alarm] = field(default_factory=dict)
     facts: Mapping[ProbeId, ProbeFact] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from typing import Final
 from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Target
 from orchestrator.core.models.health import HealthFinding, doubt_in_words, doubted_since
+from orchestrator.core.models.probe_fact import Spell
 from orchestrator.core.models.verdict import Kept, LimitVerdict
 from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.probe_traces import failed_check
@@ -79,6 +80,7 @@ class _Fold:
     in_hand: InHand | None = None
     doubted_since: datetime | None = None
     """Since when in this step the probe may not be believed; none while it may."""
+    spell: Spell | None = None
 
 
 def _fold_of(probe: Probe, band: Band | None) -> _Fold:
@@ -291,6 +293,8 @@ def _fold_band(fold: _Fold, reading: Reading, rising_since: datetime | None) -> 
     too_warm = reading.celsius > fold.band.high
     too_cold = fold.band.low is not None and reading.celsius < fold.band.low
     if not (too_warm or too_cold):
+        if fold.outside_since is not None and fold.worst_c is not None:
+            fold.spell = Spell(since=fold.outside_since, until=reading.measured_at, worst_c=fold.worst_c)
         fold.outside_since = fold.worst_c = None
     elif fold.outside_since is None:
         since = rising_since if too_warm and rising_since is not None else reading.measured_at
@@ -373,6 +377,7 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         unsettled_since=_instant(fold.settling.out_since) if fold.settling is not None else None,
         heard_since=fold.heard_since,
         worst_c=fold.worst_c,
+        spell=fold.spell,
         reached_at=None if hold is None else _believed(fold, hold.reached_at),
         held_min=0.0 if hold is None else hold.longest_min,
         met_at=_met_at(fold, said),

@@ -9,7 +9,6 @@ from orchestrator.core.models import Actual, Batch, Kitchen, Peg, PlanRequest, R
 from orchestrator.core.quantities import Quantity
 from orchestrator.planner.sizes import EPS, batch_steps, terminal_stay
 
-_ENDED = ("done", "skipped")
 _FOREVER = datetime.max.replace(tzinfo=UTC)
 
 
@@ -137,7 +136,9 @@ def _took(request: PlanRequest, peg: Peg) -> bool:
         return False
     stays = {t.id for t in request.previous.tasks if t.lot == peg.lot and str(t.id).endswith(f".{peg.consumer}")}
     if stays:
-        return any(task in actuals and actuals[task].status in _ENDED for task in stays)
+        # The stay of food that was thrown away is over as well, and nobody took from it.
+        takers = (t for t in request.previous.tasks if t.id in actuals)
+        return any(link.after in stays for t in takers for link in t.links)
     takers = (t for t in request.previous.tasks if t.lot == peg.batch and (peg.batch or t.order == peg.order))
     return any(t.id in actuals and any(str(k.after).split(".")[0] == peg.lot for k in t.links) for t in takers)
 

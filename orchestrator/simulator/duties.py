@@ -2,10 +2,24 @@
 
 from typing import Final, Literal
 
-from orchestrator.core.commands import AcknowledgeAlarm, ConfirmWashed, DecideLot, DecidePlan, MachineBack
-from orchestrator.core.ids import CrewId, LotCode
+from orchestrator.core.commands import (
+    AcknowledgeAlarm,
+    AnswerLot,
+    CloseDeviation,
+    ConfirmWashed,
+    DecideLot,
+    DecidePlan,
+    EnterTemperature,
+    MachineBack,
+    TakeAction,
+)
+from orchestrator.core.deviations import open_deviations, undecided
+from orchestrator.core.deviations.standing import held
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode
+from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.alarm import AlarmStatus
-from orchestrator.core.state import LotStatus
+from orchestrator.core.models.deviation import PlaceAnswer
+from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.simulator.people import Look, People
 
 _HARMLESS: Final = ("quality", "machine", "other")
@@ -21,6 +35,8 @@ def duties(crew: People, look: Look) -> None:
     _alarms(crew, look, person)
     _proposal(crew, look)
     _held_lots(crew, look)
+    _lots_asked_about(crew, look, person)
+    _ended(crew, look)
     _washes(crew, look, person)
 
 
@@ -71,7 +87,10 @@ def _unharmed(look: Look, lot: LotCode, reason: str) -> bool:
     """Whether a lot was held only for a problem that somebody reported and that concerns neither temperature nor
     time, and nothing else speaks against it."""
     missed = any(lot in alarm.facts.lots and alarm.facts.missed for alarm in look.state.alarms.values())
-    return reason.partition(":")[0] in _HARMLESS and not missed
+    doubted = any(
+        d.facts.safety and lot in d.lots for d in open_deviations(look.state) if d.facts.cause != "held before"
+    )
+    return reason.partition(":")[0] in _HARMLESS and not missed and not doubted
 
 
 def _held_lots(crew: People, look: Look) -> None:
@@ -86,3 +105,51 @@ def _held_lots(crew: People, look: Look) -> None:
         reason = "looked at and measured, nothing wrong with it" if unharmed else "not safe to use, thrown away"
         name = crew.command_id(look.now, "lot", lot)
         crew.submit(look, DecideLot(command_id=name, person=manager, lot=lot, decision=decision, reason=reason), about)
+
+
+def _lots_asked_about(crew: People, look: Look, person: CrewId) -> None:
+    """Whoever is there measures what stands in a place that failed; what is still cold enough stays, in doubt it is
+    held."""
+    for deviation in open_deviations(look.state):
+        if not deviation.facts.asked or deviation.facts.equipment is None:
+            continue
+        for lot in undecided(look.state, deviation):
+            about = f"asked {deviation.id} {lot} {deviation.asked_since:%d%H%M}"
+            if not held(look.state, lot) and crew.noticed(look, about, 5, 15):
+                _measure_and_answer(crew, look, person, (lot, deviation.facts.equipment, about))
+
+
+def _measure_and_answer(crew: People, look: Look, person: CrewId, which: tuple[LotCode, EquipmentId, str]) -> None:
+    lot, here, about = which
+    task, celsius = _in_hand(look, lot), crew.measure_c(lot)
+    if task is not None and celsius is not None and about not in crew.tries:
+        name = crew.command_id(look.now, "measure", lot)
+        crew.submit(look, EnterTemperature(command_id=name, person=person, task=task.id, celsius=celsius), about)
+        if held(look.state, lot):
+            return
+    answer: PlaceAnswer = "kept" if about not in crew.tries else "on hold"
+    name = crew.command_id(look.now, "answer", lot)
+    told = AnswerLot(command_id=name, person=person, lot=lot, equipment=here, answer=answer)
+    crew.submit(look, told, about)
+
+
+def _in_hand(look: Look, lot: LotCode) -> PlannedTask | None:
+    tasks = look.state.plan.tasks if look.state.plan is not None else ()
+    mine = (task for task in tasks if task.lot == lot)
+    return next((task for task in mine if look.state.record(task.id).status is TaskStatus.IN_HAND), None)
+
+
+def _ended(crew: People, look: Look) -> None:
+    """The manager writes down what was done, and closes what is decided."""
+    manager = _manager(crew, look)
+    for deviation in open_deviations(look.state):
+        about = f"close {deviation.id}"
+        goes_on = deviation.facts.asked and deviation.until is None
+        if manager is None or goes_on or undecided(look.state, deviation) or not crew.noticed(look, about, 5, 30):
+            continue
+        if not deviation.actions:
+            act = "machine seen to" if deviation.facts.equipment is not None else "set apart"
+            told = {"command_id": crew.command_id(look.now, "act", deviation.id), "person": manager, "act": act}
+            crew.submit(look, TakeAction.model_validate({**told, "deviation": deviation.id}), about)
+        name = crew.command_id(look.now, "close", deviation.id)
+        crew.submit(look, CloseDeviation(command_id=name, person=manager, deviation=deviation.id), about)

@@ -62,7 +62,12 @@ _WEIGHT = {
     "expected_end": _AT,
     "no_arrival": "too few readings",
 }
-_DECIDED = {"reason": "probe touched the pan", "person": "manager"}
+_DECIDED = {
+    "reason": "probe touched the pan",
+    "person": "manager",
+    "second": "counter-hand",
+    "by_code": "the inspector, by telephone",
+}
 _INSTANTS = {
     "starts": [{"task": "C1.cook", "at": at("Wed 09:00"), "exact": True}],
     "returns": [{"equipment": "churn", "order": "SAT-STALL", "task": "B1.churn", "at": at("Fri 10:00")}],
@@ -97,6 +102,42 @@ _CALLS: list[dict[str, Any]] = [
     {"kind": "call_failed", "call": 12, "at": _AT, "faults": [_FAULT]},
     {"kind": "call_gave_up", "call": 12, "at": _AT, "faults": [_FAULT]},
 ]
+_DEVIATION = {"deviation": "DEV-1", "at": _AT}
+_DEVIATIONS: list[dict[str, Any]] = [
+    {
+        "kind": "deviation_opened",
+        **_DEVIATION,
+        "facts": {
+            "cause": "store warm",
+            "safety": True,
+            "reason": "Freezer warmer than -18 °C since Wed 07:20",
+            "lots": ["B1", "H1"],
+            "asked": True,
+            "equipment": "freezer",
+            "task": "C1.cook",
+            "since": at("Wed 07:20"),
+            "limit": "Keep frozen",
+            "applied": "a code, 2022",
+            "readings": [(_AT, -12.5)],
+            "unit": "C",
+            "person": _WHO,
+            "served": ["SAT-STALL"],
+        },
+    },
+    {"kind": "deviation_spread", **_DEVIATION, "lots": ["B2"], "again": True},
+    {"kind": "place_recovered", **_DEVIATION, "warmest_c": -9.5, "core_at_most_c": -12.25},
+    {
+        "kind": "action_taken",
+        "deviation": "DEV-1",
+        "action": {"at": _AT, "person": _WHO, "act": "moved", "text": "to the blast freezer", "lot": "B1"},
+    },
+    {
+        "kind": "lot_answered",
+        "equipment": "freezer",
+        "answer": {"lot": "B1", "at": _AT, "person": _WHO, "answer": "moved", "to": "blast", "reason": "still hard"},
+    },
+    {"kind": "deviation_closed", **_DEVIATION, "person": "manager", "note": "seal renewed", "withdrawn": True},
+]
 _ALARM = {"alarm": "order_late:SAT-STALL", "at": _AT}
 
 
@@ -127,7 +168,7 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "task_freed", **act},
         {"kind": "stop_assumed", "equipment": "churn", "at": _AT, "until": at("Wed 10:00")},
         {"kind": "machine_returned", "equipment": "churn", "at": _AT, "person": _WHO},
-        {"kind": "lot_held", "lot": "C1", "at": _AT, "reason": "ceiling passed", "task": "C1.cook"},
+        {"kind": "lot_held", "lot": "C1", "at": _AT, "reason": "ceiling passed", "task": "C1.cook", "made_from": "S1"},
         {"kind": "lot_decided", "lot": "C1", "at": _AT, "decision": "release", **_DECIDED},
         {"kind": "plan_adopted", "plan": plan, "at": _AT, "person": "manager", "moves": [_MOVE], "provisional": False},
         {
@@ -200,5 +241,5 @@ _PROBES: list[dict[str, Any]] = [
     },
 ]
 
-
-ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in (*_rows(), *_DURATIONS, *_CALLS, *_PROBES))
+_ALL = (*_rows(), *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
+ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

@@ -22,12 +22,15 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import CommandId, EquipmentId, ProbeId, TaskId
+from orchestrator.core.lot_events import DeviationOpened, DeviationSpread, PlaceRecovered
 from orchestrator.core.models import Kitchen, Plan, ProbeFact
 from orchestrator.core.state import State, TaskRecord
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
 ALARMS = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned, AlarmShelved, AlarmUnshelved)
+DERIVED = (*ALARMS, DeviationOpened, DeviationSpread, PlaceRecovered)
+"""What follows from the state after an act by itself."""
 
 
 @dataclass
@@ -43,10 +46,19 @@ class Script:
     last: Decision = field(default_factory=Decision)
 
     def give(self, when: str | datetime, kind: str, **what: Any) -> tuple[Event, ...]:
-        """Carry out a command; returns its events but for alarms. Refusals fail the test."""
+        """Carry out a command; returns its events but for what follows by itself. Refusals fail the test."""
         outcome = self.try_(when, kind, **what)
         assert isinstance(outcome, Decision), outcome
-        return tuple(event for event in outcome.events if not isinstance(event, ALARMS))
+        return tuple(event for event in outcome.events if not isinstance(event, DERIVED))
+
+    def released(self, when: str | datetime, lot: str, reason: str) -> tuple[Event, ...]:
+        """A lot with a broken safety limit: the counter hand looks at it, the manager names a code and releases it."""
+        safety = (d for d in self.state.deviations.values() if d.open and d.facts.safety and lot in d.lots)
+        for deviation in tuple(safety):
+            look = {"deviation": deviation.id, "act": "second look", "text": "smelt and looked at", "lot": lot}
+            self.give(when, "take_action", person="counter-hand", **look)
+        decided = {"lot": lot, "decision": "release", "reason": reason, "by_code": "the inspector, by telephone"}
+        return self.give(when, "decide_lot", person="manager", **decided)
 
     def refused(self, when: str | datetime, kind: str, **what: Any) -> Refusal:
         """A command that must be refused, and change nothing."""

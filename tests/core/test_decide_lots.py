@@ -48,7 +48,7 @@ def test_fact_of_a_ceiling_passed_holds_the_lot_once() -> None:
         LotHeld(lot=LotCode("C1"), at=at("Wed 08:31"), reason=reason, task=TaskId("C1.cook")),
         ReplanWanted(at=at("Wed 08:31"), reason="lot C1 went on hold"),
     )
-    script.give("Wed 08:35", "decide_lot", lot="C1", decision="release", reason="probe touched the pan", person=MANAGER)
+    script.released("Wed 08:35", "C1", "probe touched the pan")
     again = broken.model_copy(update={"reached_at": at("Wed 08:36")})
     assert script.give("Wed 08:36", "record_fact", fact=again) == (FactRecorded(fact=again, at=at("Wed 08:36")),)
     assert script.state.lots[LotCode("C1")].status is LotStatus.FREE
@@ -119,7 +119,7 @@ def test_tick_past_the_safety_limit_of_a_stay_holds_the_lot_until_released() -> 
         task=TaskId("C1.age.B1"),
     )
     assert script.give("Sat 10:17", "tick") == ()
-    script.give("Sat 10:20", "decide_lot", lot="C1", decision="release", reason="kept at 1 °C", person=MANAGER)
+    script.released("Sat 10:20", "C1", "kept at 1 °C")
     assert script.give("Sat 10:21", "tick") == ()
     script.give("Sat 10:25", "start_task", task="B1.churn", person=EARLY)
 

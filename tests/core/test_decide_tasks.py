@@ -136,7 +136,7 @@ def test_start_with_a_safety_gate_shut_is_refused_even_with_a_reason() -> None:
 
 def test_start_with_no_reading_is_opened_by_a_measurement_by_hand() -> None:
     script = with_base_aged(in_a_planned_kitchen())
-    script.reads("fridge-air", "fridge", celsius=3.0, silent_since=at("Thu 02:00"))
+    script.reads("fridge-air", "fridge", celsius=3.0, silent_since=at("Thu 08:50"))
     refusal = script.refused("Thu 09:00", "start_task", task=CHURN, person=EARLY)
     assert refusal.status == "Base at most 4 °C: no reading"
     script.give("Thu 09:00", "enter_temperature", task=CHURN, celsius=3.4, person=EARLY)

@@ -18,7 +18,7 @@ def test_document_names_every_resource_and_every_act() -> None:
         "start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "enter_temperature",
         "acknowledge_alarm", "undo", "stop_machine", "machine_back", "decide_lot", "decide_plan", "ask_replan",
         "hold_in_place", "let_move", "enter_weight",
-        "shelve_alarm", "unshelve_alarm",
+        "shelve_alarm", "unshelve_alarm", "power_cut", "answer_lot", "take_action", "close_deviation",
         "adopt_durations", "restore_durations",
         "check_probe", "apply_offset", "assign_probe", "confirm_washed",
         "send_test_call",

@@ -31,7 +31,7 @@ def _shifts(start: str, end: str, days: tuple[str, ...] = _DAYS[:5], pause: str 
 
 _STATIONS = [{"id": "stove", "name": "Stove and churn"}, {"id": "counter", "name": "Counter"}]
 
-_EQUIPMENT: list[dict[str, Any]] = [
+EQUIPMENT: list[dict[str, Any]] = [
     {"id": "hob-1", "name": "Hob 1", "kind": "hob", "station": "stove", "floor": "warm"},
     {"id": "ice-bath", "name": "Ice bath", "kind": "ice bath", "station": "stove", "floor": "cold"},
     {
@@ -259,7 +259,7 @@ def small_kitchen(**changes: Any) -> Kitchen:
         "time_zone": "Europe/London",
         "planning_start": at("Wed 06:00"),
         "stations": _STATIONS,
-        "equipment": _EQUIPMENT,
+        "equipment": EQUIPMENT,
         "crew": _CREW,
         "probes": _PROBES,
         "recipes": [_CUSTARD_BASE, _BASIL_CUSTARD, _DAMSON_SORBET],

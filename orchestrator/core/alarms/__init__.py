@@ -5,6 +5,7 @@ from datetime import datetime
 
 from orchestrator.core.alarm_rationale import suppressible
 from orchestrator.core.alarms.changes import changes
+from orchestrator.core.alarms.doubt_alarms import doubt_conditions
 from orchestrator.core.alarms.holding_back import held_back, held_until
 from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
@@ -63,6 +64,7 @@ def _found(seen: Look) -> dict[AlarmId, AlarmFacts]:
         **held_misses(seen),
         **place_conditions(seen),
         **probe_conditions(seen),
+        **doubt_conditions(seen),
         **target_conditions(seen),
         **_not_spoken_for(overdue_conditions(seen), windows),
         **windows,

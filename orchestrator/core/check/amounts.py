@@ -101,6 +101,7 @@ def _handed_over(book: Book, order: str, product: RecipeId) -> bool:
 
 def usable(book: Book) -> Iterator[Violation]:
     """A lot on hold or lost is used by no task that waits, and none of its own work goes on."""
+    named: set[TaskId] = set()
     for task in book.plan.tasks:
         if not book.movable(task):
             continue
@@ -110,7 +111,22 @@ def usable(book: Book) -> Iterator[Violation]:
             before = book.tasks.get(link.after)
             source = before.lot if before is not None else None
             if source is not None and source != task.lot and _gone(book, source) and task.kind is TaskKind.WORK:
+                named.add(task.id)
                 yield fault("held lot", f"{task.id} takes from {source}, which is on hold or lost", task)
+    yield from _promised(book, named)
+
+
+def _promised(book: Book, named: set[TaskId]) -> Iterator[Violation]:
+    """Nothing of such a lot is promised to a consumer that has not begun to take it, whatever its tasks are tied to."""
+    for peg in book.plan.pegs:
+        if not _gone(book, peg.lot):
+            continue
+        owner = f"{peg.consumer}."
+        mine = [task for task in book.plan.tasks if task.id.startswith(owner) and task.kind is TaskKind.WORK]
+        if mine and all(book.movable(task) for task in mine) and not named & {task.id for task in mine}:
+            yield fault(
+                "held lot", f"{peg.consumer} is promised food of {peg.lot}, which is on hold or lost", *mine[:1]
+            )
 
 
 def allergens(book: Book) -> Iterator[Violation]:

@@ -9,7 +9,9 @@ from orchestrator.core.calls import due_calls
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
+    AnswerLot,
     AskReplan,
+    CloseDeviation,
     Command,
     DecideLot,
     DecidePlan,
@@ -23,6 +25,7 @@ from orchestrator.core.commands import (
     LetMove,
     MachineBack,
     OfferPlan,
+    PowerCut,
     RecordCall,
     RecordChannels,
     RecordFact,
@@ -34,6 +37,7 @@ from orchestrator.core.commands import (
     SkipTask,
     StartTask,
     StopMachine,
+    TakeAction,
     TakeCallPlan,
     Tick,
     Undo,
@@ -42,10 +46,12 @@ from orchestrator.core.commands import (
 from orchestrator.core.decide import (
     alarms,
     calls,
+    deviations,
     durations,
     finishing,
     holding,
     lots,
+    lots_in_places,
     machines,
     notes,
     plans,
@@ -57,9 +63,10 @@ from orchestrator.core.decide import (
 )
 from orchestrator.core.decide.case import Case, Decision, enter
 from orchestrator.core.decide.undo import undo
+from orchestrator.core.deviations import followed
 from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
+from orchestrator.core.events import AlarmRaised, Event, LotHeld, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
@@ -89,7 +96,11 @@ _OtherCommand = (
     | UnshelveAlarm
     | StopMachine
     | MachineBack
+    | PowerCut
     | DecideLot
+    | TakeAction
+    | AnswerLot
+    | CloseDeviation
     | OfferPlan
     | DecidePlan
     | AskReplan
@@ -149,7 +160,8 @@ def _with_alarms(
     state: State, command: Command, now: datetime, facts: Mapping[ProbeId, ProbeFact], outcome: Decision
 ) -> Decision:
     """What the alarms make of the state that the events lead to."""
-    leads_to = _leads_to(state, command, now, outcome.events)
+    leads_to, further = followed(state, outcome.events, command, now, facts)
+    outcome = _with_further(outcome, further, now)
     seen = watch(leads_to, facts, now)
     foreseen = _foreseen(seen)
     decided = isinstance(command, OfferPlan | DecidePlan)  # what a new plan foresees, the planner knew
@@ -160,6 +172,15 @@ def _with_alarms(
     # Without what the new plan may still mend.
     told = watch(_leads_to(leads_to, command, now, (wanted,)), facts, now).events
     return Decision((*outcome.events, wanted, *told), (AskForPlan(foreseen),))
+
+
+def _with_further(outcome: Decision, further: tuple[Event, ...], now: datetime) -> Decision:
+    """What follows for lots; another plan is wanted where more went on hold than was known when one was asked for."""
+    held = next((event.lot for event in further if isinstance(event, LotHeld)), None)
+    if held is None or outcome.effects:
+        return Decision((*outcome.events, *further), outcome.effects)
+    reason = f"lot {held} went on hold"
+    return Decision((*outcome.events, *further, ReplanWanted(at=now, reason=reason)), (AskForPlan(reason),))
 
 
 def _young(state: State, now: datetime) -> bool:
@@ -222,6 +243,18 @@ def _on_task(case: Case, command: _TaskCommand) -> Decision | Refusal:  # noqa: 
             assert_never(command)
 
 
+def _on_lot(case: Case, command: DecideLot | AnswerLot | TakeAction | CloseDeviation) -> Decision | Refusal:
+    match command:
+        case DecideLot():
+            return lots.decide_lot(case, command)
+        case AnswerLot():
+            return lots_in_places.answer_lot(case, command)
+        case TakeAction() | CloseDeviation():
+            return deviations.on_deviation(case, command)
+        case _:
+            assert_never(command)
+
+
 def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa: PLR0911, PLR0912 - a table of acts
     match command:
         case AcknowledgeAlarm():
@@ -234,8 +267,10 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return machines.stop(case, command)
         case MachineBack():
             return machines.back(case, command)
-        case DecideLot():
-            return lots.decide_lot(case, command)
+        case PowerCut():
+            return machines.power_cut(case, command)
+        case DecideLot() | AnswerLot() | TakeAction() | CloseDeviation():
+            return _on_lot(case, command)
         case OfferPlan():
             return plans.offer(case, command)
         case DecidePlan():

@@ -8,7 +8,9 @@ from typing import Final
 from orchestrator.core.by_probes import met_by_all
 from orchestrator.core.commands import FinishTask, SkipTask
 from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, named, ready, with_replan
+from orchestrator.core.decide.doubt import served_in_doubt
 from orchestrator.core.decide.stays import stays_begin, stays_end
+from orchestrator.core.deviations.opening import GAP_SAYS
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, LotHeld, TaskFinished, TaskSkipped
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
@@ -31,7 +33,12 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
     at = max(case.at, record.started_at or case.at)
     step = case.known.step(task)
     missed = _target_missed(case, task, step, _read_by_hand(record, command, at), at)
-    refusal = _may_end(case, task, record) or _measured(task, step, command) or _target(case, task, missed, command)
+    refusal = (
+        _may_end(case, task, record)
+        or served_in_doubt(case, task)
+        or _measured(task, step, command)
+        or _target(case, task, missed, command)
+    )
     if refusal is not None:
         return refusal
     ended = TaskFinished(
@@ -41,7 +48,8 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
         measured=command.measured,
         override_reason=command.override_reason,
     )
-    held = hold(case, task, f"{task.title}: {missed}", at) if missed and step is not None and step.critical else ()
+    doubt = missed or _gap(case, task, _read_by_hand(record, command, at))
+    held = hold(case, task, f"{task.title}: {doubt}", at) if doubt and step is not None and step.critical else ()
     off = abs(at - task.end) >= OFF_PLAN
     why = f"{task.id} went on hold" if held else f"{task.id} ended {_off(at, task.end)}" if off else ""
     return with_replan(case, (ended, *stays_begin(case, task, at), *held), why)
@@ -57,6 +65,15 @@ def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | Non
     return None
 
 
+def _gap(case: Case, task: PlannedTask, by_hand: Sequence[tuple[datetime, float]]) -> str:
+    """That nobody knows whether the limit was kept: the probe was silent for too long, and nobody measured."""
+    verdicts = (fact.verdict for fact in case.facts.values() if fact.task == task.id)
+    open_ = next((v for v in verdicts if v is not None and v.status == "not judged" and v.gap is not None), None)
+    if open_ is None or open_.gap is None or any(open_.gap[0] <= at <= open_.gap[1] for at, _ in by_hand):
+        return ""
+    return f"{GAP_SAYS}, {case.clock(open_.gap[0])} to {case.clock(open_.gap[1])}"
+
+
 def _target(case: Case, task: PlannedTask, missed: str, command: FinishTask) -> Refusal | None:
     if not missed or (command.override_reason and case.person is not None):
         return None
@@ -70,9 +87,9 @@ def _off(at: datetime, planned: datetime) -> str:
 
 
 def hold(case: Case, task: PlannedTask, reason: str, at: datetime) -> tuple[Event, ...]:
-    """The task's lot goes on hold, unless it is already or there is none."""
+    """The task's lot goes on hold, or is for one reason more; unless there is none or it is gone."""
     record = case.state.lots.get(task.lot) if task.lot is not None else None
-    if task.lot is None or (record is not None and record.status is not LotStatus.FREE):
+    if task.lot is None or (record is not None and record.status in (LotStatus.DISCARDED, LotStatus.REWORK)):
         return ()
     return (LotHeld(lot=task.lot, at=at, reason=reason, task=task.id),)
 

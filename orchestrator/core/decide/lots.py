@@ -2,13 +2,20 @@
 
 from orchestrator.core.commands import DecideLot
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
+from orchestrator.core.deviations import of_lot
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import LotDecided
+from orchestrator.core.ids import CrewId, LotCode
+from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.state import LotStatus
 
 
 def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
-    """Release, rework or discard a lot on hold; a named person decides, with a reason."""
+    """Release, rework or discard a lot on hold; a named person who may decides, with a reason.
+
+    Anybody may throw food away. To use it again is for a manager, where the kitchen has one; and where a safety limit
+    was broken, for somebody who can name the code that allows it, after a second person has looked.
+    """
     batches = case.threads.batches if case.plan is not None else {}
     record = case.state.lots.get(command.lot)
     if record is None and command.lot not in batches and command.lot not in case.known.stock:
@@ -22,5 +29,71 @@ def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
         status = LotStatus.FREE.value if record is None else record.status.value
         remedy = "put it on hold first, by reporting a problem"
         return Refusal(code=RefusalCode.WRONG_STATE, thing=command.lot, status=status, remedy=remedy)
-    event = LotDecided(lot=command.lot, at=case.at, decision=command.decision, reason=command.reason, person=who)
+    refusal = _may(case, command, who) or _safe_release(case, command, who)
+    if refusal is not None:
+        return refusal
+    event = LotDecided(
+        lot=command.lot,
+        at=case.at,
+        decision=command.decision,
+        reason=command.reason,
+        person=who,
+        second=second_look(case, command.lot, who) if command.decision == "release" else None,
+        by_code=command.by_code,
+    )
     return with_replan(case, (event,), f"lot {command.lot}: {command.decision}")
+
+
+def _may(case: Case, command: DecideLot, who: CrewId) -> Refusal | None:
+    managers = [member.name for member in case.kitchen.crew if member.manager]
+    if command.decision == "discard" or not managers or case.known.crew[who].manager:
+        return None
+    name = case.known.crew[who].name
+    status = f"{name} may discard it, not {command.decision} it"
+    remedy = f"keep it on hold and ask {' or '.join(managers)}"
+    return Refusal(code=RefusalCode.NOT_ALLOWED, thing=command.lot, status=status, remedy=remedy)
+
+
+def _safe_release(case: Case, command: DecideLot, who: CrewId) -> Refusal | None:
+    """Where a safety limit was broken a release asks for more."""
+    if command.decision != "release" or not safety_open(case, command.lot):
+        return None
+    if not command.by_code.strip():
+        status = "a safety limit was broken, and nothing says what allows its release"
+        remedy = "name the local code, or whose licensed practice, that allows it; else rework or discard it"
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=command.lot, status=status, remedy=remedy)
+    able = _able(case, command.lot, who)
+    if able and second_look(case, command.lot, who) is None:
+        names = " or ".join(case.known.crew[other].name for other in able)
+        status = "a safety limit was broken, and nobody else has looked"
+        remedy = f"let {names} look at it first and put that on the deviation as a second look"
+        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=command.lot, status=status, remedy=remedy)
+    return None
+
+
+def safety_open(case: Case, lot: LotCode) -> tuple[Deviation, ...]:
+    """The open deviations of a lot in which a safety limit was broken, or may have been."""
+    return tuple(d for d in of_lot(case.state, lot) if d.open and d.facts.safety and d.disposition(lot) is None)
+
+
+def makers(case: Case, lot: LotCode) -> frozenset[CrewId]:
+    """Who has worked on a lot."""
+    records = (record for task, record in case.state.tasks.items() if task.split(".")[0] == lot)
+    return frozenset(who for r in records for who in (r.started_by, r.finished_by) if who is not None)
+
+
+def _able(case: Case, lot: LotCode, who: CrewId) -> tuple[CrewId, ...]:
+    """Who can take a second look: neither who decides nor who made it; in a crew too small for that, anybody else."""
+    others = tuple(other for other in case.known.crew if other != who)
+    made = makers(case, lot)
+    return tuple(other for other in others if other not in made) or others
+
+
+def second_look(case: Case, lot: LotCode, who: CrewId) -> CrewId | None:
+    """Who else has looked at a lot, since it was last in doubt."""
+    able = _able(case, lot, who)
+    for deviation in safety_open(case, lot):
+        for action in reversed(deviation.actions):
+            if action.act == "second look" and action.lot in (None, lot) and action.person in able:
+                return action.person
+    return None

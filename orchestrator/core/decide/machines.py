@@ -1,9 +1,11 @@
 """Machines that stop and come back."""
 
-from orchestrator.core.commands import MachineBack, StopMachine
+from typing import Final
+
+from orchestrator.core.commands import MachineBack, PowerCut, StopMachine
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import MachineReturned, MachineStopped
+from orchestrator.core.events import Event, MachineReturned, MachineStopped
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import Equipment
 
@@ -37,6 +39,29 @@ def back(case: Case, command: MachineBack) -> Decision | Refusal:
         )
     event = MachineReturned(equipment=machine.id, at=case.at, person=case.person)
     return with_replan(case, (event,), f"{machine.id} is back")
+
+
+POWER_CUT: Final = "power cut"
+"""Reason of the stops that a power cut makes; its end takes back those only."""
+
+
+def power_cut(case: Case, command: PowerCut) -> Decision | Refusal:
+    """Every store that works is stopped, or every store that a power cut stopped is back."""
+    stores = [e.id for e in case.kitchen.equipment if e.store and e.holds is not None]
+    stops = case.state.machines
+    events: tuple[Event, ...]
+    if command.over:
+        back = [e for e in stores if e in stops and stops[e].reason == POWER_CUT]
+        events = tuple(MachineReturned(equipment=e, at=case.at, person=case.person) for e in back)
+        status, remedy, why = "no power cut is on record", "nothing: the stores work", "the power is back"
+    else:
+        works = [e for e in stores if e not in stops]
+        stopped = {"at": case.at, "until": None, "reason": POWER_CUT, "person": case.person}
+        events = tuple(MachineStopped.model_validate({"equipment": e, **stopped}) for e in works)
+        status, remedy, why = "every store is stopped already", "say when the power is back", "a power cut"
+    if not events:
+        return Refusal(code=RefusalCode.WRONG_STATE, thing="power", status=status, remedy=remedy)
+    return with_replan(case, events, why)
 
 
 def _machine(case: Case, equipment: EquipmentId) -> Equipment | Refusal:

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from orchestrator.core import gates
 from orchestrator.core.commands import StartTask
 from orchestrator.core.decide.case import Case, Decision, named, ready, with_replan
+from orchestrator.core.decide.doubt import lots_usable
 from orchestrator.core.decide.machine_free import free_machine
 from orchestrator.core.decide.probes import washes_asked
 from orchestrator.core.decide.stays import stays_end
@@ -24,7 +25,7 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
     task = ready(case, command.task, TaskAct.START)
     if isinstance(task, Refusal):
         return task
-    refusal = _its_turn(case, task) or _lots_usable(case, task)
+    refusal = _its_turn(case, task) or lots_usable(case, task)
     if refusal is not None:
         return refusal
     at = max([case.at, *_ends_before(case, task)])
@@ -69,22 +70,6 @@ def _its_turn(case: Case, task: PlannedTask) -> Refusal | None:
             status=f"its turn has not come: {before.title} ({before.id}) is {status.value}",
             remedy=f"finish {before.id} first",
         )
-    return None
-
-
-def _lots_usable(case: Case, task: PlannedTask) -> Refusal | None:
-    """Neither its own lot nor one that it takes from is on hold or gone."""
-    lots = [task.lot] if task.lot is not None else []
-    before = (case.threads.tasks.get(link.after) for link in task.links)
-    lots += [b.lot for b in before if b is not None and b.lot is not None]
-    for lot in lots:
-        record = case.state.lots.get(lot)
-        if record is None or record.status is LotStatus.FREE or task.kind is TaskKind.CLEAN:
-            continue
-        held = record.status is LotStatus.ON_HOLD
-        remedy = "decide about the lot first" if held else "wait for the new plan: it will be made again"
-        status = f"lot {lot} is {record.status.value}: {record.reason}"
-        return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
     return None
 
 

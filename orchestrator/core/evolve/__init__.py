@@ -46,7 +46,16 @@ from orchestrator.core.events import (
     TrayFinished,
     WeightEntered,
 )
-from orchestrator.core.evolve import alarms, calls, durations, lots, machines, plans, tasks
+from orchestrator.core.evolve import alarms, calls, deviations, durations, lots, machines, plans, tasks
+from orchestrator.core.lot_events import (
+    ActionTaken,
+    DeviationClosed,
+    DeviationEvent,
+    DeviationOpened,
+    DeviationSpread,
+    LotAnswered,
+    PlaceRecovered,
+)
 from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.probe_book import placed, with_event
 from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
@@ -102,7 +111,7 @@ def _probe(state: State, event: ProbeEvent) -> State:
     return replace(state, kitchen=kitchen, probes=with_event(state.probes, event))
 
 
-def _apply_rest(
+def _apply_rest(  # noqa: PLR0911 - a table of events
     state: State,
     event: KitchenImported
     | MachineStopped
@@ -112,13 +121,18 @@ def _apply_rest(
     | DurationsRestored
     | ReplanWanted
     | FactRecorded
-    | alarms.AlarmEvent,
+    | alarms.AlarmEvent
+    | DeviationEvent,
 ) -> State:
     match event:
         case (
             AlarmRaised() | AlarmEscalated() | AlarmAcknowledged() | AlarmReturned() | AlarmShelved() | AlarmUnshelved()
         ):
             return calls.after_alarm(state, alarms.apply(state, event), event)
+        case (
+            DeviationOpened() | DeviationSpread() | DeviationClosed() | PlaceRecovered() | ActionTaken() | LotAnswered()
+        ):
+            return deviations.apply(state, event)
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
         case MachineStopped() | StopAssumed() | MachineReturned():

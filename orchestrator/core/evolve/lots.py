@@ -4,7 +4,9 @@ from dataclasses import replace
 from typing import Final
 
 from orchestrator.core.events import LotDecided, LotHeld, Recorded
-from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.evolve.deviations import disposed
+from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
+from orchestrator.core.models import Process
 from orchestrator.core.state import Act, LotRecord, LotStatus, State, TaskRecord, TaskStatus
 
 _DECIDED: Final = {"release": LotStatus.FREE, "rework": LotStatus.REWORK, "discard": LotStatus.DISCARDED}
@@ -13,13 +15,21 @@ _DECIDED: Final = {"release": LotStatus.FREE, "rework": LotStatus.REWORK, "disca
 def apply(state: State, recorded: Recorded, event: LotHeld | LotDecided) -> State:
     """The lot's record changes; what is left of a discarded lot leaves its place."""
     if isinstance(event, LotHeld):
-        record = LotRecord(LotStatus.ON_HOLD, event.at, event.reason)
+        record = _held(state.lots.get(event.lot), event)
         acts = _acts(state, recorded, event.lot)
         return replace(state, lots={**state.lots, event.lot: record}, acts=acts)
     status = _DECIDED[event.decision]
     record = LotRecord(status, event.at, event.reason, event.person)
-    after = replace(state, lots={**state.lots, event.lot: record})
+    deviations = disposed(state.deviations, event)
+    after = replace(state, lots={**state.lots, event.lot: record}, deviations=deviations)
     return _cleared(after, event) if status is LotStatus.DISCARDED else after
+
+
+def _held(before: LotRecord | None, event: LotHeld) -> LotRecord:
+    """A lot that was on hold already stays so since then, for one reason more."""
+    if before is None or before.status is not LotStatus.ON_HOLD:
+        return LotRecord(LotStatus.ON_HOLD, event.at, event.reason)
+    return replace(before, reason=f"{before.reason}; {event.reason}")
 
 
 def _acts(state: State, recorded: Recorded, lot: LotCode) -> tuple[Act, ...]:
@@ -31,11 +41,14 @@ def _acts(state: State, recorded: Recorded, lot: LotCode) -> tuple[Act, ...]:
 
 
 def _cleared(state: State, event: LotDecided) -> State:
-    """Tasks in hand with discarded food end: the machine or the place is free again."""
+    """Tasks in hand with discarded food end: the machine or the place is free again. What was done with it for orders
+    that are still to be handed over is to be done again, with other food."""
     plan = state.plan
     if plan is None:
         return state
     tasks: dict[TaskId, TaskRecord] = dict(state.tasks)
+    takings = dict(state.takings)
+    again = _orders_open(state, event.lot)
     for task in plan.tasks:
         record = tasks.get(task.id)
         if task.lot == event.lot and record is not None and record.status is TaskStatus.IN_HAND:
@@ -46,4 +59,20 @@ def _cleared(state: State, event: LotDecided) -> State:
                 finished_by=event.person,
                 reason=event.reason,
             )
-    return replace(state, tasks=tasks)
+        elif record is not None and task.lot is None and (task.order, task.recipe) in again:
+            tasks.pop(task.id)
+            takings.pop(task.id, None)
+    return replace(state, tasks=tasks, takings=takings)
+
+
+def _orders_open(state: State, lot: LotCode) -> set[tuple[OrderId | None, RecipeId | None]]:
+    """Order lines that have taken from a lot and are not handed over."""
+    tasks = {task.id: task for task in (state.plan.tasks if state.plan is not None else ())}
+    took = {t for t, taking in state.takings.items() if lot in taking.lots and t in tasks and tasks[t].lot is None}
+    lines = {(tasks[task].order, tasks[task].recipe) for task in took}
+    over = {
+        (task.order, task.recipe)
+        for task in tasks.values()
+        if task.process is Process.HAND_OVER and state.record(task.id).status is TaskStatus.DONE
+    }
+    return lines - over

@@ -15,7 +15,7 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.evolve import instants
 from orchestrator.core.holding import held_as_before, with_hold
-from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.ids import EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Plan, PlannedTask, TaskKind
 from orchestrator.core.state import LotRecord, LotStatus, Proposal, State, TaskRecord, TaskStatus
 
@@ -59,10 +59,16 @@ def _stays_begun(
             continue
         since = _filled_at(task, records)
         if since is not None:
-            records[task.id] = replace(
-                record, status=TaskStatus.IN_HAND, started_at=since, equipment=record.equipment or task.equipment
-            )
+            place = record.equipment or _moved_to(task, tasks) or task.equipment
+            records[task.id] = replace(record, status=TaskStatus.IN_HAND, started_at=since, equipment=place)
     return records
+
+
+def _moved_to(task: PlannedTask, tasks: Mapping[TaskId, TaskRecord]) -> EquipmentId | None:
+    """Where the other shares of a lot are in fact: they may have been moved away from where plans have them."""
+    shares = f"{task.lot}.{task.step or task.id.split('.')[1]}."
+    places = [r.equipment for t, r in tasks.items() if t.startswith(shares) and r.status is TaskStatus.IN_HAND]
+    return places[-1] if places else None
 
 
 def _discarded(task: PlannedTask, lots: Mapping[LotCode, LotRecord]) -> bool:

@@ -17,7 +17,9 @@ from orchestrator.core.events import (
     WeightEntered,
 )
 from orchestrator.core.ids import TaskId
+from orchestrator.core.lot_trace import taken_by
 from orchestrator.core.models import TaskKind
+from orchestrator.core.plan_index import plan_index
 from orchestrator.core.state import Act, State, TaskRecord, TaskStatus, WeightExpected
 
 MOST_ACTS: Final = 50
@@ -41,7 +43,17 @@ def apply(state: State, recorded: Recorded, event: TaskEvent) -> State:
     before = state.tasks.get(event.task)
     acts = _acts(state, recorded, event, before)
     after = _record(before or TaskRecord(), event)
-    return replace(state, tasks={**state.tasks, event.task: after}, acts=acts)
+    changed = replace(state, tasks={**state.tasks, event.task: after}, acts=acts)
+    return _taken(changed, event.task) if isinstance(event, TaskStarted) else changed
+
+
+def _taken(state: State, task: TaskId) -> State:
+    """What goes into the food as a task begins stays known, whatever later plans say."""
+    planned = plan_index(state.plan).tasks.get(task) if state.plan is not None else None
+    if planned is None or state.kitchen is None or state.plan is None:
+        return state
+    taking = taken_by(state.kitchen, state.plan, planned)
+    return state if taking is None else replace(state, takings={**state.takings, task: taking})
 
 
 def _record(record: TaskRecord, event: TaskEvent) -> TaskRecord:
@@ -150,7 +162,13 @@ def undo(state: State, event: ActUndone) -> State:
             lots.pop(lot, None)
         else:
             lots[lot] = lot_record
-    return replace(state, tasks=tasks, lots=lots, acts=tuple(a for a in state.acts if a.seq != act.seq))
+    begun = {t: taking for t, taking in state.takings.items() if t not in act.before or _has_begun(tasks.get(t))}
+    acts = tuple(a for a in state.acts if a.seq != act.seq)
+    return replace(state, tasks=tasks, lots=lots, takings=begun, acts=acts)
+
+
+def _has_begun(record: TaskRecord | None) -> bool:
+    return record is not None and record.started_at is not None
 
 
 def _shares(

@@ -39,6 +39,8 @@ class AlarmKind(StrEnum):
     """A machine cannot be used and tasks want it."""
     LOT_ON_HOLD = "lot_on_hold"
     """A lot waits for a decision."""
+    LOTS_ASKED = "lots_asked"
+    """A place that had failed is as it should be again, and nobody has decided about lots that were in it."""
 
 
 class Priority(StrEnum):

@@ -10,6 +10,14 @@ from orchestrator.core.models.health import HealthFinding, doubts
 from orchestrator.core.models.verdict import Kept, LimitVerdict
 
 
+class Spell(Model):
+    """A time that a store was outside its band, now over."""
+
+    since: AwareDatetime
+    until: AwareDatetime
+    worst_c: float
+
+
 class ProbeFact(Model):
     """What the curve of one probe means at this moment; see `thermal`."""
 
@@ -29,6 +37,8 @@ class ProbeFact(Model):
     """Since when it has been heard again after a silence; none while silent, or when it never was."""
     worst_c: float | None = None
     """Furthest outside since then."""
+    spell: Spell | None = None
+    """The last time that it was outside, if it is not any more."""
     reached_at: AwareDatetime | None = None
     """When the target was first reached in this task."""
     held_min: float = 0.0

@@ -2,6 +2,7 @@
 
 from orchestrator.core.views.board import board_view
 from orchestrator.core.views.calls import calls_view, tonight_view
+from orchestrator.core.views.doubt import place_views
 from orchestrator.core.views.durations import duration_views
 from orchestrator.core.views.lots import lot_views
 from orchestrator.core.views.orders import order_views

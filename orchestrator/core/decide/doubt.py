@@ -1,0 +1,49 @@
+"""Food in doubt goes nowhere: neither into a step, nor to a customer."""
+
+from orchestrator.core.decide.case import Case
+from orchestrator.core.deviations import asked_about
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.ids import LotCode
+from orchestrator.core.lot_trace import lots_into
+from orchestrator.core.models import PlannedTask, Process, TaskKind
+from orchestrator.core.state import LotStatus
+
+
+def lots_usable(case: Case, task: PlannedTask) -> Refusal | None:
+    """Neither its own lot nor one that it takes from is on hold, gone, or in a place that failed and still asked
+    about."""
+    if task.kind is TaskKind.CLEAN:
+        return None
+    before = (case.threads.tasks.get(link.after) for link in task.links)
+    lots = dict.fromkeys(b.lot for b in before if b is not None and b.lot is not None)
+    for lot in dict.fromkeys((*lots_into(case.state, task), *lots)):
+        refusal = _in_doubt(case, task, lot)
+        if refusal is not None:
+            return refusal
+    return None
+
+
+def served_in_doubt(case: Case, task: PlannedTask) -> Refusal | None:
+    """Nothing in doubt is handed over, not even when the handing over had begun."""
+    if task.process is not Process.HAND_OVER:
+        return None
+    for lot in lots_into(case.state, task):
+        refusal = _in_doubt(case, task, lot)
+        if refusal is not None:
+            return refusal
+    return None
+
+
+def _in_doubt(case: Case, task: PlannedTask, lot: LotCode) -> Refusal | None:
+    record = case.state.lots.get(lot)
+    if record is not None and record.status is not LotStatus.FREE:
+        held = record.status is LotStatus.ON_HOLD
+        remedy = "decide about the lot first" if held else "wait for the new plan: it will be made again"
+        status = f"lot {lot} is {record.status.value}: {record.reason}"
+        return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
+    place = asked_about(case.state, lot)
+    if place is None:
+        return None
+    status = f"lot {lot} is asked about: {place.facts.reason}"
+    remedy = f"say first what becomes of lot {lot}: moved, kept, on hold or discarded"
+    return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
