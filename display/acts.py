@@ -12,12 +12,10 @@ from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
-    AnswerLot,
     ApplyOffset,
     AskReplan,
     AssignProbe,
     CheckProbe,
-    CloseDeviation,
     Command,
     ConfirmWashed,
     DecideLot,
@@ -30,7 +28,6 @@ from orchestrator.core.commands import (
     HoldInPlace,
     LetMove,
     MachineBack,
-    PowerCut,
     ReportProblem,
     RestoreDurations,
     SendTestCall,
@@ -38,12 +35,12 @@ from orchestrator.core.commands import (
     SkipTask,
     StartTask,
     StopMachine,
-    TakeAction,
     Undo,
     UnshelveAlarm,
 )
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import AlarmId, CalleeId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
 from orchestrator.core.state import TaskStatus

@@ -8,8 +8,6 @@ from orchestrator.core.events import (
     ActUndone,
     Event,
     FactRecorded,
-    LotDecided,
-    LotHeld,
     ProblemReported,
     Recorded,
     TaskExtended,
@@ -21,6 +19,7 @@ from orchestrator.core.events import (
     WeightEntered,
 )
 from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.lot_events import LotDecided, LotHeld
 from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.kitchen import StockLot
 from orchestrator.core.state import State, TaskRecord, TaskStatus

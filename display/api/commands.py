@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field, TypeAdapter
 
 from orchestrator.core import commands as c
+from orchestrator.core import lot_commands
 from orchestrator.core.models import Model
 
 PublicCommand = Annotated[
@@ -22,11 +23,11 @@ PublicCommand = Annotated[
     | c.Undo
     | c.StopMachine
     | c.MachineBack
-    | c.PowerCut
+    | lot_commands.PowerCut
     | c.DecideLot
-    | c.TakeAction
-    | c.AnswerLot
-    | c.CloseDeviation
+    | lot_commands.TakeAction
+    | lot_commands.AnswerLot
+    | lot_commands.CloseDeviation
     | c.DecidePlan
     | c.HoldInPlace
     | c.LetMove

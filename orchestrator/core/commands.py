@@ -4,12 +4,10 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
+from orchestrator.core.command_base import BaseCommand as _Command
 from orchestrator.core.ids import (
     AlarmId,
     CalleeId,
-    CommandId,
-    CrewId,
-    DeviationId,
     EquipmentId,
     LotCode,
     ProbeId,
@@ -17,18 +15,10 @@ from orchestrator.core.ids import (
     StepId,
     TaskId,
 )
-from orchestrator.core.models import Duration, Kitchen, Measure, Model, Plan, ProbeFact
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
+from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
-from orchestrator.core.models.deviation import PlaceAnswer, StandardAct
 from orchestrator.core.models.questions import LatestReturn, LatestStart
-
-
-class _Command(Model):
-    command_id: CommandId = Field(min_length=1, max_length=100)
-    person: CrewId | None = None
-    """Who acts; none for probes, timers and the planner."""
-    tapped_at: AwareDatetime | None = None
-    """When it was done by the sender's clock, if that differs from arrival (taps queued offline)."""
 
 
 class ImportKitchen(_Command):
@@ -159,13 +149,6 @@ class MachineBack(_Command):
     equipment: EquipmentId
 
 
-class PowerCut(_Command):
-    """Every store stands still at once; or works again."""
-
-    kind: Literal["power_cut"] = "power_cut"
-    over: bool = False
-
-
 class DecideLot(_Command):
     """What becomes of a lot on hold."""
 
@@ -175,37 +158,6 @@ class DecideLot(_Command):
     reason: str = Field(min_length=1, max_length=500)
     by_code: str = Field(default="", max_length=500)
     """Where a safety limit was broken: by which local code, or whose licensed practice, it is released."""
-
-
-class TakeAction(_Command):
-    """A named person says what was done about a deviation; a second look at its lots is one of the acts."""
-
-    kind: Literal["take_action"] = "take_action"
-    deviation: DeviationId
-    act: StandardAct
-    text: str = Field(default="", max_length=500)
-    lot: LotCode | None = None
-
-
-class AnswerLot(_Command):
-    """What becomes of a lot in a place that failed."""
-
-    kind: Literal["answer_lot"] = "answer_lot"
-    lot: LotCode
-    equipment: EquipmentId
-    """The place that failed."""
-    answer: PlaceAnswer
-    to: EquipmentId | None = None
-    """Where it was moved."""
-    reason: str = Field(default="", max_length=500)
-
-
-class CloseDeviation(_Command):
-    """All has been decided and put right."""
-
-    kind: Literal["close_deviation"] = "close_deviation"
-    deviation: DeviationId
-    note: str = Field(default="", max_length=500)
 
 
 class OfferPlan(_Command):

@@ -5,13 +5,15 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
-from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, RecipeId, StepId, TaskId
+from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
     DeviationOpened,
     DeviationSpread,
     LotAnswered,
+    LotDecided,
+    LotHeld,
     PlaceRecovered,
 )
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
@@ -187,33 +189,6 @@ class MachineReturned(Model):
     equipment: EquipmentId
     at: AwareDatetime
     person: CrewId | None
-
-
-class LotHeld(Model):
-    """A lot may not be used before somebody decides."""
-
-    kind: Literal["lot_held"] = "lot_held"
-    lot: LotCode
-    at: AwareDatetime
-    reason: str
-    task: TaskId | None = None
-    made_from: LotCode | None = None
-    """In doubt because it was made from that lot, which is."""
-
-
-class LotDecided(Model):
-    """Somebody decided about a held lot."""
-
-    kind: Literal["lot_decided"] = "lot_decided"
-    lot: LotCode
-    at: AwareDatetime
-    decision: Literal["release", "rework", "discard"]
-    reason: str
-    person: CrewId
-    second: CrewId | None = None
-    """Who else looked at it, where a safety limit was broken."""
-    by_code: str = ""
-    """The local code, or whose licensed practice, that allows the release."""
 
 
 class PlanAdopted(Model):

@@ -4,9 +4,36 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import CrewId, DeviationId, EquipmentId, LotCode
+from orchestrator.core.ids import CrewId, DeviationId, EquipmentId, LotCode, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.deviation import Action, Answer, DeviationFacts
+
+
+class LotHeld(Model):
+    """A lot may not be used before somebody decides."""
+
+    kind: Literal["lot_held"] = "lot_held"
+    lot: LotCode
+    at: AwareDatetime
+    reason: str
+    task: TaskId | None = None
+    made_from: LotCode | None = None
+    """In doubt because it was made from that lot, which is."""
+
+
+class LotDecided(Model):
+    """Somebody decided about a held lot."""
+
+    kind: Literal["lot_decided"] = "lot_decided"
+    lot: LotCode
+    at: AwareDatetime
+    decision: Literal["release", "rework", "discard"]
+    reason: str
+    person: CrewId
+    second: CrewId | None = None
+    """Who else looked at it, where a safety limit was broken."""
+    by_code: str = ""
+    """The local code, or whose licensed practice, that allows the release."""
 
 
 class DeviationOpened(Model):

@@ -4,18 +4,16 @@ from typing import Final, Literal
 
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
-    AnswerLot,
-    CloseDeviation,
     ConfirmWashed,
     DecideLot,
     DecidePlan,
     EnterTemperature,
     MachineBack,
-    TakeAction,
 )
 from orchestrator.core.deviations import open_deviations, undecided
 from orchestrator.core.deviations.standing import held
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, TakeAction
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.deviation import PlaceAnswer

@@ -8,8 +8,9 @@ from playwright.sync_api import Browser, Page, expect
 
 from display.views import CoreViews
 from orchestrator.core.alarms import alarm_events
-from orchestrator.core.events import LotHeld, PlanProposed
+from orchestrator.core.events import PlanProposed
 from orchestrator.core.ids import EquipmentId, LotCode, TaskId
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Move
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.questions import LatestStart

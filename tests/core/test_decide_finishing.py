@@ -4,13 +4,9 @@ import pytest
 
 from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.events import (
-    LotHeld,
-    ReplanWanted,
-    TaskFinished,
-    TaskStarted,
-)
+from orchestrator.core.events import ReplanWanted, TaskFinished, TaskStarted
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, TaskId
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Measure
 from orchestrator.core.state import LotStatus
 from tests.core.script import Script, at_target, cook, in_a_planned_kitchen, with_base_aged, with_base_chilling

@@ -5,13 +5,9 @@ from typing import Any
 import pytest
 
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.events import (
-    FactRecorded,
-    LotDecided,
-    LotHeld,
-    ReplanWanted,
-)
+from orchestrator.core.events import FactRecorded, ReplanWanted
 from orchestrator.core.ids import CrewId, LotCode, ProbeId, TaskId
+from orchestrator.core.lot_events import LotDecided, LotHeld
 from orchestrator.core.models import Life, Plan, ProbeFact
 from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.core.windows import start_bounds

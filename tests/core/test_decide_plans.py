@@ -11,7 +11,6 @@ from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import (
     AlarmAcknowledged,
     KitchenImported,
-    LotHeld,
     MachineReturned,
     MachineStopped,
     PlanAdopted,
@@ -21,6 +20,7 @@ from orchestrator.core.events import (
     StopAssumed,
 )
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, LotCode, TaskId
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Move, Plan
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.planning import plan_request

@@ -5,7 +5,6 @@ import pytest
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import (
     GateEvidence,
-    LotHeld,
     ProblemReported,
     ReplanWanted,
     TaskExtended,
@@ -16,6 +15,7 @@ from orchestrator.core.events import (
     TrayFinished,
 )
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, TaskId
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.state import TaskStatus
 from tests.core.script import Script, at_target, cook, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at

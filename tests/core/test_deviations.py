@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.events import LotDecided, LotHeld, ReplanWanted
+from orchestrator.core.events import ReplanWanted
 from orchestrator.core.ids import CommandId, LotCode, TaskId
-from orchestrator.core.lot_events import ActionTaken, DeviationClosed
+from orchestrator.core.lot_events import ActionTaken, DeviationClosed, LotDecided, LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.planning import plan_request

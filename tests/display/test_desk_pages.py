@@ -17,8 +17,9 @@ from display.reader import Reader
 from display.views import CoreViews
 from orchestrator.core.alarms import alarm_events
 from orchestrator.core.commands import AcknowledgeAlarm, ReportProblem
-from orchestrator.core.events import LotHeld, PlanProposed, Recorded
+from orchestrator.core.events import PlanProposed, Recorded
 from orchestrator.core.ids import CommandId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Move, PlanRequest, ProbeFact
 from orchestrator.core.state import MachineStop, State
 from orchestrator.kitchen.read import read_kitchen

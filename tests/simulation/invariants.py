@@ -10,7 +10,6 @@ from orchestrator.core.events import (
     AlarmEscalated,
     AlarmRaised,
     AlarmReturned,
-    LotDecided,
     MachineReturned,
     PlanDeclined,
     Recorded,
@@ -21,6 +20,7 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import AlarmId, CommandId, EquipmentId, TaskId
+from orchestrator.core.lot_events import LotDecided
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.gateway.door import Accepted, Gateway, Outcome

@@ -9,9 +9,7 @@ from orchestrator.core.calls import due_calls
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
-    AnswerLot,
     AskReplan,
-    CloseDeviation,
     Command,
     DecideLot,
     DecidePlan,
@@ -25,7 +23,6 @@ from orchestrator.core.commands import (
     LetMove,
     MachineBack,
     OfferPlan,
-    PowerCut,
     RecordCall,
     RecordChannels,
     RecordFact,
@@ -37,7 +34,6 @@ from orchestrator.core.commands import (
     SkipTask,
     StartTask,
     StopMachine,
-    TakeAction,
     TakeCallPlan,
     Tick,
     Undo,
@@ -66,9 +62,11 @@ from orchestrator.core.decide.undo import undo
 from orchestrator.core.deviations import followed
 from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import AlarmRaised, Event, LotHeld, Recorded, ReplanWanted
+from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import ProbeId
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.state import State

@@ -1,10 +1,10 @@
 """Corrective actions, and the end of a deviation."""
 
-from orchestrator.core.commands import CloseDeviation, TakeAction
 from orchestrator.core.decide.case import Case, Decision, named
 from orchestrator.core.deviations import undecided
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId
+from orchestrator.core.lot_commands import CloseDeviation, TakeAction
 from orchestrator.core.lot_events import ActionTaken, DeviationClosed
 from orchestrator.core.models.deviation import Action, Deviation
 

@@ -12,7 +12,8 @@ from orchestrator.core.decide.doubt import served_in_doubt
 from orchestrator.core.decide.stays import stays_begin, stays_end
 from orchestrator.core.deviations.opening import GAP_SAYS
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, LotHeld, TaskFinished, TaskSkipped
+from orchestrator.core.events import Event, TaskFinished, TaskSkipped
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus

@@ -4,8 +4,8 @@ from orchestrator.core.commands import DecideLot
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.deviations import of_lot
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import LotDecided
 from orchestrator.core.ids import CrewId, LotCode
+from orchestrator.core.lot_events import LotDecided
 from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.state import LotStatus
 

@@ -2,15 +2,15 @@
 
 from typing import Final
 
-from orchestrator.core.commands import AnswerLot
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.deviations.places import core_now, inside, still_good_c
 from orchestrator.core.deviations.rooms import rooms
 from orchestrator.core.deviations.standing import gone, held, places_failed
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import Event, LotDecided, LotHeld
+from orchestrator.core.events import Event
 from orchestrator.core.ids import CrewId, EquipmentId
-from orchestrator.core.lot_events import LotAnswered
+from orchestrator.core.lot_commands import AnswerLot
+from orchestrator.core.lot_events import LotAnswered, LotDecided, LotHeld
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.deviation import Answer, Deviation
 

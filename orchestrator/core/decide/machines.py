@@ -2,11 +2,12 @@
 
 from typing import Final
 
-from orchestrator.core.commands import MachineBack, PowerCut, StopMachine
+from orchestrator.core.commands import MachineBack, StopMachine
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, MachineReturned, MachineStopped
 from orchestrator.core.ids import EquipmentId
+from orchestrator.core.lot_commands import PowerCut
 from orchestrator.core.models import Equipment
 
 

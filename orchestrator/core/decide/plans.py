@@ -6,17 +6,10 @@ from orchestrator.core import adoption
 from orchestrator.core.commands import AskReplan, DecidePlan, ImportKitchen, OfferPlan, RecordInstants
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.events import (
-    Event,
-    InstantsFound,
-    KitchenImported,
-    LotHeld,
-    PlanAdopted,
-    PlanDeclined,
-    PlanProposed,
-)
+from orchestrator.core.events import Event, InstantsFound, KitchenImported, PlanAdopted, PlanDeclined, PlanProposed
 from orchestrator.core.found import news
 from orchestrator.core.ids import LotCode
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Plan, Violation
 from orchestrator.core.state import LotStatus
 

@@ -5,8 +5,9 @@ from datetime import datetime, timedelta
 
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.decide.plans import overdue_proposal
-from orchestrator.core.events import Event, LotHeld, MachineReturned, StopAssumed
+from orchestrator.core.events import Event, MachineReturned, StopAssumed
 from orchestrator.core.ids import LotCode
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.planning import UNKNOWN_STOP
 from orchestrator.core.state import LotStatus, TaskStatus

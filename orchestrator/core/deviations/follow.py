@@ -10,10 +10,10 @@ from orchestrator.core.commands import Command
 from orchestrator.core.deviations.opening import facts_of_hold, facts_of_old_hold, facts_of_place
 from orchestrator.core.deviations.places import Failure, failures, inside, lots_of, measured, still_good_c, unseen
 from orchestrator.core.deviations.standing import gone, held, open_deviations, places_failed, settled
-from orchestrator.core.events import ActUndone, Event, LotHeld, Recorded
+from orchestrator.core.events import ActUndone, Event, Recorded
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import DeviationId, EquipmentId, LotCode
-from orchestrator.core.lot_events import DeviationClosed, DeviationOpened, DeviationSpread, PlaceRecovered
+from orchestrator.core.lot_events import DeviationClosed, DeviationOpened, DeviationSpread, LotHeld, PlaceRecovered
 from orchestrator.core.lot_trace import made_from
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind
 from orchestrator.core.models.deviation import Deviation, DeviationFacts

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from orchestrator.core.commands import Command, EnterTemperature, FinishTask, RecordFact, ReportProblem, SkipTask
 from orchestrator.core.deviations.places import Failure, limit_of
-from orchestrator.core.events import Event, FactRecorded, LotHeld, TemperatureEntered
+from orchestrator.core.events import Event, FactRecorded, TemperatureEntered
 from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.lot_trace import served
 from orchestrator.core.models import Equipment, Kitchen, PlannedTask, ProbeFact
 from orchestrator.core.models.deviation import Cause, DeviationFacts

@@ -25,8 +25,6 @@ from orchestrator.core.events import (
     InstantsFound,
     KitchenEvent,
     KitchenImported,
-    LotDecided,
-    LotHeld,
     MachineReturned,
     MachineStopped,
     PlanAdopted,
@@ -54,6 +52,8 @@ from orchestrator.core.lot_events import (
     DeviationOpened,
     DeviationSpread,
     LotAnswered,
+    LotDecided,
+    LotHeld,
     PlaceRecovered,
 )
 from orchestrator.core.planning import PLAN_PATIENCE

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import assert_never
 
-from orchestrator.core.events import LotDecided
 from orchestrator.core.ids import DeviationId, EquipmentId, LotCode, TaskId
 from orchestrator.core.lot_events import (
     ActionTaken,
@@ -13,6 +12,7 @@ from orchestrator.core.lot_events import (
     DeviationOpened,
     DeviationSpread,
     LotAnswered,
+    LotDecided,
     PlaceRecovered,
 )
 from orchestrator.core.models.deviation import Deviation, Disposition

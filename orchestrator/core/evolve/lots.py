@@ -3,9 +3,10 @@
 from dataclasses import replace
 from typing import Final
 
-from orchestrator.core.events import LotDecided, LotHeld, Recorded
+from orchestrator.core.events import Recorded
 from orchestrator.core.evolve.deviations import disposed
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
+from orchestrator.core.lot_events import LotDecided, LotHeld
 from orchestrator.core.models import Process
 from orchestrator.core.state import Act, LotRecord, LotStatus, State, TaskRecord, TaskStatus
 

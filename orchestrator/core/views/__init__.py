@@ -16,6 +16,7 @@ __all__ = [
     "duration_views",
     "lot_views",
     "order_views",
+    "place_views",
     "probe_views",
     "station_view",
     "task_view",
