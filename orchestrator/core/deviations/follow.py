@@ -164,8 +164,8 @@ def _recovers(book: _Book, place: Equipment, deviation: Deviation) -> None:
     known = [f for f in facts if f.silent_since is None]
     if not stopped and not known:
         return  # gone silent: nobody knows that it is cold again
-    if deviation.facts.cause == "store warm" and any(f.outside_since is not None for f in known):
-        return  # too cold now, or warm again within its grace
+    if deviation.facts.cause == "store warm" and any(f.outside_since or f.unsettled_since for f in known):
+        return  # not clearly back, too cold now, or warm again within its grace
     spells = [f.spell for f in known if f.spell is not None and f.spell.since >= deviation.asked_since]
     until = max((s.until for s in spells), default=book.now) if not stopped else book.now
     warmest = max((s.worst_c for s in spells), default=None)

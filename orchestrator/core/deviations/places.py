@@ -66,14 +66,22 @@ def failures(
         return
     clock = state.kitchen.local
     high = place.holds.high
-    warm = fact.outside_since is not None and fact.worst_c is not None and fact.worst_c > high
-    if warm and fact.outside_since is not None and now >= fact.outside_since + timedelta(minutes=place.holds.grace):
-        says = f"{place.name} warmer than {high:g} °C since {clock(fact.outside_since):%a %H:%M}"
-        yield Failure("store warm", fact.outside_since, says, fact)
+    since = fact.unsettled_since or fact.outside_since
+    worst = None if since is None else warmest_since(fact, since)
+    warm = worst is not None and worst > high
+    if warm and since is not None and now >= since + timedelta(minutes=place.holds.grace):
+        says = f"{place.name} warmer than {high:g} °C since {clock(since):%a %H:%M}"
+        yield Failure("store warm", since, says, fact)
     gap = longest_gap(state.kitchen, known, tasks)
     if fact.silent_since is not None and now >= fact.silent_since + gap:
         says = f"{place.name}: no reading since {clock(fact.silent_since):%a %H:%M}, too long to judge"
         yield Failure("record gap", fact.silent_since, says, fact)
+
+
+def warmest_since(fact: ProbeFact, since: datetime) -> float | None:
+    """Furthest that the air of a store was outside its band since an instant, °C; none while it never was."""
+    before = fact.spell.worst_c if fact.spell is not None and fact.spell.until >= since else None
+    return max((c for c in (fact.worst_c, before) if c is not None), default=None)
 
 
 def longest_gap(kitchen: Kitchen, known: KitchenIndex, tasks: list[PlannedTask]) -> timedelta:
@@ -134,9 +142,10 @@ def core_now(state: State, deviation: Deviation, task: PlannedTask, facts: Facts
     fact = air_fact(kitchen_index(state.kitchen), place, facts)
     if fact is None or fact.silent_since is not None:
         return start_c if by_hand is not None and now - start_at <= _NO_LIMIT_GAP else None
-    if fact.outside_since is None or fact.worst_c is None:
+    warmest = warmest_since(fact, deviation.asked_since)
+    if warmest is None:
         return start_c
-    return core_at_most(start_c, fact.worst_c, (now - start_at).total_seconds() / 60)
+    return core_at_most(start_c, warmest, (now - start_at).total_seconds() / 60)
 
 
 def _core_after(deviation: Deviation, by_hand: bool, start_at: datetime, start_c: float) -> float | None:
