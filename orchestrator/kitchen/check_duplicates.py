@@ -18,6 +18,7 @@ def check_duplicates(draft: Draft) -> None:
         (draft.stock, "lot"),
         (draft.supplies, "ingredient"),
         (draft.limits, "id"),
+        (draft.cards, "id"),
     ):
         _once(entries, key)
     for entries in (draft.stations, draft.equipment, draft.crew, draft.probes):

@@ -13,6 +13,7 @@ from orchestrator.kitchen.check_heat import check_heat
 from orchestrator.kitchen.check_limits import check_limits
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
+from orchestrator.kitchen.check_rescue import check_rescue
 from orchestrator.kitchen.check_steps import check_steps
 from orchestrator.kitchen.check_supplies import check_supplies
 from orchestrator.kitchen.check_temperatures import check_temperatures
@@ -31,6 +32,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_steps,
     check_temperatures,
     check_limits,
+    check_rescue,
     check_allergens,
     check_equipment_units,
     check_heat,

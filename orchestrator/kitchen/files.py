@@ -26,6 +26,7 @@ from orchestrator.core.models import (
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.limit import Limit, Refused
+from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Minutes
 from orchestrator.kitchen.call_files import CalleeInFile
 from orchestrator.kitchen.local_time import (
@@ -222,6 +223,12 @@ class LimitsFile(Model):
     """Figures that circulate and cannot be chosen."""
 
 
+class RescueFile(Model):
+    """rescue.yaml: what still helps when something goes wrong beside a step."""
+
+    cards: tuple[RescueCard, ...]
+
+
 class NotifyFile(Model):
     """notify.yaml: whom the kitchen calls when nobody there sees an alarm. No address stands in it."""
 
@@ -255,6 +262,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "stock": StockFile,
     "supplies": SuppliesFile,
     "limits": LimitsFile,
+    "rescue": RescueFile,
     "notify": NotifyFile,
     "recipe": RecipeFile,
 }

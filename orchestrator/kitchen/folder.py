@@ -23,6 +23,7 @@ from orchestrator.core.models import (
 )
 from orchestrator.core.models.calls import Callee, CallPlan
 from orchestrator.core.models.limit import Limit
+from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Quantity
 from orchestrator.kitchen.call_files import ADDRESS_REMEDY, ADDRESS_WHAT, CalleeInFile, addresses
 from orchestrator.kitchen.documents import Document, Path_, read_document
@@ -38,13 +39,14 @@ from orchestrator.kitchen.files import (
     OrderInFile,
     OrdersFile,
     ProbesFile,
+    RescueFile,
     StockFile,
     StockLotInFile,
     SuppliesFile,
     SupplyInFile,
 )
 from orchestrator.kitchen.salvage import salvage
-from orchestrator.kitchen.shipped import shipped_limits
+from orchestrator.kitchen.shipped import shipped_cards, shipped_limits
 from orchestrator.kitchen.validation import validate
 
 T = TypeVar("T")
@@ -109,6 +111,8 @@ class Draft:
     supplies: list[Entry[Supply]] = field(default_factory=list)
     limits: list[Entry[Limit]] = field(default_factory=list)
     """The kitchen's own."""
+    cards: list[Entry[RescueCard]] = field(default_factory=list)
+    """The kitchen's own."""
     callees: list[Entry[Callee]] = field(default_factory=list)
     calls: CallPlan = field(default_factory=CallPlan)
     """Without its people."""
@@ -123,12 +127,17 @@ class Draft:
         own = {entry.value.id: entry.value for entry in self.limits if entry.value is not None}
         return {str(limit.id): limit for limit in shipped_limits().limits} | {str(key): one for key, one in own.items()}
 
+    def known_cards(self) -> tuple[RescueCard, ...]:
+        """Rescue cards: what is shipped, with the kitchen's own in its place."""
+        own = {entry.value.id: entry.value for entry in self.cards if entry.value is not None}
+        return tuple(({card.id: card for card in shipped_cards()} | own).values())
+
     def faults(self) -> list[Fault]:
         """All of them."""
         return self.loose + [fault for document in self.documents for fault in document.faults]
 
 
-_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml", "limits.yaml", "notify.yaml")
+_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml", "limits.yaml", "rescue.yaml", "notify.yaml")
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
 
 
@@ -167,6 +176,8 @@ def read_folder(folder: Path) -> Draft:
         draft.limits = _entries(draft, found["limits.yaml"], LimitsFile, "limits", Limit)
     else:
         draft.listed.add("limits")
+    if "rescue.yaml" in found:
+        draft.cards = _entries(draft, found["rescue.yaml"], RescueFile, "cards", RescueCard)
     if "notify.yaml" in found:
         _read_calls(draft, found["notify.yaml"])
     _read_recipes(draft, folder)

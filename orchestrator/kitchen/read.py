@@ -14,7 +14,7 @@ def read_kitchen(folder: Path) -> Kitchen:
 
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
-            probes.yaml, stock.yaml, supplies.yaml, limits.yaml and notify.yaml.
+            probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml and notify.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -51,6 +51,7 @@ def _compose(draft: Draft) -> Kitchen:
         supplies=tuple(entry.value for entry in draft.supplies if entry.value),
         warnings=header.warnings,
         limits=tuple(draft.known_limits().values()),
+        cards=draft.known_cards(),
         calls=draft.calls.model_copy(update={"people": tuple(entry.value for entry in draft.callees if entry.value)}),
     )
 

@@ -1,4 +1,4 @@
-"""The limits that come with the program, for every kitchen that has none of its own."""
+"""The limits and rescue cards that come with the program, for every kitchen that has none of its own."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -8,12 +8,14 @@ from zoneinfo import ZoneInfo
 
 import orchestrator
 from orchestrator.core.models.limit import Limit, LimitId, Refused
+from orchestrator.core.models.rescue import RescueCard
 from orchestrator.kitchen.documents import read_document
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.files import LimitsFile
+from orchestrator.kitchen.files import LimitsFile, RescueFile
 from orchestrator.kitchen.validation import validate
 
 FILE: Final = "limits.yaml"
+CARDS: Final = "rescue.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,3 +64,18 @@ def shipped_limits() -> Shipped:
     if read is None:
         raise KitchenFaults(document.faults)
     return Shipped(read.limits, read.refused)
+
+
+@lru_cache(maxsize=1)
+def shipped_cards() -> tuple[RescueCard, ...]:
+    """The rescue cards that come with the program; read once.
+
+    Raises:
+        FileNotFoundError: They were not installed along.
+        KitchenFaults: Somebody changed the program's own file.
+    """
+    document = read_document(shipped_folder(), CARDS)
+    read = validate(document, RescueFile, document.data, (), ZoneInfo("UTC")) if document.readable else None
+    if read is None:
+        raise KitchenFaults(document.faults)
+    return read.cards

@@ -13,6 +13,7 @@ from orchestrator.core.models.base import Model
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.limit import Limit, LimitId
 from orchestrator.core.models.recipe import Recipe
+from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Celsius, Minutes, Quantity
 
 
@@ -300,6 +301,8 @@ class Kitchen(Model):
     warnings: Warnings = Warnings()
     limits: tuple[Limit, ...] = ()
     """What is shipped, with the kitchen's own in its place."""
+    cards: tuple[RescueCard, ...] = ()
+    """Rescue cards: shipped, with the kitchen's own in their place."""
     calls: CallPlan = CallPlan()
     """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 
