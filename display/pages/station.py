@@ -8,7 +8,7 @@ from typing import Literal
 
 from flask import Blueprint, abort
 
-from display import drawing, panels
+from display import drawing, panels, rescue
 from display.drawing import Curve
 from display.panels import Showing
 from display.request import page, showing
@@ -76,6 +76,8 @@ class Job:
     """Start gates that no probe can judge: the cook looks and ticks."""
     over_min: float
     """Minutes past its usual end."""
+    rescue: list[str]
+    """Titles of the rescue cards that fit what is wrong; empty when nothing is."""
 
     def heed_lines(self, *, narrow: bool) -> int:
         """Lines that allergens and cautions take in their column: nothing of them is cut, so others give way."""
@@ -136,7 +138,9 @@ def job(showing: Showing, task: TaskView) -> Job:
     looks = looks_of(task) if due else []
     over_min = 0.0 if due else max(0.0, (showing.now - usual_end(task)).total_seconds() / 60)
     says, heeds = s.instructions(task), s.heeds(task)
-    return Job(task, due, figure(task), drawn, tray, trays, says, heeds, gates, looks, over_min)
+    shut = due and any(gate.met is False for gate in task.gates)
+    fitting = [item.card.title for item in rescue.cards(showing, task.task, gate_shut=shut) if item.fits]
+    return Job(task, due, figure(task), drawn, tray, trays, says, heeds, gates, looks, over_min, fitting)
 
 
 def looks_of(task: TaskView) -> list[str]:

@@ -2,7 +2,7 @@
 
 from flask import Blueprint
 
-from display import panels
+from display import panels, rescue
 from display.api import planning
 from display.api.reading import NotThere, Refused
 from display.pages.station import job, window_of
@@ -49,4 +49,12 @@ def _facts(showing: Showing, task: str) -> str:
     return showing.render("panels/task_facts.html", context)
 
 
+def _rescue(showing: Showing, task: str) -> str:
+    view = showing.views.task(showing.snapshot, TaskId(task))
+    found = rescue.cards(showing, view.task, gate_shut=any(gate.met is False for gate in view.gates))
+    can_extend = view.status == "in hand" and view.kind != "stay"
+    return showing.render("panels/rescue.html", {"cards": found, "task": task, "can_extend": can_extend})
+
+
 panels.register("task-facts", _facts)
+panels.register("rescue", _rescue)
