@@ -7,10 +7,11 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from display.views import CoreViews
-from orchestrator.core.ids import EquipmentId, LotCode, ProbeId
+from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.probe_fact import Spell
 from orchestrator.core.state import LotStatus
+from orchestrator.kitchen.shipped import shipped_cards, shipped_limits
 from orchestrator.ports.event_log import Reading
 from tests.browser.conftest import Served
 from tests.core.doubt_script import churned, hold, with_second_freezer
@@ -216,3 +217,43 @@ def test_deviation_goes_from_its_opening_to_disposition_and_end(open_over: Calla
     assert (deviation.closed_by, deviation.note) == ("manager", "probe clipped to the pan")
     page.goto(page.url.replace("/deviations/DEV-1", "/record/C1"))
     expect(page.locator(".record-deviation")).to_contain_text("second look: Counter hand; by local code 4")
+
+
+def curdled() -> Failing:
+    """Wednesday 08:30: somebody has reported that the base on the hob curdles."""
+    script = in_a_planned_kitchen(cards=shipped_cards(), limits=shipped_limits().limits)
+    script.give("Wed 08:00", "start_task", task="C1.cook", person="early-cook")
+    script.give("Wed 08:30", "report_problem", task="C1.cook", what="quality", text="grains", person="early-cook")
+    return _gateway(script)
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_rescue_card_stands_beside_the_step_with_its_limit_first(
+    open_over: Callable[[Failing], Open], width: int, height: int
+) -> None:
+    gateway = curdled()
+    opened = open_over(gateway)
+    station = opened("/station/stove", person="early-cook", width=width, height=height)
+    station.get_by_role("link", name="What helps: Curdled").click()
+    station.wait_for_url("**/task/C1.cook#rescue")
+    card = station.locator("#rescue-curdled")
+    expect(card).to_contain_text("This may be it")
+    words = card.inner_text().replace("\u00a0", " ")
+    assert words.index("at least 69 °C, held for 30 min") < words.index("Still helps") < words.index("Discard when")
+    assert station.evaluate("document.documentElement.scrollWidth") <= width
+    button = card.get_by_role("button", name="Add 15 min to the step")
+    box = button.bounding_box()
+    assert box is not None
+    assert box["height"] >= 64
+    button.click()
+    expect(station.locator("body")).to_contain_text("Time added")
+    assert gateway.state.tasks[TaskId("C1.cook")].extended_min == 15
+
+
+def test_cards_of_the_work_are_there_on_request_when_nothing_is_wrong(open_over: Callable[[Failing], Open]) -> None:
+    page = open_over(curdled())("/task/C1.chill")
+    card = page.locator("#rescue-cooling-slowly")
+    expect(card).not_to_contain_text("This may be it")
+    card.locator("summary").click()
+    expect(card).to_contain_text("Divide it into flat vessels")
+    expect(page.locator("#rescue-curdled")).to_have_count(0)
