@@ -21,6 +21,7 @@ from orchestrator.engine.estimating import estimator_of, moved_end
 from orchestrator.engine.health_watch import HealthWatch
 from orchestrator.engine.in_hand import InHand, TasksInHand
 from orchestrator.engine.limit_watch import LimitWatch, cooled, is_only_aim, met_by, unbelieved, watch_of
+from orchestrator.engine.spells import joined
 from orchestrator.engine.stay_watch import StayWatches
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.boiling import boiling_point_c
@@ -294,7 +295,9 @@ def _fold_band(fold: _Fold, reading: Reading, rising_since: datetime | None) -> 
     too_cold = fold.band.low is not None and reading.celsius < fold.band.low
     if not (too_warm or too_cold):
         if fold.outside_since is not None and fold.worst_c is not None:
-            fold.spell = _spell(fold, fold.outside_since, reading.measured_at, fold.worst_c)
+            now_over = Spell(since=fold.outside_since, until=reading.measured_at, worst_c=fold.worst_c)
+            out_since = _instant(fold.settling.out_since) if fold.settling is not None else None
+            fold.spell = joined(fold.spell, now_over, out_since, too_warm_above=fold.band.high)
         fold.outside_since = fold.worst_c = None
     elif fold.outside_since is None:
         since = rising_since if too_warm and rising_since is not None else reading.measured_at
@@ -302,16 +305,6 @@ def _fold_band(fold: _Fold, reading: Reading, rising_since: datetime | None) -> 
     else:
         assert fold.worst_c is not None
         fold.worst_c = max(fold.worst_c, reading.celsius) if too_warm else min(fold.worst_c, reading.celsius)
-
-
-def _spell(fold: _Fold, since: datetime, until: datetime, worst_c: float) -> Spell:
-    """What is over now; with the one before it where the store had not clearly come back between them."""
-    before, unsettled = fold.spell, fold.settling.out_since if fold.settling is not None else None
-    if before is not None and unsettled is not None and _minute(before.since) >= unsettled - 1e-9:
-        warm = fold.band is not None and worst_c > fold.band.high
-        worst = max(before.worst_c, worst_c) if warm else min(before.worst_c, worst_c)
-        return Spell(since=before.since, until=until, worst_c=worst)
-    return Spell(since=since, until=until, worst_c=worst_c)
 
 
 def _arrival(fold: _Fold) -> Arrival | None:
