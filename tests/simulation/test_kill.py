@@ -145,11 +145,14 @@ def _is_as_it_was(demo: Demo, data: Path, acknowledged: dict[str, int], clock_be
 
 
 def _timers_are_armed(data: Path) -> None:
-    """Nobody works, so after a restart the clock alone must bring the warning that something was not started."""
+    """Nobody works, so after a restart the clock alone must bring the warning that something was not started.
+
+    A busy machine finds a first plan that begins only a day later: hence the long wait.
+    """
     known = len(_log(data))
     demo = Demo(data, speed=3600)
     try:
-        _wait_until(lambda: any(isinstance(r.event, AlarmRaised) for r in _log(data)[known:]), seconds=90)
+        _wait_until(lambda: any(isinstance(r.event, AlarmRaised) for r in _log(data)[known:]), seconds=240)
     finally:
         demo.kill()
 
