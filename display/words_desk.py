@@ -139,7 +139,7 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "why_preference": "A wish of the recipe; nothing is spoilt by it",
     "why_past_usual": "It has run past its usual time and nobody has ended it yet",
     "why_longest": "It lasts longer than the recipe lets it",
-    "why_limit": "Its limit is broken",
+    "why_limit": "The limit of this step is broken",
     "why_ceiling": "It has been hotter than the recipe ever lets it",
     "why_will_be_late": "At this pace a leg of the cooling will be too slow",
     "why_first_leg_missed": "The first leg of the cooling was too slow",
