@@ -19,6 +19,8 @@ def check_duplicates(draft: Draft) -> None:
         (draft.supplies, "ingredient"),
         (draft.limits, "id"),
         (draft.cards, "id"),
+        (draft.ingredients, "id"),
+        (draft.prices, "ingredient"),
     ):
         _once(entries, key)
     for entries in (draft.stations, draft.equipment, draft.crew, draft.probes):

@@ -10,6 +10,7 @@ from orchestrator.kitchen.check_crew import check_attended, check_shifts
 from orchestrator.kitchen.check_cycles import check_component_cycles, check_step_cycles
 from orchestrator.kitchen.check_duplicates import check_duplicates
 from orchestrator.kitchen.check_heat import check_heat
+from orchestrator.kitchen.check_ingredients import check_ingredients
 from orchestrator.kitchen.check_limits import check_limits
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
@@ -33,6 +34,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_temperatures,
     check_limits,
     check_rescue,
+    check_ingredients,
     check_allergens,
     check_equipment_units,
     check_heat,

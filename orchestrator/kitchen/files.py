@@ -25,6 +25,7 @@ from orchestrator.core.models import (
 )
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.calls import CallPlan
+from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.limit import Limit, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Minutes
@@ -229,6 +230,13 @@ class RescueFile(Model):
     cards: tuple[RescueCard, ...]
 
 
+class IngredientsFile(Model):
+    """ingredients.yaml: what ingredients are made of, and what the kitchen pays for them."""
+
+    ingredients: tuple[Ingredient, ...]
+    prices: tuple[Price, ...] = ()
+
+
 class NotifyFile(Model):
     """notify.yaml: whom the kitchen calls when nobody there sees an alarm. No address stands in it."""
 
@@ -263,6 +271,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "supplies": SuppliesFile,
     "limits": LimitsFile,
     "rescue": RescueFile,
+    "ingredients": IngredientsFile,
     "notify": NotifyFile,
     "recipe": RecipeFile,
 }

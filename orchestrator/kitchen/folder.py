@@ -22,6 +22,7 @@ from orchestrator.core.models import (
     TopicMapping,
 )
 from orchestrator.core.models.calls import Callee, CallPlan
+from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.limit import Limit
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Quantity
@@ -33,6 +34,7 @@ from orchestrator.kitchen.files import (
     CrewMemberInFile,
     EquipmentFile,
     EquipmentInFile,
+    IngredientsFile,
     KitchenFile,
     LimitsFile,
     NotifyFile,
@@ -113,6 +115,9 @@ class Draft:
     """The kitchen's own."""
     cards: list[Entry[RescueCard]] = field(default_factory=list)
     """The kitchen's own."""
+    ingredients: list[Entry[Ingredient]] = field(default_factory=list)
+    """The kitchen's own."""
+    prices: list[Entry[Price]] = field(default_factory=list)
     callees: list[Entry[Callee]] = field(default_factory=list)
     calls: CallPlan = field(default_factory=CallPlan)
     """Without its people."""
@@ -137,7 +142,15 @@ class Draft:
         return self.loose + [fault for document in self.documents for fault in document.faults]
 
 
-_OPTIONAL = ("probes.yaml", "stock.yaml", "supplies.yaml", "limits.yaml", "rescue.yaml", "notify.yaml")
+_OPTIONAL = (
+    "probes.yaml",
+    "stock.yaml",
+    "supplies.yaml",
+    "limits.yaml",
+    "rescue.yaml",
+    "ingredients.yaml",
+    "notify.yaml",
+)
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
 
 
@@ -178,6 +191,9 @@ def read_folder(folder: Path) -> Draft:
         draft.listed.add("limits")
     if "rescue.yaml" in found:
         draft.cards = _entries(draft, found["rescue.yaml"], RescueFile, "cards", RescueCard)
+    if "ingredients.yaml" in found:
+        draft.ingredients = _entries(draft, found["ingredients.yaml"], IngredientsFile, "ingredients", Ingredient)
+        draft.prices = _entries(draft, found["ingredients.yaml"], IngredientsFile, "prices", Price)
     if "notify.yaml" in found:
         _read_calls(draft, found["notify.yaml"])
     _read_recipes(draft, folder)

@@ -7,6 +7,7 @@ from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
+from orchestrator.kitchen.ingredients import known_ingredients
 
 
 def read_kitchen(folder: Path) -> Kitchen:
@@ -14,7 +15,8 @@ def read_kitchen(folder: Path) -> Kitchen:
 
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
-            probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml and notify.yaml.
+            probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml and
+            notify.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -52,6 +54,7 @@ def _compose(draft: Draft) -> Kitchen:
         warnings=header.warnings,
         limits=tuple(draft.known_limits().values()),
         cards=draft.known_cards(),
+        ingredients=known_ingredients(draft),
         calls=draft.calls.model_copy(update={"people": tuple(entry.value for entry in draft.callees if entry.value)}),
     )
 

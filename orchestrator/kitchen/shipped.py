@@ -1,4 +1,4 @@
-"""The limits and rescue cards that come with the program, for every kitchen that has none of its own."""
+"""The limits, rescue cards and ingredients that come with the program, for every kitchen that has none of its own."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -7,15 +7,17 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 import orchestrator
+from orchestrator.core.models.ingredient import Ingredient
 from orchestrator.core.models.limit import Limit, LimitId, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.kitchen.documents import read_document
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.files import LimitsFile, RescueFile
+from orchestrator.kitchen.files import IngredientsFile, LimitsFile, RescueFile
 from orchestrator.kitchen.validation import validate
 
 FILE: Final = "limits.yaml"
 CARDS: Final = "rescue.yaml"
+INGREDIENTS: Final = "ingredients.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,3 +81,18 @@ def shipped_cards() -> tuple[RescueCard, ...]:
     if read is None:
         raise KitchenFaults(document.faults)
     return read.cards
+
+
+@lru_cache(maxsize=1)
+def shipped_ingredients() -> tuple[Ingredient, ...]:
+    """The ingredients that come with the program, without prices: those are a kitchen's own; read once.
+
+    Raises:
+        FileNotFoundError: They were not installed along.
+        KitchenFaults: Somebody changed the program's own file.
+    """
+    document = read_document(shipped_folder(), INGREDIENTS)
+    read = validate(document, IngredientsFile, document.data, (), ZoneInfo("UTC")) if document.readable else None
+    if read is None:
+        raise KitchenFaults(document.faults)
+    return read.ingredients

@@ -11,6 +11,7 @@ from pydantic import AwareDatetime, Field, model_validator
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.calls import CallPlan
+from orchestrator.core.models.ingredient import Ingredient
 from orchestrator.core.models.limit import Limit, LimitId
 from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.models.rescue import RescueCard
@@ -303,6 +304,8 @@ class Kitchen(Model):
     """What is shipped, with the kitchen's own in its place."""
     cards: tuple[RescueCard, ...] = ()
     """Rescue cards: shipped, with the kitchen's own in their place."""
+    ingredients: tuple[Ingredient, ...] = ()
+    """What ingredients are made of: shipped, with the kitchen's own in their place, and its prices."""
     calls: CallPlan = CallPlan()
     """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 
