@@ -53,7 +53,7 @@ class Showing:
         object.__setattr__(self, "words", words)
         formats = Formats(zone, unit, words, twelve_hours=self.reader.clock == "12")
         object.__setattr__(self, "formats", formats)
-        object.__setattr__(self, "sentences", Sentences(words, formats, self.snapshot.now))
+        object.__setattr__(self, "sentences", Sentences(words, formats, self.snapshot.now, kitchen))
 
     @property
     def now(self) -> datetime:

@@ -10,8 +10,9 @@ from display.drawing import live_state
 from display.formats import MINUS, THIN, Formats
 from display.odds import UNLIKELY, odds
 from display.words import Words
+from orchestrator.core.allergens import named_allergens
 from orchestrator.core.errors import Refusal
-from orchestrator.core.models import Outlook, TaskKind, Upkeep, WindowClass
+from orchestrator.core.models import Kitchen, Outlook, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.models.verdict import LimitVerdict
@@ -32,13 +33,20 @@ def _of_stop(facts: AlarmFacts) -> str:
 class Sentences:
     """For one language and one kitchen, at one instant."""
 
-    def __init__(self, words: Words, formats: Formats, now: datetime) -> None:
+    def __init__(self, words: Words, formats: Formats, now: datetime, kitchen: Kitchen | None = None) -> None:
         self._w = words
+        self._kitchen = kitchen
         self._f = formats
         self._now = now
 
     def _when(self, instant: datetime | None) -> str:
         return self._f.when(instant, self._now) if instant else "–"
+
+    def allergens(self, words: Iterable[str]) -> str:
+        """Allergens as the kitchen's lists name them, the group beside the kind: 'milk, hazelnut (tree nut)'."""
+        if self._kitchen is None:
+            return ", ".join(words)
+        return ", ".join(one.text for one in named_allergens(self._kitchen, words))
 
     def window_head(self, window: WindowView, temperature: TemperatureView | None = None) -> str:
         """The state word and its countdown: 'Opens in 6 min'."""
@@ -203,7 +211,7 @@ class Sentences:
             first = self._w("clean_between", before=before, next=following, name=name)
         else:
             first = self._w("clean_before", next=following, name=name)
-        gone = ", ".join(task.removes)
+        gone = self.allergens(task.removes)
         said = [first, self._w("clean_removes", allergens=gone) if gone else self._w("clean_grows")]
         return [*said, self._w("clean_colour", colour=task.removes_colour)] if task.removes_colour else said
 

@@ -78,11 +78,12 @@ class Job:
     """Minutes past its usual end."""
     rescue: list[str]
     """Titles of the rescue cards that fit what is wrong; empty when nothing is."""
+    contains: str
+    """Its allergens, as they are written."""
 
     def heed_lines(self, *, narrow: bool) -> int:
         """Lines that allergens and cautions take in their column: nothing of them is cut, so others give way."""
-        allergens = sum(len(name) + 2 for name in self.task.allergens) + 10
-        characters = allergens + sum(len(heed) + 3 for heed in self.heeds)
+        characters = len(self.contains) + 12 + sum(len(heed) + 3 for heed in self.heeds)
         return -(-characters // (HEED_NARROW if narrow else HEED_WIDE))
 
     @property
@@ -140,7 +141,8 @@ def job(showing: Showing, task: TaskView) -> Job:
     says, heeds = s.instructions(task), s.heeds(task)
     shut = due and any(gate.met is False for gate in task.gates)
     fitting = [item.card.title for item in rescue.cards(showing, task.task, gate_shut=shut) if item.fits]
-    return Job(task, due, figure(task), drawn, tray, trays, says, heeds, gates, looks, over_min, fitting)
+    contains = showing.sentences.allergens(task.allergens)
+    return Job(task, due, figure(task), drawn, tray, trays, says, heeds, gates, looks, over_min, fitting, contains)
 
 
 def looks_of(task: TaskView) -> list[str]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
-from orchestrator.core.allergens import allergens_of
+from orchestrator.core.allergens import stock_allergens
 from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Kitchen, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.health import HealthFinding, Sign
@@ -93,7 +93,7 @@ def judged_by(state: State, probe: ProbeId, since: datetime | None) -> tuple[Lot
 
 
 def lot_allergens(state: State, lot: LotCode) -> frozenset[str]:
-    """All allergens of a lot; of stock on hand, those of its recipe."""
+    """All allergens of a lot; of stock on hand, those of its recipe and its own."""
     batch = plan_index(state.plan).batches.get(lot) if state.plan is not None else None
     if batch is not None:
         return frozenset(batch.allergens)
@@ -101,8 +101,7 @@ def lot_allergens(state: State, lot: LotCode) -> frozenset[str]:
         return frozenset()
     known = kitchen_index(state.kitchen)
     stock = known.stock.get(lot)
-    recipe = known.recipes.get(stock.recipe) if stock is not None else None
-    return frozenset() if recipe is None else frozenset(allergens_of(known.recipes, recipe))
+    return frozenset() if stock is None else frozenset(stock_allergens(known.recipes, stock))
 
 
 def touched(state: State, probe: ProbeId) -> dict[LotCode, frozenset[str]]:

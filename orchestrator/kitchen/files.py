@@ -24,6 +24,7 @@ from orchestrator.core.models import (
     Warnings,
 )
 from orchestrator.core.models.alarm import Priority
+from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.limit import Limit, Refused
@@ -72,6 +73,8 @@ class KitchenFile(Model):
     """Above the sea, metres: the higher, the cooler water boils."""
     stations: tuple[Station, ...] = Field(min_length=1)
     warnings: Warnings = Warnings()
+    allergen_lists: tuple[str, ...] = Field(default=("us", "eu"), min_length=1)
+    """Which lists of allergens its labels and screens follow. With both, whatever either names is named."""
 
 
 class ShiftInFile(Model):
@@ -224,6 +227,12 @@ class LimitsFile(Model):
     """Figures that circulate and cannot be chosen."""
 
 
+class AllergensFile(Model):
+    """allergens.yaml: allergens as laws name them."""
+
+    lists: tuple[AllergenList, ...]
+
+
 class RescueFile(Model):
     """rescue.yaml: what still helps when something goes wrong beside a step."""
 
@@ -272,6 +281,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "limits": LimitsFile,
     "rescue": RescueFile,
     "ingredients": IngredientsFile,
+    "allergens": AllergensFile,
     "notify": NotifyFile,
     "recipe": RecipeFile,
 }

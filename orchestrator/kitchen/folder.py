@@ -21,6 +21,7 @@ from orchestrator.core.models import (
     Supply,
     TopicMapping,
 )
+from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.calls import Callee, CallPlan
 from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.limit import Limit
@@ -30,6 +31,7 @@ from orchestrator.kitchen.call_files import ADDRESS_REMEDY, ADDRESS_WHAT, Callee
 from orchestrator.kitchen.documents import Document, Path_, read_document
 from orchestrator.kitchen.faults import Fault, one_of
 from orchestrator.kitchen.files import (
+    AllergensFile,
     CrewFile,
     CrewMemberInFile,
     EquipmentFile,
@@ -48,7 +50,7 @@ from orchestrator.kitchen.files import (
     SupplyInFile,
 )
 from orchestrator.kitchen.salvage import salvage
-from orchestrator.kitchen.shipped import shipped_cards, shipped_limits
+from orchestrator.kitchen.shipped import shipped_allergens, shipped_cards, shipped_limits
 from orchestrator.kitchen.validation import validate
 
 T = TypeVar("T")
@@ -118,6 +120,8 @@ class Draft:
     ingredients: list[Entry[Ingredient]] = field(default_factory=list)
     """The kitchen's own."""
     prices: list[Entry[Price]] = field(default_factory=list)
+    allergens: list[Entry[AllergenList]] = field(default_factory=list)
+    """The kitchen's own lists."""
     callees: list[Entry[Callee]] = field(default_factory=list)
     calls: CallPlan = field(default_factory=CallPlan)
     """Without its people."""
@@ -137,6 +141,11 @@ class Draft:
         own = {entry.value.id: entry.value for entry in self.cards if entry.value is not None}
         return tuple(({card.id: card for card in shipped_cards()} | own).values())
 
+    def known_allergens(self) -> tuple[AllergenList, ...]:
+        """Lists of allergens: what is shipped, with the kitchen's own in its place."""
+        own = {entry.value.id: entry.value for entry in self.allergens if entry.value is not None}
+        return tuple(({one.id: one for one in shipped_allergens()} | own).values())
+
     def faults(self) -> list[Fault]:
         """All of them."""
         return self.loose + [fault for document in self.documents for fault in document.faults]
@@ -149,6 +158,7 @@ _OPTIONAL = (
     "limits.yaml",
     "rescue.yaml",
     "ingredients.yaml",
+    "allergens.yaml",
     "notify.yaml",
 )
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
@@ -194,6 +204,8 @@ def read_folder(folder: Path) -> Draft:
     if "ingredients.yaml" in found:
         draft.ingredients = _entries(draft, found["ingredients.yaml"], IngredientsFile, "ingredients", Ingredient)
         draft.prices = _entries(draft, found["ingredients.yaml"], IngredientsFile, "prices", Price)
+    if "allergens.yaml" in found:
+        draft.allergens = _entries(draft, found["allergens.yaml"], AllergensFile, "lists", AllergenList)
     if "notify.yaml" in found:
         _read_calls(draft, found["notify.yaml"])
     _read_recipes(draft, folder)

@@ -15,8 +15,8 @@ def read_kitchen(folder: Path) -> Kitchen:
 
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
-            probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml and
-            notify.yaml.
+            probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml,
+            allergens.yaml and notify.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -55,6 +55,8 @@ def _compose(draft: Draft) -> Kitchen:
         limits=tuple(draft.known_limits().values()),
         cards=draft.known_cards(),
         ingredients=known_ingredients(draft),
+        allergens=draft.known_allergens(),
+        allergen_lists=header.allergen_lists,
         calls=draft.calls.model_copy(update={"people": tuple(entry.value for entry in draft.callees if entry.value)}),
     )
 

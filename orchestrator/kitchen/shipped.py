@@ -1,23 +1,28 @@
-"""The limits, rescue cards and ingredients that come with the program, for every kitchen that has none of its own."""
+"""What comes with the program where a kitchen has none of its own: limits, rescue cards, ingredients, allergens."""
 
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 from zoneinfo import ZoneInfo
 
 import orchestrator
+from orchestrator.core.models import Model
+from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.ingredient import Ingredient
 from orchestrator.core.models.limit import Limit, LimitId, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.kitchen.documents import read_document
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.files import IngredientsFile, LimitsFile, RescueFile
+from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LimitsFile, RescueFile
 from orchestrator.kitchen.validation import validate
+
+F = TypeVar("F", bound=Model)
 
 FILE: Final = "limits.yaml"
 CARDS: Final = "rescue.yaml"
 INGREDIENTS: Final = "ingredients.yaml"
+ALLERGENS: Final = "allergens.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,38 +66,31 @@ def shipped_limits() -> Shipped:
         FileNotFoundError: They were not installed along.
         KitchenFaults: Somebody changed the program's own file.
     """
-    document = read_document(shipped_folder(), FILE)
-    read = validate(document, LimitsFile, document.data, (), ZoneInfo("UTC")) if document.readable else None
-    if read is None:
-        raise KitchenFaults(document.faults)
+    read = _shipped(FILE, LimitsFile)
     return Shipped(read.limits, read.refused)
 
 
 @lru_cache(maxsize=1)
 def shipped_cards() -> tuple[RescueCard, ...]:
-    """The rescue cards that come with the program; read once.
+    """The rescue cards that come with the program; read once. Raises: as `shipped_limits`."""
+    return _shipped(CARDS, RescueFile).cards
 
-    Raises:
-        FileNotFoundError: They were not installed along.
-        KitchenFaults: Somebody changed the program's own file.
-    """
-    document = read_document(shipped_folder(), CARDS)
-    read = validate(document, RescueFile, document.data, (), ZoneInfo("UTC")) if document.readable else None
+
+@lru_cache(maxsize=1)
+def shipped_allergens() -> tuple[AllergenList, ...]:
+    """Allergens as laws name them; read once. Raises: as `shipped_limits`."""
+    return _shipped(ALLERGENS, AllergensFile).lists
+
+
+def _shipped(name: str, file: type[F]) -> F:
+    document = read_document(shipped_folder(), name)
+    read = validate(document, file, document.data, (), ZoneInfo("UTC")) if document.readable else None
     if read is None:
         raise KitchenFaults(document.faults)
-    return read.cards
+    return read
 
 
 @lru_cache(maxsize=1)
 def shipped_ingredients() -> tuple[Ingredient, ...]:
-    """The ingredients that come with the program, without prices: those are a kitchen's own; read once.
-
-    Raises:
-        FileNotFoundError: They were not installed along.
-        KitchenFaults: Somebody changed the program's own file.
-    """
-    document = read_document(shipped_folder(), INGREDIENTS)
-    read = validate(document, IngredientsFile, document.data, (), ZoneInfo("UTC")) if document.readable else None
-    if read is None:
-        raise KitchenFaults(document.faults)
-    return read.ingredients
+    """Without prices: those are a kitchen's own; read once. Raises: as `shipped_limits`."""
+    return _shipped(INGREDIENTS, IngredientsFile).ingredients

@@ -4,6 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from orchestrator.core.allergens import inherited
 from orchestrator.core.ids import LotCode, OrderId, RecipeId
 from orchestrator.core.models import Batch, Order, Peg, PlanRequest, Recipe, TaskSpec
 from orchestrator.core.quantities import Quantity
@@ -75,7 +76,19 @@ def explode(request: PlanRequest, grouping: Grouping | None = None) -> Demand:
                 lost |= {short.batch}
             blocked.setdefault(short.recipe, short.reason)
     _drop_unwanted(ledger)
-    return Demand(tuple(ledger.batches.values()), tuple(ledger.pegs), all_specs(ledger), unmet)
+    return Demand(_with_what_goes_in(ledger), tuple(ledger.pegs), all_specs(ledger), unmet)
+
+
+def _with_what_goes_in(ledger: Ledger) -> tuple[Batch, ...]:
+    """Batches with the allergens of the very lots that they take, which may have more than their recipes."""
+    batches = ledger.batches.values()
+    all_of = inherited(batches, ledger.pegs, {lot.lot: lot for lot in ledger.kitchen.stock})
+    return tuple(
+        batch
+        if all_of[batch.lot] <= set(batch.allergens)
+        else batch.model_copy(update={"allergens": tuple(sorted(all_of[batch.lot]))})
+        for batch in batches
+    )
 
 
 def _attempt(

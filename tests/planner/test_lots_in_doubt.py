@@ -98,3 +98,23 @@ def test_moved_lot_is_planned_where_it_is_and_taken_from_there() -> None:
     assert {script.of(stay).equipment for stay in stays} == {"freezer-2"}
     script.give("Thu 14:30", "tick")
     script.give("Sat 10:20", "start_task", task="SAT-STALL.B.temper", person="counter-hand")
+
+
+def test_batch_declares_what_the_very_lot_in_it_has_beyond_its_recipe() -> None:
+    """Base with pistachio reworked into it: what is churned from it declares that, or the plan is refused."""
+    base = {
+        "lot": "C9",
+        "recipe": "custard-base",
+        "quantity": "6 L",
+        "made": at("Wed 00:00"),
+        "use_by": at("Sun 12:00"),
+    }
+    lot = {**base, "place": "fridge", "allergens": ["pistachio"]}
+    request = PlanRequest(kitchen=small_kitchen(stock=[lot]), now=at("Wed 06:00"))
+    plan = planned(request)
+    taking = next(peg.batch for peg in plan.pegs if peg.lot == "C9")
+    batch = next(b for b in plan.batches if b.lot == taking)
+    assert batch.allergens == ("egg", "milk", "pistachio")
+    hidden = batch.model_copy(update={"allergens": ("egg", "milk")})
+    batches = tuple(hidden if b.lot == taking else b for b in plan.batches)
+    assert {v.rule for v in check(plan.model_copy(update={"batches": batches}), request)} >= {"allergens"}

@@ -137,7 +137,7 @@ def allergens(book: Book) -> Iterator[Violation]:
             continue
         missing = book.allergens(recipe) - set(batch.allergens)
         for peg in book.plan.pegs:
-            source = book.batches.get(peg.lot) if peg.batch == batch.lot else None
+            source = book.batches.get(peg.lot) or book.stock.get(peg.lot) if peg.batch == batch.lot else None
             missing |= set(source.allergens) - set(batch.allergens) if source is not None else set()
         if missing:
             yield fault("allergens", f"{batch.lot} does not declare {', '.join(sorted(missing))}")

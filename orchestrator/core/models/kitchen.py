@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from pydantic import AwareDatetime, Field, model_validator
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
+from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.ingredient import Ingredient
@@ -241,6 +242,8 @@ class StockLot(Model):
     made: AwareDatetime
     use_by: AwareDatetime | None = None
     place: EquipmentId | None = None
+    allergens: tuple[str, ...] = ()
+    """Beyond those of its recipe: of food that was reworked into it, or of a substitute."""
 
 
 class Supply(Model):
@@ -306,6 +309,10 @@ class Kitchen(Model):
     """Rescue cards: shipped, with the kitchen's own in their place."""
     ingredients: tuple[Ingredient, ...] = ()
     """What ingredients are made of: shipped, with the kitchen's own in their place, and its prices."""
+    allergens: tuple[AllergenList, ...] = ()
+    """As laws name them; shipped. Without any, words are printed as recipes write them."""
+    allergen_lists: tuple[str, ...] = ("us", "eu")
+    """Ids of the lists that it prints."""
     calls: CallPlan = CallPlan()
     """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.allergens import stock_allergens
 from orchestrator.core.follow_on import shut
 from orchestrator.core.found import latest_start
 from orchestrator.core.gates import judge
@@ -137,23 +138,12 @@ def allergens(look: Look, task: PlannedTask) -> tuple[str, ...]:
 
 
 def lot_allergens(look: Look, lot: LotCode) -> tuple[str, ...]:
-    """All of them; of stock on hand, those of its recipe."""
+    """All of them; of stock on hand, those of its recipe and its own."""
     batch = look.plan.batches.get(lot)
     if batch is not None:
         return batch.allergens
     stock = look.kitchen.stock.get(lot)
-    recipe = look.kitchen.recipes.get(stock.recipe) if stock else None
-    return tuple(sorted(_recipe_allergens(look, recipe))) if recipe else ()
-
-
-def _recipe_allergens(look: Look, recipe: Recipe) -> set[str]:
-    found = set(recipe.allergens)
-    for take in (t for s in recipe.steps for t in s.takes):
-        found |= set(take.allergens)
-        part = look.kitchen.recipes.get(take.component) if take.component else None
-        if part is not None and part.id != recipe.id:
-            found |= _recipe_allergens(look, part)
-    return found
+    return tuple(sorted(stock_allergens(look.kitchen.recipes, stock))) if stock else ()
 
 
 def _number(recipe: Recipe | None, step: Step | None) -> int:

@@ -1,0 +1,104 @@
+"""Allergens: the two lists, how they name words, and what lots inherit."""
+
+from orchestrator.core.allergens import inherited, named_allergens, stock_allergens
+from orchestrator.core.ids import LotCode, RecipeId
+from orchestrator.core.models import Batch, Kitchen, Peg
+from orchestrator.core.models.kitchen import StockLot
+from orchestrator.core.quantities import Quantity
+from orchestrator.kitchen.shipped import shipped_allergens
+from tests.fakes.kitchens import at, small_kitchen
+
+US = ("milk", "egg", "fish", "crustacean shellfish", "tree nut", "peanut", "wheat", "soy", "sesame")
+"""Section 201(qq) of the FD&C Act, with sesame since the FASTER Act of 2021."""
+US_NUTS = {
+    "almond", "black walnut", "brazil nut", "california walnut", "cashew", "hazelnut", "heartnut", "macadamia", "pecan",
+    "pine nut", "pistachio", "walnut",
+}  # fmt: skip
+"""FDA, Questions and Answers Regarding Food Allergens, Edition 5 (January 2025), table 1: twelve, without coconut."""
+EU = (
+    "gluten", "crustacean", "egg", "fish", "peanut", "soy", "milk", "nut", "celery", "mustard", "sesame", "sulphites",
+    "lupin", "mollusc",
+)  # fmt: skip
+"""Regulation (EU) No 1169/2011, Annex II, in its order."""
+EU_NUTS = {"almond", "hazelnut", "walnut", "cashew", "pecan", "brazil nut", "pistachio", "macadamia"}
+
+
+def kitchen(*lists: str) -> Kitchen:
+    return small_kitchen().model_copy(update={"allergens": shipped_allergens(), "allergen_lists": lists})
+
+
+def texts(where: Kitchen, *words: str) -> list[str]:
+    return [one.text for one in named_allergens(where, words)]
+
+
+def batch(lot: str, *allergens: str) -> Batch:
+    size = Quantity(value=4, unit="L")
+    return Batch(lot=LotCode(lot), recipe=RecipeId("r"), revision=1, size=size, scale=1, allergens=allergens)
+
+
+def peg(lot: str, into: str) -> Peg:
+    return Peg(lot=LotCode(lot), batch=LotCode(into), quantity=Quantity(value=1, unit="L"))
+
+
+def stock(lot: str, recipe: str, *allergens: str) -> StockLot:
+    amount = Quantity(value=1, unit="L")
+    return StockLot(
+        lot=LotCode(lot), recipe=RecipeId(recipe), quantity=amount, made=at("Wed 06:00"), allergens=allergens
+    )
+
+
+def test_lists_are_the_nine_of_the_us_and_the_fourteen_of_the_eu() -> None:
+    us, eu = shipped_allergens()
+    assert (us.id, eu.id) == ("us", "eu")
+    assert tuple(group.group for group in us.groups) == US
+    assert tuple(group.group for group in eu.groups) == EU
+    assert {word for group in us.groups if group.group == "tree nut" for word in group.words} == US_NUTS
+    assert {word for group in eu.groups if group.group == "nut" for word in group.words} == EU_NUTS
+    assert {group.group for group in us.groups if group.by_kind} == {"fish", "crustacean shellfish", "tree nut"}
+    assert {group.group for group in eu.groups if group.by_kind} == {"gluten", "nut"}
+
+
+def test_words_of_one_list_are_in_one_group_only() -> None:
+    for one in shipped_allergens():
+        words = [word for group in one.groups for word in group.words]
+        assert sorted(words) == sorted(set(words))
+        assert words == [word.lower() for word in words]
+
+
+def test_nut_and_cereal_are_named_with_their_group_by_each_list() -> None:
+    words = ("hazelnut", "wheat", "milk", "prawn")
+    assert texts(kitchen("us"), *words) == ["milk", "prawn (crustacean shellfish)", "hazelnut (tree nut)", "wheat"]
+    assert texts(kitchen("eu"), *words) == ["wheat (gluten)", "prawn (crustacean)", "milk", "hazelnut (nut)"]
+    assert texts(kitchen("us", "eu"), *words) == [
+        "milk",
+        "prawn (crustacean shellfish)",
+        "hazelnut (tree nut)",
+        "wheat (gluten)",
+    ]
+
+
+def test_allergen_on_no_printed_list_is_named_all_the_same() -> None:
+    found = {one.word: one.listed for one in named_allergens(kitchen("us"), ("milk", "celery", "barley", "coconut"))}
+    assert found == {"milk": True, "celery": False, "barley": False, "coconut": True}
+    assert texts(kitchen("us", "eu"), "celery", "barley") == ["barley (gluten)", "celery"]
+
+
+def test_kitchen_without_lists_prints_the_words_as_written() -> None:
+    assert texts(small_kitchen(), "milk", "egg") == ["egg", "milk"]
+
+
+def test_batch_inherits_what_the_very_lots_in_it_have_through_any_number_of_batches() -> None:
+    batches = (batch("P1"), batch("B1", "milk"), batch("D1", "egg"))
+    pegs = (peg("B1", "D1"), peg("X9", "P1"), peg("P1", "B1"))
+    found = inherited(batches, pegs, {LotCode("X9"): stock("X9", "r", "pistachio")})
+    assert found == {
+        "P1": {"pistachio"},
+        "B1": {"milk", "pistachio"},
+        "D1": {"egg", "milk", "pistachio"},
+    }
+
+
+def test_lot_on_hand_has_those_of_its_recipe_and_its_own() -> None:
+    where = small_kitchen()
+    recipes = {recipe.id: recipe for recipe in where.recipes}
+    assert stock_allergens(recipes, stock("C9", "custard-base", "almond")) == {"milk", "egg", "almond"}
