@@ -7,7 +7,6 @@ from uuid import uuid4
 
 from orchestrator.bootstrap.settings import Failure
 from orchestrator.core.commands import ImportKitchen, TakeCallPlan
-from orchestrator.core.durations import as_written
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId
 from orchestrator.core.models import Kitchen
@@ -36,11 +35,13 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
             raise Failure(f"{answer.thing}: {answer.status}; {answer.remedy}")
         LOG.info("%s taken over from %s", kitchen.name, folder)
     elif folder is not None:
-        as_taken_over = as_written(present, engine.picture.state.adopted)
+        as_taken_over = engine.picture.state.by_hand.imported or present
         edited = await asyncio.to_thread(_read_again, folder)
         if edited is not None:
             await _take_calls(engine, edited)
-            _say_what_was_edited(as_taken_over, edited.model_copy(update={"calls": as_taken_over.calls}), folder)
+            _say_what_was_edited(
+                as_taken_over, edited.model_copy(update={"calls": as_taken_over.calls}), present, folder
+            )
 
 
 async def _take_calls(engine: Engine, edited: Kitchen) -> None:
@@ -59,22 +60,31 @@ def _read_again(folder: Path) -> Kitchen | None:
         return None
 
 
-def _say_what_was_edited(present: Kitchen, other: Kitchen, folder: Path) -> None:
-    if edited := edited_parts(present, other):
+def _say_what_was_edited(as_taken_over: Kitchen, other: Kitchen, present: Kitchen, folder: Path) -> None:
+    if edited := edited_parts(as_taken_over, other, present):
         LOG.warning("edited in %s since it was taken over, and not in use: %s", folder, ", ".join(edited))
 
 
-def edited_parts(present: Kitchen, other: Kitchen) -> list[str]:
-    """Names of the kitchen's parts that differ, such as ``recipes: damson-puree``."""
+def edited_parts(as_taken_over: Kitchen, other: Kitchen, present: Kitchen | None = None) -> list[str]:
+    """Names of the kitchen's parts that differ, such as ``recipes: damson-puree``.
+
+    Args:
+        as_taken_over: As the files had it then: what people changed by hand since is no edit of the files.
+        other: As the files have it now.
+        present: As it is now; what the files say just as it is in use, by hand, is not named.
+    """
     parts = []
     for name in Kitchen.model_fields:
-        ours, theirs = getattr(present, name), getattr(other, name)
-        if ours == theirs:
+        ours, theirs = getattr(as_taken_over, name), getattr(other, name)
+        used = getattr(present, name) if present is not None else ours
+        if theirs in (ours, used):
             continue
-        if isinstance(ours, tuple) and all(hasattr(item, "id") for item in (*ours, *theirs)):
-            before, after = {i.id: i for i in ours}, {i.id: i for i in theirs}
-            ids = [i for i in {**before, **after} if before.get(i) != after.get(i)]
-            parts.append(f"{name}: {', '.join(ids)}" if ids else f"{name}: order")
+        if isinstance(ours, tuple) and all(hasattr(item, "id") for item in (*ours, *theirs, *used)):
+            before, after, now = ({i.id: i for i in some} for some in (ours, theirs, used))
+            differ = [i for i in {**before, **after} if before.get(i) != after.get(i)]
+            ids = [i for i in differ if present is None or now.get(i) != after.get(i)]
+            if ids or not differ:
+                parts.append(f"{name}: {', '.join(ids)}" if ids else f"{name}: order")
         else:
             parts.append(name)
     return parts

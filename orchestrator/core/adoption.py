@@ -1,6 +1,7 @@
 """Whether a plan may be adopted at once, what it changes for people, and until when somebody may decide."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -55,8 +56,14 @@ def stale(state: State, plan: Plan, now: datetime) -> tuple[Plan, tuple[Violatio
 
 
 def still_holds(state: State, now: datetime) -> bool:
-    """Whether the present plan can still be worked by: rebased on what has happened, it breaks no rule."""
-    return state.plan is not None and not stale(state, state.plan, now)[1]
+    """Whether the present plan can still be worked by: rebased on what has happened, it breaks no rule.
+
+    That somebody wants more, or less, than it was made for is no reason to change at once what people are doing.
+    """
+    if state.plan is None or state.kitchen is None:
+        return False
+    as_planned = replace(state, kitchen=state.by_hand.as_planned(state.kitchen))
+    return not stale(as_planned, state.plan, now)[1]
 
 
 def rebase(plan: Plan, request: PlanRequest) -> Plan:
@@ -149,7 +156,7 @@ def _newly_late(state: State, plan: Plan, now: datetime) -> Iterator[str]:
         if known is None or (outlook.met and outlook.late_min == 0):
             continue
         ends = [live[t].end for t in (index.order_tasks.get(outlook.order, ()) if index is not None else ())]
-        late_already = not known.met or known.late_min > 0 or max(ends, default=now) > due[outlook.order]
+        late_already = not known.met or known.late_min > 0 or max(ends, default=now) > due.get(outlook.order, now)
         if not outlook.met and known.met:
             yield f"{outlook.order} can no longer be made"
         elif outlook.met and not late_already:
@@ -158,9 +165,14 @@ def _newly_late(state: State, plan: Plan, now: datetime) -> Iterator[str]:
 
 def _newly_broken(state: State, plan: Plan) -> Iterator[str]:
     present = {_window(named) for named in state.plan.breaks} if state.plan is not None else set()
+    allowed: dict[tuple[TaskId, TaskId, str], int] = {
+        (a.task, a.after, a.side): a.minutes for a in state.by_hand.allowed()
+    }
     for named in plan.breaks:
         if _told_already(state, named.task):
             continue  # the present plan runs into it as well: people have been told, and there is nothing to choose
+        if named.minutes <= allowed.get(_window(named), 0):
+            continue  # a named person has chosen it, with a reason
         if named.window is WindowClass.QUALITY and _window(named) not in present:
             yield f"{named.task} would be {named.minutes} min {named.side} after {named.after}"
 

@@ -3,10 +3,11 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from orchestrator.core import changes_orders, changes_places
+from orchestrator.core import changes_crew, changes_orders, changes_places
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import (
+    Absent,
     AddOrder,
     AddStock,
     AllowBreak,
@@ -22,21 +23,28 @@ from orchestrator.core.models.change import (
     StartEarlier,
 )
 
-_CARRIED_OUT: Final[Mapping[type, Callable[[PlanRequest, Any], PlanRequest | Refusal]]] = {
-    AddOrder: changes_orders.add,
-    ChangeOrder: changes_orders.change,
-    DropOrder: changes_orders.drop,
-    SmallerBatch: changes_orders.smaller,
-    AddStock: changes_orders.stock,
-    ExtraShift: changes_places.extra_shift,
-    StartEarlier: changes_places.start_earlier,
-    MachineStopped: changes_places.stopped,
-    MachineBack: changes_places.back,
-    AllowBreak: changes_places.allow_break,
-    HoldTask: changes_places.hold,
-    FreeTask: changes_places.free,
+_KINDS: Final[
+    Mapping[type, tuple[Callable[[PlanRequest, Any], Refusal | None], Callable[[PlanRequest, Any], PlanRequest]]]
+] = {
+    AddOrder: (changes_orders.may_add, changes_orders.add),
+    ChangeOrder: (changes_orders.may_change, changes_orders.change),
+    DropOrder: (changes_orders.may_drop, changes_orders.drop),
+    SmallerBatch: (changes_orders.may_shrink, changes_orders.smaller),
+    AddStock: (changes_orders.may_stock, changes_orders.stock),
+    ExtraShift: (changes_crew.may_extra_shift, changes_crew.extra_shift),
+    StartEarlier: (changes_crew.may_start_earlier, changes_crew.start_earlier),
+    Absent: (changes_crew.may_be_absent, changes_crew.absent),
+    MachineStopped: (changes_places.may_stop, changes_places.stopped),
+    MachineBack: (changes_places.may_be_back, changes_places.back),
+    AllowBreak: (changes_places.may_break, changes_places.allow_break),
+    HoldTask: (changes_places.may_hold, changes_places.hold),
+    FreeTask: (changes_places.may_free, changes_places.free),
 }
-"""A line for each kind of change."""
+"""A line for each kind of change: why it is refused, and how it is carried out.
+
+What carries out never refuses: where the log is read again, what was accepted once is done once more, however
+strict refusals have become since. Where what it names is not there it leaves the request as it is.
+"""
 
 
 def apply(request: PlanRequest, changes: Iterable[Change]) -> PlanRequest | Refusal:
@@ -49,9 +57,16 @@ def apply(request: PlanRequest, changes: Iterable[Change]) -> PlanRequest | Refu
     Returns:
         The changed request; or why the first change that cannot be is refused, with what would be accepted.
     """
-    told: PlanRequest | Refusal = request
     for change in changes:
-        if isinstance(told, Refusal):
-            return told
-        told = _CARRIED_OUT[type(change)](told, change)
-    return told
+        refused = _KINDS[type(change)][0](request, change)
+        if refused is not None:
+            return refused
+        request = carried_out(request, (change,))
+    return request
+
+
+def carried_out(request: PlanRequest, changes: Iterable[Change]) -> PlanRequest:
+    """The request after changes that were accepted before: none is refused."""
+    for change in changes:
+        request = _KINDS[type(change)][1](request, change)
+    return request

@@ -1,4 +1,4 @@
-"""Changes of what is wanted and of what is on hand, carried out on a request."""
+"""Changes of what is wanted and of what is on hand, carried out on a request or refused."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -10,38 +10,51 @@ from orchestrator.core.models import Kitchen, Order, OrderLine, Plan, PlanReques
 from orchestrator.core.models.change import AddOrder, AddStock, ChangeOrder, DropOrder, SmallerBatch
 
 
-def add(request: PlanRequest, change: AddOrder) -> PlanRequest | Refusal:
-    """One order more."""
+def may_add(request: PlanRequest, change: AddOrder) -> Refusal | None:
+    """Why an order cannot be added; none when it can."""
     order = change.order
     if _order(request.kitchen, order.id) is not None:
         return bad(order.id, "there is an order of that name already", "another name")
-    return _refused(request, order) or _with_orders(request, (*request.kitchen.orders, order))
+    return _refused(request, order)
 
 
-def change(request: PlanRequest, change: ChangeOrder) -> PlanRequest | Refusal:
-    """Another hand-over, weight or amount."""
+def add(request: PlanRequest, change: AddOrder) -> PlanRequest:
+    """One order more."""
+    return _with_orders(request, (*request.kitchen.orders, change.order))
+
+
+def may_change(request: PlanRequest, change: ChangeOrder) -> Refusal | None:
+    """Why an order cannot be changed so."""
     before = _order(request.kitchen, change.order)
     if before is None:
         return unknown("order", change.order, _names(request.kitchen))
-    told = {name: getattr(change, name) for name in ("due", "earliest", "weight", "lines")}
-    after = before.model_copy(update={name: value for name, value in told.items() if value is not None})
-    refused = _refused(request, after)
-    return refused or _with_orders(_less_wanted(request, before, after), _replaced(request.kitchen, after))
+    after = _changed(before, change)
+    return _begun(request, before.id) or _refused(request, after, due=change.due is not None)
 
 
-def drop(request: PlanRequest, change: DropOrder) -> PlanRequest | Refusal:
-    """An order less."""
+def change(request: PlanRequest, change: ChangeOrder) -> PlanRequest:
+    """Another hand-over, weight or amount."""
+    before = _order(request.kitchen, change.order)
+    return request if before is None else _instead(request, before, _changed(before, change))
+
+
+def may_drop(request: PlanRequest, change: DropOrder) -> Refusal | None:
+    """Why an order cannot be left out."""
     if _order(request.kitchen, change.order) is None:
         return unknown("order", change.order, _names(request.kitchen))
+    return _begun(request, change.order)
+
+
+def drop(request: PlanRequest, change: DropOrder) -> PlanRequest:
+    """An order less."""
     return _with_orders(request, (o for o in request.kitchen.orders if o.id != change.order))
 
 
-def smaller(request: PlanRequest, change: SmallerBatch) -> PlanRequest | Refusal:
-    """Less of one product."""
+def may_shrink(request: PlanRequest, change: SmallerBatch) -> Refusal | None:
+    """Why an order cannot have less of a product."""
     order = _order(request.kitchen, change.order)
     if order is None:
         return unknown("order", change.order, _names(request.kitchen))
-    others = tuple(line for line in order.lines if line.product != change.product)
     mine = [line.quantity for line in order.lines if line.product == change.product]
     if not mine:
         return unknown(f"line of {change.order}", change.product, (line.product for line in order.lines))
@@ -49,15 +62,19 @@ def smaller(request: PlanRequest, change: SmallerBatch) -> PlanRequest | Refusal
     if change.quantity.unit is not mine[0].unit or not 0 <= change.quantity.value < now:
         status = f"{order.id} wants {now:.4g} {mine[0].unit} of {change.product}"
         return bad(order.id, status, f"less than that, in {mine[0].unit}")
-    line = (OrderLine(product=change.product, quantity=change.quantity),) if change.quantity.value else ()
-    if not (others or line):
+    if not _less(order, change).lines:
         return bad(order.id, "nothing would be left of it", "drop the order instead")
-    after = order.model_copy(update={"lines": (*others, *line)})
-    return _with_orders(_less_wanted(request, order, after), _replaced(request.kitchen, after))
+    return _begun(request, order.id)
 
 
-def stock(request: PlanRequest, change: AddStock) -> PlanRequest | Refusal:
-    """A lot more on hand."""
+def smaller(request: PlanRequest, change: SmallerBatch) -> PlanRequest:
+    """Less of one product."""
+    order = _order(request.kitchen, change.order)
+    return request if order is None else _instead(request, order, _less(order, change))
+
+
+def may_stock(request: PlanRequest, change: AddStock) -> Refusal | None:
+    """Why a lot cannot be on hand."""
     kitchen, lot = request.kitchen, change.lot
     recipe = next((r for r in kitchen.recipes if r.id == lot.recipe), None)
     if recipe is None:
@@ -69,7 +86,13 @@ def stock(request: PlanRequest, change: AddStock) -> PlanRequest | Refusal:
         return bad(lot.lot, "there is a lot of that code already", "another code")
     if lot.quantity.unit is not recipe.yields.unit:
         return bad(lot.lot, f"{recipe.name} is counted in {recipe.yields.unit}", f"an amount in {recipe.yields.unit}")
-    return request.model_copy(update={"kitchen": kitchen.model_copy(update={"stock": (*kitchen.stock, lot)})})
+    return None
+
+
+def stock(request: PlanRequest, change: AddStock) -> PlanRequest:
+    """A lot more on hand."""
+    kitchen = request.kitchen
+    return request.model_copy(update={"kitchen": kitchen.model_copy(update={"stock": (*kitchen.stock, change.lot)})})
 
 
 def _names(kitchen: Kitchen) -> list[str]:
@@ -80,16 +103,41 @@ def _order(kitchen: Kitchen, order: OrderId) -> Order | None:
     return next((known for known in kitchen.orders if known.id == order), None)
 
 
-def _replaced(kitchen: Kitchen, order: Order) -> tuple[Order, ...]:
-    return tuple(order if known.id == order.id else known for known in kitchen.orders)
+def _changed(order: Order, change: ChangeOrder) -> Order:
+    told = {name: getattr(change, name) for name in ("due", "earliest", "weight", "lines")}
+    return order.model_copy(update={name: value for name, value in told.items() if value is not None})
+
+
+def _less(order: Order, change: SmallerBatch) -> Order:
+    others = tuple(line for line in order.lines if line.product != change.product)
+    line = (OrderLine(product=change.product, quantity=change.quantity),) if change.quantity.value else ()
+    return order.model_copy(update={"lines": (*others, *line)})
+
+
+def _instead(request: PlanRequest, before: Order, after: Order) -> PlanRequest:
+    """One order in place of another of its name. Where less is wanted, what nobody has begun for it is planned anew:
+    it may be smaller, or fewer batches."""
+    orders = tuple(after if known.id == after.id else known for known in request.kitchen.orders)
+    return _with_orders(planned_anew(request, before.id, less_wanted(before, after)), orders)
 
 
 def _with_orders(request: PlanRequest, orders: Iterable[Order]) -> PlanRequest:
     return request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"orders": tuple(orders)})})
 
 
-def _refused(request: PlanRequest, order: Order) -> Refusal | None:
-    """Why an order cannot be asked for; none when it can."""
+def _begun(request: PlanRequest, order: OrderId) -> Refusal | None:
+    """What has been handed over, or is being made ready for it, stays on record as it was ordered."""
+    known = {actual.task: actual.status for actual in request.actuals}
+    mine = [t for t in (request.previous.tasks if request.previous else ()) if t.order == order and t.id in known]
+    if not mine:
+        return None
+    title, status = mine[-1].title, known[mine[-1].id]
+    remedy = "take that back first, if it was just now; else add an order of another name"
+    return bad(order, f"{title} is {status} for it already", remedy)
+
+
+def _refused(request: PlanRequest, order: Order, *, due: bool = True) -> Refusal | None:
+    """Why an order cannot be asked for; none when it can. ``due``: whether its hand-over is looked at, too."""
     kitchen = request.kitchen
     for line in order.lines:
         recipe = next((r for r in kitchen.recipes if r.id == line.product), None)
@@ -98,7 +146,7 @@ def _refused(request: PlanRequest, order: Order) -> Refusal | None:
         if line.quantity.unit is not recipe.yields.unit or line.quantity.value <= 0:
             remedy = f"an amount in {recipe.yields.unit}"
             return bad(order.id, f"{recipe.name} is counted in {recipe.yields.unit}", remedy)
-    if not request.now < order.due <= kitchen.planned_until:
+    if due and not request.now < order.due <= kitchen.planned_until:
         until = _clock(kitchen, kitchen.planned_until)
         return bad(order.id, f"due {_clock(kitchen, order.due)}", f"after {_clock(kitchen, request.now)}, by {until}")
     if order.earliest is not None and order.earliest > order.due:
@@ -110,12 +158,18 @@ def _clock(kitchen: Kitchen, instant: datetime) -> str:
     return kitchen.local(instant).strftime("%a %d %b %H:%M")
 
 
-def _less_wanted(request: PlanRequest, before: Order, after: Order) -> PlanRequest:
-    """Where less is wanted, what nobody has begun for it is planned anew: it may be smaller, or fewer batches."""
-    shrunk = {p for p in _amounts(before) if _amounts(after).get(p, 0.0) < _amounts(before)[p]}
-    if request.previous is None or not shrunk:
+def less_wanted(before: Order, after: Order | None) -> frozenset[RecipeId]:
+    """Products of which an order wants less than before."""
+    now = _amounts(after) if after is not None else {}
+    return frozenset(product for product, amount in _amounts(before).items() if now.get(product, 0.0) < amount)
+
+
+def planned_anew(request: PlanRequest, order: OrderId, products: Iterable[RecipeId]) -> PlanRequest:
+    """The request with what nobody has begun of these products for an order left out of the plan before."""
+    wanted = set(products)
+    if request.previous is None or not wanted:
         return request
-    return request.model_copy(update={"previous": _anew(request, request.previous, before.id, shrunk)})
+    return request.model_copy(update={"previous": _anew(request, request.previous, order, wanted)})
 
 
 def _amounts(order: Order) -> dict[RecipeId, float]:

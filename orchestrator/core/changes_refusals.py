@@ -2,8 +2,10 @@
 
 import difflib
 from collections.abc import Iterable
+from datetime import datetime
 
 from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.models import PlanRequest
 
 _MOST_NAMED = 12
 
@@ -20,3 +22,12 @@ def unknown(what: str, name: str, known: Iterable[str]) -> Refusal:
 def bad(thing: str, status: str, remedy: str) -> Refusal:
     """The thing is there, but this cannot be done to it."""
     return Refusal(code=RefusalCode.BAD_VALUE, thing=thing, status=status, remedy=remedy)
+
+
+def no_span(request: PlanRequest, thing: str, start: datetime, end: datetime) -> Refusal | None:
+    """Why nothing can be put down from one instant to another; none when it can."""
+    if end <= start:
+        return bad(thing, "would end before it begins", "an end after the start")
+    if end <= request.now or start >= request.kitchen.planned_until:
+        return bad(thing, "that time is not planned", "a time between now and the end of the planned days")
+    return None

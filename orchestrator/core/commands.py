@@ -15,6 +15,7 @@ from orchestrator.core.ids import (
     StepId,
     TaskId,
 )
+from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
@@ -313,6 +314,7 @@ class Tick(_Command):
 
 Command = Annotated[
     ImportKitchen
+    | ChangeKitchen
     | StartTask
     | FinishTask
     | FinishTray

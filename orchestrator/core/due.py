@@ -99,6 +99,7 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
         until = stop.until if stop.until is not None else stop.assumed
         if until is not None and equipment_id in seen.kitchen.equipment:
             yield until
+    yield from (stop.start for stop in seen.state.by_hand.stops)
     for fact in seen.facts.values():
         place = seen.kitchen.equipment.get(fact.equipment)
         since = out_since(fact)

@@ -1,13 +1,13 @@
 """Durations learned from finished tasks: robust figures, and a kitchen with figures that were adopted."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from math import ceil, floor
 from statistics import median, quantiles
 from typing import Final
 
 from orchestrator.core.ids import RecipeId, StepId
 from orchestrator.core.models import Duration, Kitchen, Recipe, Step
-from orchestrator.core.models.durations import AdoptedFigures, Learned, Sample
+from orchestrator.core.models.durations import Learned, Sample
 
 StepKey = tuple[RecipeId, StepId]
 LEAST_SAMPLES: Final = 9
@@ -112,10 +112,3 @@ def _changed(recipe: Recipe, name: StepId, figures: Duration) -> Recipe:
             update = {"cycle": step.cycle.model_copy(update={"each": figures.usual})}
         steps.append(step.model_copy(update=update))
     return recipe.model_copy(update={"steps": tuple(steps)})
-
-
-def as_written(kitchen: Kitchen, adopted: Mapping[StepKey, AdoptedFigures]) -> Kitchen:
-    """The kitchen with every recipe's own figures, as its files have them."""
-    for key, figures in adopted.items():
-        kitchen = with_figures(kitchen, key, figures.written)
-    return kitchen

@@ -6,6 +6,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
+from orchestrator.core.kitchen_events import KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
@@ -336,6 +337,7 @@ class AlarmUnshelved(Model):
 
 KitchenEvent = (
     KitchenImported
+    | KitchenChanged
     | TaskStarted
     | TaskFinished
     | TrayFinished

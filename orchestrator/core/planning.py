@@ -3,9 +3,10 @@
 from datetime import datetime, timedelta
 from typing import Final
 
+from orchestrator.core.changes_orders import planned_anew
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
-from orchestrator.core.models import Actual, PlannedTask, PlanRequest, Stop, TaskKind
+from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import end_in_hand
 from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
 
@@ -76,7 +77,7 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
     stops, held = _stops(state, now), _lots(state, LotStatus.ON_HOLD)
     # Reworked food is used by a recipe of its own; whatever the lot was meant for is made again.
     lost = _lots(state, LotStatus.DISCARDED, LotStatus.REWORK)
-    return PlanRequest(
+    request = PlanRequest(
         kitchen=kitchen,
         now=now,
         previous=None if state.plan is None else still_held(state.plan, now, actuals, stops, (*held, *lost)),
@@ -85,7 +86,18 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         held_lots=held,
         lost_lots=lost,
         stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
+        allowed=_allowed(state),
     )
+    for order, product in sorted(state.by_hand.shrunk):
+        request = planned_anew(request, order, (product,))
+    return request
+
+
+def _allowed(state: State) -> tuple[AllowedBreak, ...]:
+    """Windows that people let be missed, of tasks that still wait."""
+    known = {t.id for t in state.plan.tasks} if state.plan is not None else set()
+    waits = (a for a in state.by_hand.allowed() if a.task in known and not _happened(state.record(a.task)))
+    return tuple(waits)
 
 
 def _happened(record: TaskRecord) -> bool:
@@ -112,8 +124,10 @@ def _actual(state: State, task: PlannedTask, record: TaskRecord, now: datetime) 
 
 
 def _stops(state: State, now: datetime) -> tuple[Stop, ...]:
-    """Machines stopped now; those without a known end as if back when they are taken to be."""
-    return tuple(
+    """Machines stopped now, or from when it was told for later; those without a known end as if back when they are
+    taken to be."""
+    told = tuple(stop for stop in state.by_hand.told_stops() if stop.end > now)
+    return told + tuple(
         Stop(equipment=machine, start=min(stop.since, now), end=max(back_at(stop, now), now))
         for machine, stop in state.machines.items()
         if stop.until is None or stop.until > now

@@ -20,6 +20,7 @@ from orchestrator.core.ids import (
     StepId,
     TaskId,
 )
+from orchestrator.core.kitchen_book import KitchenBook
 from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.deviation import Deviation
@@ -183,6 +184,8 @@ class State:
     """Steps whose figures are no longer the recipe's own; the kitchen has them already."""
     calls: CallBook = field(default_factory=CallBook)
     """Who was called about which alarms, and whether it reached them."""
+    by_hand: KitchenBook = field(default_factory=KitchenBook)
+    """What people changed of the kitchen; the kitchen has it already."""
     acts: tuple[Act, ...] = ()
     """The latest acts that can be undone, newest last; at most 50."""
     seen: SeenCommands = field(default_factory=SeenCommands)

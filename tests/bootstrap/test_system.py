@@ -18,8 +18,10 @@ from orchestrator.bootstrap import Failure, Hooks, Settings, System, build
 from orchestrator.bootstrap.hooks import core_rules
 from orchestrator.core.commands import Command, StopMachine, Tick
 from orchestrator.core.errors import Refusal
-from orchestrator.core.ids import CommandId, EquipmentId, ProbeId
+from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId
+from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models import Kitchen
+from orchestrator.core.models.change import ChangeOrder, DropOrder
 from orchestrator.core.state import Facts, State
 from orchestrator.engine.rules import Decided
 from orchestrator.gateway.door import Accepted
@@ -185,6 +187,35 @@ async def test_system_edited_kitchen_is_reported_and_not_taken(
     again = await run(settings(tmp_path, kitchen=folder, broker="none"), web=False)
     assert again.gateway.snapshot().state.kitchen == before
     assert "and not in use: name" in caplog.text
+
+
+async def test_system_kitchen_changed_by_hand_is_kept_and_is_no_edit_of_its_files(
+    run: Callable[..., System], tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    folder = tmp_path / "kitchen"
+    _copy(EXAMPLE, folder)
+    hooks = {"web": False, "clock": ScaledClock(read_kitchen(EXAMPLE).planning_start)}
+    first = await run(settings(tmp_path, kitchen=folder, broker="none"), **hooks)
+    kitchen = first.gateway.snapshot().state.kitchen
+    assert kitchen is not None
+    one, other = kitchen.orders[0], kitchen.orders[1]
+    changes = (ChangeOrder(order=one.id, weight=one.weight + 3), DropOrder(order=other.id))
+    command = ChangeKitchen(command_id=CommandId("c1"), person=CrewId("manager"), changes=changes)
+    assert isinstance(await asyncio.to_thread(first.gateway.submit, command), Accepted)
+    before = first.gateway.snapshot().state
+    await first.stop()
+    again = await run(settings(tmp_path, kitchen=folder, broker="none"), **hooks)
+    after = again.gateway.snapshot().state
+    assert (after.kitchen, after.by_hand) == (before.kitchen, before.by_hand)
+    assert after.kitchen is not None
+    assert [o.id for o in after.kitchen.orders] == [o.id for o in kitchen.orders if o.id != other.id]
+    assert [r.message for r in caplog.records if "edited in" in r.message] == []
+    await again.stop()
+    # What the files now say as well is in use; what they say besides is not.
+    text = (folder / "orders.yaml").read_text()
+    (folder / "orders.yaml").write_text(text.replace(other.customer, "Somebody else"))
+    await run(settings(tmp_path, kitchen=folder, broker="none"), **hooks)
+    assert f"and not in use: orders: {other.id}" in caplog.text
 
 
 def _copy(source: Path, target: Path) -> None:

@@ -241,5 +241,39 @@ _PROBES: list[dict[str, Any]] = [
     },
 ]
 
-_ALL = (*_rows(), *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
+_ORDER = {
+    "id": "FRI-PARTY",
+    "customer": "Birthday",
+    "due": at("Fri 15:00"),
+    "earliest": at("Fri 12:00"),
+    "weight": 2,
+    "lines": [{"product": "basil-custard", "quantity": "2 L"}],
+}
+_LOT = {
+    "lot": "B90",
+    "recipe": "basil-custard",
+    "quantity": "4 L",
+    "made": at("Wed 05:00"),
+    "use_by": at("Sun 12:00"),
+    "place": "freezer",
+}
+_SPAN = {"start": at("Thu 08:00"), "end": at("Thu 12:00")}
+_CHANGES: list[dict[str, Any]] = [
+    {"change": "add order", "order": _ORDER},
+    {"change": "change order", "order": "FRI-PARTY", "due": at("Fri 16:00"), "weight": 3},
+    {"change": "smaller batch", "order": "FRI-PARTY", "product": "basil-custard", "quantity": "1 L"},
+    {"change": "drop order", "order": "FRI-PARTY"},
+    {"change": "extra shift", "crew": "early-cook", "start": at("Thu 18:00"), "end": at("Thu 20:00")},
+    {"change": "start earlier", "crew": "early-cook", "start": at("Fri 05:00")},
+    {"change": "absent", "crew": "counter-hand", **_SPAN},
+    {"change": "machine stopped", "equipment": "churn", **_SPAN},
+    {"change": "machine back", "equipment": "churn", "at": at("Thu 10:00")},
+    {"change": "stock lot", "lot": _LOT},
+    {"change": "allow break", "task": "B1.churn", "after": "C1.age.B1", "side": "too early", "minutes": 60},
+]
+_BY_HAND: list[dict[str, Any]] = [
+    {"kind": "kitchen_changed", "changes": _CHANGES, "at": _AT, "person": "manager", "reason": "asked for by telephone"}
+]
+
+_ALL = (*_rows(), *_BY_HAND, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

@@ -4,7 +4,7 @@ import pytest
 
 from orchestrator.core.changes import apply
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.models import Plan, PlanRequest, Shift, Stop
+from orchestrator.core.models import Break, Plan, PlanRequest, Shift, Stop
 from orchestrator.core.models.change import CHANGES, Change
 from orchestrator.planner.plan import make_plan
 from tests.fakes.tiny import at, tiny_request
@@ -67,6 +67,37 @@ def test_change_order_keeps_what_is_left_out(request_with_plan: PlanRequest) -> 
 def test_change_order_to_a_time_that_is_past_is_refused(request_with_plan: PlanRequest) -> None:
     told = refused(request_with_plan, "change order", order="SAT-STALL", due=at(-1, "12:00"))
     assert told.remedy == "after Wed 25 Nov 06:00, by Mon 30 Nov 06:00"
+
+
+def test_change_of_a_late_order_leaves_its_hand_over_alone(request_with_plan: PlanRequest) -> None:
+    late = request_with_plan.model_copy(update={"now": at(3, "12:00")})
+    assert applied(late, "change order", order="SAT-STALL", weight=4).kitchen.orders[0].weight == 4
+    assert refused(late, "change order", order="SAT-STALL", due=at(3, "11:30")).thing == "SAT-STALL"
+
+
+def test_absence_cuts_a_shift_in_two_and_keeps_its_breaks(request_with_plan: PlanRequest) -> None:
+    away = {"crew": "early-cook", "start": at(0, "09:00"), "end": at(0, "10:00")}
+    parts = applied(request_with_plan, "absent", **away).kitchen.crew[0].shifts[:2]
+    assert [(s.start, s.end, len(s.breaks)) for s in parts] == [
+        (at(0, "06:00"), at(0, "09:00"), 0),
+        (at(0, "10:00"), at(0, "14:00"), 1),
+    ]
+    whole = applied(request_with_plan, "absent", crew="early-cook", start=at(0, "00:00"), end=at(1, "00:00"))
+    assert [s.start for s in whole.kitchen.crew[0].shifts] == [at(day, "06:00") for day in (1, 2, 3, 4)]
+
+
+def test_absence_within_a_break_shortens_it(request_with_plan: PlanRequest) -> None:
+    pause = request_with_plan.kitchen.crew[0].shifts[0].breaks[0]
+    middle = pause.start + (pause.end - pause.start) / 2
+    after = applied(request_with_plan, "absent", crew="early-cook", start=middle, end=at(0, "23:00"))
+    left = after.kitchen.crew[0].shifts[0]
+    assert (left.end, left.breaks) == (middle, (Break(start=pause.start, end=middle),))
+
+
+def test_absence_outside_every_shift_or_of_a_stranger_is_refused(request_with_plan: PlanRequest) -> None:
+    night = {"start": at(0, "20:00"), "end": at(0, "22:00")}
+    assert refused(request_with_plan, "absent", crew="early-cook", **night).status == "has no shift then"
+    assert refused(request_with_plan, "absent", crew="erly-cook", **night).remedy == "did you mean early-cook?"
 
 
 def test_drop_order_leaves_it_out_and_an_unknown_one_is_refused(request_with_plan: PlanRequest) -> None:
@@ -192,6 +223,11 @@ def _plan(request: PlanRequest, seconds: float = 1.0) -> Plan:
             "start earlier",
             {"crew": "early-cook", "start": at(1, "04:30")},
             "Early cook begins Thu 26 Nov 04:30 instead of 06:00",
+        ),
+        (
+            "absent",
+            {"crew": "early-cook", "start": at(0, "09:00"), "end": at(0, "10:00")},
+            "Early cook away from Wed 25 Nov 09:00 to 10:00",
         ),
         (
             "machine stopped",

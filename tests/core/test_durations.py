@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from orchestrator.core import durations
-from orchestrator.core.durations import LEAST_SAMPLES, MOST_SAMPLES, as_written, capped, learned
+from orchestrator.core.durations import LEAST_SAMPLES, MOST_SAMPLES, capped, learned
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import DurationsAdopted, DurationsRestored, ReplanWanted
 from orchestrator.core.evolve import evolve
@@ -191,7 +191,7 @@ def test_manager_adopts_and_the_kitchen_has_the_figures_and_a_plan_is_asked_for(
     assert script.state.adopted[CHURN].person == MANAGER
     assert script.kitchen != script.state.kitchen
     assert script.state.kitchen is not None
-    assert as_written(script.state.kitchen, script.state.adopted) == script.kitchen
+    assert script.state.by_hand.imported == script.kitchen
 
 
 def test_figures_are_taken_back_to_what_the_recipe_says_even_after_two_adoptions() -> None:

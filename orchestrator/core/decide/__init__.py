@@ -46,6 +46,7 @@ from orchestrator.core.decide import (
     durations,
     finishing,
     holding,
+    kitchen,
     lots,
     lots_in_places,
     machines,
@@ -65,6 +66,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import ProbeId
+from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
@@ -89,7 +91,8 @@ _TaskCommand = (
     | Undo
 )
 _OtherCommand = (
-    AcknowledgeAlarm
+    ChangeKitchen
+    | AcknowledgeAlarm
     | ShelveAlarm
     | UnshelveAlarm
     | StopMachine
@@ -255,6 +258,8 @@ def _on_lot(case: Case, command: DecideLot | AnswerLot | TakeAction | CloseDevia
 
 def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa: PLR0911, PLR0912 - a table of acts
     match command:
+        case ChangeKitchen():
+            return kitchen.change_kitchen(case, command)
         case AcknowledgeAlarm():
             return alarms.acknowledge(case, command)
         case ShelveAlarm():

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.decide.plans import overdue_proposal
-from orchestrator.core.events import Event, MachineReturned, StopAssumed
+from orchestrator.core.events import Event, MachineReturned, MachineStopped, StopAssumed
 from orchestrator.core.ids import LotCode
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
@@ -19,11 +19,30 @@ def tick(case: Case) -> Decision:
     back = tuple(_machines_back(case))
     held = tuple(_missed_in_fact(case)) if case.plan is not None else ()
     still = tuple(_still_stopped(case))
+    begun = tuple(_stops_begin(case))
     reason = f"lot {held[0].lot} went on hold" if held else f"{back[0].equipment} is back" if back else ""
     if still and not reason:
         reason = f"{still[0].equipment} was taken to be back by now; nobody has said"
-    events: tuple[Event, ...] = (*lapsed, *back, *still, *held)
+    events: tuple[Event, ...] = (*lapsed, *back, *begun, *still, *held)
     return with_replan(case, events, reason)
+
+
+def _stops_begin(case: Case) -> Iterator[Event]:
+    """Stops that were told for later and have come. The plan knows of them: no other one is asked for.
+
+    A machine that stands already, for longer or until nobody knows when, stands as it does.
+    """
+    for later in case.state.by_hand.stops:
+        if later.start > case.now:
+            continue
+        stop = case.state.machines.get(later.equipment)
+        if stop is not None and (stop.until is None or stop.until > later.end):
+            told = {"at": stop.since, "until": stop.until, "reason": stop.reason, "person": stop.by}
+        else:
+            told = {"at": later.start, "until": later.end, "reason": later.reason, "person": later.by}
+        yield MachineStopped.model_validate({"equipment": later.equipment, **told})
+        if later.end <= case.now and (stop is None or (stop.until is not None and stop.until <= case.now)):
+            yield MachineReturned(equipment=later.equipment, at=later.end, person=None)
 
 
 def _still_stopped(case: Case) -> Iterator[StopAssumed]:

@@ -44,7 +44,8 @@ from orchestrator.core.events import (
     TrayFinished,
     WeightEntered,
 )
-from orchestrator.core.evolve import alarms, calls, deviations, durations, lots, machines, plans, tasks
+from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, tasks
+from orchestrator.core.kitchen_events import KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
@@ -79,7 +80,7 @@ def evolve(state: State, recorded: Recorded) -> State:
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 
-def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:
+def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # noqa: PLR0911 - a table of events
     match event:
         case (
             TaskStarted()
@@ -94,6 +95,10 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:
             return durations.noted(tasks.apply(state, recorded, event), event)
         case ActUndone():
             return durations.forget_unfinished(tasks.undo(state, event))
+        case KitchenChanged():
+            return kitchen.apply(state, recorded, event)
+        case MachineStopped():
+            return kitchen.stop_begun(machines.apply(state, event), event.equipment, recorded.at)
         case LotHeld() | LotDecided():
             return lots.apply(state, recorded, event)
         case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound() | TaskHeld() | TaskFreed():
@@ -105,16 +110,15 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:
 
 
 def _probe(state: State, event: ProbeEvent) -> State:
-    kitchen = state.kitchen
-    if isinstance(event, ProbeAssigned) and kitchen is not None:
-        kitchen = placed(kitchen, event)
-    return replace(state, kitchen=kitchen, probes=with_event(state.probes, event))
+    known = state.kitchen
+    if isinstance(event, ProbeAssigned) and known is not None:
+        known = placed(known, event)
+    return replace(state, kitchen=known, probes=with_event(state.probes, event))
 
 
 def _apply_rest(  # noqa: PLR0911 - a table of events
     state: State,
     event: KitchenImported
-    | MachineStopped
     | StopAssumed
     | MachineReturned
     | DurationsAdopted
@@ -135,10 +139,10 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
             return deviations.apply(state, event)
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
-        case MachineStopped() | StopAssumed() | MachineReturned():
+        case StopAssumed() | MachineReturned():
             return machines.apply(state, event)
         case KitchenImported():
-            return replace(state, kitchen=event.kitchen)
+            return kitchen.imported(state, event.kitchen)
         case ReplanWanted():
             # A wish within the patience of another, or soon after it, does not prolong it: what was held back has been
             # told by then, and is not held back for longer.

@@ -13,7 +13,7 @@ from orchestrator.core.events import (
     TaskFreed,
     TaskHeld,
 )
-from orchestrator.core.evolve import instants
+from orchestrator.core.evolve import instants, kitchen
 from orchestrator.core.holding import held_as_before, with_hold
 from orchestrator.core.ids import EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Plan, PlannedTask, TaskKind
@@ -43,6 +43,7 @@ def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
         instants=None,
         tasks=_stays_begun(event.plan, state.tasks, state.lots),
     )
+    adopted = kitchen.planned(adopted, provisional=event.provisional)
     if event.provisional:
         return adopted  # the full plan is still to come, and a proposal still waits
     return replace(adopted, proposal=None, replan_reason="")

@@ -105,6 +105,19 @@ class StartEarlier(Model):
         return f"{_person(kitchen, self.crew)} begins {_clock(kitchen, self.start)}{instead}"
 
 
+class Absent(Model):
+    """Somebody of the crew is not there, whatever their shifts say."""
+
+    change: Literal["absent"] = "absent"
+    crew: CrewId
+    start: AwareDatetime
+    end: AwareDatetime
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{_person(kitchen, self.crew)} away from {_span(kitchen, self.start, self.end)}"
+
+
 class MachineStopped(Model):
     """A machine that cannot be used for a while."""
 
@@ -180,6 +193,7 @@ Change = Annotated[
     | SmallerBatch
     | ExtraShift
     | StartEarlier
+    | Absent
     | MachineStopped
     | MachineBack
     | AddStock

@@ -1,0 +1,104 @@
+"""Changes of who is there when, carried out on a request or refused."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from orchestrator.core.changes_refusals import bad, no_span, unknown
+from orchestrator.core.errors import Refusal
+from orchestrator.core.ids import CrewId
+from orchestrator.core.models import Break, CrewMember, Kitchen, PlanRequest, Shift
+from orchestrator.core.models.change import Absent, ExtraShift, StartEarlier
+
+
+def may_extra_shift(request: PlanRequest, change: ExtraShift) -> Refusal | None:
+    """Why somebody cannot be there as well."""
+    return _unknown(request, change.crew) or no_span(request, change.crew, change.start, change.end)
+
+
+def extra_shift(request: PlanRequest, change: ExtraShift) -> PlanRequest:
+    """Somebody is there at another time as well; what overlaps a shift lengthens it, its breaks stay."""
+    return _with_shift(request, change.crew, change.start, change.end)
+
+
+def may_start_earlier(request: PlanRequest, change: StartEarlier) -> Refusal | None:
+    """Why somebody cannot begin then."""
+    member = _member(request.kitchen, change.crew)
+    if member is None:
+        return _unknown(request, change.crew)
+    if any(s.start <= change.start < s.end for s in member.shifts):
+        return bad(change.crew, "is there already then", "an instant before one of their shifts")
+    if _next_start(member, change.start) is None or change.start < request.now:
+        return bad(
+            change.crew, "no shift comes after that instant", "an instant from now on, before one of their shifts"
+        )
+    return None
+
+
+def start_earlier(request: PlanRequest, change: StartEarlier) -> PlanRequest:
+    """Somebody's next shift begins sooner."""
+    member = _member(request.kitchen, change.crew)
+    until = _next_start(member, change.start) if member is not None else None
+    return request if until is None else _with_shift(request, change.crew, change.start, until)
+
+
+def may_be_absent(request: PlanRequest, change: Absent) -> Refusal | None:
+    """Why an absence cannot be put down."""
+    member = _member(request.kitchen, change.crew)
+    if member is None:
+        return _unknown(request, change.crew)
+    refused = no_span(request, change.crew, change.start, change.end)
+    if refused is None and not any(s.start < change.end and change.start < s.end for s in member.shifts):
+        return bad(change.crew, "has no shift then", "a time within one of their shifts")
+    return refused
+
+
+def absent(request: PlanRequest, change: Absent) -> PlanRequest:
+    """Somebody is not there: their shifts are cut."""
+    member = _member(request.kitchen, change.crew)
+    if member is None:
+        return request
+    return _with_shifts(request, member, tuple(p for s in member.shifts for p in _without(s, change.start, change.end)))
+
+
+def _without(shift: Shift, start: datetime, end: datetime) -> Iterator[Shift]:
+    """What is left of a shift, with the breaks that still lie in it."""
+    for begins, ends in ((shift.start, min(start, shift.end)), (max(end, shift.start), shift.end)):
+        if begins < ends:
+            inside = (b for b in shift.breaks if b.start < ends and begins < b.end)
+            breaks = tuple(Break(start=max(b.start, begins), end=min(b.end, ends)) for b in inside)
+            yield Shift(start=begins, end=ends, breaks=breaks)
+
+
+def _unknown(request: PlanRequest, who: CrewId) -> Refusal | None:
+    if _member(request.kitchen, who) is not None:
+        return None
+    return unknown("member of the crew", who, (m.id for m in request.kitchen.crew))
+
+
+def _member(kitchen: Kitchen, who: CrewId) -> CrewMember | None:
+    return next((member for member in kitchen.crew if member.id == who), None)
+
+
+def _next_start(member: CrewMember, after: datetime) -> datetime | None:
+    return min((s.start for s in member.shifts if s.start > after), default=None)
+
+
+def _with_shift(request: PlanRequest, who: CrewId, start: datetime, end: datetime) -> PlanRequest:
+    member = _member(request.kitchen, who)
+    return request if member is None else _with_shifts(request, member, (*member.shifts, Shift(start=start, end=end)))
+
+
+def _with_shifts(request: PlanRequest, member: CrewMember, shifts: tuple[Shift, ...]) -> PlanRequest:
+    """With overlapping and adjoining shifts as one: nobody may work across the seam of two."""
+    joined: list[Shift] = []
+    for shift in sorted(shifts, key=lambda s: s.start):
+        if joined and shift.start <= joined[-1].end:
+            last = joined.pop()
+            breaks = tuple(sorted({*last.breaks, *shift.breaks}, key=lambda b: b.start))
+            joined.append(Shift(start=last.start, end=max(last.end, shift.end), breaks=breaks))
+        else:
+            joined.append(shift)
+    crew = tuple(
+        m.model_copy(update={"shifts": tuple(joined)}) if m.id == member.id else m for m in request.kitchen.crew
+    )
+    return request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"crew": crew})})
