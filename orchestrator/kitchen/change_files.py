@@ -7,6 +7,7 @@ from pydantic import Field
 from orchestrator.core.models import Model
 from orchestrator.core.models.change import (
     CHANGES,
+    Absent,
     AddOrder,
     AddStock,
     AllowBreak,
@@ -51,6 +52,13 @@ class StartEarlierInFile(StartEarlier):
     start: LocalInstant
 
 
+class AbsentInFile(Absent):
+    """Somebody of the crew is not there, whatever their shifts say."""
+
+    start: LocalInstant
+    end: LocalInstant
+
+
 class MachineStoppedInFile(MachineStopped):
     """A machine that cannot be used for a while."""
 
@@ -77,6 +85,7 @@ ChangeInFile = Annotated[
     | SmallerBatch
     | ExtraShiftInFile
     | StartEarlierInFile
+    | AbsentInFile
     | MachineStoppedInFile
     | MachineBackInFile
     | AddStockInFile
@@ -95,6 +104,7 @@ CHANGES_IN_FILE: Final[dict[str, type[Model]]] = {
         SmallerBatch,
         ExtraShiftInFile,
         StartEarlierInFile,
+        AbsentInFile,
         MachineStoppedInFile,
         MachineBackInFile,
         AddStockInFile,
