@@ -16,6 +16,7 @@ from orchestrator.core.models import Kitchen, ProbeFact, TaskKind
 from orchestrator.core.models.kitchen import Probe
 from orchestrator.core.models.recipe import Target
 from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import TaskStatus
 from orchestrator.ports.event_log import Reading
 
@@ -118,7 +119,7 @@ def _bounds(kitchen: Kitchen, step: Done) -> Bounds:
         place = step.record.equipment or step.task.equipment
         holds = next((e.holds for e in kitchen.equipment if e.id == place), None)
         return Bounds(holds.low, holds.high, None, holds.grace) if holds else Bounds()
-    recipe = next((r for r in kitchen.recipes if r.id == step.task.recipe), None)
+    recipe = kitchen_index(kitchen).made_by(step.task)
     made = next((s for s in recipe.steps if s.id == step.task.step), None) if recipe else None
     target = made.target if made else None
     return Bounds(None, target.ceiling, target) if target else Bounds()

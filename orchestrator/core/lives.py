@@ -64,6 +64,9 @@ class Clocks:
             found.setdefault(peg.consumer, []).append(peg)
         return found
 
+    def _made_by(self, batch: Batch) -> Recipe | None:
+        return self.kitchen.made_by(batch.recipe, batch.revision)
+
     def dues(self) -> Iterator[Due]:
         """Every task by which clocks must not have run out: the first that freezes, else the hand-over."""
         for batch in self.plan.batches:
@@ -82,7 +85,7 @@ class Clocks:
         stock, batch = self._stock.get(lot), self._batches.get(lot)
         if stock is not None:
             return stock.use_by
-        recipe = self._recipes.get(batch.recipe) if batch is not None else None
+        recipe = self._made_by(batch) if batch is not None else None
         if batch is None or recipe is None:
             return None
         made = self._made(batch, recipe)
@@ -94,8 +97,8 @@ class Clocks:
 
     def _walk(self, batch: Batch, above: frozenset[LotCode]) -> tuple[list[Clock], list[Due]]:
         """Clocks that still run in a batch once it is made, and the tasks by which they had to stop before."""
-        recipe = self._recipes.get(batch.recipe)
-        if recipe is None or recipe.revision != batch.revision or batch.lot in above:
+        recipe = self._made_by(batch)
+        if recipe is None or batch.lot in above:
             return [], []
         running: list[Clock] = []
         dues: list[Due] = []

@@ -53,6 +53,8 @@ class KitchenIndex:
     stations: Mapping[StationId, Station]
     equipment: Mapping[EquipmentId, Equipment]
     recipes: Mapping[RecipeId, Recipe]
+    """As they are now; as a batch was begun with: `made_by`."""
+    revisions: Mapping[tuple[RecipeId, int], Recipe]
     crew: Mapping[CrewId, CrewMember]
     orders: Mapping[OrderId, Order]
     probes_at: Mapping[EquipmentId, tuple[Probe, ...]]
@@ -65,10 +67,16 @@ class KitchenIndex:
 
     def step(self, task: PlannedTask) -> Step | None:
         """The recipe's step that a task carries out, if there is one."""
-        recipe = self.recipes.get(task.recipe) if task.recipe else None
+        recipe = self.made_by(task)
         if recipe is None or task.step is None:
             return None
         return next((s for s in recipe.steps if s.id == task.step), None)
+
+    def made_by(self, task: PlannedTask) -> Recipe | None:
+        """The recipe that a task belongs to, in the revision that its batch was begun with."""
+        if task.recipe is None or task.revision is None:
+            return self.recipes.get(task.recipe) if task.recipe is not None else None
+        return self.revisions.get((task.recipe, task.revision))
 
     def awaits(self, task: PlannedTask) -> Supply | None:
         """The last to come of the ingredients that a task takes; none if all are there from the start."""
@@ -106,6 +114,7 @@ def _kitchen_index(same: Same[Kitchen]) -> KitchenIndex:
         stations={s.id: s for s in kitchen.stations},
         equipment={e.id: e for e in kitchen.equipment},
         recipes={r.id: r for r in kitchen.recipes},
+        revisions={(r.id, r.revision): r for r in (*kitchen.former, *kitchen.recipes)},
         crew={c.id: c for c in kitchen.crew},
         orders={o.id: o for o in kitchen.orders},
         probes_at={e: tuple(ps) for e, ps in at.items()},

@@ -7,6 +7,7 @@ from datetime import datetime
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Probe, Step, Target
 from orchestrator.core.pace import longest_length
+from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import State, TaskStatus
 
 
@@ -49,13 +50,13 @@ class TasksInHand:
 def _with_target(state: State) -> Iterator[tuple[EquipmentId, InHand]]:
     if state.kitchen is None or state.plan is None:
         return
-    recipes = {r.id: r for r in state.kitchen.recipes}
+    known = kitchen_index(state.kitchen)
     for task in state.plan.tasks:
         record = state.tasks.get(task.id)
         if record is None or record.status is not TaskStatus.IN_HAND or task.recipe is None or task.step is None:
             continue
         equipment = record.equipment or task.equipment
-        step = recipes[task.recipe].step(task.step)
-        if equipment is not None and step.target is not None and record.started_at is not None:
+        step = known.step(task)
+        if equipment is not None and step is not None and step.target is not None and record.started_at is not None:
             deadline = record.started_at + longest_length(state, task)
             yield equipment, InHand(task.id, record.started_at, step, step.target, deadline)

@@ -10,6 +10,7 @@ from orchestrator.core.limit_folds import fold_of
 from orchestrator.core.models import Kitchen, Probe, ProbeFact, Step
 from orchestrator.core.models.limit import OF_FOOD
 from orchestrator.core.models.verdict import Kept, LimitVerdict
+from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.engine.limit_watch import LimitWatch
 from orchestrator.ports.event_log import Reading
@@ -145,13 +146,15 @@ def _without_target(state: State) -> Iterator[tuple[EquipmentId, TaskId, datetim
     """Tasks in hand whose step has a limit and no target."""
     if state.kitchen is None or state.plan is None:
         return
-    recipes = {r.id: r for r in state.kitchen.recipes}
+    known = kitchen_index(state.kitchen)
     for task in state.plan.tasks:
         record = state.tasks.get(task.id)
         if record is None or record.status is not TaskStatus.IN_HAND or task.recipe is None or task.step is None:
             continue
-        place, step = record.equipment or task.equipment, recipes[task.recipe].step(task.step)
-        if place is not None and step.limit is not None and step.target is None and record.started_at is not None:
+        place, step = record.equipment or task.equipment, known.step(task)
+        if place is None or step is None or record.started_at is None:
+            continue
+        if step.limit is not None and step.target is None:
             yield place, task.id, record.started_at, step
 
 

@@ -172,7 +172,7 @@ def _lead_min(steps: tuple[object, ...]) -> int:
 
 def _batch_needs(ledger: Ledger, batch: Batch, due: datetime) -> list[Need]:
     """What a batch takes of components and is not yet meant to get."""
-    steps = batch_steps(ledger.recipe(batch.recipe))
+    steps = batch_steps(ledger.made_by(batch))
     amounts: dict[RecipeId, float] = {}
     first: dict[RecipeId, int] = {}
     for index, step in enumerate(steps):

@@ -53,7 +53,7 @@ class Lives:
 
     def _read(self, batch: Batch) -> tuple[Limits, tuple[Life, ...]]:
         """Limits on its steps, and the clocks that still run when it is made."""
-        recipe = self._ledger.recipe(batch.recipe)
+        recipe = self._ledger.made_by(batch)
         running: list[Life] = []
         limits: dict[StepId, tuple[Life, ...]] = {}
         taken: set[RecipeId] = set()
@@ -100,7 +100,7 @@ class Lives:
         if life.until is not None:
             stock = self._ledger.stock(life.lot)
             return stock is not None and stock.use_by is not None
-        recipe = self._ledger.recipe(self._ledger.batches[life.lot].recipe)
+        recipe = self._ledger.made_by(self._ledger.batches[life.lot])
         stay = terminal_stay(recipe)
         if stay is None or stay.stay is None:
             return True

@@ -50,6 +50,10 @@ class Ledger:
         """The recipe of that id."""
         return next(r for r in self.kitchen.recipes if r.id == recipe)
 
+    def made_by(self, batch: Batch) -> Recipe:
+        """The recipe in the revision that a batch is made by; as it is now, where that is not known."""
+        return self.kitchen.made_by(batch.recipe, batch.revision) or self.recipe(batch.recipe)
+
     def stock(self, lot: LotCode) -> StockLot | None:
         """The stock lot of that code, if it is one."""
         return next((s for s in self.kitchen.stock if s.lot == lot), None)
@@ -159,7 +163,7 @@ def _peg_stands(ledger: Ledger, peg: Peg) -> bool:
 
 def _keeps_until(ledger: Ledger, batch: Batch) -> datetime:
     """Until when a batch that is made, or planned, may be taken."""
-    recipe = ledger.recipe(batch.recipe)
+    recipe = ledger.made_by(batch)
     stay = terminal_stay(recipe)
     kept = stay.stay.most if stay is not None and stay.stay is not None else None
     most = min((m for m in (kept, recipe.shelf_life) if m is not None), default=None)
@@ -185,6 +189,7 @@ def opening_ledger(
     ledger = Ledger(request, lost)
     known = {recipe.id for recipe in request.kitchen.recipes}
     if request.previous is not None:
+        released |= _outdated(request)
         kept = (b for b in request.previous.batches if b.recipe in known and b.lot not in released)
         ledger.batches = {b.lot: b for b in kept}
         ledger.spare = [b.lot for b in request.previous.batches if b.lot in released]
@@ -205,6 +210,14 @@ def opening_ledger(
         ledger.free[batch.lot] = batch.size.value - used.get(batch.lot, 0.0) if batch.lot not in shut else 0.0
     _use_what_is_made(ledger)
     return ledger
+
+
+def _outdated(request: PlanRequest) -> frozenset[LotCode]:
+    """Batches that nobody has begun, of a recipe that has a new revision since: they are made by that."""
+    now = {recipe.id: recipe.revision for recipe in request.kitchen.recipes}
+    begun = {str(actual.task).split(".")[0] for actual in request.actuals}
+    before = request.previous.batches if request.previous is not None else ()
+    return frozenset(b.lot for b in before if b.lot not in begun and now.get(b.recipe, b.revision) != b.revision)
 
 
 def _use_what_is_made(ledger: Ledger) -> None:

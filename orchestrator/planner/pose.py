@@ -145,7 +145,7 @@ def _family(at: Indices, spec: TaskSpec) -> Family | None:
     kept = any(m.kind == spec.equipment_kind and (m.cleaning or m.precool or m.day_end) for m in kitchen.equipment)
     if not kept or spec.kind is not TaskKind.WORK or spec.recipe is None:
         return None
-    recipe = next((r for r in kitchen.recipes if r.id == spec.recipe), None)
+    recipe = kitchen.made_by(spec.recipe, spec.revision)
     batch = next((b for b in at.demand.batches if b.lot == spec.lot), None)
     base = recipe.base if recipe is not None and recipe.base else str(spec.recipe)
     colour = recipe.colour if recipe is not None else None

@@ -144,7 +144,7 @@ def _source_link(ledger: Ledger, peg: Peg) -> TaskLink | None:
     """What a consumer waits for: the stay of its share, or the last task of the lot."""
     if ledger.stock(peg.lot) is not None:
         return TaskLink(after=TaskId(f"{peg.lot}.hold.{peg.consumer}"), most=0)
-    recipe = ledger.recipe(ledger.batches[peg.lot].recipe)
+    recipe = ledger.made_by(ledger.batches[peg.lot])
     stay = terminal_stay(recipe)
     if stay is not None:
         return TaskLink(after=TaskId(f"{peg.lot}.{stay.id}.{peg.consumer}"), most=0)
@@ -183,7 +183,7 @@ def _amount(step: Step, factor: float, whole: Quantity) -> Quantity:
 
 
 def _batch_specs(ledger: Ledger, batch: Batch, lives: Lives) -> Iterator[TaskSpec]:
-    recipe, limits = ledger.recipe(batch.recipe), lives.of_batch(batch.lot)
+    recipe, limits = ledger.made_by(batch), lives.of_batch(batch.lot)
     steps = batch_steps(recipe)
     taken: set[str] = set()
     last = terminal_stay(recipe)
@@ -205,6 +205,7 @@ def _batch_specs(ledger: Ledger, batch: Batch, lives: Lives) -> Iterator[TaskSpe
             quantity=amount,
             links=tuple(links),
             lives=limits.get(step.id, ()),
+            revision=batch.revision,
             **_common(ledger.kitchen, recipe, step, pieces),
         )
 
@@ -230,7 +231,7 @@ def _common(kitchen: Kitchen, recipe: Recipe, step: Step, pieces: float) -> dict
 def _share(ledger: Ledger, batch: Batch, step: Step, part: tuple[str, Quantity], links: list[TaskLink]) -> TaskSpec:
     """The part of a finished batch that waits for one consumer."""
     consumer, quantity = part
-    recipe = ledger.recipe(batch.recipe)
+    recipe = ledger.made_by(batch)
     common = _common(ledger.kitchen, recipe, step, 0.0)
     if consumer == REST:
         # Nobody takes it: it stays to the horizon, and its date is the engine's to watch.
@@ -241,6 +242,7 @@ def _share(ledger: Ledger, batch: Batch, step: Step, part: tuple[str, Quantity],
         load=scaled_load(step.load, batch.scale * quantity.value / batch.size.value),
         quantity=quantity,
         links=tuple(links),
+        revision=batch.revision,
         **common,
     )
 
@@ -299,7 +301,7 @@ def _plain_hand_over(
 def _leave_rests(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
     """What of a finished lot is meant for nobody waits in its place until the horizon."""
     for batch in ledger.batches.values():
-        recipe = ledger.recipe(batch.recipe)
+        recipe = ledger.made_by(batch)
         stay = terminal_stay(recipe)
         shut = batch.lot in ledger.lost or batch.lot in ledger.request.held_lots
         if stay is None or (shut and not _filled(ledger, recipe, batch)) or batch.lot in ledger.lost:

@@ -13,7 +13,7 @@ def supplies_of(kitchen: Kitchen, spec: TaskSpec) -> tuple[Supply, ...]:
     Returns:
         None for stays, clean-downs, and work whose ingredients are all there when planning starts.
     """
-    recipe = next((r for r in kitchen.recipes if r.id == spec.recipe), None)
+    recipe = kitchen.made_by(spec.recipe, spec.revision) if spec.recipe is not None else None
     if recipe is None or spec.kind is not TaskKind.WORK or not kitchen.supplies:
         return ()
     takes = (take for step in recipe.steps if step.id == spec.step for take in step.takes)

@@ -8,8 +8,8 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, ProbeId
 from orchestrator.core.models import Measure, PlannedTask, ProbeFact, Step, Target, TaskKind, WindowClass
 from orchestrator.core.pace import longest_length, minutes_here, usual_length
-from orchestrator.core.plan_index import plan_index
-from orchestrator.core.state import TaskRecord, TaskStatus
+from orchestrator.core.plan_index import kitchen_index, plan_index
+from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.core.windows import start_bounds
 from orchestrator.simulator.measures import measured
 from orchestrator.simulator.people import Look, People
@@ -29,10 +29,9 @@ _OVERTIME: Final = timedelta(minutes=10)
 _MOST_EXTENSIONS_MIN: Final = 40
 
 
-def step_of(crew: People, task: PlannedTask) -> Step | None:
+def step_of(state: State, task: PlannedTask) -> Step | None:
     """The recipe's step behind a task; none for clean-downs and holds."""
-    recipe = crew.recipes.get(task.recipe) if task.recipe else None
-    return None if recipe is None else next((s for s in recipe.steps if s.id == task.step), None)
+    return kitchen_index(state.kitchen).step(task) if state.kitchen is not None else None
 
 
 def starts(crew: People, look: Look) -> None:
@@ -152,7 +151,7 @@ def finishes(crew: People, look: Look) -> None:
         record = look.state.record(task.id)
         if task.kind is TaskKind.STAY or record.status is not TaskStatus.IN_HAND or record.started_at is None:
             continue
-        step = step_of(crew, task)
+        step = step_of(look.state, task)
         if (record.equipment or task.equipment) in look.state.machines:
             continue  # the machine stands still, and the food in it
         if step is not None and step.cycle is not None and _tray(crew, look, task, record, step):
@@ -170,7 +169,7 @@ def drawn_length(crew: People, look: Look, task: PlannedTask) -> timedelta:
     """How long it takes this time: around the usual, between shortest and longest. What stands on its own until it
     has its temperature is taken out when its time is up, or a few minutes later: nobody forgets it for an hour."""
     length = minutes_here(look.state, task)
-    step = step_of(crew, task)
+    step = step_of(look.state, task)
     if step is not None and step.target is not None and not any(a.when == "throughout" for a in task.attended):
         late = min(crew.draw(f"length {task.id}").expovariate(1 / 3.0), 12.0)
         return timedelta(minutes=length.usual + round(crew.variation * late))

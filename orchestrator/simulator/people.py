@@ -50,7 +50,6 @@ class People:
     ) -> None:  # fmt: skip
         self.gateway = gateway
         self.kitchen = kitchen
-        self.recipes = {recipe.id: recipe for recipe in kitchen.recipes}
         self.roster = Roster(kitchen)
         self.seed = seed
         self.variation = variation

@@ -1,10 +1,10 @@
 """What stands where at this moment: read from a state as a visitor would see it through the window."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from orchestrator.core.ids import EquipmentId, RecipeId
+from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import PlannedTask, Process, Recipe, Target
+from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.simulator.places import driven_to
@@ -37,7 +37,7 @@ def scene_of(state: State) -> Scene:
     """The food that tasks in hand keep in their equipment, one entry a lot and place."""
     if state.plan is None or state.kitchen is None:
         return Scene()
-    recipes = {recipe.id: recipe for recipe in state.kitchen.recipes}
+    known = kitchen_index(state.kitchen)
     found: dict[tuple[str, EquipmentId], Occupant] = {}
     busy = False
     for task in state.plan.tasks:
@@ -48,15 +48,14 @@ def scene_of(state: State) -> Scene:
         place = record.equipment or task.equipment
         if place is None:
             continue
-        occupant = _occupant(task, place, recipes)
+        occupant = _occupant(task, place, known.made_by(task))
         earlier = found.get((occupant.key, place))
         mass = occupant.mass_kg + (earlier.mass_kg if earlier else 0.0)
         found[occupant.key, place] = Occupant(occupant.key, place, occupant.material, mass, occupant.drive_c)
     return Scene(tuple(found.values()), busy)
 
 
-def _occupant(task: PlannedTask, place: EquipmentId, recipes: Mapping[RecipeId, Recipe]) -> Occupant:
-    recipe = recipes.get(task.recipe) if task.recipe else None
+def _occupant(task: PlannedTask, place: EquipmentId, recipe: Recipe | None) -> Occupant:
     dry = task.process in _DRY or (recipe is not None and any(step.process in _DRY for step in recipe.steps))
     target = None
     if recipe is not None and task.step is not None:

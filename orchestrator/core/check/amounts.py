@@ -10,8 +10,8 @@ from orchestrator.core.models import Batch, Recipe, TaskKind, Violation
 def sizes(book: Book) -> Iterator[Violation]:
     """size = scale * yields - losses, between the recipe's least and most."""
     for batch in book.plan.batches:
-        recipe = book.recipes.get(batch.recipe)
-        if recipe is None or recipe.revision != batch.revision:
+        recipe = book.made_by(batch)
+        if recipe is None:
             continue
         losses = sum(s.loss.value for s in recipe.steps if s.loss is not None and s.per == "batch")
         expected = recipe.yields.value * batch.scale - losses
@@ -40,8 +40,8 @@ def lots(book: Book) -> Iterator[Violation]:
 def components(book: Book) -> Iterator[Violation]:
     """What the steps of a batch take of a component is covered by the lots pegged to it."""
     for batch in book.plan.batches:
-        recipe = book.recipes.get(batch.recipe)
-        if recipe is None or recipe.revision != batch.revision or _gone(book, batch.lot):
+        recipe = book.made_by(batch)
+        if recipe is None or _gone(book, batch.lot):
             continue
         for component, needed in _takes(recipe, batch).items():
             pegged = _pegged(book, batch.lot, component)
@@ -132,8 +132,8 @@ def _promised(book: Book, named: set[TaskId]) -> Iterator[Violation]:
 def allergens(book: Book) -> Iterator[Violation]:
     """A batch declares every allergen of its ingredients and of the lots it takes."""
     for batch in book.plan.batches:
-        recipe = book.recipes.get(batch.recipe)
-        if recipe is None or recipe.revision != batch.revision:
+        recipe = book.made_by(batch)
+        if recipe is None:
             continue
         missing = book.allergens(recipe) - set(batch.allergens)
         for peg in book.plan.pegs:

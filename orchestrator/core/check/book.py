@@ -110,11 +110,26 @@ class Book:
                 found[link.after].append(task)
         return {task: tuple(after) for task, after in found.items()}
 
+    @cached_property
+    def revisions(self) -> Mapping[tuple[RecipeId, int], Recipe]:
+        """Recipes by id and revision, those that were replaced too."""
+        return {(recipe.id, recipe.revision): recipe for recipe in (*self.kitchen.former, *self.kitchen.recipes)}
+
+    def made_by(self, batch: Batch) -> Recipe | None:
+        """The recipe in the revision that a batch was begun with, if that is known."""
+        return self.revisions.get((batch.recipe, batch.revision))
+
+    def of_task(self, task: PlannedTask) -> Recipe | None:
+        """The recipe of a task, in the revision of its batch."""
+        batch = self.batches.get(task.lot) if task.lot is not None else None
+        known = self.made_by(batch) if batch is not None else None
+        return known or (self.recipes.get(task.recipe) if task.recipe is not None else None)
+
     def recipe_of(self, lot: LotCode) -> Recipe | None:
         """The recipe a lot was made by, if both are known."""
         batch, stock = self.batches.get(lot), self.stock.get(lot)
         if batch is not None:
-            return self.recipes.get(batch.recipe)
+            return self.made_by(batch) or self.recipes.get(batch.recipe)
         return self.recipes.get(stock.recipe) if stock is not None else None
 
     def status(self, task: PlannedTask) -> str:

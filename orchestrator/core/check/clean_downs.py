@@ -51,22 +51,19 @@ def _between(
 
 def _colour_dropped(book: Book, first: PlannedTask, second: PlannedTask) -> list[str]:
     """The colour of the first run, if the second is paler; a recipe without a colour gives and takes none."""
-    colours = [
-        recipe.colour if task.recipe is not None and (recipe := book.recipes.get(task.recipe)) is not None else None
-        for task in (first, second)
-    ]
+    colours = [recipe.colour if (recipe := book.of_task(task)) is not None else None for task in (first, second)]
     before, after = colours
     return [f"its {before} colour"] if before is not None and after is not None and before.depth > after.depth else []
 
 
 def _base(book: Book, task: PlannedTask) -> str:
-    recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
+    recipe = book.of_task(task)
     return str(task.recipe) if recipe is None else str(recipe.base or recipe.id)
 
 
 def _allergens(book: Book, task: PlannedTask) -> set[str]:
     batch = book.batches.get(task.lot) if task.lot is not None else None
-    recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
+    recipe = book.of_task(task)
     if batch is not None:
         return set(batch.allergens)
     return set() if recipe is None else book.allergens(recipe)

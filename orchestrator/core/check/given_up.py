@@ -52,7 +52,7 @@ def given_up(book: Book) -> Iterator[Violation]:
 
 def _work(book: Book, batch: Batch) -> tuple[list[TaskId], list[TaskId]]:
     """Steps of work of a batch that have begun, and those that have not."""
-    recipe = book.recipes.get(batch.recipe)
+    recipe = book.recipe_of(batch.lot)
     steps = [s for s in recipe.steps if s.per == "batch" and s.stay is None] if recipe is not None else []
     names = [TaskId(f"{batch.lot}.{step.id}") for step in steps]
     return [name for name in names if name in book.actuals], [name for name in names if name not in book.actuals]

@@ -38,11 +38,12 @@ def horizon(book: Book) -> Iterator[Violation]:
 def recipes(book: Book) -> Iterator[Violation]:
     """Every step of every batch and every met order line has its task, as the recipe writes it."""
     for batch in book.plan.batches:
-        recipe = book.recipes.get(batch.recipe)
-        if recipe is None:
-            yield fault("recipe", f"{batch.lot}: there is no recipe {batch.recipe}")
-        elif recipe.revision == batch.revision:  # a batch keeps the revision it began with
+        recipe = book.made_by(batch)
+        if recipe is not None:
+            yield from _holds(book, batch)
             yield from _batch(book, batch, recipe)
+        elif batch.recipe not in book.recipes:
+            yield fault("recipe", f"{batch.lot}: there is no recipe {batch.recipe}")
     for order in book.kitchen.orders:
         for code in {str(line.product): None for line in order.lines}:
             recipe = next((r for r in book.kitchen.recipes if r.id == code), None)
@@ -55,6 +56,16 @@ def _pegged_to(book: Book, consumer: str, recipe: str) -> tuple[LotCode, ...]:
     """Lots of that recipe which serve a consumer, each once."""
     lots = {peg.lot: None for peg in book.plan.pegs if peg.consumer == consumer}
     return tuple(lot for lot in lots if (made := book.recipe_of(lot)) is not None and made.id == recipe)
+
+
+def _holds(book: Book, batch: Batch) -> Iterator[Violation]:
+    """A batch that nobody has begun is of the recipe's present revision."""
+    now = book.recipes.get(batch.recipe)
+    if now is None or now.revision == batch.revision:
+        return
+    if not any(str(task).split(".")[0] == batch.lot for task in book.actuals):
+        says = f"{batch.lot} is of revision {batch.revision} of {now.name}, and nobody has begun it"
+        yield fault("recipe", f"{says}: revision {now.revision} holds")
 
 
 def _batch(book: Book, batch: Batch, recipe: Recipe) -> Iterator[Violation]:
@@ -93,8 +104,8 @@ def begun_batches(book: Book) -> Iterator[Violation]:
     """A begun batch keeps every step of work that has not begun, unless it is held, lost or openly given up."""
     previous = book.request.previous
     for batch in previous.batches if previous is not None else ():
-        recipe = book.recipes.get(batch.recipe)
-        if recipe is None or recipe.revision != batch.revision or batch.lot in book.gone:
+        recipe = book.made_by(batch)
+        if recipe is None or batch.lot in book.gone:
             continue
         work = [TaskId(f"{batch.lot}.{s.id}") for s in recipe.steps if s.per == "batch" and s.stay is None]
         left = [name for name in work if name not in book.actuals]
@@ -121,6 +132,8 @@ def _as_written(task: PlannedTask, step: Step, batch: Batch | None) -> Iterator[
         ("hands", task.hands, step.hands if step.attended else task.hands),
         ("stay", task.stay, step.stay),
     ]
+    if batch is not None and task.revision not in (None, batch.revision):  # old plans leave it out
+        yield fault("recipe", f"{task.id}: revision is {task.revision}, its batch is of {batch.revision}", task)
     for what, has, wanted in told:
         if has != wanted:
             yield fault("recipe", f"{task.id}: {what} is {has}, the recipe says {wanted}", task)

@@ -164,7 +164,7 @@ def supplies(book: Book) -> Iterator[Violation]:
     """start >= ready of every ingredient that the task's step takes."""
     awaited = {supply.ingredient: supply for supply in book.kitchen.supplies}
     for task in book.plan.tasks if awaited else ():
-        recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
+        recipe = book.of_task(task)
         if recipe is None or task.kind is not TaskKind.WORK or not book.movable(task):
             continue
         for take in (take for step in recipe.steps if step.id == task.step for take in step.takes):

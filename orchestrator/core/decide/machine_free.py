@@ -126,20 +126,20 @@ def _finished(case: Case, task: PlannedTask) -> bool:
 
 
 def _base(case: Case, task: PlannedTask) -> str:
-    recipe = case.known.recipes.get(task.recipe) if task.recipe is not None else None
+    recipe = case.known.made_by(task)
     return str(task.recipe) if recipe is None else str(recipe.base or recipe.id)
 
 
 def _colour_dropped(case: Case, before: PlannedTask, task: PlannedTask) -> list[str]:
     """In words, where a paler run is to follow a deeper one."""
-    recipes = [case.known.recipes.get(t.recipe) if t.recipe is not None else None for t in (before, task)]
+    recipes = [case.known.made_by(t) for t in (before, task)]
     first, then = (recipe.colour if recipe is not None else None for recipe in recipes)
     return [f"a {first} colour"] if first is not None and then is not None and first.depth > then.depth else []
 
 
 def _allergens(case: Case, task: PlannedTask) -> set[str]:
     batch = case.threads.batches.get(task.lot) if task.lot is not None else None
-    recipe = case.known.recipes.get(task.recipe) if task.recipe is not None else None
+    recipe = case.known.made_by(task)
     if batch is not None:
         return set(batch.allergens)
     # A lot that the plan no longer knows was made by its recipe all the same.

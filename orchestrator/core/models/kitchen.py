@@ -298,6 +298,8 @@ class Kitchen(Model):
     probes: tuple[Probe, ...] = ()
     mappings: tuple[TopicMapping, ...] = ()
     recipes: tuple[Recipe, ...]
+    former: tuple[Recipe, ...] = ()
+    """Revisions that were replaced: a batch keeps the one it began with."""
     orders: tuple[Order, ...]
     stock: tuple[StockLot, ...] = ()
     supplies: tuple[Supply, ...] = ()
@@ -324,6 +326,17 @@ class Kitchen(Model):
     def local(self, instant: datetime) -> datetime:
         """The instant on the kitchen's own clock."""
         return instant.astimezone(ZoneInfo(self.time_zone))
+
+    def made_by(self, recipe: RecipeId, revision: int | None) -> Recipe | None:
+        """The recipe as a batch of that revision was begun with; without a revision, as it is now.
+
+        Returns:
+            None where the recipe, or that revision of it, is not known.
+        """
+        if revision is None:
+            return next((r for r in self.recipes if r.id == recipe), None)
+        known = (*self.recipes, *self.former)
+        return next((r for r in known if r.id == recipe and r.revision == revision), None)
 
     def limit(self, limit: LimitId) -> Limit | None:
         """The limit of that id, if there is one."""

@@ -97,6 +97,8 @@ class TaskSpec(Model):
     """The batch it belongs to; none for clean-downs and for steps done per order line from stock."""
     order: OrderId | None = None
     recipe: RecipeId | None = None
+    revision: int | None = None
+    """Of the recipe, as the batch was begun with; left out in old plans and for an order line: as it is now."""
     step: StepId | None = None
     station: StationId
     equipment_kind: str | None = None

@@ -88,7 +88,9 @@ def _latest(look: Look, task: PlannedTask, status: TaskStatus) -> dict[str, Any]
 
 def _recipe(look: Look, task: PlannedTask) -> Recipe | None:
     """Of a clean-down: of the run that it is for."""
-    known = task.recipe or (look.recipe_of(task.lot) if task.kind is TaskKind.CLEAN and task.lot else None)
+    if task.recipe is not None:
+        return look.kitchen.made_by(task)
+    known = look.recipe_of(task.lot) if task.kind is TaskKind.CLEAN and task.lot else None
     return look.kitchen.recipes.get(known) if known is not None else None
 
 
@@ -171,7 +173,7 @@ def _scale(look: Look, task: PlannedTask) -> float:
     if task.lot is not None and task.lot in look.plan.batches:
         return look.plan.batches[task.lot].scale
     order = look.kitchen.orders.get(task.order) if task.order else None
-    recipe = look.kitchen.recipes.get(task.recipe) if task.recipe else None
+    recipe = look.kitchen.made_by(task)
     wanted = sum(line.quantity.value for line in order.lines if line.product == task.recipe) if order else 0.0
     return wanted / recipe.yields.value if recipe and wanted else 1.0
 
