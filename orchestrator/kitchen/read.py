@@ -8,6 +8,7 @@ from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
 from orchestrator.kitchen.ingredients import known_ingredients
+from orchestrator.kitchen.reckoning import with_reckoned_minutes
 
 
 def read_kitchen(folder: Path) -> Kitchen:
@@ -29,7 +30,10 @@ def read_kitchen(folder: Path) -> Kitchen:
     faults = draft.faults()
     if faults or draft.header is None:
         raise KitchenFaults(faults)
-    return _compose(draft)
+    kitchen = with_reckoned_minutes(_compose(draft), draft)
+    if faults := draft.faults():
+        raise KitchenFaults(faults)
+    return kitchen
 
 
 def _compose(draft: Draft) -> Kitchen:

@@ -153,6 +153,22 @@ class Target(Model):
         return self
 
 
+class Reckon(Model):
+    """The usual minutes are worked out from the mix, and held between shortest and longest: a hardening by its tub, a
+    reduction by what the hob drives off."""
+
+    tub_mm: float | None = Field(default=None, gt=10, le=500)
+    """Least dimension of the tubs, millimetres."""
+    drives_off_kg_per_h: float | None = Field(default=None, gt=0, le=100)
+    """Water that goes in an hour on this kitchen's hob, kg: weigh a pot before and after."""
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> Self:
+        if (self.tub_mm is None) == (self.drives_off_kg_per_h is None):
+            raise ValueError("reckon takes one figure: write tub_mm to harden, drives_off_kg_per_h to reduce")
+        return self
+
+
 LOSES_WATER: Final = frozenset({Process.SIMMER, Process.REDUCE, Process.DEHYDRATE})
 """What can be followed by its weight."""
 
@@ -202,6 +218,8 @@ class Step(Model):
     measure: Measure | None = None
     reduce_to: float | None = Field(default=None, gt=0, lt=1)
     """By weight: done when it weighs this share of what it weighed first, as in ``0.75``."""
+    reckon: Reckon | None = None
+    """How the usual minutes are worked out; left out, they are as written under ``duration``."""
     loss: Quantity | None = None
     """What stays in the machine, per run, in the unit of the recipe's yield."""
     per: Literal["batch", "order"] = "batch"
@@ -214,6 +232,12 @@ class Step(Model):
         """Whether shelf lives stand still from its start on."""
         return self.process in (Process.CHURN, Process.HARDEN) if self.frozen is None else self.frozen
 
+    @property
+    def _can_reckon(self) -> bool:
+        if self.reckon is None or self.duration is None:
+            return False
+        return self.process is Process.HARDEN if self.reckon.tub_mm is not None else self.reduce_to is not None
+
     @model_validator(mode="after")
     def _one_length(self) -> Self:
         if sum(x is not None for x in (self.duration, self.cycle, self.stay)) != 1:
@@ -225,6 +249,10 @@ class Step(Model):
         if self.reduce_to is not None and (self.duration is None or self.process not in LOSES_WATER):
             names = ", ".join(sorted(process.value for process in LOSES_WATER))
             raise ValueError(f"reduce_to is for work that loses water ({names}), with a duration: take it out")
+        if self.reckon is not None and not self._can_reckon:
+            raise ValueError(
+                "reckon is for hardening with tub_mm, or a step with reduce_to, with a duration: take it out"
+            )
         return self
 
 
@@ -267,6 +295,8 @@ class Recipe(Model):
     allergens: tuple[str, ...] = ()
     """Allergens beyond those of the ingredients and components."""
     shelf_life: Minutes | None = None
+    portion: Quantity | None = None
+    """What is served at a time, for portions and their cost; left out, 100 ml."""
     steps: tuple[Step, ...] = Field(min_length=1)
 
     def step(self, step: StepId) -> Step:
