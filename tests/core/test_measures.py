@@ -2,7 +2,7 @@
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orchestrator.core.measures import VOLUMES, WEIGHTS, NoDensity, converted, in_metric, in_us
@@ -23,6 +23,7 @@ def test_every_unit_into_every_other_is_as_pint_has_it(kind: tuple[str, ...]) ->
             assert converted(3.7, unit, into) == pytest.approx(expected, rel=1e-12), (unit, into)
 
 
+@settings(deadline=None)
 @given(st.floats(0.001, 1e5), st.sampled_from(WEIGHTS), st.sampled_from(VOLUMES), st.floats(0.1, 2.5, exclude_min=True))
 def test_weight_into_volume_takes_the_density_and_back_gives_the_same(
     value: float, unit: str, into: str, density: float

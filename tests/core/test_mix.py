@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orchestrator.core.ids import RecipeId
@@ -187,6 +187,7 @@ def test_unknown_ingredient_deep_inside_is_named_with_its_recipe() -> None:
     assert made.unknown_share == pytest.approx(25 / 1025)
 
 
+@settings(deadline=None)
 @given(st.floats(0.01, 100.0))
 def test_scaled_recipe_weighs_and_costs_so_many_times_and_keeps_its_shares(scale: float) -> None:
     inner = recipe(
@@ -203,6 +204,7 @@ def test_scaled_recipe_weighs_and_costs_so_many_times_and_keeps_its_shares(scale
     assert many.missing == ()
 
 
+@settings(deadline=None)
 @given(
     st.lists(
         st.tuples(st.sampled_from(["Whole milk", "Sugar", "Damsons", "Honey", "Basil"]), st.floats(0.01, 9)),
