@@ -11,6 +11,7 @@ from display.words_desk import ENGLISH_DESK
 from display.words_doubt import ENGLISH_DOUBT
 from display.words_durations import ENGLISH_DURATIONS
 from display.words_health import ENGLISH_HEALTH
+from display.words_papers import ENGLISH_PAPERS
 from display.words_plan import ENGLISH_PLAN
 from display.words_verdicts import ENGLISH_VERDICTS
 
@@ -311,6 +312,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
     "en": {
         **ENGLISH_DESK,
         **ENGLISH_DOUBT,
+        **ENGLISH_PAPERS,
         **ENGLISH_PLAN,
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,

@@ -11,6 +11,7 @@ from orchestrator.kitchen.check_cycles import check_component_cycles, check_step
 from orchestrator.kitchen.check_duplicates import check_duplicates
 from orchestrator.kitchen.check_heat import check_heat
 from orchestrator.kitchen.check_ingredients import check_ingredients
+from orchestrator.kitchen.check_labels import check_labels
 from orchestrator.kitchen.check_limits import check_limits
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
@@ -36,6 +37,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_rescue,
     check_ingredients,
     check_allergens,
+    check_labels,
     check_equipment_units,
     check_heat,
     check_recipe_units,

@@ -27,6 +27,7 @@ from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.ingredient import Ingredient, Price
+from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Minutes
@@ -246,6 +247,14 @@ class IngredientsFile(Model):
     prices: tuple[Price, ...] = ()
 
 
+class LabelsFile(Model):
+    """labels.yaml: sheets of labels, what stands on a label, and what it needs of each product."""
+
+    sheets: tuple[LabelSheet, ...] = ()
+    template: tuple[str, ...] = ()
+    products: tuple[ProductLabel, ...] = ()
+
+
 class NotifyFile(Model):
     """notify.yaml: whom the kitchen calls when nobody there sees an alarm. No address stands in it."""
 
@@ -282,6 +291,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "rescue": RescueFile,
     "ingredients": IngredientsFile,
     "allergens": AllergensFile,
+    "labels": LabelsFile,
     "notify": NotifyFile,
     "recipe": RecipeFile,
 }

@@ -24,6 +24,7 @@ from orchestrator.core.models import (
 from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.calls import Callee, CallPlan
 from orchestrator.core.models.ingredient import Ingredient, Price
+from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Quantity
@@ -38,6 +39,7 @@ from orchestrator.kitchen.files import (
     EquipmentInFile,
     IngredientsFile,
     KitchenFile,
+    LabelsFile,
     LimitsFile,
     NotifyFile,
     OrderInFile,
@@ -122,6 +124,11 @@ class Draft:
     prices: list[Entry[Price]] = field(default_factory=list)
     allergens: list[Entry[AllergenList]] = field(default_factory=list)
     """The kitchen's own lists."""
+    sheets: list[Entry[LabelSheet]] = field(default_factory=list)
+    """The kitchen's own."""
+    template: tuple[str, ...] = ()
+    """The kitchen's own; none: as shipped."""
+    products: list[Entry[ProductLabel]] = field(default_factory=list)
     callees: list[Entry[Callee]] = field(default_factory=list)
     calls: CallPlan = field(default_factory=CallPlan)
     """Without its people."""
@@ -159,6 +166,7 @@ _OPTIONAL = (
     "rescue.yaml",
     "ingredients.yaml",
     "allergens.yaml",
+    "labels.yaml",
     "notify.yaml",
 )
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
@@ -195,6 +203,16 @@ def read_folder(folder: Path) -> Draft:
     if "supplies.yaml" in found:
         supplies = _entries(draft, found["supplies.yaml"], SuppliesFile, "supplies", SupplyInFile)
         draft.supplies = [_as_core(entry, SupplyInFile.to_core) for entry in supplies]
+    _read_own(draft, found)
+    if "notify.yaml" in found:
+        _read_calls(draft, found["notify.yaml"])
+    _read_recipes(draft, folder)
+    _stray_files(draft, folder)
+    return draft
+
+
+def _read_own(draft: Draft, found: dict[str, Document]) -> None:
+    """What takes the place of, or goes beside, what comes with the program."""
     if "limits.yaml" in found:
         draft.limits = _entries(draft, found["limits.yaml"], LimitsFile, "limits", Limit)
     else:
@@ -206,11 +224,8 @@ def read_folder(folder: Path) -> Draft:
         draft.prices = _entries(draft, found["ingredients.yaml"], IngredientsFile, "prices", Price)
     if "allergens.yaml" in found:
         draft.allergens = _entries(draft, found["allergens.yaml"], AllergensFile, "lists", AllergenList)
-    if "notify.yaml" in found:
-        _read_calls(draft, found["notify.yaml"])
-    _read_recipes(draft, folder)
-    _stray_files(draft, folder)
-    return draft
+    if "labels.yaml" in found:
+        _read_labels(draft, found["labels.yaml"])
 
 
 def _as_core(entry: Entry[F], convert: Callable[[F], T]) -> Entry[T]:
@@ -267,6 +282,14 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
             value = salvage(model, raw, draft.zone)
         entries.append(Entry(document, (key, index), raw, value))
     return entries
+
+
+def _read_labels(draft: Draft, document: Document) -> None:
+    draft.sheets = _entries(draft, document, LabelsFile, "sheets", LabelSheet)
+    draft.products = _entries(draft, document, LabelsFile, "products", ProductLabel)
+    if isinstance(document.data, dict):
+        rest = validate(document, LabelsFile, {"template": document.data.get("template", ())}, (), draft.zone)
+        draft.template = rest.template if rest is not None else ()
 
 
 def _read_calls(draft: Draft, document: Document) -> None:

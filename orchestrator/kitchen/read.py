@@ -4,11 +4,13 @@ from pathlib import Path
 
 from orchestrator.core.limits import with_aim
 from orchestrator.core.models import Kitchen, Recipe
+from orchestrator.core.models.label import LabelBook
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
 from orchestrator.kitchen.ingredients import known_ingredients
 from orchestrator.kitchen.reckoning import with_reckoned_minutes
+from orchestrator.kitchen.shipped import shipped_labels
 
 
 def read_kitchen(folder: Path) -> Kitchen:
@@ -17,7 +19,7 @@ def read_kitchen(folder: Path) -> Kitchen:
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
             probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml,
-            allergens.yaml and notify.yaml.
+            allergens.yaml, labels.yaml and notify.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -61,8 +63,18 @@ def _compose(draft: Draft) -> Kitchen:
         ingredients=known_ingredients(draft),
         allergens=draft.known_allergens(),
         allergen_lists=header.allergen_lists,
+        labels=_labels(draft),
         calls=draft.calls.model_copy(update={"people": tuple(entry.value for entry in draft.callees if entry.value)}),
     )
+
+
+def _labels(draft: Draft) -> LabelBook:
+    """What is shipped, with the kitchen's own sheets and template in its place; products are a kitchen's own."""
+    shipped = shipped_labels()
+    own = {entry.value.id: entry.value for entry in draft.sheets if entry.value is not None}
+    sheets = tuple(({one.id: one for one in shipped.sheets} | own).values())
+    products = tuple(entry.value for entry in draft.products if entry.value is not None)
+    return LabelBook(sheets=sheets, template=draft.template or shipped.template, products=products)
 
 
 def _aimed(draft: Draft, recipe: Recipe) -> Recipe:

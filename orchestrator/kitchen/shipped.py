@@ -14,13 +14,14 @@ from orchestrator.core.models.limit import Limit, LimitId, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.kitchen.documents import read_document
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LimitsFile, RescueFile
+from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LabelsFile, LimitsFile, RescueFile
 from orchestrator.kitchen.validation import validate
 
 F = TypeVar("F", bound=Model)
 
 FILE: Final = "limits.yaml"
 CARDS: Final = "rescue.yaml"
+LABELS: Final = "labels.yaml"
 INGREDIENTS: Final = "ingredients.yaml"
 ALLERGENS: Final = "allergens.yaml"
 
@@ -80,6 +81,12 @@ def shipped_cards() -> tuple[RescueCard, ...]:
 def shipped_allergens() -> tuple[AllergenList, ...]:
     """Allergens as laws name them; read once. Raises: as `shipped_limits`."""
     return _shipped(ALLERGENS, AllergensFile).lists
+
+
+@lru_cache(maxsize=1)
+def shipped_labels() -> LabelsFile:
+    """Sheets of labels and the template; its products are the example's. Read once. Raises: as `shipped_limits`."""
+    return _shipped(LABELS, LabelsFile)
 
 
 def _shipped(name: str, file: type[F]) -> F:

@@ -13,6 +13,7 @@ from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.ingredient import Ingredient
+from orchestrator.core.models.label import LabelBook
 from orchestrator.core.models.limit import Limit, LimitId
 from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.models.rescue import RescueCard
@@ -315,6 +316,7 @@ class Kitchen(Model):
     """As laws name them; shipped. Without any, words are printed as recipes write them."""
     allergen_lists: tuple[str, ...] = ("us", "eu")
     """Ids of the lists that it prints."""
+    labels: LabelBook = LabelBook()
     calls: CallPlan = CallPlan()
     """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 

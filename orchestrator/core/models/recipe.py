@@ -295,8 +295,11 @@ class Recipe(Model):
     allergens: tuple[str, ...] = ()
     """Allergens beyond those of the ingredients and components."""
     shelf_life: Minutes | None = None
+    """Safety: not used after it, counted from its last work; freezing pauses it."""
     portion: Quantity | None = None
     """What is served at a time, for portions and their cost; left out, 100 ml."""
+    best_before: Minutes | None = Field(default=None, gt=0)
+    """Quality: at its best for so long from its last work on; printed on labels, never later than the use-by."""
     steps: tuple[Step, ...] = Field(min_length=1)
 
     def step(self, step: StepId) -> Step:

@@ -4,6 +4,7 @@ from orchestrator.core.views.board import board_view
 from orchestrator.core.views.calls import calls_view, tonight_view
 from orchestrator.core.views.doubt import place_views
 from orchestrator.core.views.durations import duration_views
+from orchestrator.core.views.labels import label_view
 from orchestrator.core.views.lots import lot_views
 from orchestrator.core.views.orders import order_views
 from orchestrator.core.views.probes import probe_views
@@ -14,6 +15,7 @@ __all__ = [
     "board_view",
     "calls_view",
     "duration_views",
+    "label_view",
     "lot_views",
     "order_views",
     "place_views",

@@ -1,0 +1,121 @@
+"""Labels of a lot: what stands on them, what to check, and the sheet as PDF."""
+
+from dataclasses import dataclass
+from math import floor
+
+from flask import Blueprint, Response, abort, request
+from pydantic import TypeAdapter, ValidationError
+
+from display.forms import FormFault, Tapped
+from display.panels import Showing
+from display.papers import label_words
+from display.papers.labels import MOST_LABELS, Code, Label, TooMuch, label_pdf
+from display.request import page, showing
+from orchestrator.core.allergens import printed_lists
+from orchestrator.core.gs1 import readable
+from orchestrator.core.ids import LotCode
+from orchestrator.core.models.label import LabelSheet
+from orchestrator.core.quantities import Quantity
+from orchestrator.core.views.labels import LabelView, label_view
+
+pages = Blueprint("labels", __name__)
+
+_CODES: dict[str, Code] = {"matrix": "matrix", "bars": "bars", "none": "none"}
+_QUANTITY: TypeAdapter[Quantity] = TypeAdapter(Quantity)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was asked for."""
+
+    sheet: LabelSheet
+    first: int
+    count: int
+    net: Quantity | None
+    code: Code
+
+
+@pages.get("/labels/<lot>")
+def labels_page(lot: str) -> str:
+    """The form, the label in words, and what the kitchen must check itself."""
+    picture = showing()
+    view = _view(picture, lot)
+    net = view.product.net
+    return page("labels.html", **_context(picture, view, net))
+
+
+@pages.get("/labels/<lot>/sheet.pdf")
+def labels_pdf(lot: str) -> Response | tuple[str, int]:
+    """The sheets; ``?sheet=a4-3x8&first=1&count=10&net=500 ml&code=matrix``."""
+    picture = showing()
+    view, w = _view(picture, lot), picture.words
+    if view.blocked:
+        says = w("labels_blocked", lot=view.lot, why=view.blocked)
+        return page("fault.html", title=says, remedy=w("labels_blocked_remedy")), 409
+    try:
+        asked = _asked(Tapped(request.args, picture, None), picture)
+        label = _label(picture, view, asked)
+        made = label_pdf(asked.sheet, label, asked.first, asked.count, w("labels_of", lot=view.lot))
+    except FormFault as fault:
+        return page("fault.html", title=fault.says, remedy=fault.remedy), 400
+    except (TooMuch, ValueError) as fault:
+        return page("fault.html", title=w("labels_too_much", why=str(fault)), remedy=w("labels_too_much_remedy")), 409
+    disposition = {"Content-Disposition": f'attachment; filename="labels-{lot}.pdf"'}
+    return Response(made, mimetype="application/pdf", headers=disposition)
+
+
+def _view(picture: Showing, lot: str) -> LabelView:
+    snapshot = picture.snapshot
+    try:
+        return label_view(snapshot.state, snapshot.facts, snapshot.now, LotCode(lot))
+    except KeyError:
+        abort(404)
+
+
+def _asked(form: Tapped, picture: Showing) -> Asked:
+    book = picture.kitchen.labels
+    sheet = book.sheet(form.choice("sheet", [one.id for one in book.sheets]))
+    assert sheet is not None
+    first = int(form.number("first", 1, sheet.places, example="1", whole=True))
+    count = int(form.number("count", 1, MOST_LABELS, example="10", whole=True))
+    return Asked(sheet, first, count, _net(form), _CODES[form.choice("code", list(_CODES))])
+
+
+def _net(form: Tapped) -> Quantity | None:
+    typed = form.text("net").replace(",", ".")
+    if not typed:
+        return None
+    try:
+        amount = _QUANTITY.validate_python(typed)
+    except ValidationError:
+        raise form.fault("amount", "net") from None
+    if amount.value <= 0:
+        raise form.fault("amount", "net")
+    return amount
+
+
+def _label(picture: Showing, view: LabelView, asked: Asked) -> Label:
+    elements = label_words.elements(picture, view, asked.net) if asked.code != "none" else ()
+    return Label(label_words.lines(picture, view, asked.net), elements, asked.code)
+
+
+def _context(picture: Showing, view: LabelView, net: Quantity | None) -> dict[str, object]:
+    fits = net is not None and net.unit is view.quantity.unit and net.value > 0
+    count = min(MOST_LABELS, max(1, floor(view.quantity.value / net.value + 1e-9))) if fits and net is not None else 1
+    try:
+        told = readable(label_words.elements(picture, view, net))
+    except ValueError:
+        told = ""
+    until = label_words.use_by(picture, view)
+    return {
+        "view": view,
+        "lines": label_words.lines(picture, view, net),
+        "told": told,
+        "book": picture.kitchen.labels,
+        "codes": list(_CODES),
+        "count": count,
+        "net": picture.formats.amount(net).replace("\u00a0", " ") if net is not None else "",
+        "lists": ", ".join(one.title for one in printed_lists(picture.kitchen)),
+        "until": label_words.calendar_day(picture, until) if until is not None else "",
+        "most": MOST_LABELS,
+    }

@@ -1,0 +1,1 @@
+"""What is printed and taken away: PDF, labels, CSV and calendars."""

@@ -1,0 +1,88 @@
+"""What stands on a label, in words, and its elements for a scanner."""
+
+from datetime import date, datetime, timedelta
+
+from display.panels import Showing
+from display.papers.labels import fill
+from orchestrator.core.allergens import named_allergens
+from orchestrator.core.gs1 import Element, day, gtin14, lot_fits
+from orchestrator.core.gs1 import net as net_element
+from orchestrator.core.quantities import Quantity
+from orchestrator.core.views.labels import LabelView
+
+
+def last_whole_day(showing: Showing, instant: datetime) -> date:
+    """The last day that ends before a limit of safety: a date alone is read as 'until the end of that day'."""
+    return (showing.formats.local(instant) - timedelta(days=1)).date()
+
+
+def calendar_day(showing: Showing, day: date) -> str:
+    """``27 Nov 2026``."""
+    return f"{day.day} {showing.words('months').split()[day.month - 1]} {day.year}"
+
+
+def use_by(showing: Showing, view: LabelView) -> date | None:
+    """What is printed as use-by."""
+    return last_whole_day(showing, view.use_by) if view.use_by is not None else None
+
+
+def values(showing: Showing, view: LabelView, net: Quantity | None) -> dict[str, str]:
+    """What the placeholders of the template stand for; empty where there is nothing to say."""
+    w, named = showing.words, named_allergens(showing.kitchen, view.allergens)
+    listed = ", ".join(one.text.upper() for one in named if one.listed)
+    others = ", ".join(one.text for one in named if not one.listed)
+
+    def local(instant: datetime | None) -> str:
+        return calendar_day(showing, showing.formats.local(instant).date()) if instant is not None else ""
+
+    until = use_by(showing, view)
+    return {
+        "name": view.name,
+        "lot": view.lot,
+        "made": local(view.made_at),
+        "use_by": calendar_day(showing, until) if until is not None else "",
+        "best_before": local(view.best_before),
+        "contains": w("labels_contains", allergens=listed) if listed else "",
+        "also": w("labels_also", allergens=others) if others else "",
+        "storage": view.product.storage or _kept(showing, view),
+        "net": showing.formats.amount(net) if net is not None else "",
+        "kitchen": showing.kitchen.name,
+        "code": "",
+    }
+
+
+def _kept(showing: Showing, view: LabelView) -> str:
+    if view.keep_at_most_c is None:
+        return ""
+    key = "labels_keep_frozen" if view.frozen else "labels_keep_cold"
+    return showing.words(key, celsius=showing.formats.limit(view.keep_at_most_c))
+
+
+def lines(showing: Showing, view: LabelView, net: Quantity | None) -> tuple[str, ...]:
+    """The template filled in; in a demo it says so first."""
+    found = fill(showing.kitchen.labels.template, values(showing, view, net))
+    if not showing.snapshot.practice:
+        return found
+    return (f"**{showing.words('labels_practice')}**", *found)
+
+
+def elements(showing: Showing, view: LabelView, net: Quantity | None) -> tuple[Element, ...]:
+    """GTIN where there is one, use-by, best-before, made, net, and the lot last, so that it needs no separator.
+
+    Raises:
+        ValueError: The lot code cannot stand in a GS1 symbol.
+    """
+    if not lot_fits(view.lot):
+        raise ValueError(showing.words("labels_lot_code", lot=view.lot))
+    found = []
+    gtin = gtin14(view.product.gtin) if view.product.gtin else None
+    if gtin is not None:
+        found.append(Element("01", gtin))
+    until = use_by(showing, view)
+    if until is not None:
+        found.append(day("17", until))
+    for ai, instant in (("15", view.best_before), ("11", view.made_at)):
+        if instant is not None:
+            found.append(day(ai, showing.formats.local(instant).date()))
+    weight = net_element(net) if net is not None else None
+    return (*found, *((weight,) if weight is not None else ()), Element("10", view.lot))
