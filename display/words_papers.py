@@ -5,6 +5,10 @@ from typing import Final
 
 ENGLISH_PAPERS: Final[Mapping[str, str]] = {
     "papers": "Print and take away",
+    "papers_stamp": "{kitchen}, as of {time}",
+    "pdf_a4": "PDF, A4",
+    "pdf_letter": "PDF, Letter",
+    "csv_file": "CSV",
     # -- labels
     "labels": "Labels",
     "labels_of": "Labels for {lot}",

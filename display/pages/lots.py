@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
-from flask import Blueprint, abort
+from flask import Blueprint, Response, abort
 
 from display import batch_record, panels, record_steps
 from display.pages.doubt import open_counts
 from display.pages.probe import in_doubt, offsets_for
 from display.panels import Showing
+from display.papers.answers import as_pdf
 from display.request import page, showing
 from orchestrator.core.deviations import of_lot, undecided
 from orchestrator.core.events import Recorded
@@ -29,6 +30,17 @@ def lots_page() -> str:
 @pages.get("/record/<lot>")
 def record_page(lot: str) -> str:
     """The record of one lot; it prints."""
+    return _record(lot)
+
+
+@pages.get("/record/<lot>/record.pdf")
+def record_pdf(lot: str) -> Response:
+    """The same as a PDF, ``?paper=a4`` or ``letter``."""
+    picture = showing()
+    return as_pdf(picture, _record(lot), f"record-{lot}", picture.words("record_of", lot=lot))
+
+
+def _record(lot: str) -> str:
     picture = showing()
     state = picture.snapshot.state
     try:

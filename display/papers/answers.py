@@ -1,0 +1,27 @@
+"""Files as answers: PDF of a page, CSV, calendars."""
+
+from flask import Response, request
+
+from display.panels import Showing
+from display.papers.flow import Paper, page_pdf
+
+
+def asked_paper() -> Paper:
+    """``?paper=letter``; else A4."""
+    return "Letter" if request.args.get("paper", "").lower() == "letter" else "A4"
+
+
+def as_pdf(picture: Showing, html: str, name: str, title: str, *, wide: bool = False) -> Response:
+    """A page as a PDF to take away, on the paper that was asked for."""
+    w, f, kitchen = picture.words, picture.formats, picture.kitchen
+    stamp = w("papers_stamp", kitchen=kitchen.name, time=f"{f.day(picture.now)} {f.clock(picture.now)}")
+    foot = f"{w('practice_long')} · {stamp}" if picture.snapshot.practice else stamp
+    made = page_pdf(html, asked_paper(), title, foot, wide=wide)
+    return attached(made, "application/pdf", f"{name}.pdf")
+
+
+def attached(content: bytes | str, kind: str, name: str) -> Response:
+    """A file under a name of plain letters."""
+    safe = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in name)
+    headers = {"Content-Disposition": f'attachment; filename="{safe}"', "Cache-Control": "no-store"}
+    return Response(content, content_type=kind, headers=headers)
