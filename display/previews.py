@@ -1,23 +1,26 @@
-"""Remedies planned as a what-if: asked of the planner in the background, kept for the plan that they were asked for."""
+"""Changes planned as a what-if: asked of the planner in the background, kept for the plan that they were asked for."""
 
 import logging
 import threading
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
 from orchestrator.core.errors import Refusal
+from orchestrator.core.kitchen_commands import Basis
+from orchestrator.core.models.change import Change
 from orchestrator.core.models.questions import Scenario, WhatIfAnswer, WhatIfQuestion
-from orchestrator.core.models.remedy import Remedy
 from orchestrator.core.planning import plan_request
+from orchestrator.core.state import State
 from orchestrator.gateway.door import Gateway, Snapshot
 
 PREVIEWS: Final = "coldwright-previews"
 """Key of the application's book among its extensions."""
 LOG = logging.getLogger(__name__)
 SEARCH_S: Final = 8.0
-"""How long the planner improves the plan of a remedy."""
+"""How long the planner improves the plan of a preview."""
 _TIMEOUT_S: Final = 90.0
 """Plans go first: a question may wait for several of them."""
 _KEPT: Final = 12
@@ -26,7 +29,7 @@ _KEPT: Final = 12
 
 @dataclass(slots=True)
 class Preview:
-    """One remedy tried out; nothing of it is adopted or recorded."""
+    """Changes tried out; nothing of it is adopted or recorded."""
 
     at: datetime
     """The kitchen's time when it was asked."""
@@ -42,30 +45,29 @@ class PreviewBook:
         """Ask through this gateway."""
         self._gateway = gateway
         self._lock = threading.Lock()
-        self._asked: OrderedDict[tuple[int, str], Preview] = OrderedDict()
+        self._asked: OrderedDict[tuple[Basis, str], Preview] = OrderedDict()
 
-    def preview(self, snapshot: Snapshot, remedy: Remedy, wait_s: float = 0.0) -> Preview:
-        """What a remedy would come to, by now; the first call for it and a plan asks the planner.
+    def preview(self, snapshot: Snapshot, scenario: Scenario, wait_s: float = 0.0) -> Preview:
+        """What changes would come to, by now; the first call for them and a plan asks the planner.
 
         Args:
             snapshot: From whose plan it would start.
-            remedy: What is tried.
+            scenario: What is tried.
             wait_s: How long to wait for it.
         """
-        key = snapshot.state.revision, remedy.model_dump_json(include={"order", "changes"})
+        key = basis(snapshot.state), scenario.model_dump_json(include={"changes"})
         with self._lock:
             held = self._asked.get(key)
             if held is None or (held.trouble and held.done.is_set()):
                 held = self._asked[key] = Preview(snapshot.now)
-                threading.Thread(target=self._ask, args=(held, snapshot, remedy), daemon=True).start()
+                threading.Thread(target=self._ask, args=(held, snapshot, scenario), daemon=True).start()
                 while len(self._asked) > _KEPT:
                     self._asked.popitem(last=False)
         held.done.wait(wait_s)
         return held
 
-    def _ask(self, held: Preview, snapshot: Snapshot, remedy: Remedy) -> None:
+    def _ask(self, held: Preview, snapshot: Snapshot, scenario: Scenario) -> None:
         try:
-            scenario = Scenario(name=remedy.kind.value, changes=remedy.changes)
             request = plan_request(snapshot.state, snapshot.now)
             question = WhatIfQuestion(request=request, scenarios=(scenario,), seconds=SEARCH_S)
             told = self._gateway.ask(question, _TIMEOUT_S)
@@ -76,7 +78,17 @@ class PreviewBook:
         except TimeoutError:
             held.trouble = "no answer in time"
         except Exception:
-            LOG.exception("a remedy could not be tried")
+            LOG.exception("a change could not be tried")
             held.trouble = "it could not be asked"
         finally:
             held.done.set()
+
+
+def basis(state: State) -> Basis:
+    """What a preview is based on; see `ChangeKitchen.based_on`."""
+    return Basis(revision=state.revision, changes=state.by_hand.changes)
+
+
+def scenario_of(changes: Sequence[Change], name: str = "by hand") -> Scenario:
+    """The changes as one scenario."""
+    return Scenario(name=name, changes=tuple(changes))

@@ -7,6 +7,7 @@ from display.words_acts import ENGLISH_ACTS
 from display.words_alarms import ENGLISH_ALARMS
 from display.words_calls import ENGLISH_CALLS
 from display.words_chances import ENGLISH_CHANCES
+from display.words_changing import ENGLISH_CHANGING
 from display.words_desk import ENGLISH_DESK
 from display.words_doubt import ENGLISH_DOUBT
 from display.words_durations import ENGLISH_DURATIONS
@@ -317,6 +318,8 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,
+        **ENGLISH_CHANGING,
+        **ENGLISH_CHANGING,
         **ENGLISH_DURATIONS,
         **ENGLISH_VERDICTS,
         **ENGLISH_CALLS,

@@ -9,8 +9,7 @@ from pydantic.json_schema import GenerateJsonSchema
 from display.api.commands import Accepted, PublicCommand
 from display.api.problems import Problem
 from display.api.resources import RESOURCES, Resource
-from display.api.what_if import WhatIf
-from orchestrator.core.models.questions import WhatIfAnswer
+from display.api.what_if import WhatIf, WhatIfTold
 
 _REF = "#/components/schemas/{model}"
 
@@ -21,7 +20,7 @@ def document(version: str) -> dict[str, Any]:
         *((r.path, "serialization", TypeAdapter(r.answer).core_schema) for r in RESOURCES),
         ("command", "validation", TypeAdapter(PublicCommand).core_schema),
         ("what-if", "validation", TypeAdapter(WhatIf).core_schema),
-        ("what-if answer", "serialization", TypeAdapter(WhatIfAnswer).core_schema),
+        ("what-if answer", "serialization", TypeAdapter(WhatIfTold).core_schema),
         ("accepted", "serialization", TypeAdapter(Accepted).core_schema),
         ("problem", "serialization", TypeAdapter(Problem).core_schema),
     ]

@@ -5,8 +5,10 @@ from typing import Final
 from pydantic import Field
 
 from display.api.reading import NotThere, Refused
+from display.previews import basis
 from orchestrator.core.changes import apply
 from orchestrator.core.errors import Refusal
+from orchestrator.core.kitchen_commands import Basis
 from orchestrator.core.models import Model
 from orchestrator.core.models.questions import Scenario, WhatIfAnswer, WhatIfQuestion
 from orchestrator.core.planning import plan_request
@@ -24,7 +26,13 @@ class WhatIf(Model):
     """For all of them together; 0: quick plans."""
 
 
-def what_if(gateway: Gateway, body: WhatIf) -> WhatIfAnswer:
+class WhatIfTold(WhatIfAnswer):
+    """The same, and what it is based on: ``change_kitchen`` with it is refused once the kitchen has moved."""
+
+    based_on: Basis
+
+
+def what_if(gateway: Gateway, body: WhatIf) -> WhatIfTold:
     """Plan and compare.
 
     Raises:
@@ -45,4 +53,4 @@ def what_if(gateway: Gateway, body: WhatIf) -> WhatIfAnswer:
     if isinstance(answer, Refusal):
         raise Refused(answer)
     assert isinstance(answer, WhatIfAnswer)
-    return answer
+    return WhatIfTold(**answer.model_dump(), based_on=basis(snapshot.state))

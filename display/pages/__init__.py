@@ -10,6 +10,7 @@ from display.pages import (
     alarms,
     board,
     calls,
+    changing,
     desk,
     doubt,
     durations,
@@ -43,4 +44,5 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     desk.pages,
     durations.pages,
     calls.pages,
+    changing.pages,
 )

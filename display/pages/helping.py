@@ -4,7 +4,8 @@ from flask import Blueprint, Response, current_app, make_response, redirect
 from werkzeug.wrappers import Response as Redirect
 
 from display.helping import REMEDIES, RemedyBook
-from display.previews import PREVIEWS, PreviewBook
+from display.pages.changing import adopting, told_of
+from display.previews import PREVIEWS, PreviewBook, scenario_of
 from display.request import page, showing
 from orchestrator.core.ids import OrderId
 
@@ -60,14 +61,10 @@ def preview_page(order: str, number: int) -> Response | tuple[str, int]:
         w = picture.words  # a new plan has other remedies
         return page("fault.html", title=w("remedy_gone"), remedy=w("remedy_gone_remedy")), 404
     previews: PreviewBook = current_app.extensions[PREVIEWS]
-    tried = previews.preview(picture.snapshot, remedies[number - 1], _WAIT_S)
-    outcome = tried.answer.scenarios[0] if tried.answer and tried.answer.scenarios else None
-    rows = tried.answer.table.orders if tried.answer else ()
-    told = [(views.get(OrderId(row.order)), *row.told) for row in rows]
-    context = {"order": views[OrderId(order)], "remedy": remedies[number - 1], "tried": tried, "outcome": outcome}
-    response = make_response(
-        page("preview.html", **context, rows=[r for r in told if r[0] is not None and len(r) == 3])
-    )
+    remedy = remedies[number - 1]
+    tried = previews.preview(picture.snapshot, scenario_of(remedy.changes, remedy.kind.value), _WAIT_S)
+    told = {**told_of(picture, tried), **adopting(picture, remedy.changes, "/orders")}
+    response = make_response(page("preview.html", order=views[OrderId(order)], remedy=remedy, **told))
     if not tried.done.is_set():
         response.headers["Refresh"] = str(_AGAIN_S)
     return response

@@ -11,6 +11,7 @@ from display.app import create_app
 from display.helping import RemedyBook
 from display.views import CoreViews
 from orchestrator.core.ids import OrderId, TaskId
+from orchestrator.core.kitchen_events import KitchenChanged
 from orchestrator.core.models import Move
 from orchestrator.core.models.change import StartEarlier
 from orchestrator.core.models.outcome import Outcome, comparison
@@ -174,6 +175,21 @@ def test_remedy_is_shown_as_a_what_if_beside_the_present_plan_and_changes_nothin
     client.get("/orders/SAT-STALL/help/1")
     assert len([q for q in gateway.questions if isinstance(q, WhatIfQuestion)]) == 1
     assert client.get("/orders/SAT-STALL/help/2").status_code == 404
+
+
+def test_remedy_is_carried_out_from_its_preview_with_one_button(client: FlaskClient, gateway: SlowGateway) -> None:
+    gateway.let.set()
+    gateway.answers["what_if"] = tried(gateway)
+    client.get("/orders/SAT-STALL/help")
+    form = Page(client.get("/orders/SAT-STALL/help/1").text).form("/changes")
+    assert (form.fields["person"], form.buttons) == ("manager", ["Carry it out as Manager"])
+    assert client.post("/changes", data=form.fields).headers["Location"] == "/orders"
+    done = gateway.records[0].event
+    assert isinstance(done, KitchenChanged)
+    assert (done.changes, done.person) == (REMEDY.changes, "manager")
+    assert gateway.state.kitchen is not None
+    cook = next(member for member in gateway.state.kitchen.crew if member.id == "early-cook")
+    assert cook.shifts[1].start == at("Thu 04:30")
 
 
 def test_preview_without_a_plan_says_why(client: FlaskClient, gateway: SlowGateway) -> None:

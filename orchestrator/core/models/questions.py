@@ -54,7 +54,7 @@ class Scenario(Model):
     """Changes that are tried together, under a name of the asker's."""
 
     name: str = Field(min_length=1, max_length=80)
-    changes: tuple[Change, ...] = Field(max_length=20)
+    changes: tuple[Change, ...] = Field(max_length=300)
 
 
 class WhatIfQuestion(Model):

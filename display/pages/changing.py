@@ -1,0 +1,145 @@
+"""What a change by hand would come to, and carrying it out: one page for orders, people, machines and remedies."""
+
+from urllib.parse import urlencode
+
+from flask import Blueprint, Response, current_app, make_response, redirect, request
+from werkzeug.wrappers import Response as WerkzeugResponse
+
+from display.changing import address, basis_of, basis_text, unpacked
+from display.forms import FormFault, Tapped
+from display.panels import Showing
+from display.previews import PREVIEWS, Preview, PreviewBook, basis, scenario_of
+from display.request import Message, doors, local_path, page, person_id, say, showing
+from orchestrator.core.changes import apply
+from orchestrator.core.decide.kitchen import ANYBODY
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.ids import CrewId, OrderId
+from orchestrator.core.kitchen_commands import ChangeKitchen
+from orchestrator.core.models import CrewMember, Kitchen, Order, Outlook
+from orchestrator.core.models.change import AddOrder, AllowBreak, Change
+from orchestrator.core.models.outcome import Outcome
+from orchestrator.core.planning import plan_request
+
+pages = Blueprint("changing", __name__)
+
+_AGAIN_S = 4
+_WAIT_S = 1.0
+
+
+@pages.get("/changes")
+def preview_page() -> Response | tuple[str, int]:
+    """Every order, what moves and which windows are missed, beside the present plan; nothing is changed by looking."""
+    changes = unpacked(request.args.get("c", ""))
+    back = local_path(request.args.get("back", "/orders"))
+    if not changes:
+        w = showing().words
+        return page("fault.html", title=w("change_gone"), remedy=w("change_gone_remedy")), 404
+    return shown(changes, back)
+
+
+def shown(
+    changes: tuple[Change, ...], back: str, *, missing_reason: bool = False, typed: str = "", status: int = 200
+) -> Response:
+    """The page of these changes; it loads again by itself while the planner is at work."""
+    picture = showing()
+    refused = apply(plan_request(picture.snapshot.state, picture.now), changes)
+    tried = None
+    if not isinstance(refused, Refusal):
+        book: PreviewBook = current_app.extensions[PREVIEWS]
+        tried = book.preview(picture.snapshot, scenario_of(changes), _WAIT_S)
+    context = {
+        "says": [change.says(picture.kitchen) for change in changes],
+        "refused": refused if isinstance(refused, Refusal) else None,
+        **told_of(picture, tried),
+        **adopting(picture, changes, back),
+        "missing_reason": missing_reason,
+        "typed_reason": typed,
+    }
+    response = make_response(page("change.html", **context), status)
+    if tried is not None and not tried.done.is_set() and not missing_reason:
+        response.headers["Refresh"] = str(_AGAIN_S)
+    return response
+
+
+def told_of(picture: Showing, tried: Preview | None) -> dict[str, object]:
+    """What a page says of a preview: its outcome, and every order in the present plan and with it."""
+    answer = tried.answer if tried is not None else None
+    outcome = answer.scenarios[0] if answer and answer.scenarios else None
+    views = {view.order: view for view in picture.views.orders(picture.snapshot)}
+    asked = {order.id: order for order in _new_orders(outcome)}
+    rows = []
+    for row in answer.table.orders if answer else ():
+        known = views.get(OrderId(row.order)) or asked.get(OrderId(row.order))
+        if known is not None and len(row.told) == 2:
+            rows.append((known, *row.told, _chance(picture, outcome, row.told[1])))
+    return {"tried": tried, "outcome": outcome, "rows": rows}
+
+
+def _new_orders(outcome: Outcome | None) -> list[Order]:
+    changes = outcome.changes if outcome is not None else ()
+    return [change.order for change in changes if isinstance(change, AddOrder)]
+
+
+def _chance(picture: Showing, outcome: Outcome | None, outlook: Outlook | None) -> str:
+    plan = outcome.plan if outcome is not None else None
+    if plan is None or outlook is None or outlook.late_min or not outlook.met:
+        return ""
+    return picture.sentences.chance(outlook, plan.simulated_runs)[0]
+
+
+def adopting(picture: Showing, changes: tuple[Change, ...], back: str) -> dict[str, object]:
+    """What the form that carries changes out is made from."""
+    return {
+        "packed": address(changes, back)["c"],
+        "back": back,
+        "basis": basis_text(basis(picture.snapshot.state)),
+        "who": may_carry_out(picture.kitchen, changes, person_id()),
+        "needs_reason": any(isinstance(change, AllowBreak) for change in changes),
+    }
+
+
+def may_carry_out(kitchen: Kitchen, changes: tuple[Change, ...], here: CrewId | None) -> tuple[CrewMember, ...]:
+    """Who may: whoever is at the screen if they may, else everybody who may."""
+    managers = tuple(member for member in kitchen.crew if member.manager)
+    anybody = not managers or all(isinstance(change, ANYBODY) for change in changes)
+    able = kitchen.crew if anybody else managers
+    return tuple(member for member in able if member.id == here) or able
+
+
+@pages.post("/changes")
+def carry_out() -> WerkzeugResponse:
+    """The changes become part of the kitchen; if it has moved since they were shown, they are shown anew instead."""
+    picture = showing()
+    w, form = picture.words, Tapped(request.form, picture, person_id())
+    changes = unpacked(request.form.get("c", ""))
+    back = local_path(request.form.get("back", "/orders"))
+    again = f"/changes?{urlencode(address(changes, back))}"
+    if not changes:
+        return make_response(page("fault.html", title=w("change_gone"), remedy=w("change_gone_remedy")), 404)
+    try:
+        told = {**form.base(), "person": form.need("person")}
+        reason = form.text("reason")
+    except FormFault as fault:
+        say(Message("refused", fault.says, fault.remedy))
+        return redirect(again, 303)
+    if not reason and any(isinstance(change, AllowBreak) for change in changes):
+        return shown(changes, back, missing_reason=True, status=422)
+    command = ChangeKitchen.model_validate(
+        {**told, "changes": changes, "reason": reason, "based_on": basis_of(form.text("based_on"))}
+    )
+    try:
+        outcome = doors()[0].submit(command)
+    except TimeoutError:
+        say(Message("late", w("late_answer"), w("late_remedy")))
+        return redirect(again, 303)
+    if isinstance(outcome, Refusal):
+        stale = outcome.code is RefusalCode.STALE
+        says, remedy = picture.sentences.refusal(outcome, outcome.thing)
+        say(
+            Message("refused", w("change_moved"), w("change_moved_remedy"))
+            if stale
+            else Message("refused", says, remedy)
+        )
+        return redirect(again, 303)
+    say(Message("done", w("done_change"), w("done_change_next"), "/board"))
+    return redirect(back, 303)
