@@ -10,9 +10,11 @@ from pydantic import TypeAdapter, ValidationError
 from display.api import problems
 from display.api.commands import PUBLIC_COMMANDS, Accepted
 from display.api.openapi import document
+from display.api.ordering import NewOrders, command_of
 from display.api.reading import NotThere, Refused
 from display.api.resources import RESOURCES, Resource
 from display.api.what_if import WhatIf, what_if
+from orchestrator.core.commands import Command
 from orchestrator.core.errors import Refusal
 from orchestrator.gateway.door import Gateway
 
@@ -25,7 +27,8 @@ def api_blueprint(gateway: Gateway, version: str) -> Blueprint:
     for resource in RESOURCES:
         rule = resource.path.replace("{", "<").replace("}", ">")
         api.add_url_rule(rule, endpoint=resource.path.strip("/"), view_func=_reader(gateway, resource))
-    api.add_url_rule("/commands", endpoint="commands", view_func=_submitter(gateway), methods=["POST"])
+    api.add_url_rule("/commands", endpoint="commands", view_func=_submitter(gateway, _command), methods=["POST"])
+    api.add_url_rule("/orders", endpoint="new-orders", view_func=_submitter(gateway, _orders), methods=["POST"])
     api.add_url_rule("/what-if", endpoint="what-if", view_func=_asker(gateway), methods=["POST"])
 
     @functools.cache
@@ -92,15 +95,23 @@ def _asker(gateway: Gateway) -> Callable[[], Response]:
     return ask
 
 
-def _submitter(gateway: Gateway) -> Callable[[], Response]:
+def _command(body: bytes) -> Command:
+    return PUBLIC_COMMANDS.validate_json(body)
+
+
+def _orders(body: bytes) -> Command:
+    return command_of(NewOrders.model_validate_json(body))
+
+
+def _submitter(gateway: Gateway, read: Callable[[bytes], Command]) -> Callable[[], Response]:
     def submit() -> Response:
         misfit = _misfit()
         if misfit is not None:
             return misfit
         try:
-            outcome = gateway.submit(PUBLIC_COMMANDS.validate_json(request.get_data()))
+            outcome = gateway.submit(read(request.get_data()))
         except ValidationError as error:
-            return problems.of_validation(error, tagged=True)
+            return problems.of_validation(error, tagged=read is _command)
         except TimeoutError:
             text = "It was not on disk in time."
             return problems.simple(503, "Not yet", text, "Send the same command again; repeating it is harmless.")

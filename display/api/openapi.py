@@ -7,6 +7,7 @@ from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
 
 from display.api.commands import Accepted, PublicCommand
+from display.api.ordering import NewOrders
 from display.api.problems import Problem
 from display.api.resources import RESOURCES, Resource
 from display.api.what_if import WhatIf, WhatIfTold
@@ -19,6 +20,7 @@ def document(version: str) -> dict[str, Any]:
     wanted: list[tuple[str, Literal["serialization", "validation"], Any]] = [
         *((r.path, "serialization", TypeAdapter(r.answer).core_schema) for r in RESOURCES),
         ("command", "validation", TypeAdapter(PublicCommand).core_schema),
+        ("orders", "validation", TypeAdapter(NewOrders).core_schema),
         ("what-if", "validation", TypeAdapter(WhatIf).core_schema),
         ("what-if answer", "serialization", TypeAdapter(WhatIfTold).core_schema),
         ("accepted", "serialization", TypeAdapter(Accepted).core_schema),
@@ -32,6 +34,12 @@ def document(version: str) -> dict[str, Any]:
         "Hand in an act; answered once it is on disk",
         "Repeating a command with the same command_id is harmless.",
         (refs["command", "validation"], refs["accepted", "serialization"], problem),
+    )
+    paths["/orders"] |= _posting(
+        "addOrders",
+        "Add orders, all of them or none; answered once they are on disk",
+        "A plan with them follows, and may wait for a person. Repeating the same command_id is harmless.",
+        (refs["orders", "validation"], refs["accepted", "serialization"], problem),
     )
     paths["/what-if"] = _posting(
         "whatIf",

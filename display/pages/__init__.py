@@ -18,6 +18,7 @@ from display.pages import (
     home,
     labels,
     lots,
+    ordering,
     person,
     probe,
     probes,
@@ -45,4 +46,5 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     durations.pages,
     calls.pages,
     changing.pages,
+    ordering.pages,
 )

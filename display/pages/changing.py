@@ -16,7 +16,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, OrderId
 from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models import CrewMember, Kitchen, Order, Outlook
-from orchestrator.core.models.change import AddOrder, AllowBreak, Change
+from orchestrator.core.models.change import AddOrder, AllowBreak, Change, ChangeOrder
 from orchestrator.core.models.outcome import Outcome
 from orchestrator.core.planning import plan_request
 
@@ -52,6 +52,7 @@ def shown(
         "refused": refused if isinstance(refused, Refusal) else None,
         **told_of(picture, tried),
         **adopting(picture, changes, back),
+        "edit": _edit(changes),
         "missing_reason": missing_reason,
         "typed_reason": typed,
     }
@@ -59,6 +60,18 @@ def shown(
     if tried is not None and not tried.done.is_set() and not missing_reason:
         response.headers["Refresh"] = str(_AGAIN_S)
     return response
+
+
+def _edit(changes: tuple[Change, ...]) -> str:
+    """Where what was typed can be gone on with; empty where no form made it."""
+    told = urlencode({"c": address(changes)["c"]})
+    match changes:
+        case (AddOrder(),):
+            return f"/orders/new?{told}"
+        case (ChangeOrder(order=order),):
+            return f"/orders/{order}/change?{told}"
+        case _:
+            return ""
 
 
 def told_of(picture: Showing, tried: Preview | None) -> dict[str, object]:

@@ -104,8 +104,11 @@ def _order(kitchen: Kitchen, order: OrderId) -> Order | None:
 
 
 def _changed(order: Order, change: ChangeOrder) -> Order:
-    told = {name: getattr(change, name) for name in ("due", "earliest", "weight", "lines")}
-    return order.model_copy(update={name: value for name, value in told.items() if value is not None})
+    told = {name: getattr(change, name) for name in ("due", "earliest", "weight", "lines", "customer")}
+    update: dict[str, object] = {name: value for name, value in told.items() if value is not None}
+    if change.at_any_time:
+        update["earliest"] = None
+    return order.model_copy(update=update)
 
 
 def _less(order: Order, change: SmallerBatch) -> Order:
@@ -156,6 +159,16 @@ def _refused(request: PlanRequest, order: Order, *, due: bool = True) -> Refusal
 
 def _clock(kitchen: Kitchen, instant: datetime) -> str:
     return kitchen.local(instant).strftime("%a %d %b %H:%M")
+
+
+def change_between(before: Order, after: Order) -> ChangeOrder | None:
+    """What makes one order another of the same name; none where they are the same."""
+    names = ("due", "earliest", "weight", "lines", "customer")
+    told = {name: getattr(after, name) for name in names if getattr(after, name) != getattr(before, name)}
+    if not told:
+        return None
+    opened = before.earliest is not None and after.earliest is None
+    return ChangeOrder.model_validate({"order": before.id, **told, "at_any_time": opened})
 
 
 def less_wanted(before: Order, after: Order | None) -> frozenset[RecipeId]:

@@ -35,13 +35,18 @@ class ChangeOrder(Model):
     earliest: AwareDatetime | None = None
     weight: int | None = Field(default=None, ge=1)
     lines: tuple[OrderLine, ...] | None = Field(default=None, min_length=1)
+    customer: str | None = Field(default=None, min_length=1)
+    at_any_time: bool = False
+    """True: it may be handed over as early as it is ready."""
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
         told = [f"due {_clock(kitchen, self.due)}"] if self.due else []
         told += [f"not before {_clock(kitchen, self.earliest)}"] if self.earliest else []
+        told += ["as early as it is ready"] if self.at_any_time else []
         told += [f"weight {self.weight}"] if self.weight else []
         told += [_lines(kitchen, self.lines)] if self.lines else []
+        told += [f"for {self.customer}"] if self.customer else []
         return f"{self.order}: {', '.join(told) or 'as it is'}"
 
 
