@@ -29,24 +29,7 @@ def document(version: str) -> dict[str, Any]:
     refs, schemas = GenerateJsonSchema(ref_template=_REF).generate_definitions(wanted)
     problem = {"application/problem+json": {"schema": refs["problem", "serialization"]}}
     paths: dict[str, Any] = {r.path: {"get": _reading(r, refs[r.path, "serialization"], problem)} for r in RESOURCES}
-    paths["/commands"] = _posting(
-        "submit",
-        "Hand in an act; answered once it is on disk",
-        "Repeating a command with the same command_id is harmless.",
-        (refs["command", "validation"], refs["accepted", "serialization"], problem),
-    )
-    paths["/orders"] |= _posting(
-        "addOrders",
-        "Add orders, all of them or none; answered once they are on disk",
-        "A plan with them follows, and may wait for a person. Repeating the same command_id is harmless.",
-        (refs["orders", "validation"], refs["accepted", "serialization"], problem),
-    )
-    paths["/what-if"] = _posting(
-        "whatIf",
-        "What would the plan be if ...? Scenarios side by side with the present plan",
-        "Nothing is adopted or recorded. The answer comes when all of them are planned.",
-        (refs["what-if", "validation"], refs["what-if answer", "serialization"], problem),
-    )
+    _with_postings(paths, refs, problem)
     paths["/changes"] = {
         "get": {
             "summary": "Live changes, as server-sent events; each carries the number of the latest event",
@@ -68,6 +51,28 @@ def document(version: str) -> dict[str, Any]:
         "paths": paths,
         "components": {"schemas": schemas},
     }
+
+
+def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) -> None:
+    """What is handed in or asked."""
+    paths["/commands"] = _posting(
+        "submit",
+        "Hand in an act; answered once it is on disk",
+        "Repeating a command with the same command_id is harmless.",
+        (refs["command", "validation"], refs["accepted", "serialization"], problem),
+    )
+    paths["/orders"] |= _posting(
+        "addOrders",
+        "Add orders, all of them or none; answered once they are on disk",
+        "A plan with them follows, and may wait for a person. Repeating the same command_id is harmless.",
+        (refs["orders", "validation"], refs["accepted", "serialization"], problem),
+    )
+    paths["/what-if"] = _posting(
+        "whatIf",
+        "What would the plan be if ...? Scenarios side by side with the present plan",
+        "Nothing is adopted or recorded. The answer comes when all of them are planned.",
+        (refs["what-if", "validation"], refs["what-if answer", "serialization"], problem),
+    )
 
 
 def _posting(name: str, summary: str, says: str, schemas: tuple[Any, Any, dict[str, Any]]) -> dict[str, Any]:

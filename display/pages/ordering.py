@@ -113,7 +113,8 @@ def table() -> WerkzeugResponse:
 
 def _by_hand(showing: Showing, _: str) -> str:
     """What was changed by hand of late, newest first; an order that was left out can be added again."""
-    orders = {order.id for order in showing.kitchen.orders}
+    kitchen = showing.snapshot.state.kitchen  # there may be none yet
+    orders = {order.id for order in kitchen.orders} if kitchen is not None else set()
     entries = [
         (entry, [(order, address([AddOrder(order=order)])["c"]) for order in entry.dropped if order.id not in orders])
         for entry in reversed(showing.snapshot.state.by_hand.entries[-12:])
