@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
+from display.asking import asked
 from display.forms import FormFault, Tapped
 from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (
@@ -74,6 +75,7 @@ def _finish(form: Tapped) -> Command:
         task=TaskId(form.need("task")),
         measured=measured,
         override_reason=form.text("override_reason"),
+        sure=form.text("sure") == "yes",
     )
 
 
@@ -105,7 +107,8 @@ def _skip(form: Tapped) -> Command:
 
 
 def _temperature(form: Tapped) -> Command:
-    return EnterTemperature(**form.base(), task=TaskId(form.need("task")), celsius=form.celsius("temperature"))
+    task, sure = TaskId(form.need("task")), form.text("sure") == "yes"
+    return EnterTemperature(**form.base(), task=task, celsius=form.celsius("temperature"), sure=sure)
 
 
 def _weight(form: Tapped) -> Command:
@@ -301,7 +304,7 @@ def act(name: str) -> WerkzeugResponse:
     except TimeoutError:
         return _answer(Message("late", w("late_answer"), w("late_remedy")), 504)
     if isinstance(outcome, Refusal):
-        return _answer(refused(outcome), 409)
+        return _answer(asked(name, outcome, refused(outcome), showing()), 409)
     return _answer(Message("done", w(f"done_{name}")), 200)
 
 
@@ -349,6 +352,8 @@ def _already(task: TaskId, titles: Mapping[TaskId, str]) -> Message | None:
 def _answer(message: Message, status: int) -> WerkzeugResponse:
     if request.accept_mimetypes.best_match(["text/html", "application/json"]) == "application/json":
         body: Response = jsonify(outcome=message.tone, says=message.says, remedy=message.remedy, more=message.more)
+        if message.asks:
+            body = jsonify({**message._asdict(), "outcome": message.tone})
         return make_response(body, status)
     say(message)
     return redirect(back(), 303)

@@ -41,6 +41,8 @@ class Trace:
     limits: tuple[Limit, ...]
     target: Limit | None = None
     """What was to be reached; neither side of it is hatched."""
+    by_hand: tuple[Point, ...] = ()
+    """Readings that somebody took by hand: marks of their own, never part of the line."""
 
     @property
     def last(self) -> Point:
@@ -80,6 +82,7 @@ def trace(
     at_most_c: float | None = None,
     target_c: float | None = None,
     always: bool = False,
+    by_hand: Sequence[tuple[datetime, float]] = (),
 ) -> Trace | None:
     """The drawing of some readings; none without any between ``since`` and ``until``.
 
@@ -92,29 +95,33 @@ def trace(
         at_most_c: upper limit, in °C.
         target_c: what is to be reached, in °C; always drawn.
         always: draw the limits even far from the readings.
+        by_hand: instants and °C that somebody measured.
     """
     inside = [r for r in readings if since <= r.measured_at <= until]
-    if not inside or until <= since:
+    hands = [(at, celsius) for at, celsius in by_hand if since <= at <= until]
+    if not (inside or hands) or until <= since:
         return None
-    low, high = min(r.celsius for r in inside), max(r.celsius for r in inside)
+    seen = [r.celsius for r in inside] + [celsius for _, celsius in hands]
+    low, high = min(seen), max(seen)
     near = [c for c in (at_least_c, at_most_c) if c is not None and (always or low - NEAR_C <= c <= high + NEAR_C)]
-    near += [target_c] if target_c is not None else []
+    near += [c for c in (target_c,) if c is not None]
     y = _scale(min([low, *near]), max([high, *near]))
 
+    def place(at: datetime, celsius: float) -> Point:
+        return round(100.0 * (at - since) / (until - since), 2), y(celsius)
+
     def point(reading: Reading) -> Point:
-        return round(100.0 * (reading.measured_at - since) / (until - since), 2), y(reading.celsius)
+        return place(reading.measured_at, reading.celsius)
 
     runs = runs_of(inside, timedelta(minutes=silent_after_min))
     every = -(-len(inside) // MOST_POINTS)
     drawn = tuple(tuple(point(r) for r in _thinned(run, every)) for run in runs)
     gaps = tuple((a[-1].measured_at, b[0].measured_at) for a, b in pairwise(runs))
-    limits = []
-    if at_most_c in near and at_most_c is not None:
-        limits.append(Limit(y(at_most_c), at_most_c, (0.0, y(at_most_c))))
-    if at_least_c in near and at_least_c is not None:
-        limits.append(Limit(y(at_least_c), at_least_c, (y(at_least_c), 100.0)))
+    limits = [Limit(y(c), c, (0.0, y(c))) for c in (at_most_c,) if c is not None and c in near]
+    limits += [Limit(y(c), c, (y(c), 100.0)) for c in (at_least_c,) if c is not None and c in near]
     target = None if target_c is None else Limit(y(target_c), target_c, (0.0, 0.0))
-    return Trace(drawn, gaps, low, high, len(inside), tuple(limits), target)
+    marks = tuple(place(at, celsius) for at, celsius in hands)
+    return Trace(drawn, gaps, low, high, len(inside), tuple(limits), target, marks)
 
 
 def _scale(low_c: float, high_c: float) -> Callable[[float], float]:

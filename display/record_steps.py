@@ -10,6 +10,7 @@ from display import curves
 from display.batch_record import Record
 from display.batch_record import Step as Done
 from display.panels import Showing
+from orchestrator.core.by_hand import hand_verdict, readings_of
 from orchestrator.core.by_probes import worst_verdict
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Kitchen, ProbeFact, TaskKind
@@ -74,6 +75,10 @@ class StepLook:
     """What the curve meant for the step's target, as last put on record."""
     kept: LimitVerdict | None
     """What was last said of the limit of a stay or a draw; a probe in the food speaks before one in the air."""
+    by_hand: LimitVerdict | None
+    """What readings by hand say of the step's limit."""
+    hand_trace: curves.Trace | None
+    """Readings by hand where no probe drew a curve."""
     outcome: str
 
     @property
@@ -102,11 +107,27 @@ def _look(showing: Showing, record: Record, parts: list[Done]) -> StepLook:
     ends = [p.record.finished_at for p in parts]
     until = max((end for end in ends if end), default=None) if all(ends) else None
     bounds = _bounds(kitchen, first)
-    measured = _measured(showing, first, bounds, since, until or showing.now) if since else []
+    hands = [(at, celsius) for part in parts for at, celsius, _ in readings_of(part.record)]
+    measured = _measured(showing, first, bounds, (since, until or showing.now), hands) if since else []
     ids = {p.task.id for p in parts}
     fact = next((m.fact for m in reversed(record.temperatures) if m.fact.task in ids), None)
     kept = _limit_kept(record, first.task.id)
-    return StepLook(parts, since, until, bounds, measured, fact, kept, _outcome(parts, bounds, measured, fact))
+    by_hand = hand_verdict(showing.snapshot.state, first.task, showing.now)
+    drawn = None
+    if since and hands and not measured:
+        asked = _asked_c(bounds.target)
+        low, high = bounds.at_least_c, bounds.at_most_c
+        drawn = curves.trace(
+            [], since, until or showing.now, 0.0, at_least_c=low, at_most_c=high, target_c=asked, by_hand=hands
+        )
+    outcome = _outcome(parts, bounds, measured, fact)
+    if by_hand is not None and by_hand.status == "broken" and outcome != "skipped":
+        outcome = "broken"
+    return StepLook(parts, since, until, bounds, measured, fact, kept, by_hand, drawn, outcome)
+
+
+def _asked_c(target: Target | None) -> float | None:
+    return None if target is None else target.at_least if target.at_least is not None else target.at_most
 
 
 def _limit_kept(record: Record, task: TaskId) -> LimitVerdict | None:
@@ -125,21 +146,35 @@ def _bounds(kitchen: Kitchen, step: Done) -> Bounds:
     return Bounds(None, target.ceiling, target) if target else Bounds()
 
 
-def _measured(showing: Showing, step: Done, bounds: Bounds, since: datetime, until: datetime) -> list[Measured]:
+def _measured(
+    showing: Showing,
+    step: Done,
+    bounds: Bounds,
+    between: tuple[datetime, datetime],
+    hands: Sequence[tuple[datetime, float]],
+) -> list[Measured]:
     """The probes of the place: those in the food for work, those of its air for a stay, where it has such."""
+    since, until = between
     place = step.record.equipment or step.task.equipment
     here = [p for p in showing.kitchen.probes if p.equipment == place]
     wanted = "air" if step.task.kind is TaskKind.STAY else "core"
-    found = []
+    found: list[Measured] = []
     for probe in [p for p in here if p.reads == wanted] or here:
         readings = [r for r in showing.gateway.readings(probe.id, since, until) if since <= r.measured_at <= until]
         low, high = (bounds.at_least_c, bounds.at_most_c) if probe.reads == wanted else (None, None)
         target = bounds.target if probe.reads == wanted else None
-        asked = target.at_least if target and target.at_least is not None else target.at_most if target else None
         trace = curves.trace(
-            readings, since, until, probe.silent_after, at_least_c=low, at_most_c=high, target_c=asked, always=True
+            readings,
+            since,
+            until,
+            probe.silent_after,
+            at_least_c=low,
+            at_most_c=high,
+            target_c=_asked_c(target),
+            always=True,
+            by_hand=() if found else hands,
         )
-        if trace:
+        if trace and trace.count:
             out = outside(readings, Bounds(low, high), probe.silent_after)
             found.append(Measured(probe, trace, out))
     return found[:DRAWN]

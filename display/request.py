@@ -26,6 +26,8 @@ class Message(NamedTuple):
     remedy: str = ""
     more: str = ""
     """Path of a page that helps further."""
+    asks: tuple[dict[str, Any], ...] = ()
+    """Answers to choose from: ``label``, ``action`` and the ``fields`` of the form that each sends."""
 
 
 def doors() -> tuple[Gateway, Views]:

@@ -164,6 +164,8 @@ class Sentences:
             margin = self.verdict_margin(verdict)
         if verdict.within_tolerance:
             margin = self._w("verdict_brief_tolerance")
+        if verdict.by_hand:
+            margin = self._w("verdict_brief_hand", margin=margin).lstrip(", ")
         if not margin:
             return self._w("verdict_brief", status=status)
         return self._w("verdict_brief_margin", status=status, margin=margin)

@@ -24,6 +24,8 @@ class Problem(Model):
     """Where that thing stands now."""
     remedy: str = ""
     """What would be accepted."""
+    meant: float | None = None
+    """Of a doubtful temperature: what was most likely meant, in the kitchen's unit; send ``sure`` if it was not."""
     errors: tuple[dict[str, str], ...] = ()
     """Places in the request that are at fault."""
 
@@ -34,6 +36,7 @@ _STATUS: Mapping[RefusalCode, int] = {
     RefusalCode.GATE_SHUT: 409,
     RefusalCode.NOT_ALLOWED: 403,
     RefusalCode.BAD_VALUE: 422,
+    RefusalCode.DOUBTFUL: 422,
     RefusalCode.STALE: 409,
 }
 
@@ -56,6 +59,7 @@ def of_refusal(refusal: Refusal) -> Response:
             thing=refusal.thing,
             present_status=refusal.status,
             remedy=refusal.remedy,
+            meant=refusal.meant,
         )
     )
 

@@ -1,6 +1,6 @@
 """What the probes in one food say together: the worst decides, and what is in the food comes before air."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from orchestrator.core.ids import TaskId
@@ -45,7 +45,11 @@ def verdicts_on(facts: Iterable[ProbeFact], task: TaskId) -> list[LimitVerdict]:
 
 def worst_verdict(facts: Iterable[ProbeFact], task: TaskId) -> LimitVerdict | None:
     """The one that decides: those of probes in the food before those of air, and of these the worst."""
-    found = verdicts_on(facts, task)
+    return worst(verdicts_on(facts, task))
+
+
+def worst(found: Sequence[LimitVerdict]) -> LimitVerdict | None:
+    """Of verdicts on one task, the one that decides; none where there is none."""
     in_food = [one for one in found if one.of == "food"]
     return min(in_food or found, key=_rank, default=None)
 

@@ -49,6 +49,8 @@ class FinishTask(_Command):
     task: TaskId
     measured: dict[Measure, float] = {}
     override_reason: str = ""
+    sure: bool = False
+    """A temperature that hardly can be is meant as it stands."""
 
 
 class FinishTray(_Command):
@@ -93,6 +95,8 @@ class EnterTemperature(_Command):
     kind: Literal["enter_temperature"] = "enter_temperature"
     task: TaskId
     celsius: float = Field(ge=-60, le=300)
+    sure: bool = False
+    """It is meant as it stands, though it looks like another unit."""
 
 
 class EnterWeight(_Command):

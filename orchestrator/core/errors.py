@@ -18,6 +18,8 @@ class RefusalCode(StrEnum):
     """This person may not do that, or a person must be named."""
     BAD_VALUE = "bad_value"
     """A measured value is missing or cannot be."""
+    DOUBTFUL = "doubtful"
+    """A value that can be, but hardly is what was meant: it is asked about, and taken once somebody is sure."""
     STALE = "stale"
     """Built on facts that have since changed."""
     UNAVAILABLE = "unavailable"
@@ -34,3 +36,5 @@ class Refusal(Model):
     """Its present status, in words."""
     remedy: str
     """What would be accepted."""
+    meant: float | None = None
+    """Of what is doubtful: what was most likely meant, in the kitchen's unit."""

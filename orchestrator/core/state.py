@@ -63,6 +63,9 @@ class TaskRecord:
     pieces: int = 0
     measured: Mapping[Measure, float] = field(default_factory=dict)
     hand_readings: tuple[tuple[datetime, float], ...] = ()
+    """Instants and °C that people measured."""
+    hand_by: Mapping[datetime, CrewId | None] = field(default_factory=dict)
+    """Who took them."""
     weighings: tuple[tuple[datetime, float], ...] = ()
     """Instants and kilograms while it was in hand."""
     weight_expected: WeightExpected | None = None

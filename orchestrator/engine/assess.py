@@ -6,7 +6,7 @@ fold begins anew when another task takes the machine the probe sits on.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.ids import ProbeId, TaskId
@@ -21,6 +21,7 @@ from orchestrator.engine.estimating import estimator_of, moved_end
 from orchestrator.engine.health_watch import HealthWatch
 from orchestrator.engine.in_hand import InHand, TasksInHand
 from orchestrator.engine.limit_watch import LimitWatch, cooled, is_only_aim, met_by, unbelieved, watch_of
+from orchestrator.engine.minutes import instant_of, minute_of
 from orchestrator.engine.spells import joined
 from orchestrator.engine.stay_watch import StayWatches
 from orchestrator.ports.event_log import Reading
@@ -31,17 +32,8 @@ from orchestrator.thermal.hold import Hold
 from orchestrator.thermal.settling import Settling
 from orchestrator.thermal.trend import Arrival, Trend
 
-_EPOCH: Final = datetime(2020, 1, 1, tzinfo=UTC)
 _TREND_GAP_MIN: Final = 10.0
 """After a longer silence the slope before it says nothing about now."""
-
-
-def _minute(instant: datetime) -> float:
-    return (instant - _EPOCH).total_seconds() / 60.0
-
-
-def _instant(minute: float | None) -> datetime | None:
-    return None if minute is None else _EPOCH + timedelta(minutes=minute)
 
 
 @dataclass(slots=True)
@@ -122,7 +114,7 @@ class Assessor:
         """
         fold = self._folds[reading.probe]
         self._follow(state)
-        self._turn_to(fold, state)
+        self._turn_to(fold, state, reading.measured_at)
         offset = state.probes.offset_at(reading.probe, reading.measured_at)
         if offset:
             reading = replace(reading, celsius=reading.celsius + offset)
@@ -130,8 +122,8 @@ class Assessor:
         self._judge_health(fold, reading, state)
         if fold.last is not None and reading.measured_at <= fold.last.measured_at:
             return self._publish(fold)
-        minute = _minute(reading.measured_at)
-        if fold.last is not None and minute - _minute(fold.last.measured_at) > _TREND_GAP_MIN:
+        minute = minute_of(reading.measured_at)
+        if fold.last is not None and minute - minute_of(fold.last.measured_at) > _TREND_GAP_MIN:
             fold.trend.clear()
         if fold.silent_since is not None:
             fold.heard_since = reading.measured_at
@@ -230,12 +222,15 @@ class Assessor:
             since = min(since, max(found, now - timedelta(days=1)))
         return since
 
-    def _turn_to(self, fold: _Fold, state: State) -> None:
-        """Begin hold and cooling anew when another task is in hand on the probe's machine."""
+    def _turn_to(self, fold: _Fold, state: State, until: datetime | None = None) -> None:
+        """Begin hold and cooling anew when another task is in hand on the probe's machine; readings by hand before
+        ``until``, its next reading, fill its silence."""
         in_hand = self._in_hand.in_food_of(fold.probe, state) if fold.probe.reads == "core" else None
         task = None if in_hand is None else in_hand.task
         fold.deadline = None if in_hand is None else in_hand.deadline
         if task == fold.task:
+            if task is not None and fold.limit is not None:
+                fold.limit.fill(state.record(task), fold.probe.silent_after, until)
             return
         fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
         fold.in_hand, fold.doubted_since = in_hand, doubted_since(fold.health)
@@ -252,7 +247,7 @@ class Assessor:
         fold.aim_only = fold.limit is not None and is_only_aim(state.kitchen, in_hand.step)
         fold.in_food = in_hand.target.at_most is None
         if in_hand.step.process is Process.CHILL:
-            fold.cooling = TwoLegCooling(began=_minute(in_hand.started_at))
+            fold.cooling = TwoLegCooling(began=minute_of(in_hand.started_at))
 
     def _publish(self, fold: _Fold, now: datetime | None = None) -> ProbeFact:
         fact = _fact(fold, now)
@@ -278,7 +273,7 @@ def _count_anew(fold: _Fold, state: State, since: datetime) -> None:
     fold.estimator = estimator_of(fold.in_hand.step, fold.in_hand.target)
     fold.trend.clear()
     if fold.cooling is not None:
-        fold.cooling.forget_since(_minute(since))
+        fold.cooling.forget_since(minute_of(since))
 
 
 def _warm(fold: _Fold, reading: Reading) -> bool:
@@ -290,13 +285,13 @@ def _fold_band(fold: _Fold, reading: Reading, rising_since: datetime | None) -> 
     if fold.band is None or fold.defrosting:
         return
     if fold.settling is not None:
-        fold.settling.fold(_minute(reading.measured_at), reading.celsius)
+        fold.settling.fold(minute_of(reading.measured_at), reading.celsius)
     too_warm = reading.celsius > fold.band.high
     too_cold = fold.band.low is not None and reading.celsius < fold.band.low
     if not (too_warm or too_cold):
         if fold.outside_since is not None and fold.worst_c is not None:
             now_over = Spell(since=fold.outside_since, until=reading.measured_at, worst_c=fold.worst_c)
-            out_since = _instant(fold.settling.out_since) if fold.settling is not None else None
+            out_since = instant_of(fold.settling.out_since) if fold.settling is not None else None
             fold.spell = joined(fold.spell, now_over, out_since, too_warm_above=fold.band.high)
         fold.outside_since = fold.worst_c = None
     elif fold.outside_since is None:
@@ -331,7 +326,7 @@ def _cooling(fold: _Fold, now: datetime | None) -> Verdict:
     known = fold.silent_since is None and fold.doubted_since is None and fold.estimator is not None
     leg_c = fold.cooling.next_target_c()
     leg = fold.estimator.arrival(leg_c) if known and fold.estimator is not None else None
-    said = fold.cooling.verdict(_minute(now or fold.last.measured_at), leg, late_before=fold.late_leg_c == leg_c)
+    said = fold.cooling.verdict(minute_of(now or fold.last.measured_at), leg, late_before=fold.late_leg_c == leg_c)
     fold.late_leg_c = leg_c if said == "will be late" else None
     return "" if fold.doubted_since is not None and said in ("met", "on course") else said
 
@@ -351,7 +346,7 @@ def _verdict(fold: _Fold, now: datetime | None) -> LimitVerdict | None:
 
 def _believed(fold: _Fold, minute: float | None) -> datetime | None:
     """An instant at which the target was reached or met; none where the probe may not be believed by then."""
-    instant = _instant(minute)
+    instant = instant_of(minute)
     doubted = fold.doubted_since
     return None if instant is None or (doubted is not None and instant >= doubted) else instant
 
@@ -377,14 +372,14 @@ def _fact(fold: _Fold, now: datetime | None) -> ProbeFact:
         slope_c_per_min=None if silent else fold.trend.slope_c_per_min(),
         silent_since=fold.silent_since,
         outside_since=fold.outside_since,
-        unsettled_since=_instant(fold.settling.out_since) if fold.settling is not None else None,
+        unsettled_since=instant_of(fold.settling.out_since) if fold.settling is not None else None,
         heard_since=fold.heard_since,
         worst_c=fold.worst_c,
         spell=fold.spell,
         reached_at=None if hold is None else _believed(fold, hold.reached_at),
         held_min=0.0 if hold is None else hold.longest_min,
         met_at=_met_at(fold, said),
-        ceiling_broken_at=None if hold is None else _instant(hold.ceiling_broken_at),
+        ceiling_broken_at=None if hold is None else instant_of(hold.ceiling_broken_at),
         arrival_from=None if arrival is None or at is None else at + timedelta(minutes=arrival.soonest_min),
         arrival_to=None if arrival is None or at is None else at + timedelta(minutes=arrival.latest_min),
         no_arrival=no_arrival,

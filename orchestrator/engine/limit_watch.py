@@ -1,18 +1,22 @@
 """Judges a probe's curve by the limit of the step in hand."""
 
+from copy import deepcopy
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Literal
 
-from orchestrator.core.limit_folds import fold_of, in_fahrenheit, tolerance_of
+from orchestrator.core.ids import CrewId
+from orchestrator.core.limit_folds import fold_of, in_fahrenheit
+from orchestrator.core.limit_told import told
 from orchestrator.core.limits import aim
 from orchestrator.core.models import Kitchen, Step
 from orchestrator.core.models.limit import Limit, LimitKind
 from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.state import TaskRecord
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.cooling import Verdict as Cooling
 from orchestrator.thermal.trend import Arrival
-from orchestrator.thermal.verdict import Tolerant, Verdict
+from orchestrator.thermal.verdict import Tolerant, Verdict, lasting
 
 
 class LimitWatch:
@@ -25,11 +29,41 @@ class LimitWatch:
         self._of: Literal["food", "air"] = "food" if reads == "core" else "air"
         self._late = False
         """Whether it was last said that it will not be met in time."""
+        self._heard_s: float | None = None
+        self._filled: Tolerant | None = None
+        """The same curve with readings by hand where the probe was silent; none until there is one."""
+        self._by_hand: dict[float, CrewId | None] = {}
 
     def fold(self, reading: Reading) -> None:
         """Take one reading."""
-        degrees = reading.celsius if self._unit == "C" else in_fahrenheit(reading.celsius)
-        self._fold.fold(reading.measured_at.timestamp(), degrees)
+        self._heard_s = reading.measured_at.timestamp()
+        degrees = self._in_unit(reading.celsius)
+        self._fold.fold(self._heard_s, degrees)
+        if self._filled is not None:
+            self._filled.fold(self._heard_s, degrees)
+
+    def fill(self, record: TaskRecord, silent_after: int, until: datetime | None = None) -> None:
+        """Take the readings by hand that fall into the probe's silence; those beside a probe that is heard count apart.
+
+        Args:
+            record: Of the task.
+            silent_after: The probe counts as silent after so many minutes.
+            until: The next reading of the probe; readings by hand from then on wait for it.
+        """
+        if self._of == "air" or (not record.hand_readings and self._filled is None):
+            return
+        if any(second not in {at.timestamp() for at, _ in record.hand_readings} for second in self._by_hand):
+            self._filled, self._by_hand = None, {}  # one of them was taken back
+        for at, celsius in record.hand_readings:
+            second = at.timestamp()
+            late = self._heard_s is not None and lasting(self._heard_s, second) > silent_after * 60.0
+            if late and second not in self._by_hand and (until is None or at < until):
+                self._filled = self._filled or deepcopy(self._fold)
+                self._filled.fold(second, self._in_unit(celsius))
+                self._by_hand[second] = record.hand_by.get(at)
+
+    def _in_unit(self, celsius: float) -> float:
+        return celsius if self._unit == "C" else in_fahrenheit(celsius)
 
     @property
     def limit(self) -> Limit:
@@ -52,7 +86,10 @@ class LimitWatch:
         if self._late and arrival is not None and arrival.likely_min is not None:
             # Once said it stands until the likely end is in time again: an estimate that breathes is one warning.
             arrival = Arrival(arrival.likely_min, arrival.latest_min, arrival.likely_min)
-        said = self._fold.verdict(second, arrival, None if deadline is None or passed else deadline.timestamp())
+        ends = None if deadline is None or passed else deadline.timestamp()
+        said = self._fold.verdict(second, arrival, ends)
+        if said.status == "not judged" and self._filled is not None:
+            said = self._filled.verdict(second, arrival, ends)
         if said.status == "not yet" and (passed or (self._late and arrival is None)):
             said = replace(said, status="will not be met in time")
         self._late = said.status == "will not be met in time"
@@ -60,24 +97,7 @@ class LimitWatch:
 
     def told(self, said: Verdict) -> LimitVerdict:
         """A verdict in the words of the record."""
-        return LimitVerdict(
-            limit=self._limit.id,
-            title=self._limit.title,
-            applied=self._limit.applied,
-            row=said.row,
-            status=said.status,
-            of=self._of,
-            unit=self._unit,
-            since=_instant(said.since_s),
-            at=_instant(said.at_s),
-            margin_degrees=said.margin_degrees,
-            margin_min=said.margin_min,
-            readings=tuple((_at(second), degrees) for second, degrees in said.readings),
-            gap=None if said.gap is None else (_at(said.gap[0]), _at(said.gap[1])),
-            why=said.why,
-            tolerance_degrees=tolerance_of(self._unit),
-            within_tolerance=said.within_tolerance,
-        )
+        return told(self._limit, said, unit=self._unit, of=self._of, by_hand=self._by_hand)
 
 
 def met_by(
@@ -141,11 +161,3 @@ def is_only_aim(kitchen: Kitchen, step: Step) -> bool:
     if limit is None or step.limit is None:
         return False
     return step.target == aim(limit, step.limit, kitchen.temperature_unit)
-
-
-def _at(second: float) -> datetime:
-    return datetime.fromtimestamp(second, UTC)
-
-
-def _instant(second: float | None) -> datetime | None:
-    return None if second is None else _at(second)

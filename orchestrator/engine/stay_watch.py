@@ -65,15 +65,16 @@ class StayWatches:
         """Take one reading of a probe."""
         self._kitchen = state.kitchen or self._kitchen
         self._fold_defrosts(probe, reading)
-        for watch in self._of(probe, state).values():
+        for task, watch in self._of(probe, state).items():
+            watch.watch.fill(state.record(task), probe.silent_after, reading.measured_at)
             watch.watch.fold(reading)
 
     def kept(self, probe: Probe, state: State, now: datetime) -> tuple[Kept, ...]:
         """What can be said of each at an instant."""
-        return tuple(
-            Kept.model_construct(task=task, verdict=watch.verdict(now))
-            for task, watch in self._of(probe, state).items()
-        )
+        found = self._of(probe, state)
+        for task, watch in found.items():
+            watch.watch.fill(state.record(task), probe.silent_after)
+        return tuple(Kept.model_construct(task=task, verdict=watch.verdict(now)) for task, watch in found.items())
 
     def rise_let_pass(self, probe: Probe) -> bool:
         """Whether the air of a freezer is warm because a defrost was due."""

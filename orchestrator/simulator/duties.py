@@ -122,7 +122,9 @@ def _measure_and_answer(crew: People, look: Look, person: CrewId, which: tuple[L
     task, celsius = _in_hand(look, lot), crew.measure_c(lot)
     if task is not None and celsius is not None and about not in crew.tries:
         name = crew.command_id(look.now, "measure", lot)
-        crew.submit(look, EnterTemperature(command_id=name, person=person, task=task.id, celsius=celsius), about)
+        crew.submit(
+            look, EnterTemperature(command_id=name, person=person, task=task.id, celsius=celsius, sure=True), about
+        )
         if held(look.state, lot):
             return
     answer: PlaceAnswer = "kept" if about not in crew.tries else "on hold"

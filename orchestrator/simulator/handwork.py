@@ -140,7 +140,7 @@ def _measure_by_hand(crew: People, look: Look, task: PlannedTask, person: CrewId
     celsius = crew.measure_c(str(task.lot or task.order or ""))
     if celsius is not None:
         name = crew.command_id(look.now, "hand", task.id)
-        command = EnterTemperature(command_id=name, person=person, task=task.id, celsius=round(celsius, 1))
+        command = EnterTemperature(command_id=name, person=person, task=task.id, celsius=round(celsius, 1), sure=True)
         crew.submit(look, command, f"hand {task.id}")
 
 
@@ -255,6 +255,7 @@ def _finish(crew: People, look: Look, task: PlannedTask, record: TaskRecord, ste
     values: dict[Measure, float] = measured(crew, task, record, step)
     insist = crew.tries.get(about, 0) > 0 and person is not None
     command = FinishTask(
+        sure=True,
         command_id=crew.command_id(look.now, "finish", task.id),
         person=person,
         task=task.id,

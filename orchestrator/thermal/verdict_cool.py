@@ -71,6 +71,11 @@ class CoolFold:
         for leg in self._legs:
             if leg.name in self._reached or point[1] > leg.degrees:
                 continue
+            if self._last is None and lasting(self._began_s, point[0]) > self._gap_s:
+                # First seen this cold long after the start: it was so at the latest now, and since when nobody saw.
+                unseen = (self._began_s, point[1])
+                self._reached[leg.name] = _Crossing(self._began_s, point[0], unseen, point)
+                continue
             warm_before = self._last is not None and self._last[1] > leg.degrees
             before = self._last if warm_before and self._last is not None else point
             self._reached[leg.name] = self._crossing(leg.degrees, before, point)
@@ -137,7 +142,8 @@ class CoolFold:
     def _passed(self, leg: Leg, passed: _Crossing, start: tuple[float, float]) -> Verdict:
         latest_limit_s, limit_s = start[1] + leg.within_s, start[0] + leg.within_s
         left_s = lasting(passed.latest_s, limit_s)
-        readings = tuple(dict.fromkeys((passed.before, passed.after)))
+        seen_before = passed.before[1] > leg.degrees
+        readings = (passed.before, passed.after) if seen_before else (passed.after,)
         degrees = leg.degrees - passed.after[1]
         if left_s >= 0.0:
             return Verdict("met", leg.name, start[0], passed.latest_s, degrees, left_s / 60.0, readings)

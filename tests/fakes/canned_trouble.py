@@ -38,7 +38,8 @@ def judged_station(**more: object) -> StationView:
         "tolerance_degrees": 0.5,
         **more,
     }
-    cook = COOK.model_copy(update={"temperature": heating(verdict=LimitVerdict.model_validate(verdict))})
+    said = LimitVerdict.model_validate(verdict)
+    cook = COOK.model_copy(update={"temperature": heating(verdict=said), "limit_said": said})
     return busy_station(in_hand=(cook, BAKE))
 
 

@@ -59,7 +59,16 @@ async function send(form, button) {
   show(answer);
 }
 
-export function show({ outcome, says, remedy = "", more = "" }) {
+// A question's answer: a form of its own, which is sent as every other.
+function answer({ label, action, fields }) {
+  const form = Object.assign(document.createElement("form"), { method: "post", action, className: "answer" });
+  form.dataset.act = "";
+  for (const [name, value] of Object.entries(fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  form.append(Object.assign(document.createElement("button"), { textContent: label }));
+  return form;
+}
+
+export function show({ outcome, says, remedy = "", more = "", asks = [] }) {
   const place = document.querySelector("[data-messages]");
   const message = document.createElement("div");
   message.className = `message ${outcome}`;
@@ -67,7 +76,7 @@ export function show({ outcome, says, remedy = "", more = "" }) {
   const head = document.createElement("b");
   head.textContent = says;
   text.append(head, ` ${remedy}`);
-  message.append(text);
+  message.append(text, ...asks.map(answer));
   if (more && more !== location.pathname) message.append(Object.assign(document.createElement("a"), { className: "button", href: more, textContent: say("details") }));
   const close = Object.assign(document.createElement("button"), { type: "button", textContent: say("close") });
   close.dataset.close = "";

@@ -5,7 +5,8 @@ from datetime import datetime
 
 from orchestrator.core.alarms.look import Look, alarm_id
 from orchestrator.core.alarms.task_facts import task_facts
-from orchestrator.core.by_probes import deciding, met_by_all, worst_verdict
+from orchestrator.core.by_hand import hand_verdict, limit_said
+from orchestrator.core.by_probes import deciding, met_by_all
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, ProbeFact, Target, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -28,7 +29,7 @@ def target_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
 
 def _kept(look: Look, task: PlannedTask) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     """A stay, or a draw, whose limit a probe in the food shows broken; what air shows is the store's alarm."""
-    said = worst_verdict(look.facts.values(), task.id)
+    said = limit_said(look.facts.values(), look.state, task, look.now)
     if said is None or said.of != "food" or said.status != "broken":
         return
     probe = next((f for f in look.facts.values() if any(k.verdict is said for k in f.kept)), None)
@@ -114,6 +115,9 @@ def _target(
     record = look.state.record(task.id)
     limit = longest_end(look.state, task)
     reason, missed = _verdict(look, fact, limit, _met_by_hand(target, record))
+    by_hand = None if missed else hand_verdict(look.state, task, look.now)
+    if by_hand is not None and by_hand.status == "broken":
+        reason, missed = "limit", True
     known = look.state.alarms.get(alarm_id(AlarmKind.TARGET_MISSED, task.id))
     if not reason and known is not None and known.standing:
         reason = _not_taken_back(known.facts, fact, limit)

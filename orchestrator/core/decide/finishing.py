@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from math import inf, isfinite
 from typing import Final
 
+from orchestrator.core.by_hand import HandReading, fills, newly_broken, readings_of, said_by_hand
 from orchestrator.core.by_probes import met_by_all
 from orchestrator.core.commands import FinishTask, SkipTask
 from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, named, ready, with_replan
@@ -15,6 +16,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, TaskFinished, TaskSkipped
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
+from orchestrator.core.plausible import asked_about, doubt_of
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
@@ -36,6 +38,7 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
     missed = _target_missed(case, task, step, _read_by_hand(record, command, at), at)
     refusal = (
         _may_end(case, task, record)
+        or _doubtful(case, task, command)
         or served_in_doubt(case, task)
         or _measured(task, step, command)
         or _target(case, task, missed, command)
@@ -49,7 +52,7 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
         measured=command.measured,
         override_reason=command.override_reason,
     )
-    doubt = missed or _gap(case, task, _read_by_hand(record, command, at))
+    doubt = missed or _gap(case, task, command, at) or _broken_by_hand(case, task, command, at)
     held = hold(case, task, f"{task.title}: {doubt}", at) if doubt and step is not None and step.critical else ()
     off = abs(at - task.end) >= OFF_PLAN
     why = f"{task.id} went on hold" if held else f"{task.id} ended {_off(at, task.end)}" if off else ""
@@ -66,13 +69,36 @@ def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | Non
     return None
 
 
-def _gap(case: Case, task: PlannedTask, by_hand: Sequence[tuple[datetime, float]]) -> str:
-    """That nobody knows whether the limit was kept: the probe was silent for too long, and nobody measured."""
+def _doubtful(case: Case, task: PlannedTask, command: FinishTask) -> Refusal | None:
+    """A temperature at the end that looks like another unit."""
+    entered = command.measured.get(Measure.TEMPERATURE_C)
+    doubt = None if entered is None or command.sure else doubt_of(case.state, case.facts, task, entered)
+    return None if doubt is None else asked_about(doubt, task.id)
+
+
+def _at_end(case: Case, command: FinishTask, at: datetime) -> tuple[HandReading, ...]:
+    entered = command.measured.get(Measure.TEMPERATURE_C)
+    return () if entered is None else ((at, entered, case.person),)
+
+
+def _gap(case: Case, task: PlannedTask, command: FinishTask, at: datetime) -> str:
+    """That nobody knows whether the limit was kept: the probe was silent for too long, and nobody measured enough."""
     verdicts = (fact.verdict for fact in case.facts.values() if fact.task == task.id)
     open_ = next((v for v in verdicts if v is not None and v.status == "not judged" and v.gap is not None), None)
-    if open_ is None or open_.gap is None or any(open_.gap[0] <= at <= open_.gap[1] for at, _ in by_hand):
+    if open_ is None or open_.gap is None:
+        return ""
+    step, record = case.known.step(task), case.state.record(task.id)
+    by_hand = (*readings_of(record), *_at_end(case, command, at))
+    alone = said_by_hand(case.kitchen, step, record.started_at, by_hand, at)
+    if (alone is not None and alone.status == "met") or fills(case.kitchen, open_, by_hand):
         return ""
     return f"{GAP_SAYS}, {case.clock(open_.gap[0])} to {case.clock(open_.gap[1])}"
+
+
+def _broken_by_hand(case: Case, task: PlannedTask, command: FinishTask, at: datetime) -> str:
+    """The limit that the temperature at the end shows broken."""
+    title = next((t for one in _at_end(case, command, at) if (t := newly_broken(case.state, task, one))), "")
+    return f"limit broken: {title}" if title else ""
 
 
 def _target(case: Case, task: PlannedTask, missed: str, command: FinishTask) -> Refusal | None:

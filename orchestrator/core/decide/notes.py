@@ -1,11 +1,13 @@
 """Acts that tell something about a step without ending it: trays, more time, problems, temperatures."""
 
+from orchestrator.core.by_hand import newly_broken
 from orchestrator.core.commands import EnterTemperature, ExtendTask, FinishTray, ReportProblem
 from orchestrator.core.decide.case import Case, Decision, ready, with_replan
 from orchestrator.core.decide.finishing import hold
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, ProblemReported, TaskExtended, TemperatureEntered, TrayFinished
-from orchestrator.core.models import TaskKind
+from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.plausible import asked_about, doubt_of
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
 
@@ -62,13 +64,22 @@ def temperature(case: Case, command: EnterTemperature) -> Decision | Refusal:
     task = ready(case, command.task, TaskAct.MEASURE)
     if isinstance(task, Refusal):
         return task
+    doubt = None if command.sure else doubt_of(case.state, case.facts, task, command.celsius)
+    if doubt is not None:
+        return asked_about(doubt, task.id)
     event: Event = TemperatureEntered(task=task.id, at=case.at, person=case.person, celsius=command.celsius)
-    step = case.known.step(task)
-    target = step.target if step is not None else None
-    ceiling = target.ceiling if target is not None else None
-    in_hand = case.state.record(task.id).status is TaskStatus.IN_HAND
-    if step is None or not step.critical or not in_hand or ceiling is None or command.celsius <= ceiling:
-        return Decision((event,))
-    reason = f"{task.title}: {command.celsius:.1f} °C by hand, never above {ceiling:g} °C"
-    held = hold(case, task, reason, case.at)
+    reason = _shows_broken(case, task, command.celsius)
+    held = hold(case, task, reason, case.at) if reason else ()
     return with_replan(case, (event, *held), f"lot {task.lot} went on hold" if held else "")
+
+
+def _shows_broken(case: Case, task: PlannedTask, celsius: float) -> str:
+    """The critical limit that a reading by hand newly shows broken; empty when none is."""
+    step, record = case.known.step(task), case.state.record(task.id)
+    if step is None or not step.critical or record.status is not TaskStatus.IN_HAND:
+        return ""
+    ceiling = step.target.ceiling if step.target is not None else None
+    if ceiling is not None and celsius > ceiling:
+        return f"{task.title}: {celsius:.1f} °C by hand, never above {ceiling:g} °C"
+    title = newly_broken(case.state, task, (case.at, celsius, case.person))
+    return f"{task.title}: {celsius:.1f} °C by hand, limit broken: {title}" if title else ""

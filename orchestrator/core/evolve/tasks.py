@@ -68,7 +68,8 @@ def _record(record: TaskRecord, event: TaskEvent) -> TaskRecord:
             says = f"{event.what}: {event.text}" if event.text else event.what
             return replace(record, problems=(*record.problems, says))
         case TemperatureEntered():
-            return replace(record, hand_readings=(*record.hand_readings, (event.at, event.celsius)))
+            readings = (*record.hand_readings, (event.at, event.celsius))
+            return replace(record, hand_readings=readings, hand_by={**record.hand_by, event.at: event.person})
         case WeightEntered():
             told = WeightExpected(event.expected_from, event.expected_to, event.expected_end, event.no_arrival)
             weighings = (*record.weighings, (event.at, event.kilograms))

@@ -4,9 +4,16 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import TaskId
+from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.limit import LimitId
+
+
+class ByHand(Model):
+    """That a reading was taken by hand. The thermometer counts as a food thermometer: see ``tolerance_degrees``."""
+
+    at: AwareDatetime
+    by: CrewId | None = None
 
 
 class LimitVerdict(Model):
@@ -29,6 +36,8 @@ class LimitVerdict(Model):
     margin_min: float | None = None
     readings: tuple[tuple[AwareDatetime, float], ...] = ()
     """Those that decided."""
+    by_hand: tuple[ByHand, ...] = ()
+    """Which of them a person took, and who."""
     gap: tuple[AwareDatetime, AwareDatetime] | None = None
     why: str = ""
     tolerance_degrees: float

@@ -154,6 +154,8 @@ class TaskView(Model):
     """Of a step in hand that is done at a weight."""
     target: Target | None = None
     """What it must reach, whether or not a probe is there."""
+    limit_said: LimitVerdict | None = None
+    """What probes and readings by hand together say by now of the limit that the step has; no clearance."""
     pieces_per_tray: int = 0
     pieces_made: int = 0
     pieces_wanted: int = 0

@@ -5,6 +5,7 @@ from typing import Any
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.allergens import stock_allergens
+from orchestrator.core.by_hand import limit_said
 from orchestrator.core.follow_on import shut
 from orchestrator.core.found import latest_start
 from orchestrator.core.gates import judge
@@ -204,7 +205,10 @@ def _asked(look: Look, task: PlannedTask, step: Step | None) -> dict[str, Any]:
     """What its end is told by: a measure, a weight on the way, a temperature."""
     if step is None:
         return {"measure": None}
-    return {"measure": step.measure, "weighing": _weighing(look, task, step), "target": step.target}
+    in_hand = look.status(task) is TaskStatus.IN_HAND and step.limit is not None
+    said = limit_said(look.facts.values(), look.state, task, look.now) if in_hand else None
+    weighing = _weighing(look, task, step)
+    return {"measure": step.measure, "weighing": weighing, "target": step.target, "limit_said": said}
 
 
 def _weighing(look: Look, task: PlannedTask, step: Step) -> WeighingView | None:
