@@ -32,4 +32,5 @@ def asked(name: str, refusal: Refusal, message: Message, showing: Showing) -> Me
         answers.append({"label": label, "action": request.path, "fields": {**kept, field: meant, "sure": "yes"}})
     label = w("ask_sure", typed=f"{value:g}", unit=unit)
     answers.append({"label": label, "action": request.path, "fields": {**kept, "sure": "yes"}})
-    return message._replace(more="", asks=tuple(answers))
+    says = w("ask_says", status=refusal.status)
+    return message._replace(says=says, more="", asks=tuple(answers))

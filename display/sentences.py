@@ -6,6 +6,7 @@ from datetime import datetime
 
 from markupsafe import Markup
 
+from display import day_marks
 from display.drawing import live_state
 from display.formats import MINUS, THIN, Formats
 from display.odds import UNLIKELY, odds
@@ -16,7 +17,7 @@ from orchestrator.core.models import Kitchen, Outlook, TaskKind, Upkeep, WindowC
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.models.verdict import LimitVerdict
-from orchestrator.core.views.figures import ChanceChange
+from orchestrator.core.views.figures import ChanceChange, DayMarkView
 from orchestrator.core.views.models import OrderView, TaskView, TemperatureView, WindowState, WindowView
 
 STEADY_C_PER_MIN = 0.05
@@ -169,6 +170,14 @@ class Sentences:
         if not margin:
             return self._w("verdict_brief", status=status)
         return self._w("verdict_brief_margin", status=status, margin=margin)
+
+    def day_mark_brief(self, mark: DayMarkView, lot: str) -> str:
+        """Which day of how many it is, and until when it may be used."""
+        return day_marks.brief(self._w, self._f, mark, lot)
+
+    def day_mark(self, mark: DayMarkView, lot: str) -> str:
+        """The same with the text that applied."""
+        return day_marks.whole(self._w, self._f, mark, lot)
 
     def open_gates(self, task: TaskView) -> list[str]:
         """What keeps a step from being started: gates that fail, each with what it was judged on, and what follows."""

@@ -5,6 +5,8 @@ from flask import Blueprint
 from display import panels
 from display.panels import Showing
 from display.request import page
+from orchestrator.core.cleaned import in_use
+from orchestrator.core.models import Equipment
 from orchestrator.core.planning import back_at
 from orchestrator.core.views.models import OrderView
 
@@ -58,7 +60,23 @@ def _chance(showing: Showing, order: OrderView) -> tuple[str, list[str]]:
 def _machines(showing: Showing, _: str) -> str:
     stops = showing.snapshot.state.machines
     machines = sorted(showing.kitchen.equipment, key=lambda machine: machine.id not in stops)
-    return showing.render("panels/machines.html", {"machines": machines, "stops": stops})
+    used = {machine.id: _in_use(showing, machine) for machine in machines}
+    return showing.render("panels/machines.html", {"machines": machines, "stops": stops, "used": used})
+
+
+def _in_use(showing: Showing, machine: Equipment) -> tuple[str, bool] | None:
+    """Since when a machine is in use without a thorough clean, in words, and whether that is too long."""
+    found = in_use(showing.snapshot.state, machine, showing.now)
+    if found is None:
+        return None
+    w, f = showing.words, showing.formats
+    if found.since is None or found.until is None or found.verdict is None:
+        clean = found.cleaned_at is not None
+        return (w("machine_clean", time=f.when(found.cleaned_at, showing.now)) if clean else w("machine_never")), False
+    over, until = found.verdict.status == "broken", f.when(found.until, showing.now)
+    text = w("machine_own") if found.own else found.verdict.applied
+    figures = {"since": f.when(found.since, showing.now), "until": until, "every": f.length(found.every_min)}
+    return w("machine_over" if over else "machine_in_use", **figures, text=text), over
 
 
 panels.register("orders", _orders)

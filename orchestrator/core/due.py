@@ -12,6 +12,7 @@ from orchestrator.core.alarms.place_alarms import half_grace, heard_for, out_sin
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
+from orchestrator.core.day_marks import next_day
 from orchestrator.core.deviations.places import longest_gap, unseen_from
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import Equipment, TaskKind
@@ -55,6 +56,9 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from _probe_instants(seen)
     yield from _jumps(seen)
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
+    day = next_day(seen.state, seen.now)
+    if day is not None:
+        yield day
     until = held_until(seen.state)
     if until is not None:
         yield until

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from orchestrator.core.cleaned import cleaning_gate
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import Gate, PlannedTask, TaskKind, WindowClass
@@ -47,7 +48,7 @@ def judge(
         evidence = _judged(gate, _worst(gate, _probes(facts, machines)), by_hand)
         doubt = _doubt(facts, machines) if evidence.met is None else ""
         found.append(evidence.model_copy(update={"doubt": doubt}) if doubt else evidence)
-    return tuple(found)
+    return (*found, *cleaning_gate(state, task, equipment or task.equipment, now))
 
 
 def is_safety(state: State, task: PlannedTask) -> bool:

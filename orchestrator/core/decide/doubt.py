@@ -1,5 +1,6 @@
 """Food in doubt goes nowhere: neither into a step, nor to a customer."""
 
+from orchestrator.core.day_marks import over, says
 from orchestrator.core.decide.case import Case
 from orchestrator.core.deviations import asked_about
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -41,6 +42,10 @@ def _in_doubt(case: Case, task: PlannedTask, lot: LotCode) -> Refusal | None:
         remedy = "decide about the lot first" if held else "wait for the new plan: it will be made again"
         status = f"lot {lot} is {record.status.value}: {record.reason}"
         return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
+    mark = over(case.state, lot, case.now)
+    if mark is not None:
+        remedy = f"discard lot {lot}, or decide about it by your local code"
+        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=f"lot {lot} is {says(mark)}", remedy=remedy)
     place = asked_about(case.state, lot)
     if place is None:
         return None

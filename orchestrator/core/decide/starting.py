@@ -113,6 +113,8 @@ def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], co
 def _gate_words(gate: GateEvidence) -> str:
     if gate.celsius is not None:
         return f"{gate.says}: {gate.celsius:.1f} °C"
+    if gate.met is False:
+        return gate.says
     return f"{gate.says}: no reading" + (f", {gate.doubt}" if gate.doubt else "")
 
 

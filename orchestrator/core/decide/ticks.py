@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from orchestrator.core import day_marks
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.decide.plans import overdue_proposal
 from orchestrator.core.events import Event, MachineReturned, MachineStopped, StopAssumed
@@ -18,6 +19,7 @@ def tick(case: Case) -> Decision:
     lapsed = overdue_proposal(case)
     back = tuple(_machines_back(case))
     held = tuple(_missed_in_fact(case)) if case.plan is not None else ()
+    held += tuple(one for one in _past_their_days(case) if all(one.lot != h.lot for h in held))
     still = tuple(_still_stopped(case))
     begun = tuple(_stops_begin(case))
     reason = f"lot {held[0].lot} went on hold" if held else f"{back[0].equipment} is back" if back else ""
@@ -67,6 +69,14 @@ def _missed_in_fact(case: Case) -> Iterator[LotHeld]:
                 continue
             held.add(lot)
             yield LotHeld(lot=lot, at=case.now, reason=says, task=task.id)
+
+
+def _past_their_days(case: Case) -> Iterator[LotHeld]:
+    """Lots whose date mark says that they may not be used any more."""
+    for lot in day_marks.lots_here(case.state):
+        mark, record = day_marks.over(case.state, lot, case.now), case.state.lots.get(lot)
+        if mark is not None and (record is None or record.status is LotStatus.FREE):
+            yield LotHeld(lot=lot, at=case.now, reason=day_marks.says(mark))
 
 
 def _maxima(case: Case, task: PlannedTask) -> Iterator[tuple[LotCode | None, datetime, str]]:

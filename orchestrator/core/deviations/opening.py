@@ -10,10 +10,14 @@ from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.lot_trace import served
 from orchestrator.core.models import Equipment, Kitchen, PlannedTask, ProbeFact
 from orchestrator.core.models.deviation import Cause, DeviationFacts
+from orchestrator.core.models.limit import LimitId
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.state import LotRecord, State
 
+DATE_MARKING = LimitId("date-marking")
+DAYS_SAYS = "past its days"
+"""How a hold for its date is worded; its deviation is told apart by it."""
 GAP_SAYS = "the record has a gap too long to judge"
 """How a hold for a gap in the record is worded; its deviation is told apart by it."""
 
@@ -26,7 +30,7 @@ def facts_of_hold(
     verdict = _verdict(state, event.task)
     by_hand = tuple((e.at, e.celsius) for e in events if isinstance(e, TemperatureEntered))
     fact = next((e.fact for e in events if isinstance(e, FactRecorded)), None)
-    title, applied = _limit(state, event.task)
+    title, applied = _limit(state, event.task) if cause != "past its days" else _days(state)
     judged = verdict is not None and cause in ("limit broken", "record gap") and not by_hand
     return DeviationFacts(
         cause=cause,
@@ -47,11 +51,18 @@ def facts_of_hold(
 def _cause(command: Command, event: LotHeld) -> Cause:
     if GAP_SAYS in event.reason:
         return "record gap"
+    if event.reason.startswith(DAYS_SAYS):
+        return "past its days"
     if isinstance(command, RecordFact | EnterTemperature | FinishTask):
         return "limit broken"
     if isinstance(command, SkipTask):
         return "step left out"
     return "problem" if isinstance(command, ReportProblem) else "window missed"
+
+
+def _days(state: State) -> tuple[str, str]:
+    limit = None if state.kitchen is None else state.kitchen.limit(DATE_MARKING)
+    return (limit.title, limit.applied) if limit is not None else ("", "")
 
 
 def _safety(command: Command, cause: Cause) -> bool:

@@ -21,6 +21,7 @@ Cause = Literal[
     "step left out",
     "problem",
     "held before",
+    "past its days",
 ]
 """``held before``: on hold since a time when no deviations were kept."""
 

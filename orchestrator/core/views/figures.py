@@ -1,8 +1,10 @@
 """Shapes of views about chances, how long steps take, and what a start would be in the way of."""
 
+from datetime import date
+
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import CrewId, OrderId, RecipeId, StepId
+from orchestrator.core.ids import CrewId, LotCode, OrderId, RecipeId, StepId
 from orchestrator.core.models import Duration, Model, WindowClass
 from orchestrator.core.models.durations import Learned
 
@@ -54,3 +56,22 @@ class FollowOnView(Model):
     """Safety: a start is refused; quality: it takes a person and a reason."""
     in_the_way: bool = False
     """It follows something else in hand, and this step would take its machine: that takes a person and a reason."""
+
+
+class DayMarkView(Model):
+    """The date mark of a lot that must be kept cold; see `core.day_marks`."""
+
+    made: AwareDatetime
+    """Of the oldest of what went into it: that day is day 1."""
+    oldest: LotCode
+    day: int
+    """Which of the days that count today is."""
+    days: int
+    """That are allowed."""
+    last: date | None
+    """The last day on which it may be used; none while it is frozen: the count waits."""
+    frozen: bool
+    broken: bool
+    title: str
+    applied: str
+    """The text that applied: the code's, or the kitchen's own."""

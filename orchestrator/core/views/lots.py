@@ -3,10 +3,12 @@
 from datetime import datetime
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.day_marks import mark_of
 from orchestrator.core.ids import LotCode
 from orchestrator.core.lives import Clocks
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
+from orchestrator.core.views.figures import DayMarkView
 from orchestrator.core.views.models import LotView
 from orchestrator.core.views.task import lot_allergens
 
@@ -52,6 +54,24 @@ def _lot(look: Look, clocks: Clocks, lot: LotCode, name: str, made: datetime | N
         use_by=clocks.use_by(lot),
         allergens=lot_allergens(look, lot),
         for_orders=look.plan.lot_orders.get(lot, ()),
+        mark=_day_mark(look, lot),
+    )
+
+
+def _day_mark(look: Look, lot: LotCode) -> DayMarkView | None:
+    mark = mark_of(look.state, lot, look.now)
+    if mark is None:
+        return None
+    return DayMarkView(
+        made=mark.made,
+        oldest=mark.oldest,
+        day=mark.day,
+        days=mark.days,
+        last=mark.last,
+        frozen=mark.last is None,
+        broken=mark.verdict.status == "broken",
+        title=mark.verdict.title,
+        applied=mark.verdict.applied,
     )
 
 

@@ -12,7 +12,7 @@ from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.models.risk import WindowChance
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.quantities import Quantity
-from orchestrator.core.views.figures import ChanceChange, FollowOnView
+from orchestrator.core.views.figures import ChanceChange, DayMarkView, FollowOnView
 
 
 class WindowState(StrEnum):
@@ -377,6 +377,8 @@ class LotView(Model):
     """By its own shelf life, and that of the oldest part that was not frozen with it; expected, until it is made."""
     allergens: tuple[str, ...]
     for_orders: tuple[OrderId, ...]
+    mark: DayMarkView | None = None
+    """Of food that must be kept cold, once it is begun."""
 
 
 class ProbeView(Model):

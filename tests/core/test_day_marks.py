@@ -1,0 +1,120 @@
+"""The date mark of lots: which day counts, what freezing does, whose day governs, and what follows when it is over.
+
+FDA Food Code 2022, 3-501.17 (7 days, the day it was made being day 1; the ingredient prepared first governs) and its
+Annex 3 on the same paragraph (freezing stops the count and does not begin it anew; from memory).
+"""
+
+from datetime import date, timedelta
+
+from orchestrator.core.day_marks import mark_of, next_day
+from orchestrator.core.due import next_due
+from orchestrator.core.errors import RefusalCode
+from orchestrator.core.ids import LotCode
+from orchestrator.core.lot_events import LotHeld
+from orchestrator.core.models import Kitchen
+from orchestrator.core.models.limit import Limit, LimitId, LimitUse
+from orchestrator.core.views.lots import lot_views
+from orchestrator.kitchen.shipped import shipped_limits
+from tests.core.doubt_script import churned
+from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
+from tests.fakes.kitchens import at, small_kitchen
+
+C1, B1 = LotCode("C1"), LotCode("B1")
+
+
+def _kitchen(*, days: int | None = None) -> dict[str, object]:
+    """The small kitchen, whose base ages by the shipped limit; with fewer days by a local code, where given."""
+    kitchen: Kitchen = small_kitchen()
+    recipes = tuple(
+        recipe.model_copy(
+            update={
+                "steps": tuple(
+                    step.model_copy(update={"limit": LimitUse(id=LimitId("ageing"))}) if step.id == "age" else step
+                    for step in recipe.steps
+                )
+            }
+        )
+        for recipe in kitchen.recipes
+    )
+    limits = tuple(_local(limit, days) if limit.id == "date-marking" else limit for limit in shipped_limits().limits)
+    return {"recipes": recipes, "limits": limits}
+
+
+def _local(limit: Limit, days: int | None) -> Limit:
+    if days is None:
+        return limit
+    rows = (limit.rows[0].model_copy(update={"days": days}),)
+    return limit.model_copy(update={"rows": rows, "local_code": "Town of Example, Ordinance 12"})
+
+
+def _aged(**more: object) -> Script:
+    return with_base_aged(in_a_planned_kitchen(**_kitchen(**more)))  # type: ignore[arg-type]
+
+
+def test_base_cooked_on_wednesday_is_in_its_first_day_then_and_may_be_used_to_the_end_of_tuesday() -> None:
+    script = _aged()
+    mark = mark_of(script.state, C1, script.now)
+    assert mark is not None
+    assert (mark.day, mark.days, mark.last, mark.oldest) == (1, 7, date(2026, 12, 1), C1)
+    assert mark.verdict.applied == "FDA Food Code 2022, 3-501.17, 2022"
+    later = [mark_of(script.state, C1, at(when)) for when in ("Thu 08:00", "Sun 08:00")]
+    assert [one.day for one in later if one is not None] == [2, 5]
+
+
+def test_product_counts_from_the_base_that_went_into_it_and_waits_in_the_freezer() -> None:
+    script = churned(in_a_planned_kitchen(**_kitchen()))  # type: ignore[arg-type]
+    mark = mark_of(script.state, B1, script.now)
+    assert mark is not None
+    assert (mark.oldest, mark.made.date(), mark.last) == (C1, date(2026, 11, 25), None)
+    thursday = mark.day
+    later = mark_of(script.state, B1, script.now + timedelta(days=20))
+    assert later is not None
+    assert (later.day, later.verdict.status, thursday) == (2, "met", 2)
+
+
+def test_lot_of_nothing_that_is_kept_cold_has_no_mark() -> None:
+    plain = with_base_aged(in_a_planned_kitchen(limits=shipped_limits().limits))
+    assert mark_of(plain.state, C1, plain.now) is None
+
+
+def test_no_mark_without_the_limit() -> None:
+    assert mark_of(with_base_aged(in_a_planned_kitchen()).state, C1, at("Thu 08:00")) is None
+
+
+def test_base_past_its_days_goes_on_hold_at_midnight_and_opens_a_deviation_with_the_text_that_applied() -> None:
+    script = _aged(days=1)
+    midnight = next_day(script.state, script.now)
+    assert midnight == at("Thu 00:00")
+    assert (next_due(script.state, at("Wed 23:59")) or at("Sun 08:00")) <= midnight
+    script.give("Wed 23:59", "tick")
+    assert not script.state.deviations
+    events = script.give("Thu 00:00", "tick")
+    assert [e.lot for e in events if isinstance(e, LotHeld)] == [C1]
+    facts = next(iter(script.state.deviations.values())).facts
+    assert (facts.cause, facts.safety) == ("past its days", True)
+    assert (facts.limit, facts.applied) == ("Use within seven days", "Town of Example, Ordinance 12")
+    assert facts.reason == "past its days: day 2 of 1 by Town of Example, Ordinance 12"
+
+
+def test_step_that_takes_food_past_its_days_does_not_start_even_before_anybody_looked() -> None:
+    script = _aged(days=1)
+    refusal = script.refused("Thu 08:00", "start_task", task="B1.churn", person="early-cook", override_reason="hurry")
+    assert refusal.code is RefusalCode.NOT_ALLOWED
+    assert refusal.status == "lot C1 is past its days: day 2 of 1 by Town of Example, Ordinance 12"
+
+
+def test_lot_released_by_a_named_code_after_its_days_is_not_held_again() -> None:
+    script = _aged(days=1)
+    script.give("Thu 00:00", "tick")
+    script.released("Thu 07:00", "C1", "the authority allows it")
+    assert [e for e in script.give("Thu 07:05", "tick") if isinstance(e, LotHeld)] == []
+    script.give("Thu 09:00", "start_task", task="B1.churn", person="early-cook")
+
+
+def test_lots_view_shows_the_mark() -> None:
+    script = _aged()
+    views = {view.lot: view.mark for view in lot_views(script.state, script.facts, at("Thu 08:00"))}
+    mark = views[C1]
+    assert mark is not None
+    assert (mark.day, mark.days, mark.last, mark.broken, mark.frozen) == (2, 7, date(2026, 12, 1), False, False)
+    assert views[B1] is None  # nothing of it is begun
