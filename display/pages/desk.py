@@ -71,8 +71,9 @@ def _in_use(showing: Showing, machine: Equipment) -> tuple[str, bool] | None:
         return None
     w, f = showing.words, showing.formats
     if found.since is None or found.until is None or found.verdict is None:
-        clean = found.cleaned_at is not None
-        return (w("machine_clean", time=f.when(found.cleaned_at, showing.now)) if clean else w("machine_never")), False
+        if found.cleaned_at is None:
+            return w("machine_never"), False
+        return w("machine_clean", time=f.when(found.cleaned_at, showing.now)), False
     over, until = found.verdict.status == "broken", f.when(found.until, showing.now)
     text = w("machine_own") if found.own else found.verdict.applied
     figures = {"since": f.when(found.since, showing.now), "until": until, "every": f.length(found.every_min)}
