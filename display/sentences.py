@@ -171,13 +171,9 @@ class Sentences:
             return self._w("verdict_brief", status=status)
         return self._w("verdict_brief_margin", status=status, margin=margin)
 
-    def day_mark_brief(self, mark: DayMarkView, lot: str) -> str:
-        """Which day of how many it is, and until when it may be used."""
-        return day_marks.brief(self._w, self._f, mark, lot)
-
-    def day_mark(self, mark: DayMarkView, lot: str) -> str:
-        """The same with the text that applied."""
-        return day_marks.whole(self._w, self._f, mark, lot)
+    def day_mark(self, mark: DayMarkView, lot: str, *, brief: bool = False) -> str:
+        """Which day of how many it is and until when it may be used; unless brief, with the text that applied."""
+        return (day_marks.brief if brief else day_marks.whole)(self._w, self._f, mark, lot)
 
     def open_gates(self, task: TaskView) -> list[str]:
         """What keeps a step from being started: gates that fail, each with what it was judged on, and what follows."""
