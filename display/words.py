@@ -12,6 +12,7 @@ from display.words_desk import ENGLISH_DESK
 from display.words_doubt import ENGLISH_DOUBT
 from display.words_durations import ENGLISH_DURATIONS
 from display.words_health import ENGLISH_HEALTH
+from display.words_mix import ENGLISH_MIX
 from display.words_papers import ENGLISH_PAPERS
 from display.words_plan import ENGLISH_PLAN
 from display.words_verdicts import ENGLISH_VERDICTS
@@ -324,6 +325,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_VERDICTS,
         **ENGLISH_CALLS,
         **ENGLISH_HEALTH,
+        **ENGLISH_MIX,
         **ENGLISH,
     }
 }

@@ -84,6 +84,7 @@ def _ways(showing: Showing, _: str) -> str:
         "orders": sum(1 for order in orders if showing.sentences.outlook(order)[1]),
         "machines": len(state.machines),
         "calls": len(state.kitchen.calls.people) if state.kitchen else 0,
+        "mix": len(state.kitchen.recipes) if state.kitchen else 0,
         "durations": sum(1 for v in duration_views(state) if v.learned is not None and v.learned.figures != v.present),
     }
     return showing.render("panels/ways.html", {"counts": counts})

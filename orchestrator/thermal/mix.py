@@ -153,7 +153,7 @@ def unknown_row(usable: float = 1.0) -> Parts:
 
 def blend(grams: Sequence[float], rows: Sequence[Parts]) -> Parts:
     """Grams by kind of so much of each."""
-    return np.asarray(grams, dtype=float) @ np.asarray(rows) if len(rows) else np.zeros(len(KINDS))
+    return np.array(grams) @ np.array(rows) if rows else np.zeros(len(KINDS))
 
 
 def weight_g(parts: Parts) -> float:
@@ -167,13 +167,12 @@ def reduced(rows: Sequence[Parts], to: float) -> list[Parts]:
     The share of the water that goes is that of the whole pot, so each gram put in loses (1 - to) times its own weight
     of water; for an ingredient alone that may be more than it has.
     """
-    made = []
-    for one in rows:
-        left = one.copy()
-        left[WATER] -= (1.0 - to) * one[:_WEIGHED].sum()
-        left[_BULKY] *= to
-        made.append(left)
-    return made
+    if not rows:
+        return []
+    left = np.array(rows)
+    left[:, WATER] -= (1.0 - to) * left[:, :_WEIGHED].sum(axis=1)
+    left[:, _BULKY] *= to
+    return list(left)
 
 
 def density_kg_per_l(parts: Parts) -> Range:

@@ -13,6 +13,8 @@ from orchestrator.thermal.mix import FIGURES, WEIGHT, Parts
 Floats = NDArray[np.float64]
 _SLACK: Final = 1e-9
 """A share of a percent by which a range may be missed: arithmetic of the solver."""
+_HINT: Final = 1e-3
+"""What a change counts against a miss, where ranges cannot be had."""
 LIGHTEST: Final = 0.5
 """Share of its weight that a mix keeps at least, where it need not keep all."""
 
@@ -108,17 +110,13 @@ def _solve(pot: Pot, wanted: Sequence[Wanted], same_weight: bool, priced: bool =
         rows = np.vstack([rows, -weights])
         over = np.append(over, (1.0 - LIGHTEST) * float(weights @ pot.grams) / scale)
     cost = np.concatenate([pot.price, pot.price]) if priced else np.zeros(2 * n)
-    bounds = [
-        *((0.0, max(most - now, 0.0) / scale) for now, most in zip(pot.grams, pot.most, strict=True)),
-        *((0.0, max(now - least, 0.0) / scale) for now, least in zip(pot.grams, pot.least, strict=True)),
-    ]
     answer = linprog(
         cost,
         A_ub=np.hstack([rows, -rows]) if len(rows) else None,
         b_ub=over if len(rows) else None,
         A_eq=np.concatenate([weights, -weights])[None, :] if same_weight else None,
         b_eq=[0.0] if same_weight else None,
-        bounds=bounds,
+        bounds=_moves(pot, scale),
         method="highs",
     )
     if answer.status != 0:
@@ -138,25 +136,38 @@ def _irreducible(pot: Pot, wanted: Sequence[Wanted]) -> tuple[tuple[int, ...], b
 
 
 def _nearest(pot: Pot, wanted: Sequence[Wanted]) -> Floats | None:
-    """Grams at which the sum of what is missed, in parts of a range's own figure, is least."""
+    """Grams that miss the ranges least, in parts of each range's own figure; among like ones, those of less change."""
     scale, n = max(float(pot.grams.sum()), 1e-9), len(pot.grams)
     rows, whose = _limits(pot, wanted)
     sizes = np.array([max(abs(wanted[i].least or 0.0), abs(wanted[i].most or 0.0), 1e-6) for i in whose])
     rows = rows / sizes[:, None]
-    weights = pot.rows @ WEIGHT
-    now, misses = float(weights @ pot.grams) / scale, len(rows)
-    over = np.hstack([rows, -np.eye(misses)])
-    least = [] if pot.same_weight else [np.concatenate([-weights, np.zeros(misses)])]
+    weights, misses = pot.rows @ WEIGHT, len(rows)
+    over, beyond = np.hstack([rows, -rows, -np.eye(misses)]), -(rows @ pot.grams) / scale
+    both = np.concatenate([weights, -weights, np.zeros(misses)])[None, :]
+    if not pot.same_weight:
+        over = np.vstack([over, -both])
+        beyond = np.append(beyond, (1.0 - LIGHTEST) * float(weights @ pot.grams) / scale)
     answer = linprog(
-        np.concatenate([np.full(n, 1e-6), np.ones(misses)]),
-        A_ub=np.vstack([over, *least]),
-        b_ub=np.concatenate([np.zeros(misses), [-LIGHTEST * now] * len(least)]),
-        A_eq=np.concatenate([weights, np.zeros(misses)])[None, :] if pot.same_weight else None,
-        b_eq=[now] if pot.same_weight else None,
-        bounds=[*zip(pot.least / scale, pot.most / scale, strict=True), *((0.0, None) for _ in range(misses))],
+        np.concatenate([_HINT * pot.price, _HINT * pot.price, np.ones(misses)]),
+        A_ub=over,
+        b_ub=beyond,
+        A_eq=both if pot.same_weight else None,
+        b_eq=[0.0] if pot.same_weight else None,
+        bounds=[*_moves(pot, scale), *((0.0, None) for _ in range(misses))],
         method="highs",
     )
-    return None if answer.status != 0 else np.clip(answer.x[:n] * scale, pot.least, pot.most)
+    if answer.status != 0:
+        return None
+    grams = pot.grams + (answer.x[:n] - answer.x[n : 2 * n]) * scale
+    return np.asarray(np.clip(grams, pot.least, pot.most), dtype=float)
+
+
+def _moves(pot: Pot, scale: float) -> list[tuple[float, float]]:
+    """How far each may be added to, and then taken from, in shares of the whole."""
+    return [
+        *((0.0, max(most - now, 0.0) / scale) for now, most in zip(pot.grams, pot.most, strict=True)),
+        *((0.0, max(now - least, 0.0) / scale) for now, least in zip(pot.grams, pot.least, strict=True)),
+    ]
 
 
 def pot(

@@ -82,3 +82,14 @@ def _table() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Freezing points at every fifth of a per cent: a line between them is within 0.001 K below 70 %."""
     percents = np.linspace(0.0, _MOST_SUCROSE, int(_MOST_SUCROSE * 5) + 1)
     return percents, np.array([sucrose_freezing_point_c(float(percent)) for percent in percents])
+
+
+def ice_curve(parts: Parts, coldest_c: float, steps: int) -> tuple[tuple[float, float, float], ...]:
+    """From 0 °C down: temperature, and the least and the most share of the water that is ice; empty without water."""
+    found = depressions(parts)
+    if found is None:
+        return ()
+    celsius = np.linspace(0.0, coldest_c, steps + 1)
+    one, other = frozen_water(found[1], celsius), frozen_water(found[0], celsius)
+    low, high = np.minimum(one, other), np.maximum(one, other)
+    return tuple(zip(celsius.tolist(), low.tolist(), high.tolist(), strict=True))

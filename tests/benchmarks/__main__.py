@@ -10,7 +10,7 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.benchmarks import goals, job_shops, mutations, processes, quality, quality_tables, readings, replans
+from tests.benchmarks import goals, job_shops, mixes, mutations, processes, quality, quality_tables, readings, replans
 from tests.benchmarks.book import Book, BookFault, Figures, Part
 from tests.benchmarks.kitchens import example_request, larger_request
 from tests.benchmarks.quality import Size
@@ -27,7 +27,7 @@ FULL = (
 )  # fmt: skip
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
 KITCHENS = {"example": example_request, "with more orders": larger_request}
-PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings")
+PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings", "mix")
 
 
 def quality_and_goals(found: Mapping[str, Figures]) -> str:
@@ -46,6 +46,7 @@ def parts(asked: argparse.Namespace) -> list[Part]:
         Part("instances", job_shops.measurements(full=full, seconds=60.0 if full else 10.0), job_shops.tables),
         Part("mutants", mutations.measurements(full=full), mutations.tables),
         Part("readings", readings.measurements(full=full), readings.tables),
+        Part("mix", mixes.measurements(), mixes.tables),
     )
     return [part for part in everything if not asked.only or part.name in asked.only]
 

@@ -1,7 +1,7 @@
 """What a recipe is made of: its lines in grams, components all the way down, trim taken off, water driven off."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from orchestrator.core.ids import RecipeId, StepId
@@ -137,12 +137,24 @@ def composition(recipe: Recipe, book: Book, scale: float = 1.0) -> Composition:
     return _Composer(book).of(recipe, scale)
 
 
+class _Inside:
+    """A component, with what is asked of it more than once."""
+
+    def __init__(self, made: Composition) -> None:
+        self.made = made
+        self.weighed = made.weighed
+        self.grams = made.grams
+        self.known = self.weighed and self.grams > 0.0
+        self.per_gram = made.all / self.grams if self.known else unknown_row()
+        self.cost_per_gram = made.cost / self.grams if self.known else None
+
+
 class _Composer:
     """Remembers components, so that each is worked out once."""
 
     def __init__(self, book: Book) -> None:
         self._book = book
-        self._done: dict[RecipeId, Composition] = {}
+        self._done: dict[RecipeId, _Inside] = {}
         self._open: list[RecipeId] = []
 
     def of(self, recipe: Recipe, scale: float = 1.0) -> Composition:
@@ -203,32 +215,30 @@ class _Composer:
             line = Line(step.id, named, component, amount, grams, unknown_row(), None, later)
             return line, [Missing(recipe.id, named, amount, lack, grams)], [named]
         if component not in self._done:
-            self._done[component] = self.of(made)
+            self._done[component] = _Inside(self.of(made))
         inside = self._done[component]
-        grams, lacks = _grams_of_component(amount, inside), list(inside.missing)
+        grams, lacks = _grams_of_component(amount, inside), list(inside.made.missing)
         if grams is None or not inside.weighed:
             lacks.append(Missing(recipe.id, made.name, amount, Lack.INSIDE, grams))
-        known = inside.weighed and inside.grams > 0.0
-        per_gram = inside.all / inside.grams if known else unknown_row()
-        cost = inside.cost * grams / inside.grams if known and grams is not None else None
-        line = Line(step.id, made.name, component, amount, grams, per_gram, cost, later)
-        return line, lacks, list(inside.unpriced)
+        cost = None if grams is None or inside.cost_per_gram is None else inside.cost_per_gram * grams
+        line = Line(step.id, made.name, component, amount, grams, inside.per_gram, cost, later)
+        return line, lacks, list(inside.made.unpriced)
 
 
 _LACKS = {Unit.EACH: Lack.PIECE, Unit.TRAY: Lack.UNIT}
 
 
-def _grams_of_component(amount: Quantity, inside: Composition) -> float | None:
+def _grams_of_component(amount: Quantity, inside: _Inside) -> float | None:
     """By its weight; by the litre with the density that follows from its parts; by the piece as its recipe yields."""
     if amount.unit is Unit.KILOGRAM:
         return amount.value * 1000.0
-    if not inside.weighed:
+    if not inside.known:
         return None
     if amount.unit is Unit.LITRE:
-        density = density_kg_per_l(inside.all)
+        density = density_kg_per_l(inside.per_gram)
         if density.high - density.low <= _DENSITY_SPREAD * density.high:
             return amount.value * 1000.0 * (density.low + density.high) / 2.0
-    made = inside.recipe.yields
+    made = inside.made.recipe.yields
     return amount.value / made.value * inside.grams if amount.unit is made.unit and made.value > 0 else None
 
 
@@ -250,7 +260,10 @@ def _reduced_to(recipe: Recipe, step: Step, lines: list[Line], scale: float) -> 
 def _reduce(step: Step, lines: list[Line], to: float) -> tuple[list[Line], Reduction]:
     before = weight_g(_sum(lines, later=False))
     left = reduced([line.per_gram for line in lines], to)
-    made = [replace(line, per_gram=row) for line, row in zip(lines, left, strict=True)]
+    made = [
+        Line(one.step, one.name, one.component, one.amount, one.grams, row, one.cost, one.later)
+        for one, row in zip(lines, left, strict=True)
+    ]
     return made, Reduction(step.id, before, (1.0 - to) * before)
 
 
