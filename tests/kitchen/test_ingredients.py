@@ -141,3 +141,26 @@ def test_fault_of_the_table_is_told_by_file_and_line(
     (tmp_path / "ingredients.yaml").write_text(OWN.replace(before, after), encoding="utf-8")
     told = faults(tmp_path)
     assert any(fault.startswith(f"ingredients.yaml:{line}:") and says in fault for fault in told), told
+
+
+MILK = """\
+ingredients:
+  - id: damson-yoghurt
+    name: Damsons
+    per_100g: { water: 90, milk_solids_not_fat: 10, lactose: 5 }
+    allergens: [milk]
+    source: ours, to try it
+"""
+
+
+def test_line_that_leaves_out_an_allergen_of_the_table_is_told_by_line(tmp_path: Path) -> None:
+    write_small(tmp_path)
+    (tmp_path / "ingredients.yaml").write_text(MILK, encoding="utf-8")
+    (told,) = faults(tmp_path)
+    assert told.startswith("recipes/damson-puree.yaml:")
+    assert "'Damsons' holds milk by the ingredient table, and the line does not say so" in told
+    assert "add `allergens: [milk]`" in told
+    path = tmp_path / "recipes" / "damson-puree.yaml"
+    said = path.read_text(encoding="utf-8").replace("amount: 4 kg }", "amount: 4 kg, allergens: [milk] }")
+    path.write_text(said, encoding="utf-8")
+    assert read_kitchen(tmp_path).ingredients[-1].id == "damson-yoghurt"
