@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from typing import Any, Final
 
-from flask import Blueprint, request
+from flask import Blueprint, Response, request
 
 from display.forms import FormFault, Tapped
 from display.mix_drawing import GRID_C, GRID_ICE, grid_x, ice_picture
+from display.mix_table import mix_csv
 from display.mix_words import MixWords
 from display.panels import Showing
 from display.request import page, showing
@@ -31,6 +32,15 @@ def mixes_page() -> str:
     picture = showing()
     views = picture.once("mixes", lambda: mix_views(picture.snapshot.state))
     return page("mixes.html", views=views, told=MixWords(picture))
+
+
+@pages.get("/mix.csv")
+def mixes_csv() -> Response:
+    """The same for a spreadsheet."""
+    picture = showing()
+    views = picture.once("mixes", lambda: mix_views(picture.snapshot.state))
+    disposition = {"Content-Disposition": 'attachment; filename="mixes.csv"'}
+    return Response(mix_csv(views), mimetype="text/csv", headers=disposition)
 
 
 @pages.get("/mix/<recipe>")

@@ -1,5 +1,7 @@
 """Pages of mixes: figures, what is missing, the picture, standards as advice, a balance that changes nothing."""
 
+import csv
+import io
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -145,6 +147,19 @@ def test_usual_ranges_are_written_in_on_request(client: FlaskClient) -> None:
     )
     assert (fields["least_milk_fat"], fields["most_milk_fat"]) == ("10", "16")
     assert fields["least_fat"] == ""
+
+
+def test_csv_has_a_line_for_every_recipe_and_no_figure_where_none_is_known(
+    client: FlaskClient, kitchen: Kitchen
+) -> None:
+    answer = client.get("/mix.csv")
+    assert answer.mimetype == "text/csv"
+    rows = {row["recipe"]: row for row in csv.DictReader(io.StringIO(answer.text))}
+    assert set(rows) == {str(recipe.id) for recipe in kitchen.recipes}
+    assert float(rows["custard-base"]["milk_fat_least"]) == pytest.approx(12.07, abs=0.01)
+    assert float(rows["damson-sorbet"]["freezes_c_most"]) == pytest.approx(-2.94, abs=0.01)
+    assert rows["grapefruit-powder"]["fat_most"] == ""
+    assert "Grapefruit: no row" in rows["grapefruit-powder"]["missing"]
 
 
 @pytest.mark.parametrize("path", ["/mix/nowhere", "/mix/nowhere/balance"])
