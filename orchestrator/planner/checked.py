@@ -10,6 +10,7 @@ from orchestrator.core.models import Plan, Violation
 from orchestrator.planner.assemble import assemble
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.lots import actuals_of
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.posing import Construct, Posed, Question, constructed, given_up, plainly, put
 from orchestrator.planner.problem import Schedule
 
@@ -25,12 +26,14 @@ class Candidate:
     schedule: Schedule
 
 
-def put_keeping_holds(question: Question, construct: Construct = constructed) -> Posed:
+def put_keeping_holds(
+    question: Question, construct: Construct = constructed, patience: Patience | None = None
+) -> Posed:
     """Put the question; where no plan keeps all that is held in place, put it again without."""
-    posed = put(question, construct)
+    posed = put(question, construct, patience)
     if question.holds() and assembled(Candidate(question, posed, posed.guess))[1]:
         question.loosened, question.unmet, question.held = True, {}, set()
-        posed = put(question, construct)
+        posed = put(question, construct, patience)
     return posed
 
 

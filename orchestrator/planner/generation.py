@@ -7,6 +7,7 @@ from orchestrator.core.models import WindowClass
 from orchestrator.planner.clusters import place_cluster
 from orchestrator.planner.giving_way import place_begun, place_near
 from orchestrator.planner.lags import Network, bounds
+from orchestrator.planner.patience import OutOfPatience, Patience
 from orchestrator.planner.placer import Placer
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.standing import put_back, take_out
@@ -25,6 +26,7 @@ def generate(
     *,
     careful: bool = False,
     sooner: Mapping[int, int] | None = None,
+    patience: Patience | None = None,
 ) -> Schedule:
     """Place everything by one rule.
 
@@ -35,11 +37,16 @@ def generate(
         careful: Give what warm food could crowd its crowded minutes from the start.
         sooner: Minutes by which orders, by number, have their turn as if they were due sooner, by a rule that goes by
             due.
+        patience: Of whoever waits. Where it is over, the plan before is still put back, but what finds no place near
+            its old one takes any, or none; by other rules nothing is begun any more.
 
     Returns:
         A schedule that keeps every hard rule; jobs of orders that cannot be met have no place.
+
+    Raises:
+        OutOfPatience: by any rule but that of the plan before.
     """
-    run = Generation(problem, net, rule, Placer(problem, net, careful=careful), sooner=sooner or {})
+    run = Generation(problem, net, rule, Placer(problem, net, careful=careful, patience=patience), sooner=sooner or {})
     give_up_what_has_passed(run)
     ideal_starts(run)
     left = {c for c, members in enumerate(net.clusters) if not run.placer.given_up.intersection(members)}
@@ -51,6 +58,8 @@ def generate(
         cluster, urgent = (run.urgent.pop(0), True) if run.urgent else turns.take()
         if cluster is None:
             break
+        if rule != "previous" and run.placer.patience.over:
+            raise OutOfPatience
         if not _place(run, cluster, urgent=urgent):
             _make_way(run, turns, cluster)
         run.placer.journal.forget()
@@ -95,14 +104,15 @@ def _relax(net: Network, jobs: list[int]) -> bool:
 
 def _make_way(run: Generation, turns: Turns, cluster: int) -> None:
     """Take out what follows a group, then what comes before it, and try again; at last give up its windows, itself."""
+    most = 0 if run.placer.patience.over else _MAKE_WAY
     run.pushed[cluster] = run.pushed.get(cluster, 0) + 1
-    if run.pushed[cluster] > _MAKE_WAY + 1:
+    if run.pushed[cluster] > most + 1:
         _give_up(run, turns, cluster)
         return
     out = _after(run, cluster)
-    if run.pushed[cluster] >= _MAKE_WAY:
+    if run.pushed[cluster] >= most:
         out |= run.net.beside[cluster][0]
-    if run.pushed[cluster] > _MAKE_WAY:
+    if run.pushed[cluster] > most:
         _relax(run.net, run.net.clusters[cluster])
     out = {c for c in out if take_out(run.placer, c)}
     first = place_cluster(run.placer, cluster, wish(run, urgent=True), backward=False)
@@ -110,7 +120,7 @@ def _make_way(run: Generation, turns: Turns, cluster: int) -> None:
     run.urgent = [c for c in run.urgent if c not in out] + queue
     turns.leave(out)
     if not first:
-        if out or run.pushed[cluster] <= _MAKE_WAY:
+        if out or run.pushed[cluster] <= most:
             run.urgent.insert(0, cluster)
         else:
             _give_up(run, turns, cluster)

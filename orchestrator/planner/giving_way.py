@@ -44,7 +44,7 @@ def place_near(run: Generation, cluster: int, depth: int = _DEPTH) -> bool:
     """
     placer, mark = run.placer, run.placer.journal.mark()
     alone = place_cluster(placer, cluster, as_before(run), backward=False)
-    if not depth or (alone and _moved_by(run, cluster) <= NEAR_MIN):
+    if not depth or placer.patience.over or (alone and _moved_by(run, cluster) <= NEAR_MIN):
         return alone
     cost = _cost(run, mark) if alone else None
     placer.journal.undo(mark)

@@ -11,6 +11,7 @@ from orchestrator.planner.generation import generate
 from orchestrator.planner.greedy_ledger import TROUBLE, Ledger
 from orchestrator.planner.greedy_units import Picked, Units
 from orchestrator.planner.lags import network
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import WEIGHTS, Score, replans, score, terms
@@ -54,14 +55,14 @@ class _Saved:
 class Search:
     """One plan under work, and the best so far."""
 
-    def __init__(self, problem: Problem, schedule: Schedule, seed: int) -> None:
+    def __init__(self, problem: Problem, schedule: Schedule, seed: int, patience: Patience | None = None) -> None:
         self.problem = problem
         self.chance = random.Random(seed)
         self.net = network(problem)
         self._given = schedule
         self.best = self._known = self._first = score(problem, schedule)
         """By the goals; the search itself goes by `base`, what is best by the sum of trouble."""
-        self.placer = placed_again(problem, self.net, self._start())
+        self.placer = placed_again(problem, self.net, self._start(), patience)
         self.run = Generation(problem, self.net, "backwards, by due", self.placer)
         ideal_starts(self.run)
         self.units = Units(self.placer, self.chance, self.run.ideal)

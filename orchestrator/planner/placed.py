@@ -3,6 +3,7 @@
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.problem import Place, Problem, minutes_of
 from orchestrator.planner.slots import Slots
 from orchestrator.planner.upkeep import Condition
@@ -11,8 +12,12 @@ from orchestrator.planner.upkeep import Condition
 class Placed:
     """Starts and places of what is placed, and what machines and people are still free for."""
 
-    def __init__(self, problem: Problem, net: Network, *, careful: bool = False) -> None:
+    def __init__(
+        self, problem: Problem, net: Network, *, careful: bool = False, patience: Patience | None = None
+    ) -> None:
         self.problem, self.net = problem, net
+        self.patience = patience or Patience()
+        """Of whoever waits for what is being placed; each look where work could go is taken off it."""
         self.careful = careful
         """What warm food could crowd has its crowded minutes from the start: so it can share its freezer."""
         self.journal = Journal()

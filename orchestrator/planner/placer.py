@@ -5,6 +5,7 @@ from collections import Counter
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
 from orchestrator.planner.lags import Network
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.problem import Job, Place, Problem, Schedule, minutes_on
 from orchestrator.planner.rooms import Use
 from orchestrator.planner.runs import Runs
@@ -16,8 +17,10 @@ from orchestrator.planner.warm import Warm
 class Placer(Runs, Stores, Warm):
     """Where everything is so far. `domain` says where a job could go, `commit` puts it there."""
 
-    def __init__(self, problem: Problem, net: Network, *, careful: bool = False) -> None:
-        super().__init__(problem, net, careful=careful)
+    def __init__(
+        self, problem: Problem, net: Network, *, careful: bool = False, patience: Patience | None = None
+    ) -> None:
+        super().__init__(problem, net, careful=careful, patience=patience)
         self._busy = _busyness(problem)
         for index, job in enumerate(problem.jobs):
             if job.fixed is not None:
@@ -72,6 +75,7 @@ class Placer(Runs, Stores, Warm):
 
     def domain(self, job: int, low: int, high: int) -> int:
         """Minutes from low to high at which a job could start, given all that is placed."""
+        self.patience.looks -= 1
         found = 0
         made = self.problem.jobs[job]
         for minutes, machines in made.by_minutes:
@@ -146,6 +150,7 @@ class Placer(Runs, Stores, Warm):
 
     def commit(self, job: int, start: int) -> bool:
         """Place a job; False, with the slots in disorder, if it does not fit after all."""
+        self.patience.looks -= 1
         made = self.problem.jobs[job]
         place = self._place(job, start)
         if place is None:
@@ -255,9 +260,9 @@ class Placer(Runs, Stores, Warm):
         return Place(start, min(ends, default=min(start + job.longest, self.problem.horizon)), machine)
 
 
-def placed_again(problem: Problem, net: Network, schedule: Schedule) -> Placer:
+def placed_again(problem: Problem, net: Network, schedule: Schedule, patience: Patience | None = None) -> Placer:
     """Facts and all that a schedule has placed, to ask what is still free beside it."""
-    placer = Placer(problem, net)
+    placer = Placer(problem, net, patience=patience)
     for index, (job, place) in enumerate(zip(problem.jobs, schedule.places, strict=True)):
         if place is None or job.fixed is not None:
             continue

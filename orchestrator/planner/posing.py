@@ -11,6 +11,7 @@ from orchestrator.planner.demand import Demand, explode
 from orchestrator.planner.grouping import Grouping
 from orchestrator.planner.lags import bounds, network
 from orchestrator.planner.lots import actuals_of
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.repair import repair
@@ -64,10 +65,15 @@ class Posed:
     guess: Schedule
 
 
-def constructed(problem: Problem) -> Schedule:
-    """As a repair does it; if that fails by a fault of ours, by serial generation alone."""
+def constructed(problem: Problem, patience: Patience | None = None) -> Schedule:
+    """As a repair does it; if that fails by a fault of ours, by serial generation alone.
+
+    Args:
+        problem: With ``previous`` places if it is to be a repair.
+        patience: Of whoever waits.
+    """
     try:
-        return repair(problem)
+        return repair(problem, patience=patience)
     except Exception:
         # The kitchen still needs its plan.
         LOG.exception("the repair failed; the plan is made by serial generation alone")
@@ -79,13 +85,16 @@ def plainly(problem: Problem) -> Schedule:
     return repair(problem, search=False)
 
 
-def put(question: Question, construct: Construct = constructed) -> Posed:
+def put(question: Question, construct: Construct = constructed, patience: Patience | None = None) -> Posed:
     """Put the question, anew for as long as an order or a lot finds no place.
 
     Args:
         question: What turns out impossible is noted in it.
         construct: How first schedules are made.
+        patience: Of whoever waits for it, shared by all first schedules. Once it is over, all that finds no place is left
+            out at once.
     """
+    patience = patience or Patience()
     for turn in range(_ROUNDS):
         request = question.effective()
         demand = explode(request, question.grouping)
@@ -94,15 +103,16 @@ def put(question: Question, construct: Construct = constructed) -> Posed:
         if not last and _hold(question, _passed(demand, problem)):
             continue
         guess = construct(problem)
+        hurried = patience.over
         missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
         stuck = _stuck(demand, problem, guess) | _outlived(demand, problem, guess)
         if last or not (missing or stuck):
             break
-        if turn < _ROUNDS // 2 and _hold(question, stuck):
+        if turn < _ROUNDS // 2 and _hold(question, stuck) and not (hurried and missing):
             continue
         if not missing:
             break
-        for order in _first_to_go(request, missing):
+        for order in missing if hurried else _first_to_go(request, missing):
             question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
     posed = Posed(request, demand, problem, guess)
     return _finishable(question, _taken_back(question, posed, construct))

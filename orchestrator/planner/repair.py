@@ -1,5 +1,6 @@
 """A new plan close to the one before: what can stay stays, the rest is re-inserted in order of time."""
 
+import contextlib
 from dataclasses import replace
 
 from orchestrator.planner.first_guess import first_guess
@@ -7,6 +8,7 @@ from orchestrator.planner.generation import generate
 from orchestrator.planner.greedy import Search
 from orchestrator.planner.imminent import hold_imminent
 from orchestrator.planner.lags import network
+from orchestrator.planner.patience import OutOfPatience, Patience
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import Score, score, terms
 
@@ -15,11 +17,16 @@ WORTH_MOVING_MIN = 60
 TRIALS = 70
 """Of greedy search around what a repair leaves late: less than two tenths of a second at 20 batches. A count, not a
 time: the same facts get the same repair."""
+PUT_BACK, SEARCHED = 0.4, 0.65
+"""Of what patience there is, for putting back with others giving way; and of the rest, for that search. What is left is
+for a fresh first guess, where trouble is left."""
+ANEW = 0.4
+"""Of all of it, kept for the question put anew, where orders are left out."""
 CALM_TRIALS = 25
 """Of those, when no order is late and no window broken any more."""
 
 
-def repair(problem: Problem, *, search: bool = True) -> Schedule:
+def repair(problem: Problem, *, search: bool = True, patience: Patience | None = None) -> Schedule:
     """Re-insert the previous placements.
 
     Each group of jobs goes, in the order in which the plan before had them, where it was if that still holds,
@@ -29,6 +36,7 @@ def repair(problem: Problem, *, search: bool = True) -> Schedule:
     Args:
         problem: With ``previous`` places; without any this is a first guess.
         search: Whether greedy search has a hand in it; without, it is serial generation alone.
+        patience: Of whoever waits for it. Once it is over, what there is by then is the answer; there always is one.
 
     Returns:
         A schedule that keeps every safety window. Where repair leaves out an order, breaks a window or is late and
@@ -37,24 +45,38 @@ def repair(problem: Problem, *, search: bool = True) -> Schedule:
     """
     if not any(place is not None for place in problem.previous):
         return first_guess(problem)
-    mended = generate(problem, network(problem), "previous")
+    patience = patience or Patience()
+    with patience.part(PUT_BACK):
+        mended = generate(problem, network(problem), "previous", patience=patience)
     worth = score(problem, mended)
-    if worth.unmet or worth.breaks or worth.late:
-        held = hold_imminent(problem, mended)
-        mended = _around_trouble(held, mended) if search else mended
-        worth = score(problem, mended)
-    if worth.unmet or worth.breaks or worth.late > WORTH_MOVING_MIN:
-        fresh = first_guess(held)
-        if clearly_better(score(problem, fresh), worth):
-            return fresh
+    if not (worth.unmet or worth.breaks or worth.late):
+        return replace(mended, terms=terms(problem, mended))
+    with patience.part(1 - ANEW if worth.unmet else 1):
+        mended = _out_of_trouble(problem, mended, patience, search=search)
     return replace(mended, terms=terms(problem, mended))
 
 
-def _around_trouble(problem: Problem, mended: Schedule) -> Schedule:
+def _out_of_trouble(problem: Problem, mended: Schedule, patience: Patience, *, search: bool) -> Schedule:
+    """A search around what is in trouble; where that does not do, a fresh first guess if it is clearly better."""
+    held = hold_imminent(problem, mended)
+    with patience.part(SEARCHED):
+        mended = _around_trouble(held, mended, patience) if search else mended
+    worth = score(problem, mended)
+    if worth.unmet or worth.breaks or worth.late > WORTH_MOVING_MIN:
+        with contextlib.suppress(OutOfPatience):
+            fresh = first_guess(held, patience)
+            if clearly_better(score(problem, fresh), worth):
+                return fresh
+    return mended
+
+
+def _around_trouble(problem: Problem, mended: Schedule, patience: Patience) -> Schedule:
     """Greedy search until nothing is in trouble, and a little longer to bring back what need not have moved."""
-    search = Search(problem, mended, seed=0)
+    if patience.over:
+        return mended
+    search = Search(problem, mended, 0, patience)
     left = TRIALS
-    while left > 0 and search.units.clusters:
+    while left > 0 and search.units.clusters and not patience.over:
         was = search.ledger.trouble()
         search.trial_and_keep()
         left = min(left - 1, CALM_TRIALS) if was and not search.ledger.trouble() else left - 1
