@@ -1,4 +1,4 @@
-"""How long a quick answer may still be worked at: counted in work, so that it repeats, and by the clock where it is awaited."""
+"""How long a quick answer may be worked at: counted in work, so that it repeats, and by the clock where one waits."""
 
 import contextlib
 import math

@@ -91,14 +91,15 @@ def put(question: Question, construct: Construct = constructed, patience: Patien
     Args:
         question: What turns out impossible is noted in it.
         construct: How first schedules are made.
-        patience: Of whoever waits for it, shared by all first schedules. Once it is over, all that finds no place is left
-            out at once.
+        patience: Of whoever waits for it, shared by all first schedules. Once it is over, all that finds no place is
+            left out at once.
     """
     patience = patience or Patience()
     for turn in range(_ROUNDS):
         request = question.effective()
         demand = explode(request, question.grouping)
         problem = pose(request, demand)
+        patience.looks -= len(problem.jobs)  # about as long as so many looks
         last = turn == _ROUNDS - 1
         if not last and _hold(question, _passed(demand, problem)):
             continue

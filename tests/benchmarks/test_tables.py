@@ -79,9 +79,13 @@ def cells_of(text: str) -> list[list[str]]:
 
 
 def test_other_parts_make_their_tables_of_what_they_write_down():
-    again = {"kitchen": "example", "repair_s": [0.1, 0.3], "again": [[0.1, 0.2, 0.4, 0.9], [0.3, 0.4, 0.6, 1.1]]}
+    again = {
+        "kitchen": "example", "repair_s": [[0.1, 0.05], [0.3, 0.25]], "stopped_s": [[0.2, 0.1], [0.2, 0.1]],
+        "again": [[0.1, 0.2, 0.4, 0.9], [0.3, 0.4, 0.6, 1.1]],
+    }  # fmt: skip
+    repair, stopped = "200 / 290 / 300 (150 / 240 / 250)", "200 / 200 / 200 (100 / 100 / 100)"
     assert cells(replans.tables({"a": again}), "example") == [
-        ["example", "2", "200", "290", "300", "2", "20%", "30%", "50%", "1.000"]
+        ["example", "2", repair, stopped, "2", "20%", "30%", "50%", "1.000"]
     ]
     stalls = {"late_worst_ms": 7.25, "held_worst_ms": 3.0, "beats": 50, "over": 1, "held_over": 0}
     running = {
