@@ -122,13 +122,20 @@ def waits_for(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
 
     It waits if it makes an order newly late, newly breaks a quality window, lets go what is held in place, changes who
     does work of the next two hours, or moves attended work that starts within the hour by five minutes or more from
-    where it stands by now.
+    where it stands by now. While a quick repair is worked by, orders and windows are compared with the last plan that
+    was adopted as good: nobody was asked about what the repair gave up.
     """
     if state.plan is None:
         return ()
     hands = () if _unsettled(state, now) and _lateness(plan) < _lateness(state.plan) else _hands(state, plan, now)
     let_go = (f"{task} could not stay where it is held" for task in plan.let_go)
-    return (*_newly_late(state, plan, now), *_newly_broken(state, plan), *let_go, *hands)
+    good = state if state.agreed is None else replace(state, plan=state.agreed)
+    return (*_newly_late(good, plan, now), *_newly_broken(good, plan), *let_go, *hands)
+
+
+def waits_beside_repair(state: State, plan: Plan, now: datetime) -> tuple[str, ...]:
+    """The same against the plan that is worked by, be it a quick repair: empty if it makes nothing worse than that."""
+    return waits_for(replace(state, agreed=None), plan, now)
 
 
 def _unsettled(state: State, now: datetime) -> bool:

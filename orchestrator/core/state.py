@@ -162,6 +162,8 @@ class State:
     adopted_at: datetime | None = None
     moves: tuple[Move, ...] = ()
     """What the last adoption changed."""
+    agreed: Plan | None = None
+    """The last plan that the rules or a person adopted as good, while a quick repair of it is worked by."""
     proposal: Proposal | None = None
     replan_reason: str = ""
     """Why a new plan is wanted; empty when none is."""

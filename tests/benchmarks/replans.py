@@ -113,8 +113,8 @@ def tables(found: Mapping[str, Figures]) -> str:
         f"## Planning again\n\nThe crew follows the plan, up to 15 min off; a state every {HOURS} hours, each repaired "
         "and checked; beside it one in which a machine, by chance, is told to stand for "
         f"{' or '.join(map(str, STOPPED_H))} h. Again: {AGAIN_S:g} s with a price on change; afresh: {AGAIN_S:g} s "
-        "without the plan before. Medians; moved: share of the work still to come; again ÷ afresh: quality, below 1 again is "
-        "better."
+        "without the plan before. Medians; moved: share of the work still to come; again ÷ afresh: quality, below 1 "
+        "again is better."
         f"\n\n{table(head, rows)}"
     )
 

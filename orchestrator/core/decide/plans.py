@@ -35,15 +35,32 @@ def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
         return _stale(violations)
     # A quick repair does not have the last word about food: the full plan, seconds later, may find it a place.
     held = () if command.provisional else _held(case, plan)
-    if adoption.same(case.state, plan):
-        return Decision((*_with_chances(case, plan), *held))
     made = adoption.moves(case.state, plan)
-    waits_for = adoption.waits_for(case.state, plan, case.now)
-    if command.provisional or case.state.plan is None or not waits_for:
+    waits_for = () if command.provisional else adoption.waits_for(case.state, plan, case.now)
+    if adoption.same(case.state, plan):
+        return Decision((*(_asked_about(case, plan, waits_for) or _with_chances(case, plan)), *held))
+    if case.state.plan is None or not waits_for:
         adopted = PlanAdopted(plan=plan, at=case.now, person=None, moves=made, provisional=command.provisional)
         return Decision((adopted, *held))
     by = adoption.decide_by(made, case.now)
-    return Decision((PlanProposed(plan=plan, at=case.now, moves=made, waits_for=waits_for, decide_by=by),))
+    proposed = PlanProposed(plan=plan, at=case.now, moves=made, waits_for=waits_for, decide_by=by)
+    if case.state.agreed is not None and not adoption.waits_beside_repair(case.state, plan, case.now):
+        # What the repair gave up without asking this plan gives up too, or less of it: the kitchen works by the better
+        # of the two while somebody is asked.
+        adopted = PlanAdopted(plan=plan, at=case.now, person=None, moves=made, provisional=True)
+        return Decision((adopted, proposed, *held))
+    return Decision((proposed,))
+
+
+def _asked_about(case: Case, plan: Plan, waits_for: tuple[str, ...]) -> tuple[Event, ...]:
+    """The full plan comes to the same as the repair, which nobody was asked about: somebody is, once."""
+    proposal = case.state.proposal
+    if not waits_for or case.state.agreed is None:
+        return ()
+    if proposal is not None and adoption.same(case.state, proposal.plan):
+        return ()
+    by = adoption.decide_by((), case.now)
+    return (PlanProposed(plan=plan, at=case.now, moves=case.state.moves, waits_for=waits_for, decide_by=by),)
 
 
 def _with_chances(case: Case, plan: Plan) -> tuple[Event, ...]:

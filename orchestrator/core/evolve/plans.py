@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 
+from orchestrator.core.adoption import same
 from orchestrator.core.events import (
     InstantsFound,
     PlanAdopted,
@@ -27,7 +28,7 @@ def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
     if isinstance(event, InstantsFound):
         return instants.apply(state, event)
     if isinstance(event, PlanDeclined):
-        return replace(state, proposal=None)
+        return replace(state, proposal=None, agreed=None if _stands(state) else state.agreed)
     if isinstance(event, PlanProposed):
         proposal = Proposal(recorded.seq, event.plan, event.moves, event.waits_for, event.decide_by)
         return replace(state, proposal=proposal, replan_reason="")
@@ -40,6 +41,7 @@ def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
         revision=state.revision + 1,
         adopted_at=event.at,
         moves=event.moves,
+        agreed=(state.agreed or state.plan) if event.provisional else None,
         instants=None,
         tasks=_stays_begun(event.plan, state.tasks, state.lots),
     )
@@ -47,6 +49,11 @@ def apply(state: State, recorded: Recorded, event: PlanEvent) -> State:
     if event.provisional:
         return adopted  # the full plan is still to come, and a proposal still waits
     return replace(adopted, proposal=None, replan_reason="")
+
+
+def _stands(state: State) -> bool:
+    """Whether what was asked about is worked by already: somebody could have said no, and it stands."""
+    return state.proposal is not None and state.plan is not None and same(state, state.proposal.plan)
 
 
 def _stays_begun(
