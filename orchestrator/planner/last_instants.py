@@ -1,7 +1,8 @@
 """Last instants: until when each task may start, and each stopped machine be back, with all else planned anew.
 
 Each is a witness: a repaired plan, passed by the checker, begins the task then, or has the machine back then.
-Repair is re-insertion; a cleverer plan might allow more, so what is named is a safe bound.
+Repair is re-insertion; a cleverer plan might allow more, so what is named is a safe bound. It is called exact only
+where links, shifts and stops alone allow nothing later, so that no plan could.
 """
 
 from collections.abc import Callable, Iterator
@@ -13,8 +14,9 @@ from orchestrator.core.ids import TaskId
 from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion, LatestReturn, LatestStart
 from orchestrator.planner.generation import generate
 from orchestrator.planner.indices import ceil_min
-from orchestrator.planner.lags import bounds, network
+from orchestrator.planner.lags import network
 from orchestrator.planner.last_returns import last_returns
+from orchestrator.planner.latest_bounds import is_sure, latest_at_all
 from orchestrator.planner.plan import Workbench, workbench
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.repair import repair
@@ -72,7 +74,7 @@ class Trials:
             yield self.thoroughly(problem)
 
 
-Look = Callable[[Trials, int, tuple[int, int]], tuple[int, bool]]
+Look = Callable[[Trials, int, tuple[int, int]], int]
 
 
 def last_instants(question: InstantsQuestion, stop: Callable[[], bool]) -> InstantsAnswer:
@@ -109,37 +111,19 @@ def _in_turn(bench: Workbench, until: datetime) -> tuple[list[int], list[int]]:
 
 def _starts(trials: Trials, jobs: list[int], look: Look) -> Iterator[LatestStart]:
     bench = trials.bench
-    ceiling = latest_by_links(bench.problem, bench.schedule)
+    ceiling = latest_at_all(bench.problem, bench.schedule)
+    sure = is_sure(bench.problem, bench.schedule)
     for job in jobs:
         place = bench.schedule.places[job]
         assert place is not None
-        minute, exact = look(trials, job, (place.start, max(place.start, ceiling[job])))
+        minute = look(trials, job, (place.start, max(place.start, ceiling[job])))
         at = bench.problem.origin + timedelta(minutes=minute)
+        exact = sure and minute == ceiling[job]
         yield LatestStart(task=TaskId(str(bench.demand.specs[job].id)), at=at, exact=exact)
 
 
-def latest_by_links(problem: Problem, schedule: Schedule) -> dict[int, int]:
-    """Latest starts by links, lengths and due instants alone: machines and people only make them earlier.
-
-    Args:
-        problem: Whose jobs.
-        schedule: An order that is late in it may stay as late as it is.
-    """
-    net = network(problem)
-    fixed = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
-    _, high = bounds(net, fixed)
-    for due, late in zip(problem.dues, lateness(problem, schedule), strict=True):
-        for job in due.jobs if late is not None else ():
-            if job in high:
-                high[job] = min(high[job], due.due + (late or 0) - problem.jobs[job].shortest)
-    for job in reversed(net.order):
-        for lag in net.out[job]:
-            high[job] = min(high[job], high[lag.job] - lag.least - problem.jobs[job].shortest)
-    return high
-
-
-def _to_the_minute(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int, bool]:
-    """The latest start found between two minutes, the first of which is good; and whether a minute later is not."""
+def _to_the_minute(trials: Trials, job: int, span: tuple[int, int]) -> int:
+    """The latest start found between two minutes, the first of which is good."""
     good, bad = span[0], span[1] + 1
     found = [good]
     middle = span[1]  # often all of it
@@ -151,16 +135,14 @@ def _to_the_minute(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int
         else:
             bad = middle
         middle = (good + bad) // 2
-    proven = _first_proven(trials, job, found[::-1], thorough=True)
-    return proven, proven == good
+    return _first_proven(trials, job, found[::-1], thorough=True)
 
 
-def _roughly(trials: Trials, job: int, span: tuple[int, int]) -> tuple[int, bool]:
-    """A start that is good, as late as few trials find it; exact only if links allow nothing later."""
+def _roughly(trials: Trials, job: int, span: tuple[int, int]) -> int:
+    """A start that is good, as late as few trials find it."""
     tries = [span[1], *(span[0] + later for later in _LATER_MIN if span[0] + later < span[1])]
     kept = next((k for start in tries if (k := _kept(trials, job, start)) is not None), span[0])
-    proven = _first_proven(trials, job, [kept, span[0]])
-    return proven, proven == span[1]
+    return _first_proven(trials, job, [kept, span[0]])
 
 
 def _kept(trials: Trials, job: int, start: int, *, thorough: bool = False) -> int | None:
@@ -186,5 +168,7 @@ def _keeps(bench: Workbench, schedule: Schedule) -> bool:
     placed = zip(bench.schedule.places, schedule.places, strict=True)
     if any(before is not None and after is None for before, after in placed):
         return False
-    now, then = score(bench.problem, bench.schedule), score(bench.problem, schedule)
-    return then.unmet <= now.unmet and then.breaks <= now.breaks and then.late <= now.late
+    pairs = zip(lateness(bench.problem, bench.schedule), lateness(bench.problem, schedule), strict=True)
+    if any(then is None or then > now for now, then in pairs if now is not None):
+        return False
+    return score(bench.problem, schedule).breaks <= score(bench.problem, bench.schedule).breaks

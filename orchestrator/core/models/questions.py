@@ -131,7 +131,7 @@ class LatestStart(Model):
     task: TaskId
     at: AwareDatetime
     exact: bool
-    """Whether a minute later was tried too, and did not."""
+    """Whether no plan at all could begin it later: else it is until then at least."""
 
 
 class LatestReturn(Model):
