@@ -10,6 +10,7 @@ import pytest
 
 from orchestrator.core.models import Actual, Kitchen, PlanRequest, Stop, TaskKind
 from orchestrator.kitchen import read_kitchen
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Problem, Schedule
 from tests.fakes.drift import later
@@ -162,7 +163,7 @@ def test_make_plan_unsound_search_of_a_repair_leaves_what_construction_makes(
     request = _held_and_late()
     asked: list[Schedule] = []
 
-    def around_trouble(problem: Problem, mended: Schedule) -> Schedule:
+    def around_trouble(problem: Problem, mended: Schedule, _patience: Patience) -> Schedule:
         asked.append(mended)
         return search(problem, mended)
 
