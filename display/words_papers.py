@@ -9,6 +9,91 @@ ENGLISH_PAPERS: Final[Mapping[str, str]] = {
     "pdf_a4": "PDF, A4",
     "pdf_letter": "PDF, Letter",
     "csv_file": "CSV",
+    "papers_buying": "Buying and tomorrow",
+    "papers_pull": "Pull list for tomorrow",
+    "papers_day": "Day sheets",
+    "papers_day_says": (
+        "Print them before the power goes: they work without it. Whole days, then today for one station or person."
+    ),
+    "papers_weigh": "Weigh-up sheets",
+    "papers_weigh_one": "Weigh-up sheet",
+    # -- what to order, take out, weigh
+    "order_sheet": "What to order",
+    "order_says": (
+        "What steps of the plan take that have not begun, less what was on hand when planning started; whole packs, "
+        "each "
+        "for the last delivery that is there in time. What was received since is not known here: look before you order."
+    ),
+    "order_none": "Nothing has to be ordered for this plan.",
+    "order_no_supplier": "No supplier named (suppliers.yaml)",
+    "order_by": "{supplier}: order by {time}",
+    "order_too_late": "too late by {time}: telephone, or replace it",
+    "order_packs": "{count} × {pack}",
+    "order_expected": "a delivery is expected {time}",
+    "order_col_tick": "",
+    "order_col_what": "Ingredient",
+    "order_col_order": "Order",
+    "order_col_needed": "Needed",
+    "order_col_for": "For",
+    "order_col_by": "First step that takes it",
+    "pull_sheet": "Pull list for {day}",
+    "pull_says": (
+        "What must come out of which place, by when, for whom. Take it out as late as you can: cold food stays cold."
+    ),
+    "pull_none": "Nothing has to be taken out.",
+    "pull_no_place": "Place not named (store in suppliers.yaml)",
+    "pull_col_tick": "",
+    "pull_col_by": "By",
+    "pull_col_what": "What",
+    "pull_col_amount": "How much",
+    "pull_col_lots": "Lot",
+    "pull_col_for": "For",
+    "pull_col_who": "Who",
+    "pull_col_done": "Taken out, initials",
+    "weigh_sheet": "Weigh-up sheet {lot} · {name}, {size}",
+    "weigh_says": (
+        "Recipe revision {revision}, amounts times {scale}. Write the lot number that you used, of every ingredient."
+    ),
+    "weigh_none": "Nothing is weighed for this batch.",
+    "weigh_planned": "planned: {lots}",
+    "weigh_col_tick": "",
+    "weigh_col_what": "Ingredient",
+    "weigh_col_amount": "Amount",
+    "weigh_col_lot": "Lot number used",
+    "weigh_col_weighed": "Weighed",
+    "weigh_col_initials": "Initials",
+    "weigh_sign": "Weighed up by",
+    # -- the day on paper
+    "day_sheet": "Day sheet, {day}",
+    "day_says": (
+        "As planned at {time} (plan {revision}). Write real times, temperatures and your initials. Afterwards enter "
+        "what was "
+        "written: late entries are marked as late, with both times."
+    ),
+    "day_none": "Nothing is planned on this day.",
+    "day_late_says": "With no power no probe is heard: measure by hand.",
+    "day_col_plan": "Plan",
+    "day_col_step": "Step",
+    "day_col_take": "Take",
+    "day_col_check": "Check",
+    "day_col_started": "Started",
+    "day_col_ended": "Ended",
+    "day_col_reading": "Reading, weight",
+    "day_col_initials": "Initials",
+    "day_done": "done",
+    "day_skipped": "left out",
+    "day_in_hand": "in hand",
+    "day_latest": "start by {time}",
+    "day_hold": "hold {length}",
+    "day_places": "Cold places, by hand",
+    "day_places_says": (
+        "Every two hours while no probe is heard; keep doors shut. How often is common practice; local code may "
+        "ask more."
+    ),
+    "day_place": "Place",
+    "day_band": "Kept at",
+    "day_time_and": "Time, {unit}",
+    "day_sign": "Looked through by",
     # -- labels
     "labels": "Labels",
     "labels_of": "Labels for {lot}",

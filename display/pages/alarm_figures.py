@@ -1,7 +1,5 @@
 """How the alarms do: their counts beside the standard's guidance, read on a page and taken away as CSV."""
 
-import csv
-import io
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,6 +11,8 @@ from flask import Blueprint, Response, request
 from jinja2 import Environment
 
 from display.panels import Showing
+from display.papers.answers import attached
+from display.papers.csv_cells import csv_text
 from display.request import page, showing
 from orchestrator.core.alarm_figures import (
     ACCEPTABLE_IN_TEN,
@@ -188,13 +188,5 @@ def table(picture: Showing, found: Figures) -> Iterator[tuple[str, str, str, str
 def figures_csv() -> Response:
     """The figures as CSV (RFC 4180), for ``?days=``."""
     picture, days = showing(), _asked_days()
-    into = io.StringIO()
-    csv.writer(into).writerows([_harmless(cell) for cell in row] for row in table(picture, _found(picture, days)))
-    name = f"alarms-{days}-days.csv"
-    disposition = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(into.getvalue(), mimetype="text/csv", headers=disposition)
-
-
-def _harmless(cell: str) -> str:
-    """A cell that a spreadsheet would take for a formula is marked as text."""
-    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell
+    columns, *rows = table(picture, _found(picture, days))
+    return attached(csv_text(columns, rows), "text/csv; charset=utf-8", f"alarms-{days}-days.csv")

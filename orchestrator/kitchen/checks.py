@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Final
 
 from orchestrator.kitchen.check_allergens import check_allergens
+from orchestrator.kitchen.check_buying import check_buying
 from orchestrator.kitchen.check_calls import check_calls
 from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended, check_shifts
@@ -38,6 +39,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_ingredients,
     check_allergens,
     check_labels,
+    check_buying,
     check_equipment_units,
     check_heat,
     check_recipe_units,

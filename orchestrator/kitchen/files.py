@@ -25,6 +25,7 @@ from orchestrator.core.models import (
 )
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.allergen import AllergenList
+from orchestrator.core.models.buying import Bought, Supplier
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.label import LabelSheet, ProductLabel
@@ -255,6 +256,13 @@ class LabelsFile(Model):
     products: tuple[ProductLabel, ...] = ()
 
 
+class SuppliersFile(Model):
+    """suppliers.yaml: who delivers what, and until when it can be ordered."""
+
+    suppliers: tuple[Supplier, ...] = ()
+    ingredients: tuple[Bought, ...] = ()
+
+
 class NotifyFile(Model):
     """notify.yaml: whom the kitchen calls when nobody there sees an alarm. No address stands in it."""
 
@@ -292,6 +300,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "ingredients": IngredientsFile,
     "allergens": AllergensFile,
     "labels": LabelsFile,
+    "suppliers": SuppliersFile,
     "notify": NotifyFile,
     "recipe": RecipeFile,
 }

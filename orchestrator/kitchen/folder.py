@@ -22,6 +22,7 @@ from orchestrator.core.models import (
     TopicMapping,
 )
 from orchestrator.core.models.allergen import AllergenList
+from orchestrator.core.models.buying import Bought, Supplier
 from orchestrator.core.models.calls import Callee, CallPlan
 from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.label import LabelSheet, ProductLabel
@@ -48,6 +49,7 @@ from orchestrator.kitchen.files import (
     RescueFile,
     StockFile,
     StockLotInFile,
+    SuppliersFile,
     SuppliesFile,
     SupplyInFile,
 )
@@ -129,6 +131,8 @@ class Draft:
     template: tuple[str, ...] = ()
     """The kitchen's own; none: as shipped."""
     products: list[Entry[ProductLabel]] = field(default_factory=list)
+    suppliers: list[Entry[Supplier]] = field(default_factory=list)
+    bought: list[Entry[Bought]] = field(default_factory=list)
     callees: list[Entry[Callee]] = field(default_factory=list)
     calls: CallPlan = field(default_factory=CallPlan)
     """Without its people."""
@@ -167,6 +171,7 @@ _OPTIONAL = (
     "ingredients.yaml",
     "allergens.yaml",
     "labels.yaml",
+    "suppliers.yaml",
     "notify.yaml",
 )
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
@@ -224,6 +229,9 @@ def _read_own(draft: Draft, found: dict[str, Document]) -> None:
         draft.prices = _entries(draft, found["ingredients.yaml"], IngredientsFile, "prices", Price)
     if "allergens.yaml" in found:
         draft.allergens = _entries(draft, found["allergens.yaml"], AllergensFile, "lists", AllergenList)
+    if "suppliers.yaml" in found:
+        draft.suppliers = _entries(draft, found["suppliers.yaml"], SuppliersFile, "suppliers", Supplier)
+        draft.bought = _entries(draft, found["suppliers.yaml"], SuppliersFile, "ingredients", Bought)
     if "labels.yaml" in found:
         _read_labels(draft, found["labels.yaml"])
 

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from orchestrator.core.limits import with_aim
 from orchestrator.core.models import Kitchen, Recipe
+from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.label import LabelBook
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
@@ -19,7 +20,8 @@ def read_kitchen(folder: Path) -> Kitchen:
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
             probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml,
-            allergens.yaml, labels.yaml and notify.yaml.
+            allergens.yaml, labels.yaml, suppliers.yaml and
+            notify.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -64,6 +66,10 @@ def _compose(draft: Draft) -> Kitchen:
         allergens=draft.known_allergens(),
         allergen_lists=header.allergen_lists,
         labels=_labels(draft),
+        buying=Buying(
+            suppliers=tuple(entry.value for entry in draft.suppliers if entry.value),
+            ingredients=tuple(entry.value for entry in draft.bought if entry.value),
+        ),
         calls=draft.calls.model_copy(update={"people": tuple(entry.value for entry in draft.callees if entry.value)}),
     )
 

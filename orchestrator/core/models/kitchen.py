@@ -11,6 +11,7 @@ from pydantic import AwareDatetime, Field, model_validator
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
 from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.ingredient import Ingredient
 from orchestrator.core.models.label import LabelBook
@@ -317,6 +318,7 @@ class Kitchen(Model):
     allergen_lists: tuple[str, ...] = ("us", "eu")
     """Ids of the lists that it prints."""
     labels: LabelBook = LabelBook()
+    buying: Buying = Buying()
     calls: CallPlan = CallPlan()
     """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 

@@ -1,6 +1,7 @@
 """What the screens and the API show: facts, no words. Builders take (state, facts, now) and nothing else."""
 
 from orchestrator.core.views.board import board_view
+from orchestrator.core.views.buying import pull_list, to_order, weigh_up
 from orchestrator.core.views.calls import calls_view, tonight_view
 from orchestrator.core.views.doubt import place_views
 from orchestrator.core.views.durations import duration_views
@@ -20,7 +21,10 @@ __all__ = [
     "order_views",
     "place_views",
     "probe_views",
+    "pull_list",
     "station_view",
     "task_view",
+    "to_order",
     "tonight_view",
+    "weigh_up",
 ]
