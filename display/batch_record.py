@@ -19,6 +19,7 @@ from orchestrator.core.events import (
     WeightEntered,
 )
 from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.late_entry import is_late
 from orchestrator.core.lot_events import LotDecided, LotHeld
 from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.kitchen import StockLot
@@ -41,6 +42,11 @@ class Line:
     def late_min(self) -> int:
         """Whole minutes between the act and its entry."""
         return max(0, int((self.at - getattr(self.event, "at", self.at)).total_seconds() // 60))
+
+    @property
+    def late(self) -> bool:
+        """Entered late: what was written on paper."""
+        return is_late(getattr(self.event, "at", self.at), self.at)
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ class Base(TypedDict):
     command_id: CommandId
     person: CrewId | None
     tapped_at: datetime | None
+    from_paper: bool
 
 
 class Tapped:
@@ -52,7 +53,10 @@ class Tapped:
         if len(given) > 100:
             raise self.fault("range", "command_id", least="1", most="100")
         return Base(
-            command_id=CommandId(given or uuid4().hex), person=self._person, tapped_at=self.instant("tapped_at")
+            command_id=CommandId(given or uuid4().hex),
+            person=self._person,
+            tapped_at=self.instant("tapped_at"),
+            from_paper=self.text("from_paper") == "yes",
         )
 
     def text(self, field: str) -> str:

@@ -94,6 +94,32 @@ ENGLISH_PAPERS: Final[Mapping[str, str]] = {
     "day_band": "Kept at",
     "day_time_and": "Time, {unit}",
     "day_sign": "Looked through by",
+    # -- late entry, files
+    "late_entry": "Enter from paper",
+    "late_says": (
+        "What was written on paper: enter it with the time at which it was done, oldest first. The record keeps "
+        "both times "
+        "and calls it a late entry. Say first who did it."
+    ),
+    "late_none": "Nothing is due that is not on record.",
+    "late_when": "When it was done",
+    "late_planned": "planned {start} to {end}",
+    "late_started": "started {time}",
+    "late_start": "Enter the start",
+    "late_finish": "Enter the end",
+    "late_temperature": "Enter the temperature",
+    "late_reason": "Reason, where a gate or target was not met or not measured",
+    "record_late": "late entry, {time}",
+    "papers_files": "Lists as CSV",
+    "papers_files_says": "For a spreadsheet: UTF-8, times in UTC. Readings and acts of a lot stand on its record.",
+    "papers_calendars": "Calendars",
+    "papers_calendars_says": (
+        "An address for a calendar program, renewed with every plan. It works where this page does."
+    ),
+    "papers_late_says": "After a day on paper:",
+    "calendar_plan": "Plan {revision}. What the station's screen says comes first.",
+    "csv_readings": "Readings as CSV",
+    "csv_acts": "Acts as CSV",
     # -- labels
     "labels": "Labels",
     "labels_of": "Labels for {lot}",

@@ -1,7 +1,5 @@
 """Lots: where each stands, the decision about a held one, and the plain record of one."""
 
-from collections.abc import Iterator
-
 from flask import Blueprint, Response, abort
 
 from display import batch_record, panels, record_steps
@@ -10,15 +8,11 @@ from display.pages.probe import in_doubt, offsets_for
 from display.panels import Showing
 from display.papers.answers import as_pdf
 from display.request import page, showing
+from display.whole_log import whole_log
 from orchestrator.core.deviations import of_lot, undecided
-from orchestrator.core.events import Recorded
 from orchestrator.core.ids import LotCode
-from orchestrator.gateway.door import Gateway
 
 pages = Blueprint("lots", __name__)
-
-PAGE = 1000
-"""Events that are read of the log at once."""
 
 
 @pages.get("/lots")
@@ -44,7 +38,7 @@ def _record(lot: str) -> str:
     picture = showing()
     state = picture.snapshot.state
     try:
-        record = batch_record.record_of(state, _all(picture.gateway), LotCode(lot))
+        record = batch_record.record_of(state, whole_log(picture.gateway), LotCode(lot))
     except KeyError:
         abort(404)
     views = {v.lot: v for v in picture.views.lots(picture.snapshot)}
@@ -54,16 +48,6 @@ def _record(lot: str) -> str:
     context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks}
     deviations = [(d, undecided(state, d)) for d in of_lot(state, record.lot)]
     return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations)
-
-
-def _all(gateway: Gateway) -> Iterator[Recorded]:
-    after = 0
-    while True:
-        records = gateway.history(after, PAGE)
-        yield from records
-        if len(records) < PAGE:
-            return
-        after = records[-1].seq
 
 
 def _lots(showing: Showing, _: str) -> str:

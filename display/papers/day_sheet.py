@@ -21,20 +21,19 @@ def day_sheet(showing: Showing, day: date, station: str = "", person: str = "") 
         person: Only what somebody is planned for; empty: everybody's.
     """
     w, f, snapshot = showing.words, showing.formats, showing.snapshot
-    tasks = day_tasks(snapshot.state, snapshot.facts, snapshot.now, day)
+    tasks = [
+        (task, view)
+        for task, view in day_tasks(snapshot.state, snapshot.facts, snapshot.now, day)
+        if (not station or task.station == StationId(station))
+        and (not person or any(CrewId(person) in span.crew for span in task.spans))
+    ]
     names = {one.id: one.name for one in showing.kitchen.stations}
     columns = tuple(
         w(f"day_col_{key}") for key in ("plan", "step", "take", "check", "started", "ended", "reading", "initials")
     )
     tables: list[Table] = []
     for id_, name in names.items():
-        rows = [
-            _row(showing, task, view)
-            for task, view in tasks
-            if task.station == id_
-            and (not station or id_ == StationId(station))
-            and (not person or any(CrewId(person) in span.crew for span in task.spans))
-        ]
+        rows = [_row(showing, task, view) for task, view in tasks if task.station == id_]
         if rows:
             tables.append(Table(name, columns, rows, says=w("day_late_says"), new_page=bool(tables)))
     if not person:

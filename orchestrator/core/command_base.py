@@ -14,3 +14,5 @@ class BaseCommand(Model):
     """Who acts; none for probes, timers and the planner."""
     tapped_at: AwareDatetime | None = None
     """When it was done by the sender's clock, if that differs from arrival (taps queued offline)."""
+    from_paper: bool = False
+    """It was written on paper, and is entered late: ``tapped_at`` may be days ago."""

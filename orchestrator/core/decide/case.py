@@ -9,6 +9,7 @@ from orchestrator.core.effects import AskForPlan, Effect
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, ReplanWanted
 from orchestrator.core.ids import CrewId, TaskId
+from orchestrator.core.late_entry import OLDEST_ON_PAPER
 from orchestrator.core.models import Kitchen, Plan, PlannedTask
 from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
 from orchestrator.core.state import Facts, State, TaskStatus
@@ -74,8 +75,9 @@ def enter(state: State, command: Command, now: datetime, facts: Facts) -> Case |
     if command.tapped_at is not None:
         if command.tapped_at > now + FAST_CLOCK:
             return _clock_wrong(command, "lies in the future", "check the screen's clock")
-        if command.tapped_at < now - OLDEST_TAP:
-            return _clock_wrong(command, "is more than 12 h old", "enter it again, now")
+        if command.tapped_at < now - (OLDEST_ON_PAPER if command.from_paper else OLDEST_TAP):
+            said = "is more than 7 days old" if command.from_paper else "is more than 12 h old"
+            return _clock_wrong(command, said, "enter it again, now")
         at = min(command.tapped_at, now)
     case = Case(state, now, facts, at, command.person)
     if state.kitchen is not None and command.person is not None and command.person not in case.known.crew:

@@ -203,7 +203,7 @@ def _out_for(seen: Look, task: PlannedTask, start: datetime) -> list[Pull]:
     found = []
     for one in view.amounts:
         for lots, place in _places(seen, one.lots) if one.lots else [((), buying.bought(one.what).store)]:
-            share = one.quantity if len(one.lots) < 2 else _pegged(seen, lots, into, one.quantity)
+            share = _pegged(seen, lots, into, one.quantity)
             found.append(Pull(place, one.what, lots, share, start, view.crew, task.title, into, one.allergens))
     # Its own food, where it waited in a store for this step.
     first = any(
@@ -227,15 +227,15 @@ def _own(seen: Look, task: PlannedTask) -> list[LotCode]:
 
 
 def _places(seen: Look, lots: tuple[LotCode, ...]) -> list[tuple[tuple[LotCode, ...], str]]:
-    """Lots by the place where each is, or will be kept."""
-    found: dict[str, list[LotCode]] = defaultdict(list)
+    """Each lot with the name of the place where it is, or will be kept; empty where nobody knows."""
+    found: list[tuple[tuple[LotCode, ...], str]] = []
     for lot in lots:
-        stays = [t for t in map(seen.plan.tasks.get, seen.plan.lot_tasks.get(lot, ())) if t is not None]
-        kept = [seen.machine(t) for t in stays if t.kind is TaskKind.STAY]
+        tasks = [seen.plan.tasks[t] for t in seen.plan.lot_tasks.get(lot, ())]
+        kept = [seen.machine(t) for t in tasks if t.kind is TaskKind.STAY]
         stock = seen.kitchen.stock.get(lot)
         place = kept[-1] if kept else seen.kitchen.equipment.get(stock.place) if stock and stock.place else None
-        found[place.name if place is not None else ""].append(lot)
-    return [(tuple(lots), place) for place, lots in found.items()]
+        found.append(((lot,), place.name if place is not None else ""))
+    return found
 
 
 def _pegged(seen: Look, lots: tuple[LotCode, ...], into: str, otherwise: Quantity) -> Quantity:

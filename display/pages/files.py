@@ -1,0 +1,36 @@
+"""Files to take away: every list as CSV, and calendar feeds."""
+
+from flask import Blueprint, Response, abort, request
+
+from display.papers.answers import attached
+from display.papers.calendars import calendar_of
+from display.papers.csv_cells import csv_text
+from display.papers.lists import LISTS, OF_A_LOT
+from display.request import showing
+
+pages = Blueprint("files", __name__)
+
+
+@pages.get("/csv/<name>.csv")
+def list_csv(name: str) -> Response:
+    """One of `LISTS`; of one lot with ``?lot=``."""
+    picture, lot = showing(), request.args.get("lot", "")
+    if name not in LISTS or bool(lot) != (name in OF_A_LOT):
+        abort(404)
+    try:
+        found = LISTS[name](picture, lot)
+    except KeyError:
+        abort(404)
+    return attached(
+        csv_text(found.columns, found.rows), "text/csv; charset=utf-8", f"{'-'.join(filter(None, (name, lot)))}.csv"
+    )
+
+
+@pages.get("/calendar/<whose>.ics")
+def calendar(whose: str) -> Response:
+    """The feed of one of the crew, or of a station."""
+    try:
+        feed = calendar_of(showing(), whose)
+    except KeyError:
+        abort(404)
+    return Response(feed, content_type="text/calendar; charset=utf-8", headers={"Cache-Control": "no-cache"})

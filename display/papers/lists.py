@@ -1,0 +1,322 @@
+"""Everything that is listed, as CSV: one name for each list, the same rules for all of them."""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Final, NamedTuple
+
+from display import batch_record, record_steps
+from display.panels import Showing
+from display.whole_log import whole_log
+from orchestrator.core.events import ActUndone
+from orchestrator.core.ids import LotCode
+from orchestrator.core.late_entry import is_late
+
+
+class Listed(NamedTuple):
+    """Columns, and rows in the same order."""
+
+    columns: Sequence[str]
+    rows: Iterable[Sequence[object]]
+
+
+def orders(showing: Showing, _: str) -> Listed:
+    """A row for each line of each order."""
+    views = {view.order: view for view in showing.views.orders(showing.snapshot)}
+    rows = []
+    for order in showing.kitchen.orders:
+        view = views.get(order.id)
+        outlook = view.outlook if view is not None else None
+        for line in order.lines:
+            rows.append(
+                (
+                    order.id,
+                    order.customer,
+                    order.due,
+                    line.product,
+                    line.quantity.value,
+                    str(line.quantity.unit),
+                    outlook.met if outlook else None,
+                    outlook.ready_at if outlook else None,
+                    outlook.late_min if outlook else None,
+                    outlook.chance if outlook else None,
+                    view.handed_over_at if view else None,
+                    view.lots if view else (),
+                )
+            )
+    columns = (
+        "order",
+        "customer",
+        "due",
+        "product",
+        "quantity",
+        "unit",
+        "met",
+        "ready_at",
+        "late_min",
+        "chance",
+        "handed_over_at",
+        "lots",
+    )
+    return Listed(columns, rows)
+
+
+def tasks(showing: Showing, _: str) -> Listed:
+    """Every task of the adopted plan, with what happened to it."""
+    state = showing.snapshot.state
+    rows = []
+    for task in sorted(state.plan.tasks, key=lambda t: (t.start, t.id)) if state.plan else ():
+        record = state.record(task.id)
+        crew = sorted({who for span in task.spans for who in span.crew})
+        amount = task.quantity
+        rows.append(
+            (
+                task.id,
+                str(task.kind),
+                task.title,
+                task.lot,
+                task.order,
+                task.station,
+                record.equipment or task.equipment,
+                crew,
+                task.start,
+                task.end,
+                str(record.status),
+                record.started_at,
+                record.finished_at,
+                record.started_by,
+                record.finished_by,
+                amount.value if amount else None,
+                str(amount.unit) if amount else "",
+                record.reason,
+            )
+        )
+    columns = (
+        "task",
+        "kind",
+        "title",
+        "lot",
+        "order",
+        "station",
+        "equipment",
+        "crew",
+        "planned_start",
+        "planned_end",
+        "status",
+        "started_at",
+        "finished_at",
+        "started_by",
+        "finished_by",
+        "quantity",
+        "unit",
+        "reason",
+    )
+    return Listed(columns, rows)
+
+
+def lots(showing: Showing, _: str) -> Listed:
+    """Every lot, planned, made or on hand."""
+    rows = [
+        (
+            v.lot,
+            v.recipe,
+            v.name,
+            v.quantity.value,
+            str(v.quantity.unit),
+            v.status,
+            v.reason,
+            v.where,
+            v.made_at,
+            v.use_by,
+            v.allergens,
+            v.for_orders,
+        )
+        for v in showing.views.lots(showing.snapshot)
+    ]
+    columns = (
+        "lot",
+        "recipe",
+        "name",
+        "quantity",
+        "unit",
+        "status",
+        "reason",
+        "where",
+        "made_at",
+        "use_by",
+        "allergens",
+        "for_orders",
+    )
+    return Listed(columns, rows)
+
+
+def stock(showing: Showing, _: str) -> Listed:
+    """Lots on hand when planning started, or put in since."""
+    rows = [
+        (s.lot, s.recipe, s.quantity.value, str(s.quantity.unit), s.made, s.use_by, s.place, s.allergens)
+        for s in showing.kitchen.stock
+    ]
+    return Listed(("lot", "recipe", "quantity", "unit", "made", "use_by", "place", "own_allergens"), rows)
+
+
+def alarms(showing: Showing, _: str) -> Listed:
+    """Alarms on record that are not forgotten yet."""
+    rows = [
+        (
+            a.id,
+            str(a.facts.kind),
+            str(a.facts.priority),
+            str(a.status),
+            a.raised_at,
+            a.facts.task,
+            a.facts.lot,
+            a.facts.equipment,
+            a.facts.probe,
+            a.facts.orders,
+            showing.sentences.alarm_head(a.facts),
+        )
+        for a in showing.snapshot.state.alarms.values()
+    ]
+    columns = (
+        "alarm",
+        "kind",
+        "priority",
+        "status",
+        "raised_at",
+        "task",
+        "lot",
+        "equipment",
+        "probe",
+        "orders",
+        "says",
+    )
+    return Listed(columns, rows)
+
+
+def deviations(showing: Showing, _: str) -> Listed:
+    """A row for each lot of each deviation, with what was decided last."""
+    rows = []
+    for one in showing.snapshot.state.deviations.values():
+        for lot in one.lots or (None,):
+            told = next((d for d in reversed(one.dispositions) if d.lot == lot), None)
+            rows.append(
+                (
+                    one.id,
+                    one.facts.cause,
+                    one.facts.safety,
+                    one.facts.reason,
+                    one.opened_at,
+                    one.closed_at,
+                    one.closed_by,
+                    one.note,
+                    lot,
+                    told.decision if told else "",
+                    told.reason if told else "",
+                    told.person if told else "",
+                    told.at if told else None,
+                )
+            )
+    columns = (
+        "deviation",
+        "cause",
+        "safety",
+        "reason",
+        "opened_at",
+        "closed_at",
+        "closed_by",
+        "note",
+        "lot",
+        "decision",
+        "decision_reason",
+        "decided_by",
+        "decided_at",
+    )
+    return Listed(columns, rows)
+
+
+def readings(showing: Showing, lot: str) -> Listed:
+    """Readings of a batch: of the probes where each of its steps was done, for as long as it was.
+
+    Raises:
+        KeyError: no such lot.
+    """
+    record = batch_record.record_of(showing.snapshot.state, whole_log(showing.gateway), LotCode(lot))
+    rows = []
+    for look in record_steps.looks(showing, record):
+        for one in look.measured:
+            assert look.since is not None
+            until = look.until or showing.now
+            for reading in showing.gateway.readings(one.probe.id, look.since, until):
+                rows.append(
+                    (
+                        lot,
+                        look.first.task.title,
+                        look.first.equipment,
+                        one.probe.id,
+                        one.probe.reads,
+                        reading.measured_at,
+                        reading.recorded_at,
+                        reading.celsius,
+                    )
+                )
+    columns = (
+        "lot",
+        "step",
+        "equipment",
+        "probe",
+        "reads",
+        "measured_at",
+        "recorded_at",
+        "celsius",
+    )
+    return Listed(columns, rows)
+
+
+def acts(showing: Showing, lot: str) -> Listed:
+    """Everything that was entered about a lot, in that order; what was taken back stays, late entries say so.
+
+    Raises:
+        KeyError: no such lot.
+    """
+    record = batch_record.record_of(showing.snapshot.state, whole_log(showing.gateway), LotCode(lot))
+    rows = []
+    for line in record.log:
+        done = getattr(line.event, "at", line.at)
+        kind = f"undone {line.back.kind}" if isinstance(line.event, ActUndone) and line.back else line.event.kind
+        rows.append(
+            (
+                lot,
+                kind,
+                line.title,
+                done,
+                line.at,
+                is_late(done, line.at),
+                getattr(line.event, "person", None),
+                getattr(line.event, "reason", "") or getattr(line.event, "override_reason", ""),
+                line.undone,
+            )
+        )
+    columns = (
+        "lot",
+        "act",
+        "step",
+        "done_at",
+        "recorded_at",
+        "late_entry",
+        "person",
+        "reason",
+        "taken_back",
+    )
+    return Listed(columns, rows)
+
+
+LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
+    "orders": orders,
+    "tasks": tasks,
+    "lots": lots,
+    "stock": stock,
+    "alarms": alarms,
+    "deviations": deviations,
+    "readings": readings,
+    "acts": acts,
+}
+"""By the name of the file. `readings` and `acts` are of one lot: ``?lot=C1``."""
+OF_A_LOT: Final = frozenset({"readings", "acts"})
