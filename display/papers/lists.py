@@ -9,6 +9,7 @@ from display.whole_log import whole_log
 from orchestrator.core.events import ActUndone
 from orchestrator.core.ids import LotCode
 from orchestrator.core.late_entry import is_late
+from orchestrator.core.models import PlannedTask
 
 
 class Listed(NamedTuple):
@@ -16,6 +17,28 @@ class Listed(NamedTuple):
 
     columns: Sequence[str]
     rows: Iterable[Sequence[object]]
+
+
+TASK_COLUMNS: Final = (
+    "task",
+    "kind",
+    "title",
+    "lot",
+    "order",
+    "station",
+    "equipment",
+    "crew",
+    "planned_start",
+    "planned_end",
+    "status",
+    "started_at",
+    "finished_at",
+    "started_by",
+    "finished_by",
+    "quantity",
+    "unit",
+    "reason",
+)
 
 
 def orders(showing: Showing, _: str) -> Listed:
@@ -61,55 +84,19 @@ def orders(showing: Showing, _: str) -> Listed:
 
 def tasks(showing: Showing, _: str) -> Listed:
     """Every task of the adopted plan, with what happened to it."""
-    state = showing.snapshot.state
-    rows = []
-    for task in sorted(state.plan.tasks, key=lambda t: (t.start, t.id)) if state.plan else ():
-        record = state.record(task.id)
-        crew = sorted({who for span in task.spans for who in span.crew})
-        amount = task.quantity
-        rows.append(
-            (
-                task.id,
-                str(task.kind),
-                task.title,
-                task.lot,
-                task.order,
-                task.station,
-                record.equipment or task.equipment,
-                crew,
-                task.start,
-                task.end,
-                str(record.status),
-                record.started_at,
-                record.finished_at,
-                record.started_by,
-                record.finished_by,
-                amount.value if amount else None,
-                str(amount.unit) if amount else "",
-                record.reason,
-            )
-        )
-    columns = (
-        "task",
-        "kind",
-        "title",
-        "lot",
-        "order",
-        "station",
-        "equipment",
-        "crew",
-        "planned_start",
-        "planned_end",
-        "status",
-        "started_at",
-        "finished_at",
-        "started_by",
-        "finished_by",
-        "quantity",
-        "unit",
-        "reason",
-    )
-    return Listed(columns, rows)
+    plan = showing.snapshot.state.plan
+    found = sorted(plan.tasks, key=lambda t: (t.start, t.id)) if plan is not None else []
+    return Listed(TASK_COLUMNS, [_task_row(showing, task) for task in found])
+
+
+def _task_row(showing: Showing, task: PlannedTask) -> Sequence[object]:
+    record, amount = showing.snapshot.state.record(task.id), task.quantity
+    where = record.equipment or task.equipment
+    crew = sorted({who for span in task.spans for who in span.crew})
+    which = (task.id, str(task.kind), task.title, task.lot, task.order, task.station, where, crew)
+    happened = (record.started_at, record.finished_at, record.started_by, record.finished_by)
+    made = (amount.value if amount else None, str(amount.unit) if amount else "")
+    return (*which, task.start, task.end, str(record.status), *happened, *made, record.reason)
 
 
 def lots(showing: Showing, _: str) -> Listed:
