@@ -1,4 +1,5 @@
-"""The kitchen's files: taken over once, then compared with what the log says; who is called at every start."""
+"""The kitchen's files: taken over once, then compared with what the log says; who is called, and what ingredients are
+made of and cost, at every start."""
 
 import asyncio
 import logging
@@ -9,6 +10,7 @@ from orchestrator.bootstrap.settings import Failure
 from orchestrator.core.commands import ImportKitchen, TakeCallPlan
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId
+from orchestrator.core.kitchen_commands import TakeIngredients
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import Engine
 from orchestrator.kitchen import KitchenFaults, read_kitchen
@@ -39,9 +41,8 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
         edited = await asyncio.to_thread(_read_again, folder)
         if edited is not None:
             await _take_calls(engine, edited)
-            _say_what_was_edited(
-                as_taken_over, edited.model_copy(update={"calls": as_taken_over.calls}), present, folder
-            )
+            await _take_ingredients(engine, edited)
+            _say_what_was_edited(as_taken_over, edited.model_copy(update=_read_anew(as_taken_over)), present, folder)
 
 
 async def _take_calls(engine: Engine, edited: Kitchen) -> None:
@@ -50,6 +51,19 @@ async def _take_calls(engine: Engine, edited: Kitchen) -> None:
     answer = await engine.submit(command)
     if isinstance(answer, Refusal):
         LOG.warning("who is called was not taken over: %s; %s", answer.status, answer.remedy)
+
+
+async def _take_ingredients(engine: Engine, edited: Kitchen) -> None:
+    """Rows and prices are taken from the file at every start: prices change weekly, and no plan depends on them."""
+    command = TakeIngredients(command_id=CommandId(f"ingredients-{uuid4().hex}"), ingredients=edited.ingredients)
+    answer = await engine.submit(command)
+    if isinstance(answer, Refusal):
+        LOG.warning("the ingredient table was not taken over: %s; %s", answer.status, answer.remedy)
+
+
+def _read_anew(as_taken_over: Kitchen) -> dict[str, object]:
+    """Parts that are no edit that waits: they have just been taken over."""
+    return {"calls": as_taken_over.calls, "ingredients": as_taken_over.ingredients}
 
 
 def _read_again(folder: Path) -> Kitchen | None:

@@ -15,7 +15,7 @@ from orchestrator.core.ids import (
     StepId,
     TaskId,
 )
-from orchestrator.core.kitchen_commands import ChangeKitchen
+from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
@@ -354,6 +354,7 @@ Command = Annotated[
     | SendTestCall
     | RecordCall
     | TakeCallPlan
+    | TakeIngredients
     | RecordChannels
     | Tick,
     Field(discriminator="kind"),

@@ -6,7 +6,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
-from orchestrator.core.kitchen_events import KitchenChanged
+from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
@@ -375,6 +375,7 @@ KitchenEvent = (
     | AlarmShelved
     | AlarmUnshelved
     | CallEvent
+    | IngredientsTaken
 )
 """All but those of probes, which have a file of their own."""
 

@@ -7,6 +7,7 @@ from pydantic import Field
 from orchestrator.core.command_base import BaseCommand
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.change import Change
+from orchestrator.core.models.ingredient import Ingredient
 
 
 class Basis(Model):
@@ -24,3 +25,10 @@ class ChangeKitchen(BaseCommand):
     reason: str = Field(default="", max_length=500)
     based_on: Basis | None = None
     """What was shown before somebody said yes: refused if the plan or the kitchen have become others since."""
+
+
+class TakeIngredients(BaseCommand):
+    """The kitchen's file has other rows or prices than before."""
+
+    kind: Literal["take_ingredients"] = "take_ingredients"
+    ingredients: tuple[Ingredient, ...]

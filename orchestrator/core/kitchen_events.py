@@ -7,6 +7,7 @@ from pydantic import AwareDatetime
 from orchestrator.core.ids import CrewId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.change import Change
+from orchestrator.core.models.ingredient import Ingredient
 
 
 class KitchenChanged(Model):
@@ -17,3 +18,11 @@ class KitchenChanged(Model):
     at: AwareDatetime
     person: CrewId
     reason: str = ""
+
+
+class IngredientsTaken(Model):
+    """From now on mixes are worked out with these rows and prices: the kitchen's file has changed."""
+
+    kind: Literal["ingredients_taken"] = "ingredients_taken"
+    ingredients: tuple[Ingredient, ...]
+    at: AwareDatetime

@@ -189,6 +189,24 @@ async def test_system_edited_kitchen_is_reported_and_not_taken(
     assert "and not in use: name" in caplog.text
 
 
+async def test_system_ingredient_table_is_taken_anew_at_every_start_and_is_no_edit_that_waits(
+    run: Callable[..., System], tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    folder = tmp_path / "kitchen"
+    _copy(EXAMPLE, folder)
+    first = await run(settings(tmp_path, kitchen=folder, broker="none"), web=False)
+    await first.stop()
+    table = (folder / "ingredients.yaml").read_text()
+    dearer = table.replace("{ ingredient: Sugar, per_kg: 1.10 }", "{ ingredient: Sugar, per_kg: 1.45 }")
+    assert dearer != table
+    (folder / "ingredients.yaml").write_text(dearer)
+    again = await run(settings(tmp_path, kitchen=folder, broker="none"), web=False)
+    kitchen = again.gateway.snapshot().state.kitchen
+    assert kitchen is not None
+    assert [row.cost_per_kg for row in kitchen.ingredients if row.id == "sugar"] == [1.45]
+    assert [r.message for r in caplog.records if "edited in" in r.message] == []
+
+
 async def test_system_kitchen_changed_by_hand_is_kept_and_is_no_edit_of_its_files(
     run: Callable[..., System], tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:

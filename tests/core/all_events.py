@@ -275,5 +275,25 @@ _BY_HAND: list[dict[str, Any]] = [
     {"kind": "kitchen_changed", "changes": _CHANGES, "at": _AT, "person": "manager", "reason": "asked for by telephone"}
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
+_INGREDIENTS: list[dict[str, Any]] = [
+    {
+        "kind": "ingredients_taken",
+        "at": _AT,
+        "ingredients": [
+            {
+                "id": "goat-milk",
+                "name": "Goat's milk",
+                "also": ["Milk"],
+                "per_100g": {"water": 87, "fat": 4, "milk_solids_not_fat": 9, "milk_fat": 4, "lactose": 4.5},
+                "density_g_per_ml": 1.03,
+                "density_source": "weighed",
+                "cost_per_kg": 2.4,
+                "allergens": ["milk"],
+                "source": "the supplier's sheet",
+            }
+        ],
+    }
+]
+
+_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

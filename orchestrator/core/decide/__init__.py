@@ -66,7 +66,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import ProbeId
-from orchestrator.core.kitchen_commands import ChangeKitchen
+from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
@@ -92,6 +92,7 @@ _TaskCommand = (
 )
 _OtherCommand = (
     ChangeKitchen
+    | TakeIngredients
     | AcknowledgeAlarm
     | ShelveAlarm
     | UnshelveAlarm
@@ -260,6 +261,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
     match command:
         case ChangeKitchen():
             return kitchen.change_kitchen(case, command)
+        case TakeIngredients():
+            return kitchen.take_ingredients(case, command)
         case AcknowledgeAlarm():
             return alarms.acknowledge(case, command)
         case ShelveAlarm():

@@ -9,8 +9,8 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, MachineReturned, TaskFreed, TaskHeld
 from orchestrator.core.events import MachineStopped as Stopped
 from orchestrator.core.ids import CrewId
-from orchestrator.core.kitchen_commands import Basis, ChangeKitchen
-from orchestrator.core.kitchen_events import KitchenChanged
+from orchestrator.core.kitchen_commands import Basis, ChangeKitchen, TakeIngredients
+from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.models.change import (
     Absent,
     AllowBreak,
@@ -41,6 +41,13 @@ def change_kitchen(case: Case, command: ChangeKitchen) -> Decision | Refusal:
     events = (*_lasting(case, command, who), *(e for c in command.changes for e in _own_events(case, command, c, who)))
     only_held = all(isinstance(change, HoldTask | FreeTask) for change in command.changes)
     return with_replan(case, events, "" if only_held else _why(case, command.changes))
+
+
+def take_ingredients(case: Case, command: TakeIngredients) -> Decision:
+    """Rows and prices of the ingredient table become others: no plan depends on them."""
+    if command.ingredients == case.kitchen.ingredients:
+        return Decision()
+    return Decision((IngredientsTaken(ingredients=command.ingredients, at=case.now),))
 
 
 def basis(case: Case) -> Basis:

@@ -45,7 +45,7 @@ from orchestrator.core.events import (
     WeightEntered,
 )
 from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, tasks
-from orchestrator.core.kitchen_events import KitchenChanged
+from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
@@ -97,6 +97,8 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # n
             return durations.forget_unfinished(tasks.undo(state, event))
         case KitchenChanged():
             return kitchen.apply(state, recorded, event)
+        case IngredientsTaken():
+            return kitchen.ingredients_taken(state, event)
         case MachineStopped():
             return kitchen.stop_begun(machines.apply(state, event), event.equipment, recorded.at)
         case LotHeld() | LotDecided():

@@ -7,9 +7,16 @@ from orchestrator.core.changes import carried_out
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.kitchen_book import MOST_ENTRIES, Allowance, Entry, KitchenBook, LaterStop, shrunk_between
-from orchestrator.core.kitchen_events import KitchenChanged
+from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.models import AllowedBreak, Kitchen, PlanRequest, Stop
 from orchestrator.core.state import State
+
+
+def ingredients_taken(state: State, event: IngredientsTaken) -> State:
+    """Mixes are worked out with other rows from now on."""
+    if state.kitchen is None:
+        return state
+    return replace(state, kitchen=state.kitchen.model_copy(update={"ingredients": event.ingredients}))
 
 
 def apply(state: State, recorded: Recorded, event: KitchenChanged) -> State:
