@@ -72,7 +72,8 @@ def test_pages_fit_their_width_and_every_target_is_large_enough(
     page = opened(path, width, height)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     sizes = page.evaluate(
-        """() => [...document.querySelectorAll('main :is(a, button, select, input:not([type=hidden], [type=checkbox]))')]
+        """() => [...document
+            .querySelectorAll('main :is(a, button, select, input:not([type=hidden], [type=checkbox]))')]
           .map(e => [e.textContent.trim() || e.name, e.getBoundingClientRect().height, e.matches('button')])"""
     )
     assert sizes
