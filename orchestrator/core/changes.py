@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from orchestrator.core import changes_crew, changes_orders, changes_places
+from orchestrator.core import changes_crew, changes_orders, changes_places, changes_supplies
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import (
@@ -21,6 +21,9 @@ from orchestrator.core.models.change import (
     MachineStopped,
     SmallerBatch,
     StartEarlier,
+    SupplyMoved,
+    SupplyThere,
+    SwapIngredient,
 )
 
 _KINDS: Final[
@@ -39,6 +42,9 @@ _KINDS: Final[
     AllowBreak: (changes_places.may_break, changes_places.allow_break),
     HoldTask: (changes_places.may_hold, changes_places.hold),
     FreeTask: (changes_places.may_free, changes_places.free),
+    SupplyMoved: (changes_supplies.may_move, changes_supplies.moved),
+    SupplyThere: (changes_supplies.may_be_there, changes_supplies.there),
+    SwapIngredient: (changes_supplies.may_swap, changes_supplies.swapped),
 }
 """A line for each kind of change: why it is refused, and how it is carried out.
 

@@ -20,6 +20,7 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, 
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
+from orchestrator.core.stock_commands import StockCommand
 
 
 class ImportKitchen(_Command):
@@ -356,6 +357,7 @@ Command = Annotated[
     | TakeCallPlan
     | TakeIngredients
     | RecordChannels
+    | StockCommand
     | Tick,
     Field(discriminator="kind"),
 ]

@@ -21,6 +21,7 @@ from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Pl
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.probe_events import ProbeEvent
+from orchestrator.core.stock_events import StockEvent
 
 
 class KitchenImported(Model):
@@ -377,9 +378,9 @@ KitchenEvent = (
     | CallEvent
     | IngredientsTaken
 )
-"""All but those of probes, which have a file of their own."""
+"""All but those of probes and of stock, which have files of their own."""
 
-Event = Annotated[KitchenEvent | ProbeEvent, Field(discriminator="kind")]
+Event = Annotated[KitchenEvent | ProbeEvent | StockEvent, Field(discriminator="kind")]
 
 
 class Recorded(Model):

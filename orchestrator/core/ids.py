@@ -22,3 +22,7 @@ CalleeId = NewType("CalleeId", str)
 """Made by whoever sends a command; sending the same one twice is harmless."""
 DeviationId = NewType("DeviationId", str)
 """``DEV-3``: the third deviation on record."""
+SupplyLotId = NewType("SupplyLotId", str)
+"""``in-3``: the third delivery on record. Written small, so that it is no lot code and no order."""
+DrillId = NewType("DrillId", str)
+"""``DRILL-2``: the second recall drill on record."""

@@ -1,34 +1,95 @@
 """Forward through the food: what was made from a lot, and which orders have taken from it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from orchestrator.core.ids import LotCode, OrderId
-from orchestrator.core.models import Kitchen, Plan, PlannedTask, Process
-from orchestrator.core.plan_index import kitchen_index, plan_index
+from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
+from orchestrator.core.models import Batch, Kitchen, Plan, PlannedTask, Process, Recipe, Step, StockLot, TaskKind
+from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import State, Taking, TaskStatus
 
 
-def taken_by(kitchen: Kitchen, plan: Plan, task: PlannedTask) -> Taking | None:
-    """Which lots a task takes from as it begins; none when it takes from none.
+def taken_by(
+    kitchen: Kitchen, plan: Plan, task: PlannedTask, before: Mapping[TaskId, Taking] | None = None
+) -> Taking | None:
+    """Which lots a task takes from as it begins, and how much; none when it takes from none.
 
     A step of a batch takes the components that the recipe names there, from the lots pegged to the batch. The first
     step of an order line takes the product, and each step of it its own components, from the lots pegged to the order.
+
+    Args:
+        kitchen: With the recipes.
+        plan: Whose pegs say which lot is meant for whom.
+        task: Of that plan.
+        before: What was taken by now: the last step that takes a component gets what is left of what was meant.
     """
     known, threads = kitchen_index(kitchen), plan_index(plan)
     step = known.step(task)
-    if step is None or (task.lot is None and task.order is None):
+    # A product without steps for each order is handed over by a task without a step.
+    if task.kind is not TaskKind.WORK or (step is None and task.order is None):
         return None
-    wanted = {take.component for take in step.takes if take.component is not None}
+    wanted = {take.component for take in (step.takes if step is not None else ()) if take.component is not None}
     if task.lot is None and task.recipe is not None:
         wanted.add(task.recipe)
-    lots = []
+    into = str(task.lot if task.lot is not None else task.order)
+    amounts: dict[LotCode, float] = {}
+    units: dict[LotCode, Unit] = {}
     for peg in plan.pegs:
         mine = peg.batch == task.lot if task.lot is not None else peg.order == task.order
         source = threads.batches.get(peg.lot) or known.stock.get(peg.lot)
         if mine and source is not None and source.recipe in wanted:
-            lots.append(peg.lot)
-    into = task.lot if task.lot is not None else task.order
-    return Taking(into=str(into), lots=tuple(dict.fromkeys(lots))) if lots else None
+            part = peg.quantity.value * _part(known.recipes[source.recipe], known, task, step)
+            amounts[peg.lot], units[peg.lot] = amounts.get(peg.lot, 0.0) + part, peg.quantity.unit
+    if not amounts:
+        return None
+    given = []
+    for lot, part in amounts.items():
+        meant = sum(p.quantity.value for p in plan.pegs if p.lot == lot and p.consumer == into)
+        left = max(0.0, meant - taken_before(before or {}, task.id, into, lot))
+        takes = left if _is_last(source_of(kitchen, plan, lot), known, task, step) else min(left, part)
+        given.append(Quantity(value=takes, unit=units[lot]))
+    return Taking(into=into, lots=tuple(amounts), amounts=tuple(given))
+
+
+def taken_before(before: Mapping[TaskId, Taking], task: TaskId, into: str, lot: LotCode) -> float:
+    """How much other tasks of the same consumer have taken of a lot."""
+    found = 0.0
+    for other, taking in before.items():
+        if other != task and taking.into == into:
+            found += sum(q.value for one, q in zip(taking.lots, taking.amounts, strict=False) if one == lot)
+    return found
+
+
+def source_of(kitchen: Kitchen, plan: Plan, lot: LotCode) -> RecipeId | None:
+    """What a lot is, by its recipe."""
+    known: Batch | StockLot | None = plan_index(plan).batches.get(lot) or kitchen_index(kitchen).stock.get(lot)
+    return known.recipe if known is not None else None
+
+
+def _takers(component: RecipeId, known: KitchenIndex, task: PlannedTask) -> list[tuple[Step, float]]:
+    """The steps of a batch, or of an order line, that take a component, with how much at the recipe's yield."""
+    recipe = known.recipes.get(task.recipe) if task.recipe is not None else None
+    per = "batch" if task.lot is not None else "order"
+    found = []
+    for step in (s for s in (recipe.steps if recipe is not None else ()) if s.per == per):
+        amount = sum(take.amount.value for take in step.takes if take.component == component)
+        if amount > 0:
+            found.append((step, amount))
+    return found
+
+
+def _part(source: Recipe, known: KitchenIndex, task: PlannedTask, step: Step | None) -> float:
+    """Which part of what is meant for a consumer one step takes; a product is taken whole as its line begins."""
+    if step is None or (task.lot is None and source.id == task.recipe):
+        return 1.0
+    takers = _takers(source.id, known, task)
+    whole = sum(amount for _, amount in takers)
+    return sum(amount for taker, amount in takers if taker.id == step.id) / whole if whole > 0 else 1.0
+
+
+def _is_last(source: RecipeId | None, known: KitchenIndex, task: PlannedTask, step: Step | None) -> bool:
+    takers = _takers(source, known, task) if source is not None and source != task.recipe else []
+    return step is None or not takers or takers[-1][0].id == step.id
 
 
 def made_from(state: State, lot: LotCode) -> tuple[LotCode, ...]:

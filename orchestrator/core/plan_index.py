@@ -2,7 +2,7 @@
 
 import heapq
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -78,10 +78,16 @@ class KitchenIndex:
             return self.recipes.get(task.recipe) if task.recipe is not None else None
         return self.revisions.get((task.recipe, task.revision))
 
-    def awaits(self, task: PlannedTask) -> Supply | None:
-        """The last to come of the ingredients that a task takes; none if all are there from the start."""
+    def awaits(self, task: PlannedTask, enough: Container[tuple[TaskId, str]] = ()) -> Supply | None:
+        """The last to come of the ingredients that a task takes; none if all are there from the start.
+
+        Args:
+            task: Of a plan of this kitchen.
+            enough: Tasks and ingredients of which what is on hand is enough; see `supply_cover`.
+        """
         step = self.step(task) if self.supplies else None
-        names = [take.ingredient for take in step.takes if take.ingredient] if step is not None else []
+        takes = step.takes if step is not None else ()
+        names = [take.ingredient for take in takes if take.ingredient and (task.id, take.ingredient) not in enough]
         return max((self.supplies[n] for n in names if n in self.supplies), key=lambda s: s.ready, default=None)
 
 

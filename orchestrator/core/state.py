@@ -13,6 +13,7 @@ from orchestrator.core.ids import (
     CommandId,
     CrewId,
     DeviationId,
+    DrillId,
     EquipmentId,
     LotCode,
     ProbeId,
@@ -26,8 +27,12 @@ from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.models.durations import AdoptedFigures, Sample
 from orchestrator.core.models.questions import LatestReturn, LatestStart
+from orchestrator.core.models.stock import Drill
+from orchestrator.core.pantry import Pantry
 from orchestrator.core.probe_book import ProbeBook
+from orchestrator.core.quantities import Quantity
 from orchestrator.core.seen import SeenCommands
+from orchestrator.core.stock_events import StockCounted
 
 
 class TaskStatus(StrEnum):
@@ -101,6 +106,8 @@ class Taking:
     into: str
     """Lot code of the batch, or the id of the order."""
     lots: tuple[LotCode, ...]
+    amounts: tuple[Quantity, ...] = ()
+    """Of each lot, as the plan meant it; what a lot no longer had was not taken, see `material`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +182,12 @@ class State:
     lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
     takings: Mapping[TaskId, Taking] = field(default_factory=dict)
     """Of tasks that have begun, also of those that no plan names any more."""
+    pantry: Pantry = field(default_factory=Pantry)
+    """Ingredients that were received, and which of them went into what."""
+    counts: Mapping[LotCode, tuple[StockCounted, ...]] = field(default_factory=dict)
+    """What was counted of lots, and differed from the books; the newest last."""
+    drills: Mapping[DrillId, Drill] = field(default_factory=dict)
+    """Recall drills, in the order in which they began."""
     deviations: Mapping[DeviationId, Deviation] = field(default_factory=dict)
     """All of them, in the order in which they were opened."""
     machines: Mapping[EquipmentId, MachineStop] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from orchestrator.planner.demand import Demand
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import Place
 from orchestrator.planner.sizes import all_allergens
+from orchestrator.planner.supplies import cover
 
 _MINUTE = timedelta(minutes=1)
 
@@ -40,6 +41,7 @@ class Indices:
         self.machine: dict[EquipmentId, int] = {machine.id: i for i, machine in enumerate(kitchen.equipment)}
         self.worker: dict[CrewId, int] = {member.id: i for i, member in enumerate(kitchen.crew)}
         self.actuals = actuals_of(request)
+        self.enough = cover(request, demand)
         self.allergens: dict[RecipeId | None, frozenset[str]] = dict(all_allergens(kitchen).items())
         self.previous: dict[TaskId, PlannedTask] = (
             {task.id: task for task in request.previous.tasks} if request.previous else {}

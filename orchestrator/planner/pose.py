@@ -201,7 +201,7 @@ def _fixed_stay(at: Indices, spec: TaskSpec) -> Fixed | None:
 
 def _supplied(at: Indices, spec: TaskSpec) -> int:
     """When all the ingredients that a step takes are there."""
-    awaited = supplies_of(at.request.kitchen, spec)
+    awaited = supplies_of(at.request, at.demand, spec, at.enough)
     return max((ceil_min(at.origin, supply.ready) for supply in awaited), default=0)
 
 

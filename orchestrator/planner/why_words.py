@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import TaskKind
+from orchestrator.core.models import Supply, TaskKind
 from orchestrator.core.models.explanation import Hold, HoldKind
 from orchestrator.planner.holds_places import Found
 from orchestrator.planner.shift import Movers
@@ -99,7 +99,9 @@ class HoldWords(Words):
         ends = place is not None and found.minute >= place.end and found.minute != made.release
         what = "ready" if ends else "begun"
         said = f"{self.job(found.job)} may not be {what} before {self.clock(found.minute)}"
-        supplies = supplies_of(self.request.kitchen, self.demand.specs[found.job]) if what == "begun" else ()
+        supplies: tuple[Supply, ...] = ()
+        if what == "begun":
+            supplies = supplies_of(self.request, self.demand, self.demand.specs[found.job])
         return f"{said}: {supplies[0].ingredient} is not there" if supplies else said
 
     def _follows(self, found: Found, minutes: int) -> str:

@@ -26,7 +26,7 @@ class Words:
 
     def awaited(self, job: int) -> str:
         """The ingredient that a job waits for longest, with when it is there; empty if all are there from the start."""
-        supply = next(iter(supplies_of(self.request.kitchen, self.demand.specs[job])), None)
+        supply = next(iter(supplies_of(self.request, self.demand, self.demand.specs[job])), None)
         if supply is None:
             return ""
         at = self.request.kitchen.local(supply.ready).strftime("%a %d %b %H:%M")

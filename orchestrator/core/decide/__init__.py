@@ -54,6 +54,7 @@ from orchestrator.core.decide import (
     plans,
     probes,
     starting,
+    stock,
     temperatures,
     ticks,
     weights,
@@ -72,6 +73,7 @@ from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.state import State
+from orchestrator.core.stock_commands import StockCommand
 
 _STANDS = timedelta(minutes=30)
 """So long a plan stands before a warning asks for another; a figure of ours."""
@@ -216,6 +218,8 @@ def _carry_out(case: Case, command: Command) -> Decision | Refusal:
         return _on_task(case, command)
     if isinstance(command, probes.ProbeCommand):
         return probes.on_probe(case, command)
+    if isinstance(command, StockCommand):
+        return stock.on_stock(case, command)
     return _on_rest(case, command)
 
 

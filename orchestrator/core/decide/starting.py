@@ -10,6 +10,7 @@ from orchestrator.core.decide.doubt import lots_usable
 from orchestrator.core.decide.machine_free import free_machine
 from orchestrator.core.decide.probes import washes_asked
 from orchestrator.core.decide.stays import stays_end
+from orchestrator.core.decide.using import lots_used
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import GateEvidence, TaskStarted
 from orchestrator.core.follow_on import Shut, shut
@@ -49,7 +50,9 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
     other = machine is not None and machine != task.equipment
     washes = washes_asked(case, task, machine, at)
     return with_replan(
-        case, (started, *stays_end(case, task, at), *washes), f"{task.id} is on {machine}" if other else ""
+        case,
+        (started, *stays_end(case, task, at), *lots_used(case, task, at), *washes),
+        f"{task.id} is on {machine}" if other else "",
     )
 
 

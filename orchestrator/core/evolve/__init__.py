@@ -46,6 +46,8 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, tasks
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
+from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, stock, tasks
+from orchestrator.core.kitchen_events import KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
@@ -61,6 +63,7 @@ from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.probe_book import placed, with_event
 from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
 from orchestrator.core.state import State
+from orchestrator.core.stock_events import StockEvent
 
 
 def evolve(state: State, recorded: Recorded) -> State:
@@ -76,7 +79,10 @@ def evolve(state: State, recorded: Recorded) -> State:
     if recorded.seq != state.seq + 1:
         raise ValueError(f"event {recorded.seq} cannot follow {state.seq}: the log has a gap or a repeat")
     event = recorded.event
-    changed = _probe(state, event) if isinstance(event, ProbeEvent) else _apply(state, recorded, event)
+    if isinstance(event, StockEvent):
+        changed = stock.apply(state, event)
+    else:
+        changed = _probe(state, event) if isinstance(event, ProbeEvent) else _apply(state, recorded, event)
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 

@@ -44,7 +44,8 @@ def apply(state: State, recorded: Recorded, event: TaskEvent) -> State:
     acts = _acts(state, recorded, event, before)
     after = _record(before or TaskRecord(), event)
     changed = replace(state, tasks={**state.tasks, event.task: after}, acts=acts)
-    return _taken(changed, event.task) if isinstance(event, TaskStarted) else changed
+    # What a step that is left out would have taken goes on without it: its stay has ended.
+    return _taken(changed, event.task) if isinstance(event, TaskStarted | TaskSkipped) else changed
 
 
 def _taken(state: State, task: TaskId) -> State:
@@ -52,7 +53,7 @@ def _taken(state: State, task: TaskId) -> State:
     planned = plan_index(state.plan).tasks.get(task) if state.plan is not None else None
     if planned is None or state.kitchen is None or state.plan is None:
         return state
-    taking = taken_by(state.kitchen, state.plan, planned)
+    taking = taken_by(state.kitchen, state.plan, planned, state.takings)
     return state if taking is None else replace(state, takings={**state.takings, task: taking})
 
 
@@ -164,12 +165,13 @@ def undo(state: State, event: ActUndone) -> State:
         else:
             lots[lot] = lot_record
     begun = {t: taking for t, taking in state.takings.items() if t not in act.before or _has_begun(tasks.get(t))}
+    pantry = state.pantry.without(frozenset(t for t in act.before if not _has_begun(tasks.get(t))))
     acts = tuple(a for a in state.acts if a.seq != act.seq)
-    return replace(state, tasks=tasks, lots=lots, takings=begun, acts=acts)
+    return replace(state, tasks=tasks, lots=lots, takings=begun, pantry=pantry, acts=acts)
 
 
 def _has_begun(record: TaskRecord | None) -> bool:
-    return record is not None and record.started_at is not None
+    return record is not None and record.status is not TaskStatus.WAITING
 
 
 def _shares(

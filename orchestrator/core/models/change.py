@@ -159,6 +159,49 @@ class AddStock(Model):
         return f"{_amount(self.lot.quantity)} {_recipe(kitchen, self.lot.recipe)} more on hand ({self.lot.lot})"
 
 
+class SupplyMoved(Model):
+    """An ingredient is there later, or sooner, than was thought: delivered, or ripe."""
+
+    change: Literal["supply moved"] = "supply moved"
+    ingredient: str
+    ready: AwareDatetime
+    why: Literal["delivery", "ripe"] = "delivery"
+    on_hand: Quantity | None = None
+    """What can be used until then; none: nothing."""
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        so_far = f", {_amount(self.on_hand)} until then" if self.on_hand is not None else ""
+        what = "ripe" if self.why == "ripe" else "there"
+        return f"{self.ingredient} {what} {_clock(kitchen, self.ready)}{so_far}"
+
+
+class SupplyThere(Model):
+    """An ingredient that was waited for is there."""
+
+    change: Literal["supply there"] = "supply there"
+    ingredient: str
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{self.ingredient} is there"
+
+
+class SwapIngredient(Model):
+    """One ingredient stands in for another, or the same one comes with other allergens."""
+
+    change: Literal["swap ingredient"] = "swap ingredient"
+    ingredient: str
+    by: str = Field(min_length=1, max_length=100)
+    allergens: tuple[str, ...] = ()
+    """All that it brings."""
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        brings = f", with {', '.join(self.allergens)}" if self.allergens else ", without allergens"
+        return f"{self.by} instead of {self.ingredient}{brings}"
+
+
 class AllowBreak(AllowedBreak):
     """A quality window may be missed, by no more than so many minutes; the plan names it openly."""
 
@@ -202,6 +245,9 @@ Change = Annotated[
     | MachineStopped
     | MachineBack
     | AddStock
+    | SupplyMoved
+    | SupplyThere
+    | SwapIngredient
     | AllowBreak
     | HoldTask
     | FreeTask,

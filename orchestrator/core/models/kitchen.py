@@ -256,6 +256,10 @@ class Supply(Model):
     ready: AwareDatetime
     why: Literal["delivery", "ripe"] = "delivery"
     """It comes then, or is ripe enough then."""
+    on_hand: Quantity | None = None
+    """So much of it is there already, as after a short delivery: only what goes beyond it waits."""
+    counted_at: AwareDatetime | None = None
+    """When that was so; work that began before took from what was there before."""
 
 
 class TopicMapping(Model):

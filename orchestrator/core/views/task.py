@@ -14,6 +14,7 @@ from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.supply_cover import covered_now
 from orchestrator.core.views.figures import FollowOnView
 from orchestrator.core.views.models import AmountView, GateView, TaskView, WeighingView
 from orchestrator.core.views.temperature import temperature_view
@@ -182,7 +183,8 @@ def _scale(look: Look, task: PlannedTask) -> float:
 def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountView:
     if take.component is None:
         coming = look.kitchen.supplies.get(take.ingredient or "")
-        late = coming is not None and coming.ready > look.now
+        enough = (task.id, take.ingredient or "") in covered_now(look.state)
+        late = coming is not None and coming.ready > look.now and not enough
         return AmountView(
             what=take.ingredient or "",
             quantity=take.amount.times(scale),

@@ -1,0 +1,41 @@
+"""Acts about stock, each passed to the file that knows it."""
+
+from typing import assert_never
+
+from orchestrator.core.decide import counting, deliveries, drills, using
+from orchestrator.core.decide.case import Case, Decision
+from orchestrator.core.errors import Refusal
+from orchestrator.core.stock_commands import (
+    CountStock,
+    EndDrill,
+    JudgeRipeness,
+    MarkDrill,
+    ReceiveDelivery,
+    ReplaceIngredient,
+    StartDrill,
+    StockCommand,
+    UseLot,
+)
+
+
+def on_stock(case: Case, command: StockCommand) -> Decision | Refusal:  # noqa: PLR0911 - a table of acts
+    """Carry one out."""
+    match command:
+        case ReceiveDelivery():
+            return deliveries.receive(case, command)
+        case UseLot():
+            return using.use_lot(case, command)
+        case JudgeRipeness():
+            return deliveries.ripeness(case, command)
+        case ReplaceIngredient():
+            return deliveries.swap(case, command)
+        case CountStock():
+            return counting.count(case, command)
+        case StartDrill():
+            return drills.start(case, command)
+        case MarkDrill():
+            return drills.mark(case, command)
+        case EndDrill():
+            return drills.end(case, command)
+        case _:
+            assert_never(command)

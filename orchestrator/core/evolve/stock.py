@@ -1,0 +1,107 @@
+"""What deliveries, counts and drills change; a delivery that did not come as thought changes what work can begin."""
+
+from dataclasses import replace
+from typing import assert_never
+
+from orchestrator.core.changes_supplies import relabelled, swap, with_supply, without_supply
+from orchestrator.core.ids import LotCode, SupplyLotId
+from orchestrator.core.models import Kitchen, Supply
+from orchestrator.core.models.change import SwapIngredient
+from orchestrator.core.models.stock import Drill
+from orchestrator.core.state import State
+from orchestrator.core.stock_events import (
+    DeliveryReceived,
+    DrillEnded,
+    DrillMarked,
+    DrillStarted,
+    IngredientSwapped,
+    IngredientTaken,
+    RipenessJudged,
+    StockCounted,
+    StockEvent,
+)
+
+
+def apply(state: State, event: StockEvent) -> State:
+    """The pantry, the counts, the drills and what the kitchen waits for."""
+    match event:
+        case DeliveryReceived():
+            kitchen = _after_delivery(state.kitchen, event)
+            return replace(state, kitchen=kitchen, pantry=state.pantry.with_delivery(event))
+        case IngredientTaken():
+            return replace(state, pantry=state.pantry.with_uses(event))
+        case RipenessJudged():
+            return replace(state, kitchen=_after_look(state.kitchen, event))
+        case IngredientSwapped():
+            return _swapped(state, event)
+        case StockCounted():
+            return _counted(state, event)
+        case DrillStarted() | DrillMarked() | DrillEnded():
+            return _drilled(state, event)
+        case _:
+            assert_never(event)
+
+
+def _after_delivery(kitchen: Kitchen | None, event: DeliveryReceived) -> Kitchen | None:
+    if kitchen is None:
+        return None
+    if event.outcome == "accepted":
+        return without_supply(kitchen, event.ingredient)
+    # Without a word of when the rest comes, nothing may count on it within the days that are planned.
+    ready = event.rest_at if event.rest_at is not None else kitchen.planned_until
+    some = event.usable is not None and event.usable.value > 0
+    supply = Supply(
+        ingredient=event.ingredient,
+        ready=ready,
+        why="delivery",
+        on_hand=event.usable if some else None,
+        counted_at=event.at if some else None,
+    )
+    return with_supply(kitchen, supply)
+
+
+def _after_look(kitchen: Kitchen | None, event: RipenessJudged) -> Kitchen | None:
+    if kitchen is None:
+        return None
+    if event.ripe_at is None:
+        return without_supply(kitchen, event.ingredient)
+    return with_supply(kitchen, Supply(ingredient=event.ingredient, ready=event.ripe_at, why="ripe"))
+
+
+def _swapped(state: State, event: IngredientSwapped) -> State:
+    if state.kitchen is None:
+        return state
+    told = SwapIngredient(ingredient=event.ingredient, by=event.by, allergens=event.allergens)
+    kitchen = swap(state.kitchen, told)
+    begun = {task: r.started_at for task, r in state.tasks.items() if r.started_at is not None}
+    plan = None if state.plan is None else relabelled(state.plan, state.kitchen, kitchen, begun)
+    return replace(state, kitchen=kitchen, plan=plan)
+
+
+def _counted(state: State, event: StockCounted) -> State:
+    if SupplyLotId(event.lot) in state.pantry.lots:
+        return replace(state, pantry=state.pantry.with_count(event))
+    lot = LotCode(event.lot)
+    return replace(state, counts={**state.counts, lot: (*state.counts.get(lot, ()), event)})
+
+
+def _drilled(state: State, event: DrillStarted | DrillMarked | DrillEnded) -> State:
+    if isinstance(event, DrillStarted):
+        drill = Drill(
+            id=event.drill,
+            lot=event.lot,
+            name=event.name,
+            started_at=event.at,
+            person=event.person,
+            items=event.items,
+            gone=event.gone,
+        )
+        return replace(state, drills={**state.drills, event.drill: drill})
+    known = state.drills.get(event.drill)
+    if known is None:
+        return state
+    if isinstance(event, DrillMarked):
+        after = known.model_copy(update={"finds": (*known.finds, event.find)})
+    else:
+        after = known.model_copy(update={"ended_at": event.at, "ended_by": event.person, "note": event.note})
+    return replace(state, drills={**state.drills, event.drill: after})

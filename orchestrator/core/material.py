@@ -1,0 +1,285 @@
+"""The books of material: of every lot what there was, what was taken by which task into what, lost, handed over, left.
+
+Every movement stands once, and is read from both sides: what a lot gave is what its takers took. So the books balance
+lot by lot, ``start + corrected = taken + lost + left``, and a trace closes in both directions.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import lru_cache
+from typing import Final, Literal
+
+from orchestrator.core.ids import LotCode, OrderId, SupplyLotId, TaskId
+from orchestrator.core.models import Batch, Measure, Process, Recipe
+from orchestrator.core.pantry import LEAST
+from orchestrator.core.plan_index import Same, kitchen_index, plan_index
+from orchestrator.core.quantities import Unit
+from orchestrator.core.state import LotStatus, State, TaskStatus
+
+_MEASURES: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+_OVER: Final = (TaskStatus.DONE, TaskStatus.SKIPPED)
+_LONG_AGO: Final = datetime.min.replace(tzinfo=UTC)
+How = Literal["on hand", "received", "measured", "counted pieces", "planned", "in work", "not begun"]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """So much of one lot went into another, or to an order, as a task began."""
+
+    lot: str
+    into: str
+    task: TaskId
+    at: datetime | None
+    value: float
+    asked: float
+    """What the plan meant; the lot may have had less."""
+    unit: Unit
+    to_order: bool
+    handed_over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """One lot's books, in its own unit."""
+
+    lot: str
+    unit: Unit
+    start: float
+    """Made, on hand or received. While it is in work, and when it was thrown away unfinished: what was to become of
+    it."""
+    how: How
+    parts: tuple[Part, ...]
+    corrected: float
+    """What counts have added, or taken away."""
+    lost: float
+    """What was thrown away of it."""
+    left: float
+
+    @property
+    def taken(self) -> float:
+        """What went into other lots and to orders."""
+        return sum(part.value for part in self.parts)
+
+    @property
+    def handed_over(self) -> float:
+        """Of that, what customers have."""
+        return sum(part.value for part in self.parts if part.handed_over)
+
+    @property
+    def short(self) -> float:
+        """What was meant to be taken and was not there."""
+        return sum(part.asked - part.value for part in self.parts)
+
+    @property
+    def gap(self) -> float:
+        """What the books cannot explain; 0 where they balance."""
+        return self.start + self.corrected - self.taken - self.lost - self.left
+
+
+@dataclass(frozen=True, slots=True)
+class Yielded:
+    """What a batch gave against what its amounts give by the recipe."""
+
+    expected: float
+    """By the recipe at the amounts taken, before anything is lost."""
+    in_machines: float
+    """What the recipe says stays in machines."""
+    made: float
+    unit: Unit
+
+    @property
+    def difference(self) -> float:
+        """What was lost besides, by what was measured; below 0: more than the recipe says."""
+        return self.expected - self.in_machines - self.made
+
+
+@dataclass(frozen=True, slots=True)
+class Books:
+    """All accounts, by lot code or code of the delivery."""
+
+    accounts: Mapping[str, Account]
+    into: Mapping[str, tuple[Part, ...]]
+    """By who took it: lot code or order id."""
+
+    def forward(self, lot: str) -> tuple[str, ...]:
+        """Every lot and order that food of this one is in, directly or through others, nearest first."""
+        return _walk(lot, lambda one: [p.into for p in self._parts(one)])
+
+    def back(self, lot: str) -> tuple[str, ...]:
+        """Every lot that is in this one, or in this order, directly or through others, nearest first."""
+        return _walk(lot, lambda one: [p.lot for p in self.into.get(one, ()) if p.value > LEAST])
+
+    def _parts(self, lot: str) -> list[Part]:
+        account = self.accounts.get(lot)
+        return [part for part in (account.parts if account is not None else ()) if part.value > LEAST]
+
+    def shares(self, lot: str) -> dict[str, float]:
+        """Which part of a lot is in what, from 0 to 1, by lot code; orders stand as ``LOT/ORDER``.
+
+        Food that went on through several lots is shared out as each of them was: mixed evenly.
+        """
+        found: dict[str, float] = defaultdict(float)
+        self._share(lot, 1.0, found, frozenset())
+        return dict(found)
+
+    def _share(self, lot: str, part: float, found: dict[str, float], above: frozenset[str]) -> None:
+        account = self.accounts.get(lot)
+        whole = account.start + account.corrected if account is not None else 0.0
+        if account is None or lot in above:
+            return
+        if whole <= LEAST:
+            found[lot] += part
+            return
+        left = part
+        for one in self._parts(lot):
+            share = min(left, part * one.value / whole)
+            left -= share
+            if one.to_order:
+                found[f"{lot}/{one.into}"] += share
+            else:
+                self._share(one.into, share, found, above | {lot})
+        found[lot] += max(0.0, left)
+
+
+def _walk(start: str, near: Callable[[str], list[str]]) -> tuple[str, ...]:
+    found: list[str] = []
+    ahead = [start]
+    while ahead:
+        for one in near(ahead.pop(0)):
+            if one not in found and one != start:
+                found.append(one)
+                ahead.append(one)
+    return tuple(found)
+
+
+def books(state: State) -> Books:
+    """The books as they stand; empty before there is a kitchen. Worked out once for each state."""
+    return _remembered(Same(state))
+
+
+@lru_cache(maxsize=4)
+def _remembered(same: Same[State]) -> Books:
+    return _books(same.thing)
+
+
+def _books(state: State) -> Books:
+    kitchen, plan = state.kitchen, state.plan
+    if kitchen is None:
+        return Books({}, {})
+    asked = _asked(state)
+    accounts: dict[str, Account] = {}
+    for stock in kitchen.stock:
+        on_hand: tuple[float, How] = (stock.quantity.value, "on hand")
+        accounts[stock.lot] = _account(state, stock.lot, on_hand, stock.quantity.unit, asked)
+    for batch in plan.batches if plan is not None else ():
+        recipe = kitchen_index(kitchen).recipes.get(batch.recipe)
+        accounts[batch.lot] = _account(state, batch.lot, _made(state, batch, recipe), batch.size.unit, asked)
+    for supply in state.pantry.lots:
+        accounts[supply] = _supplied(state, supply)
+    into: dict[str, list[Part]] = defaultdict(list)
+    for part in (part for account in accounts.values() for part in account.parts):
+        into[part.into].append(part)
+    return Books(accounts, {who: tuple(parts) for who, parts in into.items()})
+
+
+def _asked(state: State) -> dict[str, list[Part]]:
+    """What was meant to be taken of each lot, by everything that has begun."""
+    found: dict[str, list[Part]] = defaultdict(list)
+    for task, taking in state.takings.items():
+        record, to_order = state.record(task), _is_order(state, taking.into)
+        at = record.started_at or record.finished_at
+        given = _handed_over(state, task) if to_order else False
+        for lot, amount in zip(taking.lots, taking.amounts, strict=False):
+            part = Part(lot, taking.into, task, at, amount.value, amount.value, amount.unit, to_order, given)
+            found[lot].append(part)
+    return found
+
+
+def _is_order(state: State, name: str) -> bool:
+    batches = plan_index(state.plan).batches if state.plan is not None else {}
+    return LotCode(name) not in batches
+
+
+def _handed_over(state: State, task: TaskId) -> bool:
+    """Whether the line of an order that a task belongs to was handed over."""
+    line = task.rsplit(".", 1)[0]
+    order_tasks = plan_index(state.plan).order_tasks if state.plan is not None else {}
+    mine = order_tasks.get(OrderId(line.split(".")[0]), ())
+    tasks = plan_index(state.plan).tasks if state.plan is not None else {}
+    ends = [t for t in mine if t.startswith(f"{line}.") and tasks[t].process is Process.HAND_OVER]
+    return any(state.record(t).status is TaskStatus.DONE for t in ends)
+
+
+def _account(
+    state: State, lot: LotCode, start: tuple[float, How], unit: Unit, asked: Mapping[str, list[Part]]
+) -> Account:
+    """What was there at each instant limits what could be taken then."""
+    left, how = start
+    parts: list[Part] = []
+    corrected = 0.0
+    counts = [(count.at, 1, count.counted.value - count.books.value) for count in state.counts.get(lot, ())]
+    takes = [(part.at or _LONG_AGO, 0, part) for part in asked.get(lot, ())]
+    entries: list[tuple[datetime, int, float | Part]] = [*counts, *takes]
+    for _, _, what in sorted(entries, key=lambda entry: entry[:2]):
+        if isinstance(what, float):
+            corrected += what
+            left += what
+        else:
+            value = min(what.asked, max(0.0, left)) if what.unit is unit else 0.0
+            parts.append(_with(what, value))
+            left -= value
+    record = state.lots.get(lot)
+    gone = left if record is not None and record.status is LotStatus.DISCARDED else 0.0
+    return Account(lot, unit, start[0], how, tuple(parts), corrected, lost=gone, left=left - gone)
+
+
+def _with(part: Part, value: float) -> Part:
+    return Part(part.lot, part.into, part.task, part.at, value, part.asked, part.unit, part.to_order, part.handed_over)
+
+
+def _supplied(state: State, lot: SupplyLotId) -> Account:
+    received = state.pantry.lots[lot]
+    unit, left = received.quantity.unit, state.pantry.left(lot)
+    parts = []
+    for task, uses in state.pantry.uses.items():
+        record, into = state.record(task), task.split(".")[0]
+        for use in uses:
+            if use.lot == lot and use.quantity.unit is unit:
+                to_order = _is_order(state, into)
+                over = to_order and _handed_over(state, task)
+                value = use.quantity.value
+                parts.append(Part(lot, into, task, record.started_at, value, value, unit, to_order, over))
+    corrected = state.pantry.counted.get(lot, 0.0)
+    return Account(lot, unit, received.quantity.value, "received", tuple(parts), corrected, 0.0, left)
+
+
+def _made(state: State, batch: Batch, recipe: Recipe | None) -> tuple[float, How]:
+    """How much a batch has given: as it was measured or counted at the end of its work, else as planned."""
+    planned = batch.size.value
+    work = [s for s in (recipe.steps if recipe is not None else ()) if s.per == "batch" and s.stay is None]
+    records = [state.record(TaskId(f"{batch.lot}.{step.id}")) for step in work]
+    if not any(record.status is not TaskStatus.WAITING for record in records):
+        return planned, "not begun"
+    if any(record.status not in _OVER for record in records):
+        return planned, "in work"
+    last, step = records[-1], work[-1]
+    if step.measure is not None and _MEASURES.get(step.measure) is batch.size.unit and step.measure in last.measured:
+        return last.measured[step.measure], "measured"
+    if step.cycle is not None and last.pieces and batch.size.unit is Unit.EACH:
+        return float(last.pieces), "counted pieces"
+    return planned, "planned"
+
+
+def yielded(state: State, lot: LotCode) -> Yielded | None:
+    """What a finished batch gave against its recipe; none for anything else."""
+    batch = plan_index(state.plan).batches.get(lot) if state.plan is not None else None
+    recipe = kitchen_index(state.kitchen).recipes.get(batch.recipe) if state.kitchen is not None and batch else None
+    if batch is None or recipe is None or recipe.revision != batch.revision:
+        return None
+    made, how = _made(state, batch, recipe)
+    if how in ("not begun", "in work"):
+        return None
+    machines = sum(step.loss.value for step in recipe.steps if step.loss is not None and step.per == "batch")
+    return Yielded(recipe.yields.value * batch.scale, machines, made, batch.size.unit)
