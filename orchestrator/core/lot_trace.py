@@ -48,7 +48,7 @@ def taken_by(
         left = max(0.0, meant - taken_before(before or {}, task.id, into, lot))
         takes = left if _is_last(source_of(kitchen, plan, lot), known, task, step) else min(left, part)
         given.append(Quantity(value=takes, unit=units[lot]))
-    return Taking(into=into, lots=tuple(amounts), amounts=tuple(given))
+    return Taking(into=into, lots=tuple(amounts), amounts=tuple(given), to_order=task.lot is None)
 
 
 def taken_before(before: Mapping[TaskId, Taking], task: TaskId, into: str, lot: LotCode) -> float:

@@ -173,7 +173,8 @@ def _books(state: State) -> Books:
     for stock in kitchen.stock:
         on_hand: tuple[float, How] = (stock.quantity.value, "on hand")
         accounts[stock.lot] = _account(state, stock.lot, on_hand, stock.quantity.unit, asked)
-    for batch in plan.batches if plan is not None else ():
+    planned = {batch.lot: batch for batch in (plan.batches if plan is not None else ())}
+    for batch in {**state.begun, **planned}.values():
         recipe = kitchen_index(kitchen).recipes.get(batch.recipe)
         accounts[batch.lot] = _account(state, batch.lot, _made(state, batch, recipe), batch.size.unit, asked)
     for supply in state.pantry.lots:
@@ -188,18 +189,13 @@ def _asked(state: State) -> dict[str, list[Part]]:
     """What was meant to be taken of each lot, by everything that has begun."""
     found: dict[str, list[Part]] = defaultdict(list)
     for task, taking in state.takings.items():
-        record, to_order = state.record(task), _is_order(state, taking.into)
+        record, to_order = state.record(task), taking.to_order
         at = record.started_at or record.finished_at
-        given = _handed_over(state, task) if to_order else False
+        given = to_order and _handed_over(state, task)
         for lot, amount in zip(taking.lots, taking.amounts, strict=False):
             part = Part(lot, taking.into, task, at, amount.value, amount.value, amount.unit, to_order, given)
             found[lot].append(part)
     return found
-
-
-def _is_order(state: State, name: str) -> bool:
-    batches = plan_index(state.plan).batches if state.plan is not None else {}
-    return LotCode(name) not in batches
 
 
 def _handed_over(state: State, task: TaskId) -> bool:
@@ -247,7 +243,7 @@ def _supplied(state: State, lot: SupplyLotId) -> Account:
         record, into = state.record(task), task.split(".")[0]
         for use in uses:
             if use.lot == lot and use.quantity.unit is unit:
-                to_order = _is_order(state, into)
+                to_order = LotCode(into) not in state.begun
                 over = to_order and _handed_over(state, task)
                 value = use.quantity.value
                 parts.append(Part(lot, into, task, record.started_at, value, value, unit, to_order, over))
@@ -272,9 +268,15 @@ def _made(state: State, batch: Batch, recipe: Recipe | None) -> tuple[float, How
     return planned, "planned"
 
 
+def batch_of(state: State, lot: str) -> Batch | None:
+    """A batch of the plan, or one that has begun and that no plan names any more."""
+    planned = plan_index(state.plan).batches.get(LotCode(lot)) if state.plan is not None else None
+    return planned or state.begun.get(LotCode(lot))
+
+
 def yielded(state: State, lot: LotCode) -> Yielded | None:
     """What a finished batch gave against its recipe; none for anything else."""
-    batch = plan_index(state.plan).batches.get(lot) if state.plan is not None else None
+    batch = batch_of(state, lot)
     recipe = kitchen_index(state.kitchen).recipes.get(batch.recipe) if state.kitchen is not None and batch else None
     if batch is None or recipe is None or recipe.revision != batch.revision:
         return None

@@ -1,7 +1,7 @@
 """What a recall of a lot would have to find, by the books: food in its places, and what customers were given."""
 
 from orchestrator.core.ids import EquipmentId, LotCode, OrderId, SupplyLotId
-from orchestrator.core.material import Account, books
+from orchestrator.core.material import Account, batch_of, books
 from orchestrator.core.models.stock import DrillItem
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.quantities import Quantity
@@ -16,7 +16,7 @@ def lot_name(state: State, lot: str) -> str:
     received = state.pantry.lots.get(SupplyLotId(lot))
     if received is not None:
         return received.ingredient
-    batch = plan_index(state.plan).batches.get(LotCode(lot)) if state.plan is not None else None
+    batch = batch_of(state, lot)
     made = batch or known.stock.get(LotCode(lot))
     return known.recipes[made.recipe].name if made is not None and made.recipe in known.recipes else ""
 

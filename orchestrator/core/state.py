@@ -22,7 +22,7 @@ from orchestrator.core.ids import (
     TaskId,
 )
 from orchestrator.core.kitchen_book import KitchenBook
-from orchestrator.core.models import Kitchen, Measure, Move, Plan, ProbeFact
+from orchestrator.core.models import Batch, Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.models.durations import AdoptedFigures, Sample
@@ -108,6 +108,7 @@ class Taking:
     lots: tuple[LotCode, ...]
     amounts: tuple[Quantity, ...] = ()
     """Of each lot, as the plan meant it; what a lot no longer had was not taken, see `material`."""
+    to_order: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +183,8 @@ class State:
     lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
     takings: Mapping[TaskId, Taking] = field(default_factory=dict)
     """Of tasks that have begun, also of those that no plan names any more."""
+    begun: Mapping[LotCode, Batch] = field(default_factory=dict)
+    """Batches on which work has begun, also those that no plan names any more."""
     pantry: Pantry = field(default_factory=Pantry)
     """Ingredients that were received, and which of them went into what."""
     counts: Mapping[LotCode, tuple[StockCounted, ...]] = field(default_factory=dict)

@@ -18,7 +18,7 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.ids import TaskId
 from orchestrator.core.lot_trace import taken_by
-from orchestrator.core.models import TaskKind
+from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.state import Act, State, TaskRecord, TaskStatus, WeightExpected
 
@@ -53,8 +53,17 @@ def _taken(state: State, task: TaskId) -> State:
     planned = plan_index(state.plan).tasks.get(task) if state.plan is not None else None
     if planned is None or state.kitchen is None or state.plan is None:
         return state
-    taking = taken_by(state.kitchen, state.plan, planned, state.takings)
-    return state if taking is None else replace(state, takings={**state.takings, task: taking})
+    batch = plan_index(state.plan).batches.get(planned.lot) if planned.lot is not None else None
+    if batch is not None and planned.kind is TaskKind.WORK:
+        state = replace(state, begun={**state.begun, batch.lot: batch})
+    return _with_taking(state, planned)
+
+
+def _with_taking(state: State, task: PlannedTask) -> State:
+    if state.kitchen is None or state.plan is None:
+        return state
+    taking = taken_by(state.kitchen, state.plan, task, state.takings)
+    return state if taking is None else replace(state, takings={**state.takings, task.id: taking})
 
 
 def _record(record: TaskRecord, event: TaskEvent) -> TaskRecord:
