@@ -8,6 +8,7 @@ from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.asking import asked
+from display.acts_stock import STOCK_ACTS
 from display.forms import FormFault, Tapped
 from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (
@@ -284,6 +285,7 @@ ACTS: Final[dict[str, Build]] = {
     "offset": _offset,
     "assign_probe": _assign_probe,
     "washed": _washed,
+    **STOCK_ACTS,
 }
 
 

@@ -134,6 +134,10 @@ class Formats:
             return f"{_trim(value, 1)}{THIN}{self._w('tray' if value == 1 else 'trays')}"
         return _trim(value, 1)
 
+    def amount_of(self, value: float, unit: Unit) -> str:
+        """The same, of a number and its unit; what is less than nothing has a minus before it."""
+        return ("\u2212" if value < -1e-9 else "") + self.amount(Quantity(value=abs(value), unit=unit))
+
     def span(self, quantity: Quantity, filled: float) -> tuple[str, str]:
         """Fill and capacity, the unit written once: ``16``, ``24 L``."""
         unit = {Unit.TRAY: self._w("trays"), Unit.EACH: ""}.get(quantity.unit, quantity.unit.value)

@@ -15,6 +15,7 @@ from display.words_health import ENGLISH_HEALTH
 from display.words_mix import ENGLISH_MIX
 from display.words_papers import ENGLISH_PAPERS
 from display.words_plan import ENGLISH_PLAN
+from display.words_trace import ENGLISH_TRACE
 from display.words_verdicts import ENGLISH_VERDICTS
 
 ENGLISH: Final[Mapping[str, str]] = {
@@ -322,6 +323,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_CHANGING,
         **ENGLISH_CHANGING,
         **ENGLISH_DURATIONS,
+        **ENGLISH_TRACE,
         **ENGLISH_VERDICTS,
         **ENGLISH_CALLS,
         **ENGLISH_HEALTH,

@@ -26,9 +26,12 @@ from display.pages import (
     person,
     probe,
     probes,
+    receiving,
     station,
     stations,
+    stock,
     task,
+    trace,
 )
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -55,4 +58,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     calls.pages,
     changing.pages,
     ordering.pages,
+    receiving.pages,
+    stock.pages,
+    trace.pages,
 )

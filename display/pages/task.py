@@ -9,6 +9,7 @@ from display.pages.station import job, window_of
 from display.panels import Showing
 from display.request import doors, page, showing
 from orchestrator.core.ids import TaskId
+from orchestrator.core.views.receiving import used_lots
 
 pages = Blueprint("task", __name__)
 
@@ -22,7 +23,8 @@ def task_page(task: str) -> str | tuple[str, int]:
     except KeyError:
         w = picture.words  # most likely it was there when somebody tapped on it
         return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404
-    return page("task.html", task=view, station=view.station)
+    used = used_lots(picture.snapshot.state, view.task, picture.now)
+    return page("task.html", task=view, station=view.station, used=used)
 
 
 @pages.get("/task/<task>/why")

@@ -7,7 +7,7 @@ from datetime import datetime
 from orchestrator.core.ids import SupplyLotId, TaskId
 from orchestrator.core.models.stock import IngredientLot, IngredientUse
 from orchestrator.core.quantities import Unit
-from orchestrator.core.stock_events import DeliveryReceived, IngredientTaken, StockCounted
+from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped, IngredientTaken, StockCounted
 
 LEAST = 1e-6
 """Less than this is nothing."""
@@ -21,6 +21,8 @@ class Pantry:
     deliveries: tuple[DeliveryReceived, ...] = ()
     """Refused ones too."""
     uses: Mapping[TaskId, tuple[IngredientUse, ...]] = field(default_factory=dict)
+    swaps: tuple[IngredientSwapped, ...] = ()
+    """What stands in for what, or came with other allergens."""
     counted: Mapping[SupplyLotId, float] = field(default_factory=dict)
     """What counts have added to a lot, or taken from it."""
 

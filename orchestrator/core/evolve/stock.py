@@ -75,7 +75,8 @@ def _swapped(state: State, event: IngredientSwapped) -> State:
     kitchen = swap(state.kitchen, told)
     begun = {task: r.started_at for task, r in state.tasks.items() if r.started_at is not None}
     plan = None if state.plan is None else relabelled(state.plan, state.kitchen, kitchen, begun)
-    return replace(state, kitchen=kitchen, plan=plan)
+    pantry = replace(state.pantry, swaps=(*state.pantry.swaps, event))
+    return replace(state, kitchen=kitchen, plan=plan, pantry=pantry)
 
 
 def _counted(state: State, event: StockCounted) -> State:

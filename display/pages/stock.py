@@ -1,0 +1,69 @@
+"""What is in each store: lots with amounts, dates and status against capacity, and the closing count."""
+
+from dataclasses import dataclass
+
+from flask import Blueprint
+
+from display import panels
+from display.panels import Showing
+from display.request import page
+from orchestrator.core.alarms import look
+from orchestrator.core.material import Account, books
+from orchestrator.core.recall import place_of
+from orchestrator.core.views.models import LotView, StoreView
+from orchestrator.core.views.stores import store_views
+
+pages = Blueprint("stock", __name__)
+
+
+@pages.get("/stock")
+def stock_page() -> str:
+    """What is where, alone: to be carried round at closing."""
+    return page("stock.html")
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """A store and the lots in it."""
+
+    store: StoreView
+    lots: tuple[tuple[LotView, Account], ...]
+
+    @property
+    def part(self) -> float:
+        """How full it is, from 0 to 1, of its capacity."""
+        most = self.store.capacity.value
+        return min(1.0, self.store.filled / most) if most > 0 else 0.0
+
+    @property
+    def over(self) -> float:
+        """By how much it is over its capacity, 0 if it is not."""
+        most = self.store.capacity.value
+        return max(0.0, self.store.filled - most) if most > 0 else 0.0
+
+
+def _stock(showing: Showing, _: str) -> str:
+    state = showing.snapshot.state
+    seen = look(state, showing.snapshot.facts, showing.now)
+    views = {str(view.lot): view for view in showing.views.lots(showing.snapshot)}
+    accounts = books(state).accounts
+    shelves, placed = [], set[str]()
+    for store in store_views(seen) if seen is not None else ():
+        here = dict.fromkeys(str(block.lot) for block in store.blocks if not block.booked)
+        shown = tuple((views[lot], accounts[lot]) for lot in here if lot in views and lot in accounts)
+        placed |= {lot for lot, account in accounts.items() if lot in here}
+        shelves.append(Shelf(store, shown))
+    made = ("on hand", "measured", "counted pieces", "planned")
+    loose = [
+        (views[lot], account)
+        for lot, account in accounts.items()
+        if lot in views
+        and lot not in placed
+        and account.how in made
+        and account.left > 0.0005
+        and not place_of(state, lot)
+    ]
+    return showing.render("panels/stock.html", {"shelves": shelves, "loose": loose})
+
+
+panels.register("stock", _stock)

@@ -1,0 +1,114 @@
+"""A lot traced in both directions, and recall drills against the clock."""
+
+import csv
+import io
+from datetime import datetime
+
+from flask import Blueprint, Response, abort, request
+
+from display import panels
+from display.panels import Showing
+from display.request import page, showing
+from orchestrator.core.ids import DrillId
+from orchestrator.core.views.trace import StepView, TraceView, find_lots, trace_view
+
+pages = Blueprint("trace", __name__)
+
+
+@pages.get("/trace")
+def traces_page() -> str:
+    """Find a lot by what stands on its label; recall drills so far."""
+    picture = showing()
+    state = picture.snapshot.state
+    typed = request.args.get("lot", "")[:100]
+    found = [trace_view(state, lot) for lot in find_lots(state, typed)[:40]]
+    return page("traces.html", typed=typed, found=found, drills=list(state.drills.values())[::-1])
+
+
+@pages.get("/trace/<lot>")
+def trace_page(lot: str) -> str:
+    """One lot; it prints."""
+    return page("trace.html", trace=_trace(lot))
+
+
+@pages.get("/trace/<lot>.csv")
+def trace_csv(lot: str) -> Response:
+    """The same as CSV (RFC 4180): a row for each step from one lot into another, or to an order."""
+    trace = _trace(lot)
+    into = io.StringIO()
+    csv.writer(into).writerows([_harmless(cell) for cell in row] for row in rows(trace))
+    headers = {"Content-Disposition": f'attachment; filename="trace-{trace.lot}.csv"'}
+    return Response(into.getvalue(), mimetype="text/csv", headers=headers)
+
+
+@pages.get("/drills/<name>")
+def drill_page(name: str) -> str:
+    """One drill; while it runs, every find is a tap."""
+    drill = showing().snapshot.state.drills.get(DrillId(name))
+    if drill is None:
+        abort(404)
+    return page("drill.html", drill=drill)
+
+
+def _trace(lot: str) -> TraceView:
+    try:
+        return trace_view(showing().snapshot.state, lot)
+    except KeyError:
+        abort(404)
+
+
+HEAD = (
+    "direction",
+    "step",
+    "from_lot",
+    "from_name",
+    "supplier",
+    "into",
+    "into_name",
+    "customer",
+    "amount",
+    "unit",
+    "at",
+    "handed_over",
+)
+
+
+def rows(trace: TraceView) -> list[list[str]]:
+    """What the CSV holds: what went in, where it went, and what is left of each lot where."""
+    told = [list(HEAD)]
+    told += [_row("in", step) for step in trace.back]
+    told += [_row("out", step) for step in trace.forward]
+    for one in trace.standing:
+        told.append(
+            ["left", "", one.lot, one.name, "", one.where, "", "", f"{one.left.value:.4g}", one.left.unit, "", ""]
+        )
+    return told
+
+
+def _row(direction: str, step: StepView) -> list[str]:
+    given = ("yes" if step.handed_over else "no") if step.to_order else ""
+    names = [step.lot, step.name, step.supplier, step.into, step.into_name, step.customer]
+    amount = [f"{step.amount.value:.6g}", step.amount.unit.value]
+    return [direction, str(step.depth), *names, *amount, _iso(step.at), given]
+
+
+def _iso(at: datetime | None) -> str:
+    return at.isoformat() if at is not None else ""
+
+
+def _harmless(cell: str) -> str:
+    """A cell that a spreadsheet would take for a formula is marked as text."""
+    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell
+
+
+def _drill(showing: Showing, name: str) -> str:
+    drill = showing.snapshot.state.drills[DrillId(name)]
+    ended = drill.ended_at or showing.now
+    minutes = max(0.0, (ended - drill.started_at).total_seconds() / 60.0)
+    here = [item for item in drill.items if item.order is None]
+    given = [item for item in drill.items if item.order is not None]
+    context = {"drill": drill, "minutes": minutes, "here": here, "given": given}
+    return showing.render("panels/drill.html", context)
+
+
+panels.register("drill", _drill)
