@@ -6,6 +6,7 @@ from typing import Final
 from orchestrator.core.changes_orders import planned_anew
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
+from orchestrator.core.material import batch_of, books
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import end_in_hand
 from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
@@ -85,6 +86,7 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         stops=stops,
         held_lots=held,
         lost_lots=lost,
+        counted=_counted(state),
         stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
         allowed=_allowed(state),
     )
@@ -98,6 +100,24 @@ def _allowed(state: State) -> tuple[AllowedBreak, ...]:
     known = {t.id for t in state.plan.tasks} if state.plan is not None else set()
     waits = (a for a in state.by_hand.allowed() if a.task in known and not _happened(state.record(a.task)))
     return tuple(waits)
+
+
+def _counted(state: State) -> dict[LotCode, float]:
+    """Of lots that somebody counted: what is there against what the plan takes to be left of them."""
+    accounts = books(state).accounts if state.counts else {}
+    found = {}
+    for lot in state.counts:
+        account, size = accounts.get(lot), _size(state, lot)
+        if account is not None and size is not None:
+            meant = size - sum(part.asked for part in account.parts)
+            found[lot] = account.left + account.lost - meant
+    return found
+
+
+def _size(state: State, lot: LotCode) -> float | None:
+    batch = batch_of(state, lot)
+    stock = (s.quantity.value for s in (state.kitchen.stock if state.kitchen is not None else ()) if s.lot == lot)
+    return batch.size.value if batch is not None else next(stock, None)
 
 
 def _happened(record: TaskRecord) -> bool:

@@ -95,6 +95,10 @@ class Ledger:
         numbers = [int(m.group(1)) for code in codes if (m := re.fullmatch(rf"{recipe.code}(\d+)", code))]
         return LotCode(f"{recipe.code}{max(numbers, default=0) + 1}")
 
+    def there(self, lot: LotCode, size: float) -> float:
+        """How much there is of a lot in all, what was taken of it included: its size, put right by counts."""
+        return max(0.0, size + self.request.counted.get(lot, 0.0))
+
     def take_free(self, need: Need) -> float:
         """Meet a need from what is free, oldest first.
 
@@ -194,6 +198,7 @@ def opening_ledger(
         ledger.batches = {b.lot: b for b in kept}
         ledger.spare = [b.lot for b in request.previous.batches if b.lot in released]
         ledger.pegs = [peg for peg in request.previous.pegs if peg.lot not in released and _peg_stands(ledger, peg)]
+    _give_up_what_is_not_there(ledger)
     used: dict[LotCode, float] = {}
     for peg in ledger.pegs:
         used[peg.lot] = used.get(peg.lot, 0.0) + peg.quantity.value
@@ -205,9 +210,11 @@ def opening_ledger(
             and last_use(ledger.recipe(stock.recipe), stock) > (request.now)
         )
         same = stock.recipe in known and stock.quantity.unit is ledger.recipe(stock.recipe).yields.unit
-        ledger.free[stock.lot] = stock.quantity.value - used.get(stock.lot, 0.0) if usable and same else 0.0
+        left = ledger.there(stock.lot, stock.quantity.value) - used.get(stock.lot, 0.0)
+        ledger.free[stock.lot] = max(0.0, left) if usable and same else 0.0
     for batch in ledger.batches.values():
-        ledger.free[batch.lot] = batch.size.value - used.get(batch.lot, 0.0) if batch.lot not in shut else 0.0
+        left = ledger.there(batch.lot, batch.size.value) - used.get(batch.lot, 0.0)
+        ledger.free[batch.lot] = max(0.0, left) if batch.lot not in shut else 0.0
     _use_what_is_made(ledger)
     return ledger
 
@@ -218,6 +225,25 @@ def _outdated(request: PlanRequest) -> frozenset[LotCode]:
     begun = {str(actual.task).split(".")[0] for actual in request.actuals}
     before = request.previous.batches if request.previous is not None else ()
     return frozenset(b.lot for b in before if b.lot not in begun and now.get(b.recipe, b.revision) != b.revision)
+
+
+def _give_up_what_is_not_there(ledger: Ledger) -> None:
+    """Where a count found less than is promised, the last to be promised get less; what they took they have."""
+    for lot, more in ledger.request.counted.items():
+        stock, batch = ledger.stock(lot), ledger.batches.get(lot)
+        size = batch.size.value if batch is not None else stock.quantity.value if stock is not None else 0.0
+        over = sum(peg.quantity.value for peg in ledger.pegs if peg.lot == lot) - ledger.there(lot, size)
+        if more >= 0 or over <= EPS:
+            continue
+        kept: list[Peg] = []
+        for peg in reversed(ledger.pegs):
+            less = min(over, peg.quantity.value) if peg.lot == lot and not _took(ledger.request, peg) else 0.0
+            over -= less
+            left = peg.quantity.value - less
+            if left > EPS:
+                amount = Quantity(value=left, unit=peg.quantity.unit)
+                kept.append(peg.model_copy(update={"quantity": amount}) if less > 0 else peg)
+        ledger.pegs = kept[::-1]
 
 
 def _use_what_is_made(ledger: Ledger) -> None:

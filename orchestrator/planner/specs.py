@@ -308,7 +308,7 @@ def _leave_rests(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
             continue
         mine = [s for s in specs.values() if s.lot == batch.lot and s.kind is TaskKind.STAY and s.step == stay.id]
         kept = sum(s.quantity.value for s in mine if s.quantity is not None and not str(s.id).endswith(f".{REST}"))
-        left = max(0.0, batch.size.value - kept)
+        left = max(0.0, ledger.there(batch.lot, batch.size.value) - kept)
         rest = TaskId(f"{batch.lot}.{stay.id}.{REST}")
         if left > EPS * 10:
             amount = Quantity(value=left, unit=batch.size.unit)

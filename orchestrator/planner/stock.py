@@ -34,7 +34,7 @@ def stock_specs(ledger: Ledger, stock: StockLot) -> Iterator[TaskSpec]:
     pegs = [peg for peg in ledger.pegs if peg.lot == stock.lot]
     for peg in pegs:
         yield _stock_stay(ledger, stock, peg.consumer, peg.quantity)
-    left = stock.quantity.value - sum(peg.quantity.value for peg in pegs)
+    left = ledger.there(stock.lot, stock.quantity.value) - sum(peg.quantity.value for peg in pegs)
     if left > EPS * 10:
         yield _stock_stay(ledger, stock, REST, Quantity(value=left, unit=stock.quantity.unit))
 

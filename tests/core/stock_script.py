@@ -1,4 +1,4 @@
-"""The small kitchen with deliveries: milk and yolk come, a base is cooked from them, custard churned and handed over."""
+"""The small kitchen with deliveries: milk and yolk come, a base is cooked from them, custard churned, handed over."""
 
 from orchestrator.kitchen.shipped import shipped_limits
 from tests.core.script import Script, cook, in_a_planned_kitchen, with_base_aged

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from orchestrator.core.check.book import EPSILON, Book, fault
 from orchestrator.core.ids import LotCode, RecipeId, TaskId
-from orchestrator.core.models import Batch, Recipe, TaskKind, Violation
+from orchestrator.core.models import Batch, Peg, Recipe, TaskKind, Violation
 
 
 def sizes(book: Book) -> Iterator[Violation]:
@@ -25,7 +25,7 @@ def sizes(book: Book) -> Iterator[Violation]:
 
 
 def lots(book: Book) -> Iterator[Violation]:
-    """What is pegged from a lot is no more than it holds."""
+    """What is pegged from a lot is no more than it holds, by its size or by a count of it."""
     for lot, pegs in book.pegs_of.items():
         batch, stock = book.batches.get(lot), book.stock.get(lot)
         holds = batch.size if batch is not None else stock.quantity if stock is not None else None
@@ -33,8 +33,17 @@ def lots(book: Book) -> Iterator[Violation]:
             yield fault("pegs", f"{lot} serves {', '.join(peg.consumer for peg in pegs)}, but there is no such lot")
             continue
         taken = sum(peg.quantity.value for peg in pegs)
-        if any(peg.quantity.unit is not holds.unit for peg in pegs) or taken > holds.value + EPSILON:
+        there = holds.value + book.request.counted.get(lot, 0.0)
+        waits = [peg for peg in pegs if not _has_taken(book, peg)]
+        more = taken > there + EPSILON and (bool(waits) or there >= holds.value)
+        if any(peg.quantity.unit is not holds.unit for peg in pegs) or more:
             yield fault("pegs", f"{lot} holds {holds}, yet {taken:g} {pegs[0].quantity.unit} of it are promised")
+
+
+def _has_taken(book: Book, peg: Peg) -> bool:
+    """Whether work of its consumer has begun: then it has what it took, whatever was counted since."""
+    owner = f"{peg.consumer}."
+    return any(task.startswith(owner) for task in book.actuals)
 
 
 def components(book: Book) -> Iterator[Violation]:

@@ -266,6 +266,8 @@ class PlanRequest(Model):
     """On hold: no consumer may take from them before somebody decides."""
     lost_lots: tuple[LotCode, ...] = ()
     """Discarded: whatever they were meant for must be made again."""
+    counted: dict[LotCode, float] = {}
+    """How much more than its size or stock there is of a lot, by a count; below 0: less."""
     stretched: dict[TaskId, int] = {}
     """Minutes that a cook added to a task ('needs longer')."""
     allowed: tuple[AllowedBreak, ...] = ()
