@@ -80,17 +80,21 @@ def without_supply(kitchen: Kitchen, ingredient: str) -> Kitchen:
 
 
 def swap(kitchen: Kitchen, change: SwapIngredient) -> Kitchen:
-    """The kitchen with one ingredient in the place of another, in every recipe; what is said of its supply goes with it
-    where it is the same ingredient."""
+    """The kitchen with one ingredient in the place of another, in the next revision of every recipe that takes it.
+
+    What has begun keeps its own. What is said of the ingredient's supply stays where it is the same ingredient.
+    """
     recipes = tuple(_swapped(recipe, change) for recipe in kitchen.recipes)
-    after = kitchen.model_copy(update={"recipes": recipes})
+    former = tuple(old for old, new in zip(kitchen.recipes, recipes, strict=True) if old is not new)
+    after = kitchen.model_copy(update={"recipes": recipes, "former": (*kitchen.former, *former)})
     return after if change.by == change.ingredient else without_supply(after, change.ingredient)
 
 
 def _swapped(recipe: Recipe, change: SwapIngredient) -> Recipe:
     if all(take.ingredient != change.ingredient for step in recipe.steps for take in step.takes):
         return recipe
-    return recipe.model_copy(update={"steps": tuple(_step(step, change) for step in recipe.steps)})
+    steps = tuple(_step(step, change) for step in recipe.steps)
+    return recipe.model_copy(update={"steps": steps, "revision": recipe.revision + 1})
 
 
 def _step(step: Step, change: SwapIngredient) -> Step:

@@ -68,7 +68,7 @@ def source_of(kitchen: Kitchen, plan: Plan, lot: LotCode) -> RecipeId | None:
 
 def _takers(component: RecipeId, known: KitchenIndex, task: PlannedTask) -> list[tuple[Step, float]]:
     """The steps of a batch, or of an order line, that take a component, with how much at the recipe's yield."""
-    recipe = known.recipes.get(task.recipe) if task.recipe is not None else None
+    recipe = known.made_by(task)
     per = "batch" if task.lot is not None else "order"
     found = []
     for step in (s for s in (recipe.steps if recipe is not None else ()) if s.per == per):

@@ -14,7 +14,7 @@ from typing import Final, Literal
 from orchestrator.core.ids import LotCode, OrderId, SupplyLotId, TaskId
 from orchestrator.core.models import Batch, Measure, Process, Recipe
 from orchestrator.core.pantry import LEAST
-from orchestrator.core.plan_index import Same, kitchen_index, plan_index
+from orchestrator.core.plan_index import Same, plan_index
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, State, TaskStatus
 
@@ -175,7 +175,7 @@ def _books(state: State) -> Books:
         accounts[stock.lot] = _account(state, stock.lot, on_hand, stock.quantity.unit, asked)
     planned = {batch.lot: batch for batch in (plan.batches if plan is not None else ())}
     for batch in {**state.begun, **planned}.values():
-        recipe = kitchen_index(kitchen).recipes.get(batch.recipe)
+        recipe = kitchen.made_by(batch.recipe, batch.revision)
         accounts[batch.lot] = _account(state, batch.lot, _made(state, batch, recipe), batch.size.unit, asked)
     for supply in state.pantry.lots:
         accounts[supply] = _supplied(state, supply)
@@ -277,8 +277,8 @@ def batch_of(state: State, lot: str) -> Batch | None:
 def yielded(state: State, lot: LotCode) -> Yielded | None:
     """What a finished batch gave against its recipe; none for anything else."""
     batch = batch_of(state, lot)
-    recipe = kitchen_index(state.kitchen).recipes.get(batch.recipe) if state.kitchen is not None and batch else None
-    if batch is None or recipe is None or recipe.revision != batch.revision:
+    recipe = state.kitchen.made_by(batch.recipe, batch.revision) if state.kitchen is not None and batch else None
+    if batch is None or recipe is None:
         return None
     made, how = _made(state, batch, recipe)
     if how in ("not begun", "in work"):

@@ -30,10 +30,9 @@ def covered(
     short = {s.ingredient: s for s in kitchen.supplies if s.on_hand is not None}
     if not short:
         return frozenset()
-    recipes = {recipe.id: recipe for recipe in kitchen.recipes}
     wanted: list[tuple[bool, datetime, TaskId, str, float]] = []
     for batch in batches:
-        for task, ingredient, amount in _takes(recipes.get(batch.recipe), batch):
+        for task, ingredient, amount in _takes(kitchen.made_by(batch.recipe, batch.revision), batch):
             if ingredient in short:
                 wanted.append((task not in begun, starts.get(task, _LAST), task, ingredient, amount))
     left = {name: supply.on_hand.value for name, supply in short.items() if supply.on_hand is not None}

@@ -183,7 +183,7 @@ def _within_what_is_there(book: Book) -> Iterator[Violation]:
         for task in book.plan.tasks:
             late = task.start >= supply.ready or (supply.counted_at is not None and task.start < supply.counted_at)
             batch = book.batches.get(task.lot) if task.lot is not None else None
-            recipe = book.recipes.get(task.recipe) if task.recipe is not None else None
+            recipe = book.of_task(task)
             if late or batch is None or recipe is None or task.kind is not TaskKind.WORK:
                 continue
             steps = (step for step in recipe.steps if step.id == task.step)
@@ -193,8 +193,8 @@ def _within_what_is_there(book: Book) -> Iterator[Violation]:
             if amount > 0 and book.movable(task):
                 sooner.append(task)
         if sooner and supply.on_hand is not None and total > supply.on_hand.value + 1e-6:
-            says = f"work before {book.clock(supply.ready)} takes {total:g} of {supply.ingredient}"
-            yield fault("supplies", f"{says}, {supply.on_hand} is there", *sooner)
+            says = f"work before {book.clock(supply.ready)} takes {total:g} of {supply.ingredient}, "
+            yield fault("supplies", f"{says}{supply.on_hand.value:g} {supply.on_hand.unit} is there", *sooner)
 
 
 def facts(book: Book) -> Iterator[Violation]:
