@@ -23,8 +23,7 @@ def task_page(task: str) -> str | tuple[str, int]:
     except KeyError:
         w = picture.words  # most likely it was there when somebody tapped on it
         return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404
-    used = used_lots(picture.snapshot.state, view.task, picture.now)
-    return page("task.html", task=view, station=view.station, used=used)
+    return page("task.html", task=view, station=view.station)
 
 
 @pages.get("/task/<task>/why")
@@ -58,5 +57,11 @@ def _rescue(showing: Showing, task: str) -> str:
     return showing.render("panels/rescue.html", {"cards": found, "task": task, "can_extend": can_extend})
 
 
+def _used(showing: Showing, task: str) -> str:
+    used = used_lots(showing.snapshot.state, TaskId(task), showing.now)
+    return showing.render("panels/task_used.html", {"used": used, "task": task})
+
+
 panels.register("task-facts", _facts)
+panels.register("task-used", _used)
 panels.register("rescue", _rescue)
