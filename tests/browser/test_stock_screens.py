@@ -121,7 +121,7 @@ def test_short_delivery_is_received_and_the_plan_waits_for_the_rest(
     adopt(gateway, plan)
     assert plan.task(TaskId("S1.simmer")).start >= at("Thu 07:00")
     page.goto(page.url)
-    expect(page.locator('[data-task="damsons"]')).to_contain_text("first tomorrow")
+    expect(page.locator('[data-task="damsons"]')).to_contain_text("first Thu 07:00")
     expect(page.locator(".panel-stocked")).to_contain_text("too little 1.5 kg of 4 kg")
 
 

@@ -29,6 +29,7 @@ from orchestrator.core.models.kitchen import Warnings
 from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.simulator.runner import Cast
 from orchestrator.simulator.troubles import CHURN_STOPS, DOOR_OPEN, LATE_COOK, PROBE_SILENT, Planted
+from tests.core.balance import closes
 from tests.fakes.kitchens import at
 from tests.simulation.house import House
 from tests.simulation.invariants import Counted, Watch
@@ -129,6 +130,13 @@ def test_solver_made_the_first_plan_and_one_more_and_they_were_offered(week: Wee
     offered = [r for r in week.watch.log if isinstance(r.event, PlanAdopted | PlanProposed)]
     methods = [r.event.plan.method for r in offered if isinstance(r.event, PlanAdopted | PlanProposed)]
     assert "neighbourhoods" in methods
+
+
+@pytest.mark.slow
+def test_material_in_is_material_out_and_loss_and_what_is_left(week: Week) -> None:
+    book = closes(week.watch.replayed, week.watch.log)
+    assert sum(account.handed_over > 0 for account in book.accounts.values()) >= 4
+    assert any(account.how == "measured" for account in book.accounts.values())
 
 
 @pytest.mark.slow
