@@ -7,8 +7,8 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
-from display.asking import asked
 from display.acts_stock import STOCK_ACTS
+from display.asking import asked
 from display.forms import FormFault, Tapped
 from display.request import Message, back, doors, person_id, say, showing
 from orchestrator.core.commands import (

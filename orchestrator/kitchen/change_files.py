@@ -21,6 +21,9 @@ from orchestrator.core.models.change import (
     MachineStopped,
     SmallerBatch,
     StartEarlier,
+    SupplyMoved,
+    SupplyThere,
+    SwapIngredient,
 )
 from orchestrator.kitchen.files import OrderInFile, StockLotInFile
 from orchestrator.kitchen.local_time import LocalInstant
@@ -78,6 +81,12 @@ class AddStockInFile(AddStock):
     lot: StockLotInFile
 
 
+class SupplyMovedInFile(SupplyMoved):
+    """An ingredient is there later, or sooner, than was thought."""
+
+    ready: LocalInstant
+
+
 ChangeInFile = Annotated[
     AddOrderInFile
     | ChangeOrderInFile
@@ -89,6 +98,9 @@ ChangeInFile = Annotated[
     | MachineStoppedInFile
     | MachineBackInFile
     | AddStockInFile
+    | SupplyMovedInFile
+    | SupplyThere
+    | SwapIngredient
     | AllowBreak
     | HoldTask
     | FreeTask,
@@ -108,6 +120,9 @@ CHANGES_IN_FILE: Final[dict[str, type[Model]]] = {
         MachineStoppedInFile,
         MachineBackInFile,
         AddStockInFile,
+        SupplyMovedInFile,
+        SupplyThere,
+        SwapIngredient,
         AllowBreak,
         HoldTask,
         FreeTask,

@@ -209,6 +209,7 @@ class SupplyInFile(Supply):
     """An ingredient that comes or ripens later, with its time on the kitchen's clock."""
 
     ready: LocalInstant
+    counted_at: LocalInstant | None = None
 
     def to_core(self) -> Supply:
         """The plain supply."""

@@ -30,6 +30,9 @@ scenarios:
       - { change: machine stopped, equipment: churn, start: 2026-11-27T06:00, end: 2026-11-27T08:00 }
       - { change: machine back, equipment: churn, at: 2026-11-27T07:00 }
       - { change: stock lot, lot: { lot: B80, recipe: basil-custard, quantity: 1 L, made: 2026-11-24T10:00, place: freezer } }
+      - { change: supply moved, ingredient: Basil, ready: 2026-11-26T09:00, on_hand: 200 g }
+      - { change: supply there, ingredient: Damsons }
+      - { change: swap ingredient, ingredient: Double cream, by: Oat cream, allergens: [oats] }
   - name: Nothing
     changes: []
 """  # noqa: E501
