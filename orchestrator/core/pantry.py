@@ -7,7 +7,7 @@ from datetime import datetime
 from orchestrator.core.ids import SupplyLotId, TaskId
 from orchestrator.core.models.stock import IngredientLot, IngredientUse
 from orchestrator.core.quantities import Unit
-from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped, IngredientTaken, StockCounted
+from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped, IngredientUsed, StockCounted
 
 LEAST = 1e-6
 """Less than this is nothing."""
@@ -71,7 +71,7 @@ class Pantry:
         )
         return replace(self, deliveries=deliveries, lots={**self.lots, lot.id: lot})
 
-    def with_uses(self, event: IngredientTaken) -> "Pantry":
+    def with_uses(self, event: IngredientUsed) -> "Pantry":
         """After somebody, or the books by themselves, said which lots a task takes."""
         others = tuple(u for u in self.uses.get(event.task, ()) if u.ingredient not in event.ingredients)
         return replace(self, uses={**self.uses, event.task: (*others, *event.uses)})

@@ -39,10 +39,10 @@ class DeliveryReceived(Model):
     """What of the ingredient is here and can be used, where not all came: what goes beyond it waits for the rest."""
 
 
-class IngredientTaken(Model):
+class IngredientUsed(Model):
     """Which lots of its ingredients a task has used; said again, the last word holds."""
 
-    kind: Literal["ingredient_taken"] = "ingredient_taken"
+    kind: Literal["ingredient_used"] = "ingredient_used"
     task: TaskId
     at: AwareDatetime
     person: CrewId | None
@@ -130,7 +130,7 @@ class DrillEnded(Model):
 
 StockEvent = (
     DeliveryReceived
-    | IngredientTaken
+    | IngredientUsed
     | RipenessJudged
     | IngredientSwapped
     | StockCounted

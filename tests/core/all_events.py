@@ -339,7 +339,7 @@ _STOCK: list[dict[str, Any]] = [
         "usable": "400 g",
     },
     {
-        "kind": "ingredient_taken",
+        "kind": "ingredient_used",
         "task": "C1.cook",
         "at": _AT,
         "person": _WHO,

@@ -11,7 +11,7 @@ from orchestrator.core.plan_index import PlanIndex, kitchen_index
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.stock_commands import UseLot
-from orchestrator.core.stock_events import IngredientTaken
+from orchestrator.core.stock_events import IngredientUsed
 
 
 def wanted(kitchen: Kitchen, threads: PlanIndex, task: PlannedTask) -> dict[tuple[str, Unit], float]:
@@ -36,7 +36,7 @@ def _scale(kitchen: Kitchen, threads: PlanIndex, task: PlannedTask) -> float:
     return total / recipe.yields.value if recipe is not None and total else 1.0
 
 
-def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientTaken, ...]:
+def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientUsed, ...]:
     """What the books take it to use as it begins: what is to be used first, then the next; nothing that nobody
     received."""
     uses: list[IngredientUse] = []
@@ -51,7 +51,7 @@ def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientTa
     if not uses:
         return ()
     names = tuple(dict.fromkeys(use.ingredient for use in uses))
-    return (IngredientTaken(task=task.id, at=at, person=case.person, ingredients=names, uses=tuple(uses)),)
+    return (IngredientUsed(task=task.id, at=at, person=case.person, ingredients=names, uses=tuple(uses)),)
 
 
 def use_lot(case: Case, command: UseLot) -> Decision | Refusal:
@@ -82,5 +82,5 @@ def use_lot(case: Case, command: UseLot) -> Decision | Refusal:
         return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=remedy)
     quantity = Quantity(value=amount, unit=lot.quantity.unit)
     use = IngredientUse(lot=lot.id, ingredient=lot.ingredient, quantity=quantity)
-    said = IngredientTaken(task=task.id, at=case.at, person=case.person, ingredients=(lot.ingredient,), uses=(use,))
+    said = IngredientUsed(task=task.id, at=case.at, person=case.person, ingredients=(lot.ingredient,), uses=(use,))
     return Decision((said,))

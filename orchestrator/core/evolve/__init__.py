@@ -44,10 +44,8 @@ from orchestrator.core.events import (
     TrayFinished,
     WeightEntered,
 )
-from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, tasks
-from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, stock, tasks
-from orchestrator.core.kitchen_events import KitchenChanged
+from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,

@@ -15,7 +15,7 @@ from orchestrator.core.stock_events import (
     DrillMarked,
     DrillStarted,
     IngredientSwapped,
-    IngredientTaken,
+    IngredientUsed,
     RipenessJudged,
     StockCounted,
     StockEvent,
@@ -28,7 +28,7 @@ def apply(state: State, event: StockEvent) -> State:
         case DeliveryReceived():
             kitchen = _after_delivery(state.kitchen, event)
             return replace(state, kitchen=kitchen, pantry=state.pantry.with_delivery(event))
-        case IngredientTaken():
+        case IngredientUsed():
             return replace(state, pantry=state.pantry.with_uses(event))
         case RipenessJudged():
             return replace(state, kitchen=_after_look(state.kitchen, event))
