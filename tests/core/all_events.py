@@ -295,7 +295,6 @@ _INGREDIENTS: list[dict[str, Any]] = [
     }
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
 _VERDICT = {
     "limit": "cold-holding",
     "title": "Keep food cold",
@@ -388,5 +387,5 @@ _STOCK: list[dict[str, Any]] = [
     },
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
+_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)
