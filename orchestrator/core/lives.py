@@ -1,7 +1,7 @@
 """What is left of shelf lives: the oldest of what went into a lot governs it, and freezing pauses it."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -10,6 +10,8 @@ from orchestrator.core.models import Batch, Kitchen, Peg, Plan, Recipe, Step, St
 
 Ends = Callable[[TaskId], datetime | None]
 """When a task ended, or is expected to; none if that is not known."""
+Starts = Callable[[TaskId], datetime | None]
+"""The same of its start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +24,14 @@ class Clock:
 
 
 @dataclass(frozen=True, slots=True)
+class Paused:
+    """A life that freezing has stopped."""
+
+    lot: LotCode
+    left: timedelta
+
+
+@dataclass(frozen=True, slots=True)
 class Due:
     """A task at the start of which, or at the end if it is a hand-over, none of these may have run out."""
 
@@ -29,6 +39,15 @@ class Due:
     clocks: tuple[Clock, ...]
     by_end: bool
     """True: handed over by then; False: begun to freeze by then."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What a batch brings into whatever takes it."""
+
+    running: list[Clock] = field(default_factory=list)
+    paused: list[Paused] = field(default_factory=list)
+    dues: list[Due] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -43,6 +62,8 @@ class Clocks:
     plan: Plan
     kitchen: Kitchen
     ends: Ends
+    starts: Starts = field(default=lambda _: None)
+    """Food is taken out of the freezer as the step that takes it starts; left out, what is thawed starts no clock."""
 
     @cached_property
     def _recipes(self) -> Mapping[RecipeId, Recipe]:
@@ -70,7 +91,7 @@ class Clocks:
     def dues(self) -> Iterator[Due]:
         """Every task by which clocks must not have run out: the first that freezes, else the hand-over."""
         for batch in self.plan.batches:
-            yield from self._walk(batch, frozenset())[1]
+            yield from self._walk(batch, frozenset()).dues
         for order in self.kitchen.orders:
             for product in dict.fromkeys(line.product for line in order.lines):
                 recipe = self._recipes.get(product)
@@ -92,17 +113,19 @@ class Clocks:
         own = (
             made + timedelta(minutes=recipe.shelf_life) if made is not None and recipe.shelf_life is not None else None
         )
-        clocks = [clock.until for clock in self._walk(batch, frozenset())[0]]
+        clocks = [clock.until for clock in self._walk(batch, frozenset()).running]
         return min([*clocks, *([own] if own is not None else [])], default=None)
 
-    def _walk(self, batch: Batch, above: frozenset[LotCode]) -> tuple[list[Clock], list[Due]]:
-        """Clocks that still run in a batch once it is made, and the tasks by which they had to stop before."""
+    def _walk(self, batch: Batch, above: frozenset[LotCode]) -> _Made:
+        """Clocks that still run in a batch once it is made, those that freezing stopped, and the tasks it began by."""
         recipe = self._made_by(batch)
         if recipe is None or batch.lot in above:
-            return [], []
+            return _Made()
         running: list[Clock] = []
+        paused: list[Paused] = []
         dues: list[Due] = []
         met: set[RecipeId] = set()
+        frozen_at: datetime | None = None
         frozen, work = False, TaskId("")
         for step in (step for step in recipe.steps if step.per == "batch"):
             running += self._entering(batch.lot, step, met, above | {batch.lot})
@@ -110,19 +133,26 @@ class Clocks:
             if step.freezes:
                 # A stay begins to freeze as the work before it ends.
                 dues += [Due(work if step.stay is not None else task, tuple(running), by_end=step.stay is not None)]
+                at = self.ends(work) if step.stay is not None else self.starts(task)
+                frozen_at = at if frozen_at is None else frozen_at
+                paused += [Paused(clock.lot, clock.until - at) for clock in running if at is not None]
                 running, frozen = [], True
             work = work if step.stay is not None else task
         made = self._made(batch, recipe)
-        if not frozen and recipe.shelf_life is not None and made is not None:
-            running.append(Clock(batch.lot, made + timedelta(minutes=recipe.shelf_life)))
-        return running, [due for due in dues if due.clocks]
+        if recipe.shelf_life is not None and made is not None:
+            own = Clock(batch.lot, made + timedelta(minutes=recipe.shelf_life))
+            if frozen and frozen_at is not None:
+                paused.append(Paused(batch.lot, own.until - max(made, frozen_at)))
+            running += [] if frozen else [own]
+        return _Made(running, paused, [due for due in dues if due.clocks])
 
     def _entering(self, consumer: str, step: Step, met: set[RecipeId], above: frozenset[LotCode]) -> Iterator[Clock]:
-        """Clocks of the lots whose component this step is the first to take."""
+        """Clocks of the lots whose component this step is the first to take; what was frozen goes on from here."""
+        task = TaskId(f"{consumer}.{step.id}")
         for take in step.takes:
             if take.component is not None and take.component not in met:
                 met.add(take.component)
-                yield from self._of_lots(consumer, take.component, above, handed_over=False)
+                yield from self._of_lots(consumer, take.component, above, out_at=self.starts(task))
 
     def _of_line(self, order: str, recipe: Recipe) -> Iterator[Clock]:
         yield from self._of_lots(order, recipe.id, frozenset(), handed_over=True)
@@ -133,18 +163,34 @@ class Clocks:
                 yield from self._of_lots(order, take.component, frozenset(), handed_over=True)
 
     def _of_lots(
-        self, consumer: str, recipe: RecipeId, above: frozenset[LotCode], *, handed_over: bool
+        self,
+        consumer: str,
+        recipe: RecipeId,
+        above: frozenset[LotCode],
+        *,
+        handed_over: bool = False,
+        out_at: datetime | None = None,
     ) -> Iterator[Clock]:
         for peg in self._taken.get(consumer, ()):
             batch, stock = self._batches.get(peg.lot), self._stock.get(peg.lot)
             if batch is not None and batch.recipe == recipe:
-                yield from self._walk(batch, above)[0]
+                made = self._walk(batch, above)
+                yield from made.running
+                yield from _thawed(made.paused, out_at)
             elif stock is not None and stock.recipe == recipe:
                 yield from self._on_hand(stock, handed_over=handed_over)
+                yield from _thawed([] if handed_over else self._frozen_stock(stock), out_at)
+
+    def _frozen_stock(self, stock: StockLot) -> list[Paused]:
+        """Of stock in a freezer nobody wrote down when it was frozen: it counts as frozen as it was made."""
+        recipe = self._recipes.get(stock.recipe)
+        if recipe is None or recipe.shelf_life is None or not _freezes(recipe):
+            return []
+        return [Paused(stock.lot, timedelta(minutes=recipe.shelf_life))]
 
     def _on_hand(self, stock: StockLot, *, handed_over: bool) -> Iterator[Clock]:
         recipe = self._recipes.get(stock.recipe)
-        frozen = recipe is not None and any(step.freezes for step in recipe.steps if step.per == "batch")
+        frozen = recipe is not None and _freezes(recipe)
         if frozen and not handed_over:
             return
         if stock.use_by is not None:
@@ -156,3 +202,13 @@ class Clocks:
         """When the last work on a batch ends."""
         work = [step.id for step in recipe.steps if step.per == "batch" and step.stay is None]
         return self.ends(TaskId(f"{batch.lot}.{work[-1]}")) if work else None
+
+
+def _freezes(recipe: Recipe) -> bool:
+    return any(step.freezes for step in recipe.steps if step.per == "batch")
+
+
+def _thawed(paused: Iterable[Paused], out_at: datetime | None) -> Iterator[Clock]:
+    """Lives that go on where freezing stopped them; one that had run out by then was told as it was frozen."""
+    if out_at is not None:
+        yield from (Clock(one.lot, out_at + one.left) for one in paused if one.left > timedelta(0))

@@ -92,7 +92,7 @@ def _relax(net: Network, jobs: list[int]) -> bool:
     for job in jobs:
         for lag in net.into[job]:
             if lag.most is not None and lag.window is not WindowClass.SAFETY:
-                net.relaxed.add((job, lag.before))
+                net.relaxed.add(lag.key)
         for anchor in net.anchors[job]:
             if anchor.high is not None and anchor.window is not WindowClass.SAFETY:
                 net.relaxed.add((job, anchor.stay))

@@ -92,7 +92,7 @@ class Search:
             for lag in self.net.into[job]:
                 both = job in starts and lag.before in starts
                 if both and lag.most is not None and starts[job] - end(lag.before) > lag.most:
-                    self.net.relaxed.add((job, lag.before))
+                    self.net.relaxed.add(lag.key)
             for anchor in self.net.anchors[job]:
                 if job in starts and anchor.high is not None and starts[job] > anchor.high:
                     self.net.relaxed.add((job, anchor.stay))

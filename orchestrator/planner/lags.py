@@ -23,6 +23,13 @@ class Lag:
     window: WindowClass
     stay: int | None = None
     """The stay that fills the time between."""
+    life: bool = False
+    """What is left of a shelf life, beside any other window between the two."""
+
+    @property
+    def key(self) -> tuple[int, int]:
+        """By which it is given up: a window between two jobs does not take a life between the same two with it."""
+        return self.job, ~self.before if self.life else self.before
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +67,7 @@ class Network:
     due: dict[int, int] = field(default_factory=dict)
     """Of each last job of an order: when it is due."""
     relaxed: set[tuple[int, int]] = field(default_factory=set)
-    """(job, what it follows) of those windows whose most can no longer be kept."""
+    """(job, what it follows) of those windows whose most can no longer be kept; see `Lag.key`."""
 
     def free_jobs(self) -> list[int]:
         """Work that may still be placed, in order."""
@@ -78,7 +85,7 @@ class Network:
 
     def most(self, lag: Lag) -> int | None:
         """The most of a lag, unless it has been given up."""
-        return None if (lag.job, lag.before) in self.relaxed else lag.most
+        return None if lag.key in self.relaxed else lag.most
 
 
 def network(problem: Problem) -> Network:
@@ -95,7 +102,7 @@ def network(problem: Problem) -> Network:
             continue
         for link in job.after:
             if not problem.jobs[link.after].stay:
-                _add(net, Lag(link.after, index, link.least, link.most, link.window))
+                _add(net, Lag(link.after, index, link.least, link.most, link.window, life=link.life))
     net.order = _topological(net)
     net.rank = {job: position for position, job in enumerate(net.order)}
     _group(net)

@@ -2,19 +2,23 @@
 
 The clock of a component starts as its last work ends, and runs on in whatever it is mixed into. Freezing pauses it: a
 step that freezes must have started before any clock ends, early enough to leave time for serving. What is not frozen
-must be handed over by then. What is thawed for another mix starts no clock here: the windows of its recipe bound it.
+must be handed over by then. What is taken out of the freezer for another mix goes on where it was stopped, from the
+start of the step that takes it. How much was used up before it was frozen is known only once it is: until then the life
+is shared between the time before and the time after, so that both are limits of their own, and together never too long.
 """
 
-from collections.abc import Iterable
-from datetime import timedelta
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
 
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, StepId, TaskId
 from orchestrator.core.models import Batch, Life, Recipe, StockLot, WindowClass
 from orchestrator.core.models.recipe import Step
-from orchestrator.planner.lots import Ledger
+from orchestrator.planner.lots import Ledger, actuals_of
 from orchestrator.planner.sizes import batch_steps, machines_of, order_steps, terminal_stay
 
 Limits = dict[StepId, tuple[Life, ...]]
+Left = tuple[LotCode, int]
+"""A lot, and the minutes of its life that are left as it is frozen."""
 
 
 class Lives:
@@ -22,7 +26,8 @@ class Lives:
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
-        self._known: dict[LotCode, tuple[Limits, tuple[Life, ...]]] = {}
+        self._known: dict[LotCode, tuple[Limits, tuple[Life, ...], tuple[Left, ...]]] = {}
+        self._facts = actuals_of(ledger.request)
 
     def of_batch(self, lot: LotCode) -> Limits:
         """By step of a batch: the lives that must not have ended when it starts."""
@@ -45,16 +50,18 @@ class Lives:
             if (life.until < kitchen.planned_until if life.until is not None else (life.most or 0) < whole)
         )
 
-    def _through(self, lot: LotCode) -> tuple[Limits, tuple[Life, ...]]:
+    def _through(self, lot: LotCode) -> tuple[Limits, tuple[Life, ...], tuple[Left, ...]]:
         if lot not in self._known:
-            self._known[lot] = {}, ()  # whatever takes itself, by a fault, takes nothing
+            self._known[lot] = {}, (), ()  # whatever takes itself, by a fault, takes nothing
             self._known[lot] = self._read(self._ledger.batches[lot])
         return self._known[lot]
 
-    def _read(self, batch: Batch) -> tuple[Limits, tuple[Life, ...]]:
-        """Limits on its steps, and the clocks that still run when it is made."""
+    def _read(self, batch: Batch) -> tuple[Limits, tuple[Life, ...], tuple[Left, ...]]:
+        """Limits on its steps, the clocks that still run when it is made, and those that freezing has stopped."""
         recipe = self._ledger.made_by(batch)
         running: list[Life] = []
+        paused: list[Left] = []
+        after_thaw = self._after_thaw(batch.lot)
         limits: dict[StepId, tuple[Life, ...]] = {}
         taken: set[RecipeId] = set()
         work: Step | None = None
@@ -65,15 +72,84 @@ class Lives:
                     taken.add(component)
                     lives = self._taken(component, batch=batch.lot)
                     running += [life for life in lives if not (step.freezes and self._bound_by_taking(life))]
+                    running += self._thawed(component, batch.lot, step)
+                    paused += self._stays_frozen(component, batch.lot) if step.freezes else ()
             if step.stay is None:
                 work = step
             if step.freezes and work is not None:
                 before = self._serving(recipe) + (self._minutes(work) if step.stay is not None else 0)
-                limits[work.id] = limits.get(work.id, ()) + self._binding(_sooner(life, before) for life in running)
+                kept = [_share(life, after_thaw) for life in running]
+                limits[work.id] = limits.get(work.id, ()) + self._binding(
+                    _sooner(life, before + share) for life, share in zip(running, kept, strict=True)
+                )
+                begins = self._frozen_at(batch.lot, work, stay=step.stay is not None)
+                paused += [
+                    (life.lot, self._left(life, begins, share)) for life, share in zip(running, kept, strict=True)
+                ]
                 running, frozen = [], True
         if not frozen and recipe.shelf_life is not None and work is not None:
             running.append(Life(lot=batch.lot, after=TaskId(f"{batch.lot}.{work.id}"), most=recipe.shelf_life))
-        return limits, tuple(running)
+        elif recipe.shelf_life is not None:
+            paused.append((batch.lot, max(0, recipe.shelf_life - _between(recipe))))
+        return limits, tuple(running), tuple(paused)
+
+    def _thawed(self, component: RecipeId, batch: LotCode, step: Step) -> Iterator[Life]:
+        """Clocks that go on as a step takes frozen food; none where that step freezes again at once."""
+        for lot, left in () if step.freezes or step.stay is not None else self._stays_frozen(component, batch):
+            most = max(0, left - self._minutes(step, longest=True))
+            yield Life(lot=lot, after=TaskId(f"{batch}.{step.id}"), most=most)
+
+    def _stays_frozen(self, component: RecipeId, batch: LotCode) -> Iterator[Left]:
+        """What is left of the lives of the frozen lots that a batch takes of a component."""
+        ledger = self._ledger
+        for peg in ledger.pegs:
+            if peg.batch == batch and ledger.recipe_of(peg.lot) == component:
+                stock = ledger.stock(peg.lot)
+                found = self._through(peg.lot)[2] if stock is None else self._frozen_stock(stock)
+                yield from ((lot, left) for lot, left in found if left > 0)
+
+    def _frozen_stock(self, stock: StockLot) -> list[Left]:
+        """Of stock in a freezer nobody wrote down when it was frozen: it counts as frozen as it was made."""
+        recipe = self._ledger.recipe(stock.recipe)
+        frozen = any(step.freezes for step in batch_steps(recipe))
+        return [(stock.lot, recipe.shelf_life)] if frozen and recipe.shelf_life is not None else []
+
+    def _after_thaw(self, lot: LotCode) -> int:
+        """Minutes that whatever takes a frozen lot needs, at most, from then until it is frozen or handed over."""
+        ledger, needed = self._ledger, 0
+        for peg in ledger.pegs:
+            taker = ledger.batches.get(peg.batch) if peg.lot == lot and peg.batch is not None else None
+            if taker is not None:
+                needed = max(needed, self._until_frozen(ledger.made_by(taker), ledger.recipe_of(lot)))
+        return needed
+
+    def _until_frozen(self, recipe: Recipe, component: RecipeId | None) -> int:
+        minutes, taken = 0, False
+        for step in batch_steps(recipe):
+            taken = taken or any(take.component == component for take in step.takes)
+            if not taken:
+                continue
+            if step.freezes:
+                break
+            minutes += step.stay.least if step.stay is not None else self._minutes(step, longest=True)
+        return minutes + self._serving(recipe)
+
+    def _frozen_at(self, lot: LotCode, work: Step, *, stay: bool) -> datetime | None:
+        """When a lot began to freeze in fact; none while it has not."""
+        fact = self._facts.get(TaskId(f"{lot}.{work.id}"))
+        if fact is None or (stay and fact.status != "done"):
+            return None
+        return fact.end if stay else fact.start
+
+    def _left(self, life: Life, frozen_at: datetime | None, share: int) -> int:
+        """Minutes of a life that are left as it is frozen: in fact, else what was kept for afterwards."""
+        made = self._facts.get(life.after) if life.after is not None else None
+        until = life.until
+        if until is None and made is not None and made.status == "done":
+            until = made.end + timedelta(minutes=life.most or 0)
+        if until is None or frozen_at is None:
+            return share
+        return int((until - frozen_at).total_seconds() // 60)
 
     def _taken(self, recipe: RecipeId, *, batch: LotCode | None = None, order: OrderId | None = None) -> list[Life]:
         """Clocks of the lots that a consumer takes of a recipe."""
@@ -111,10 +187,28 @@ class Lives:
         """Minutes out of the freezer until it is handed over: for them, too, life must be left."""
         return sum(self._minutes(step) for step in order_steps(recipe)) if recipe.makes == "product" else 0
 
-    def _minutes(self, step: Step) -> int:
-        """Usual minutes of a step on the slowest of its machines."""
+    def _minutes(self, step: Step, *, longest: bool = False) -> int:
+        """Usual minutes of a step on the slowest of its machines, or the longest."""
         usual = step.duration.usual if step.duration is not None else step.cycle.each if step.cycle is not None else 0
+        usual = step.duration.longest if longest and step.duration is not None else usual
         return max((m.minutes(usual) for m in machines_of(self._ledger.kitchen, step.equipment)), default=usual)
+
+
+def _share(life: Life, after_thaw: int) -> int:
+    """Minutes of a life that are kept for after the freezer: what is needed there, and half of what is left over."""
+    if not after_thaw or life.most is None:
+        return after_thaw
+    return after_thaw + max(0, life.most - after_thaw) // 2
+
+
+def _between(recipe: Recipe) -> int:
+    """Minutes that a lot may stand cold between its last work and the freezer, at most."""
+    minutes = 0
+    for step in reversed(batch_steps(recipe)):
+        if step.stay is None:
+            break
+        minutes = minutes + (step.stay.most or 0) if not step.freezes else 0
+    return minutes
 
 
 def _sooner(life: Life, minutes: int) -> Life:

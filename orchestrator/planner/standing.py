@@ -134,7 +134,7 @@ def _keeps(placer: Placer, lag: Lag, first: Place, then: Place) -> bool:
     broken = known is not None and after is not None and after.start - known.end > most
     if lag.window is WindowClass.SAFETY or not broken:
         return False
-    placer.net.relaxed.add((lag.job, lag.before))
+    placer.net.relaxed.add(lag.key)
     return True
 
 

@@ -11,6 +11,7 @@ from orchestrator.core.models import Violation
 
 def lives(book: Book) -> Iterator[Violation]:
     """start(freezes) <= made(lot) + shelf life, for every lot in the mix; end(hand-over) where nothing freezes.
+    Of a lot that was frozen: start(freezes) <= start(takes it) + what was left as it was frozen.
 
     Counted again from recipes, pegs and the ends of the last work, not from what the tasks say of it.
     """
@@ -18,7 +19,10 @@ def lives(book: Book) -> Iterator[Violation]:
     def ends(task: TaskId) -> datetime | None:
         return book.tasks[task].end if task in book.tasks else None
 
-    for due in Clocks(book.plan, book.kitchen, ends).dues():
+    def starts(task: TaskId) -> datetime | None:
+        return book.tasks[task].start if task in book.tasks else None
+
+    for due in Clocks(book.plan, book.kitchen, ends, starts).dues():
         task = book.tasks.get(due.task)
         if task is None or not book.movable(task):
             continue

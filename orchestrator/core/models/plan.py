@@ -74,7 +74,8 @@ class TaskLink(Model):
 class Life(Model):
     """What is left of a shelf life: a task may start no later, always a safety limit.
 
-    Either ``most`` minutes after the end of ``after``, the last work of a lot that is made here, or ``until``.
+    Either ``most`` minutes after the end of ``after``, the last work of a lot that is made here or the step that takes
+    it out of the freezer, or ``until``.
     """
 
     lot: LotCode
