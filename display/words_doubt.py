@@ -40,6 +40,7 @@ ENGLISH_DOUBT: Final[Mapping[str, str]] = {
     "why_opened_step left out": "critical step left out",
     "why_opened_problem": "problem reported",
     "why_opened_past its days": "past its days",
+    "why_opened_probe check failed": "failed check of the probe that judged it",
     "why_opened_held before": "on hold from before",
     "what_was_wrong": "What was wrong",
     "which_limit": "Limit that applied",

@@ -22,7 +22,7 @@ COOK = "early-cook"
 
 
 def checked(script: Script, when: str, shown_c: float, point: str = "ice", **more: object) -> ProbeChecked:
-    (event,) = script.give(when, "check_probe", probe=HOB, point=point, shown_c=shown_c, person=COOK, **more)
+    event, *_ = script.give(when, "check_probe", probe=HOB, point=point, shown_c=shown_c, person=COOK, **more)
     assert isinstance(event, ProbeChecked)
     return event
 

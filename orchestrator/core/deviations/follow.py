@@ -7,7 +7,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from orchestrator.core.commands import Command
-from orchestrator.core.deviations.opening import facts_of_hold, facts_of_old_hold, facts_of_place
+from orchestrator.core.deviations.opening import (
+    facts_of_check,
+    facts_of_hold,
+    facts_of_old_hold,
+    facts_of_place,
+    says_of_check,
+)
 from orchestrator.core.deviations.places import Failure, failures, inside, lots_of, measured, still_good_c, unseen
 from orchestrator.core.deviations.standing import gone, held, open_deviations, places_failed, settled
 from orchestrator.core.events import ActUndone, Event, Recorded
@@ -18,6 +24,7 @@ from orchestrator.core.lot_trace import made_from
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind
 from orchestrator.core.models.deviation import Deviation, DeviationFacts
 from orchestrator.core.plan_index import kitchen_index
+from orchestrator.core.probe_events import ProbeChecked
 from orchestrator.core.state import Facts, State
 from orchestrator.thermal.softening import core_at_most
 
@@ -68,6 +75,8 @@ def followed(
             _hold_opens(book, event, events)
         elif isinstance(event, ActUndone):
             _taken_back(book)
+        elif isinstance(event, ProbeChecked) and not event.passed:
+            _check_failed(book, event)
     _places(book)
     _softened(book)
     _old_holds(book)
@@ -82,6 +91,22 @@ def _hold_opens(book: _Book, event: LotHeld, events: Sequence[Event]) -> None:
     if any(event.lot in d.lots for d in places_failed(book.state) if d.answer(event.lot) is not None):
         return
     book.open(facts_of_hold(book.state, event, lots, events, book.command))
+
+
+def _check_failed(book: _Book, check: ProbeChecked) -> None:
+    """What a probe has judged since its last good check, and all that was made from it, is in doubt together."""
+    judged = [lot for lot in check.in_doubt if not gone(book.state, lot)]
+    made = [lot for source in judged for lot in made_from(book.state, source) if not gone(book.state, lot)]
+    lots = tuple(dict.fromkeys((*judged, *made)))
+    if not lots:
+        return
+    says = says_of_check(book.state, check)
+    for lot in lots:
+        if not held(book.state, lot):
+            source = None if lot in judged else next(s for s in judged if lot in made_from(book.state, s))
+            reason = says if source is None else f"made from {source}, which is on hold: {says}"
+            book.add(LotHeld(lot=lot, at=check.at, reason=reason, made_from=source))
+    book.open(facts_of_check(book.state, check, lots))
 
 
 def _made(book: _Book, event: LotHeld) -> tuple[LotCode, ...]:

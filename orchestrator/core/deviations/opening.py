@@ -13,6 +13,7 @@ from orchestrator.core.models.deviation import Cause, DeviationFacts
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.plan_index import kitchen_index, plan_index
+from orchestrator.core.probe_events import ProbeChecked
 from orchestrator.core.state import LotRecord, State
 
 DATE_MARKING = LimitId("date-marking")
@@ -92,6 +93,32 @@ def _reading(fact: ProbeFact | None) -> tuple[tuple[object, float], ...]:
 def facts_of_old_hold(lot: LotCode, record: LotRecord) -> DeviationFacts:
     """Of a lot that has been on hold for longer than deviations are kept: taken for a safety matter."""
     return DeviationFacts(cause="held before", safety=True, reason=record.reason, lots=(lot,), since=record.since)
+
+
+def facts_of_check(state: State, check: ProbeChecked, lots: tuple[LotCode, ...]) -> DeviationFacts:
+    """Of a probe that failed its check: whatever it has judged since the last good one is not known to be as asked."""
+    return DeviationFacts(
+        cause="probe check failed",
+        safety=True,
+        reason=says_of_check(state, check),
+        lots=lots,
+        since=check.doubt_since,
+        limit=f"Accuracy of a food thermometer, ±{check.tolerance_c:.3g} °C",
+        applied=check.source,
+        readings=((check.at, check.shown_c),),
+        person=check.person,
+        served=served(state, lots),
+    )
+
+
+def says_of_check(state: State, check: ProbeChecked) -> str:
+    """That a probe failed its check, and since when what it said is in doubt, in words."""
+    assert state.kitchen is not None
+    probe = kitchen_index(state.kitchen).probes.get(check.probe)
+    name = probe.name if probe is not None else str(check.probe)
+    good = state.kitchen.local(check.doubt_since) if check.doubt_since is not None else None
+    since = "no good check before" if good is None else f"last good {good:%a %d %b %H:%M}"
+    return f"{name} showed {check.shown_c:.1f} °C where {check.expected_c:.1f} °C was due; {since}"
 
 
 def facts_of_place(

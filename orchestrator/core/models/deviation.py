@@ -22,6 +22,7 @@ Cause = Literal[
     "problem",
     "held before",
     "past its days",
+    "probe check failed",
 ]
 """``held before``: on hold since a time when no deviations were kept."""
 
