@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.ids import ProbeId, TaskId
-from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process, Target
+from orchestrator.core.models import Band, Kitchen, Probe, ProbeFact, Process
 from orchestrator.core.models.health import HealthFinding, doubt_in_words, doubted_since
 from orchestrator.core.models.probe_fact import Spell
 from orchestrator.core.models.verdict import Kept, LimitVerdict
@@ -19,7 +19,7 @@ from orchestrator.core.probe_traces import failed_check
 from orchestrator.core.state import State
 from orchestrator.engine.estimating import estimator_of, moved_end
 from orchestrator.engine.health_watch import HealthWatch
-from orchestrator.engine.in_hand import InHand, TasksInHand
+from orchestrator.engine.in_hand import InHand, TasksInHand, hold_of
 from orchestrator.engine.limit_watch import LimitWatch, cooled, is_only_aim, met_by, unbelieved, watch_of
 from orchestrator.engine.minutes import instant_of, minute_of
 from orchestrator.engine.spells import joined
@@ -28,6 +28,7 @@ from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.boiling import boiling_point_c
 from orchestrator.thermal.cooling import TwoLegCooling, Verdict
 from orchestrator.thermal.estimates import Estimator
+from orchestrator.thermal.health import Drift
 from orchestrator.thermal.hold import Hold
 from orchestrator.thermal.settling import Settling
 from orchestrator.thermal.trend import Arrival, Trend
@@ -179,10 +180,19 @@ class Assessor:
     def _judge_health(self, fold: _Fold, reading: Reading, state: State) -> None:
         """Whether the probe may be believed; once it may again, what it shows counts anew from there."""
         self._health.fold(reading, None if fold.in_hand is None else fold.in_hand.target)
-        failed = state.probes.failed(reading.probe)
-        own = self._health.findings(reading.probe)
+        self._take_health(fold, state)
+
+    def restore_drift(self, probe: ProbeId, drift: Drift, state: State) -> None:
+        """How a probe had moved against its neighbours before a restart; see `drift_back`."""
+        self._health.restore(probe, drift)
+        self._take_health(self._folds[probe], state)
+        self._publish(self._folds[probe])
+
+    def _take_health(self, fold: _Fold, state: State) -> None:
+        probe = fold.probe.id
+        failed, own = state.probes.failed(probe), self._health.findings(probe)
         fold.health = own if failed is None else (*own, failed_check(failed))
-        fold.cannot_say = self._health.cannot_say(reading.probe)
+        fold.cannot_say = self._health.cannot_say(probe)
         since = doubted_since(fold.health)
         if since is not None:
             fold.doubted_since = since if fold.doubted_since is None else min(since, fold.doubted_since)
@@ -240,7 +250,7 @@ class Assessor:
         if in_hand is None:
             return
         fold.begun_at = in_hand.started_at
-        fold.hold = _hold(in_hand.target)
+        fold.hold = hold_of(in_hand.target)
         fold.estimator = estimator_of(in_hand.step, in_hand.target)
         assert state.kitchen is not None  # a task is in hand
         fold.limit = watch_of(state.kitchen, in_hand.step, in_hand.started_at)
@@ -255,19 +265,12 @@ class Assessor:
         return fact
 
 
-def _hold(target: Target) -> Hold:
-    if target.at_least is not None:
-        return Hold(target.at_least, "at least", target.hold, target.ceiling)
-    assert target.at_most is not None
-    return Hold(target.at_most, "at most", target.hold, target.ceiling)
-
-
 def _count_anew(fold: _Fold, state: State, since: datetime) -> None:
     """What was held, reached or cooled by doubtful readings is forgotten; what was passed or missed is not."""
     if fold.in_hand is None or fold.hold is None or state.kitchen is None:
         return
     passed = fold.hold.ceiling_broken_at
-    fold.hold = _hold(fold.in_hand.target)
+    fold.hold = hold_of(fold.in_hand.target)
     fold.hold.ceiling_broken_at = passed
     fold.limit = watch_of(state.kitchen, fold.in_hand.step, fold.in_hand.started_at)
     fold.estimator = estimator_of(fold.in_hand.step, fold.in_hand.target)

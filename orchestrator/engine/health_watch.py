@@ -10,6 +10,7 @@ from orchestrator.core.models import Band, Probe, Target
 from orchestrator.core.models.health import HealthFinding
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.health import Expected, Finding, OneProbe, ProbeClock, Sign, Together
+from orchestrator.thermal.health.drift import Drift
 from orchestrator.thermal.health.places import cooling_food, idle_food, store_air, warming_food
 from orchestrator.thermal.health.signs import median
 
@@ -58,6 +59,10 @@ class HealthWatch:
     def checked(self, probe: ProbeId) -> None:
         """It was checked, or has an offset from now on: drift counts from here."""
         self._together.checked(probe)
+
+    def restore(self, probe: ProbeId, drift: Drift) -> None:
+        """How it had moved against its neighbours before a restart."""
+        self._together.restore(probe, drift)
 
     def fold(self, reading: Reading, target: Target | None) -> None:
         """Take one reading, also one that came out of turn.

@@ -9,6 +9,7 @@ from orchestrator.core.models import Probe, Step, Target
 from orchestrator.core.pace import longest_length
 from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import State, TaskStatus
+from orchestrator.thermal.hold import Hold
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,3 +61,11 @@ def _with_target(state: State) -> Iterator[tuple[EquipmentId, InHand]]:
         if equipment is not None and step is not None and step.target is not None and record.started_at is not None:
             deadline = record.started_at + longest_length(state, task)
             yield equipment, InHand(task.id, record.started_at, step, step.target, deadline)
+
+
+def hold_of(target: Target) -> Hold:
+    """What follows a target: reached, and held as long as asked."""
+    if target.at_least is not None:
+        return Hold(target.at_least, "at least", target.hold, target.ceiling)
+    assert target.at_most is not None
+    return Hold(target.at_most, "at most", target.hold, target.ceiling)

@@ -9,6 +9,7 @@ from orchestrator.core.commands import Command, RecordFact
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
+from orchestrator.engine.drift_back import drifts_of, together_in_air
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
@@ -127,6 +128,11 @@ class Monitoring:
             if not readings and probe.id in latest:
                 readings = [latest[probe.id]]  # since when it is silent
             await self._fold(readings, record=False)
+        for group in together_in_air(state.kitchen):
+            found = await loop.run_in_executor(self._thread, drifts_of, state, group, self._store.between, now)
+            for probe_id, drift in found.items():
+                assessor.restore_drift(probe_id, drift, state)
+        self._publisher.facts = assessor.facts
 
     async def close(self) -> None:
         """Wait until what was being stored and recorded is."""

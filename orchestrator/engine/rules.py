@@ -13,6 +13,7 @@ from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Kitchen, PlanRequest, ProbeFact
 from orchestrator.core.state import Facts, State
 from orchestrator.ports.event_log import Reading
+from orchestrator.thermal.health import Drift
 
 
 class Decided(Protocol):
@@ -42,6 +43,9 @@ class Assess(Protocol):
 
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart."""
+
+    def restore_drift(self, probe: ProbeId, drift: Drift, state: State) -> None:
+        """How a probe had moved against its neighbours before a restart."""
 
 
 @dataclass(frozen=True, slots=True)

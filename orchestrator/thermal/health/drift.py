@@ -54,6 +54,11 @@ class Drift:
             self._latch.fold(second, True if far >= DRIFT_ON_C else False if far < DRIFT_OFF_C else None)
 
     @property
+    def has_baseline(self) -> bool:
+        """Whether it is known what the difference was at first."""
+        return len(self._first) >= FIRST
+
+    @property
     def moved_c(self) -> float | None:
         """By how much it has moved; none before both ends are known."""
         if len(self._last) < LAST:

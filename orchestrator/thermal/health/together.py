@@ -57,6 +57,14 @@ class Together:
         """The probe was checked, or has an offset from now on: its drift begins anew."""
         self._all[name].drift.restart()
 
+    def drift_of(self, name: str) -> Drift:
+        """How a probe stands against its neighbours."""
+        return self._all[name].drift
+
+    def restore(self, name: str, drift: Drift) -> None:
+        """Its drift as it was before a restart."""
+        self._all[name].drift = drift
+
     def beside(self, name: str, second: float) -> float | None:
         """What its neighbours in the same air say now, °C: the median; none without any that was heard lately."""
         values = [value for _, value in self._neighbours(name, second)]
