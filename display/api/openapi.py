@@ -9,7 +9,7 @@ from pydantic.json_schema import GenerateJsonSchema
 from display.api.commands import Accepted, PublicCommand
 from display.api.ordering import NewOrders
 from display.api.problems import Problem
-from display.api.resources import RESOURCES, Resource
+from display.api.resources import RESOURCES, SEEN, Resource
 from display.api.what_if import WhatIf, WhatIfTold
 
 _REF = "#/components/schemas/{model}"
@@ -58,9 +58,12 @@ def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) ->
     paths["/commands"] = _posting(
         "submit",
         "Hand in an act; answered once it is on disk",
-        "Repeating a command with the same command_id is harmless.",
+        f"Repeating a command with the same command_id is harmless. {SEEN}",
         (refs["command", "validation"], refs["accepted", "serialization"], problem),
     )
+    seen = {"kind": "acknowledge_alarm", "command_id": "made-by-you-1", "person": "manager", "alarm": "probe-silent:x"}
+    told = {"alarmSeen": {"summary": "An alarm, or the call about it, was seen", "value": seen}}
+    paths["/commands"]["post"]["requestBody"]["content"]["application/json"]["examples"] = told
     paths["/orders"] |= _posting(
         "addOrders",
         "Add orders, all of them or none; answered once they are on disk",

@@ -3,13 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Final
 
 from pydantic import AwareDatetime, TypeAdapter
 
-from display.api import planning
+from display.api import doubt, planning
 from display.api.reading import NotThere, Query
 from orchestrator.core import views
+from orchestrator.core.alarm_figures import Figures
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, StationId, TaskId
 from orchestrator.core.models import Kitchen, Model, Plan
@@ -69,6 +70,12 @@ class Resource:
     read: Callable[[Gateway, dict[str, str], Query], Any]
     query: tuple[tuple[str, str], ...] = ()
     """Names and meanings of query parameters."""
+
+
+SEEN: Final = (
+    "Whoever was called answers by an act: POST /commands with kind acknowledge_alarm, the alarm's id and who it is; "
+    "an alarm that was seen calls nobody further."
+)
 
 
 def _kitchen(snapshot: Snapshot) -> Kitchen:
@@ -204,8 +211,23 @@ RESOURCES: tuple[Resource, ...] = (
     Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),
     Resource("/durations", "How long steps take, as recipes and as finished tasks say", list[DurationView], _durations),
-    Resource("/alarms", "Alarms on record", list[Alarm], _alarms),
-    Resource("/calls", "Who is called beyond the kitchen, and what became of calls", CallsView, _calls),
+    Resource(
+        "/deviations",
+        "Deviations, what was done about them, and which lots wait for a decision",
+        list[doubt.DeviationTold],
+        doubt.deviations,
+        (("open", "true: only open ones; false: only closed ones; default all"),),
+    ),
+    Resource("/deviations/{deviation}", "One deviation", doubt.DeviationTold, doubt.deviation),
+    Resource("/alarms", f"Alarms on record. {SEEN}", list[Alarm], _alarms),
+    Resource(
+        "/alarms/figures",
+        "How many alarms there were, beside which ANSI/ISA-18.2 gives guidance",
+        Figures,
+        doubt.alarm_figures,
+        (("days", "1, 7 or 30; default 7"),),
+    ),
+    Resource("/calls", f"Who is called beyond the kitchen, and what became of calls. {SEEN}", CallsView, _calls),
     Resource("/probes", "Probes and what they last said", list[ProbeView], _probes),
     Resource(
         "/probes/{probe}/readings",

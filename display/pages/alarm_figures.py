@@ -1,15 +1,13 @@
 """How the alarms do: their counts beside the standard's guidance, read on a page and taken away as CSV."""
 
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Final
-from weakref import WeakKeyDictionary
 
 from flask import Blueprint, Response, request
-from jinja2 import Environment
 
+from display.alarm_tally import DAYS, figures_of
 from display.panels import Showing
 from display.papers.answers import attached
 from display.papers.csv_cells import csv_text
@@ -23,46 +21,16 @@ from orchestrator.core.alarm_figures import (
     MOST_STALE,
     SHARES,
     Figures,
-    Tally,
-    figures,
 )
 from orchestrator.core.alarms import suppressed
 from orchestrator.core.models.alarm import Priority
-from orchestrator.gateway.door import Gateway
 
 pages = Blueprint("alarm_figures", __name__)
 
-DAYS: Final = (1, 7, 30)
-LOOKED_AT: Final = 50_000
-"""How many of the latest events are looked through, once; from then on only what is new."""
-PAGE: Final = 500
 _HOUR: Final = timedelta(hours=1)
 """An average of less time than it is about says nothing yet: an hour for ten minutes, half a day for an hour."""
 WIDE, HIGH = 480.0, 120.0
 """Of the drawing, in its own units."""
-
-
-class TallyLog:
-    """One tally for each application, which follows the log as it is asked."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._after: int | None = None
-        self.tally = Tally()
-
-    def figures(self, gateway: Gateway, picture: Showing, days: int) -> Figures:
-        """The figures of the last days, as of the picture."""
-        state = picture.snapshot.state
-        with self._lock:
-            after = max(0, state.seq - LOOKED_AT) if self._after is None else self._after
-            while after < state.seq and (records := gateway.history(after, PAGE)):
-                self.tally.take(records)
-                after = records[-1].seq
-            self._after = after
-            return figures(self.tally, tuple(state.alarms.values()), picture.now, days=days)
-
-
-_LOGS: WeakKeyDictionary[Environment, TallyLog] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True)
@@ -135,8 +103,7 @@ def _asked_days() -> int:
 
 
 def _found(picture: Showing, days: int) -> Figures:
-    log = _LOGS.setdefault(picture.environment, TallyLog())
-    return log.figures(picture.gateway, picture, days)
+    return figures_of(picture.gateway, picture.snapshot, days)
 
 
 @pages.get("/alarms/figures")

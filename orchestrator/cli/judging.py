@@ -13,16 +13,22 @@ from orchestrator.cli.logger_file import Curve, Wish, read_curve
 from orchestrator.core.limit_folds import fold_of, tolerance_of
 from orchestrator.core.models.limit import Limit, LimitKind, LimitUse
 from orchestrator.thermal.lethality import lethality_min
-from orchestrator.thermal.verdict import Verdict
+from orchestrator.thermal.verdict import Verdict, worst
 
 CLEARANCE = "Local code decides; this is no legal clearance."
 
 
 def run(
-    file: Path, limit: str, kitchen: Path | None, row: str | None, *, reads: Literal["core", "air"], wish: Wish,
+    files: tuple[Path, ...],
+    limit: str,
+    kitchen: Path | None,
+    row: str | None,
+    *,
+    reads: Literal["core", "air"],
+    wish: Wish,
     as_json: bool,
-) -> int:  # fmt: skip
-    """Judge and print.
+) -> int:
+    """Judge and print; several files are several probes in one food, of which the worst decides.
 
     Returns:
         Exit status: 0 met, 1 not met, 2 bad input.
@@ -45,14 +51,45 @@ def run(
         return BAD_INPUT
     if row is not None and row not in [one.id for one in asked.rows]:
         raise click.UsageError(f"{limit!r} has no row {row!r}: {', '.join(one.id for one in asked.rows)}")
-    curve = read_curve(file, wish)
-    said = _judge(asked, curve, reads, row)
-    told = _told(asked, curve, said, reads)
+    curves = {str(file): read_curve(file, wish) for file in dict.fromkeys(files)}
+    units = {curve.unit for curve in curves.values()}
+    if len(units) > 1:
+        raise click.UsageError(
+            "one file is in °C and another in °F: a limit is judged by one column, so judge them apart"
+        )
+    began_s, until_s = _span(curves)
+    verdicts = {name: _judge(asked, curve, reads, row, (began_s, until_s)) for name, curve in curves.items()}
+    said = worst(verdicts)
+    told = _told(asked, curves[said.probe], said, reads)
+    if len(curves) > 1:
+        told |= {"file": said.probe, "probes": [_of_probe(name, curves[name], v) for name, v in verdicts.items()]}
     if as_json:
         click.echo(json.dumps(told, indent=2, ensure_ascii=False))
     else:
         _print(told)
     return 0 if said.status == "met" else 1
+
+
+def _span(curves: dict[str, Curve]) -> tuple[float, float]:
+    """From the first reading of any probe to the last of all: they are in one food, which is one step."""
+    return (
+        min(curve.readings[0][0].timestamp() for curve in curves.values()),
+        max(curve.readings[-1][0].timestamp() for curve in curves.values()),
+    )
+
+
+def _of_probe(name: str, curve: Curve, said: Verdict) -> dict[str, object]:
+    return {
+        "file": name,
+        "column": curve.column,
+        "verdict": said.status,
+        "row": said.row,
+        "margin_degrees": said.margin_degrees,
+        "margin_min": said.margin_min,
+        "why": said.why,
+        "within_tolerance": said.within_tolerance,
+        "readings": len(curve.readings),
+    }
 
 
 def _limit(limit: str, kitchen: Path | None) -> Limit:
@@ -70,8 +107,10 @@ def _limit(limit: str, kitchen: Path | None) -> Limit:
     return found
 
 
-def _judge(limit: Limit, curve: Curve, reads: Literal["core", "air"], row: str | None) -> Verdict:
-    began_s = curve.readings[0][0].timestamp()
+def _judge(
+    limit: Limit, curve: Curve, reads: Literal["core", "air"], row: str | None, span: tuple[float, float]
+) -> Verdict:
+    began_s, until_s = span
     use = None if row is None else LimitUse(id=limit.id, row=row)
     fold = fold_of(limit, unit=curve.unit, began_s=began_s, reads=reads, use=use)
     if fold is None:
@@ -80,7 +119,7 @@ def _judge(limit: Limit, curve: Curve, reads: Literal["core", "air"], row: str |
         raise click.UsageError(f"{limit.id!r} is judged of lots and machines, not of a curve of temperature")
     for at, degrees in curve.readings:
         fold.fold(at.timestamp(), degrees)
-    return fold.verdict(curve.readings[-1][0].timestamp())
+    return fold.verdict(until_s)
 
 
 def _told(limit: Limit, curve: Curve, said: Verdict, reads: str) -> dict[str, object]:
@@ -150,6 +189,11 @@ def _print(told: dict[str, object]) -> None:
     assert isinstance(deciding, list)
     for reading in deciding:
         click.echo(f"  decided by      {reading['at']}  {reading['degrees']:g} °{told['unit']}")
+    probes = told.get("probes", [])
+    assert isinstance(probes, list)
+    for probe in probes:
+        decides = " (decides)" if probe["file"] == told["file"] else ""
+        click.echo(f"  probe           {probe['verdict']:<12}{probe['file']}, {probe['column']}{decides}")
     if told["within_tolerance"]:
         click.echo(
             f"  A thermometer off by {told['tolerance_degrees']:g} °{told['unit']} could have turned this verdict."

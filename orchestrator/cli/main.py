@@ -169,7 +169,13 @@ def new(folder: Path) -> None:
 
 
 @main.command()
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True), metavar="FILE.csv")
+@click.argument(
+    "files",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    metavar="FILE.csv...",
+    nargs=-1,
+    required=True,
+)
 @click.option("--limit", required=True, metavar="NAME", help="By id, as in limits.yaml.")
 @click.option("--row", metavar="NAME", help="Only this row of the limit; left out, any row counts.")
 @click.option("--kitchen", type=_FOLDER, help="A kitchen whose own limits count.")
@@ -181,16 +187,25 @@ def new(folder: Path) -> None:
 @click.option("--reads", type=click.Choice(["core", "air"]), default="core", show_default=True, help="Where it hung.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 def judge(
-    *, file: Path, limit: str, row: str | None, kitchen: Path | None, reads: Any, as_json: bool, **told: Any
+    *,
+    files: tuple[Path, ...],
+    limit: str,
+    row: str | None,
+    kitchen: Path | None,
+    reads: Any,
+    as_json: bool,
+    **told: Any,
 ) -> None:
     """Judge a logger's file by a limit; whatever could be read in two ways is asked about.
+
+    Several files are several probes in one food: the worst of them decides.
 
     Exit status: 0 met, 1 not met, 2 bad input.
     """
     from orchestrator.cli.judging import run
     from orchestrator.cli.logger_file import Wish
 
-    raise SystemExit(run(file, limit, kitchen, row, reads=reads, wish=Wish(**told), as_json=as_json))
+    raise SystemExit(run(files, limit, kitchen, row, reads=reads, wish=Wish(**told), as_json=as_json))
 
 
 @main.command()

@@ -96,3 +96,52 @@ def test_lethality_is_told_beside_the_verdict_and_never_decides(tmp_path: Path) 
     said = json.loads(told)
     assert (code, said["verdict"]) == (1, "not yet")
     assert said["second_opinion"]["log10_reductions"] == pytest.approx(50.0, rel=1e-4)
+
+
+def _probes(folder: Path, *texts: str) -> list[str]:
+    files = []
+    for number, text in enumerate(texts):
+        file = folder / f"probe-{number}.csv"
+        file.write_text(text, encoding="utf-8")
+        files.append(str(file))
+    return files
+
+
+COLDER = MET.replace("80.0", "79.9")
+
+
+def test_of_several_probes_in_one_food_the_worst_decides_as_in_the_live_verdict(tmp_path: Path) -> None:
+    # 80 °C (175 °F) for 25 s: 21 CFR 1240.61(c); the coldest place of the food must have it.
+    met, colder = _probes(tmp_path, MET, COLDER)
+    done = CliRunner().invoke(main, ["judge", met, colder, *MIX, "--json"])
+    said = json.loads(done.output)
+    assert (done.exit_code, said["verdict"], said["file"]) == (1, "not yet", colder)
+    assert [(probe["file"], probe["verdict"]) for probe in said["probes"]] == [(met, "met"), (colder, "not yet")]
+    both = CliRunner().invoke(main, ["judge", met, _probes(tmp_path / ".", MET)[0], *MIX, "--json"])
+    assert (both.exit_code, json.loads(both.output)["verdict"]) == (0, "met")
+    told = CliRunner().invoke(main, ["judge", met, colder, *MIX]).output
+    assert f"not yet     {colder}, core °C (decides)" in told
+    assert f"met         {met}, core °C\n" in told
+
+
+def test_probes_of_one_food_share_its_beginning_and_its_end(tmp_path: Path) -> None:
+    """Two-leg cooling counts from the first reading of any: FDA Food Code 2022, 3-501.14(A)."""
+    rows = [f"2026-11-25T{10 + m // 60:02d}:{m % 60:02d}:00Z,{max(3.0, 80.0 - 0.7 * m):.1f}" for m in range(0, 190, 10)]
+    whole = "time,core °C\n" + "\n".join(rows) + "\n"
+    late = "time,core °C\n" + "\n".join(row for row in rows if row >= "2026-11-25T11:30") + "\n"
+    first, second = _probes(tmp_path, whole, late)
+    limit = ("--limit", "two-leg-cooling", "--json")
+    alone = json.loads(CliRunner().invoke(main, ["judge", first, *limit]).output)
+    said = json.loads(CliRunner().invoke(main, ["judge", first, second, *limit]).output)
+    assert (alone["verdict"], said["verdict"], said["file"]) == ("met", "met", said["file"])
+    early_end = "time,core °C\n" + "\n".join(rows[:8]) + "\n"
+    silent = _probes(tmp_path, whole, early_end)[1]
+    gone = json.loads(CliRunner().invoke(main, ["judge", first, silent, *limit]).output)
+    assert (gone["verdict"], gone["file"], gone["why"]) == ("not judged", silent, "gap")
+
+
+def test_files_of_two_units_are_asked_to_be_judged_apart(tmp_path: Path) -> None:
+    celsius, fahrenheit = _probes(tmp_path, MET, MET.replace("°C", "°F").replace("80.0", "176"))
+    done = CliRunner().invoke(main, ["judge", celsius, fahrenheit, *MIX])
+    assert done.exit_code == 2
+    assert "judge them apart" in done.output

@@ -10,7 +10,9 @@ from display.api.openapi import document
 from display.api.resources import RESOURCES
 from display.app import create_app
 from display.views import CoreViews
-from orchestrator.core.ids import CrewId, TaskId
+from orchestrator.core.ids import CrewId, DeviationId, LotCode, TaskId
+from orchestrator.core.lot_events import DeviationOpened
+from orchestrator.core.models.deviation import DeviationFacts
 from orchestrator.core.models.explanation import Hold, HoldKind, WhyNot
 from orchestrator.core.models.outcome import Outcome, comparison
 from orchestrator.core.models.questions import RiskAnswer, WhatIfAnswer, WhatIfQuestion, WhyAnswer, WhyQuestion
@@ -23,13 +25,15 @@ DOCUMENT = document("1.2.3")
 HELD = Hold(kind=HoldKind.SHIFT, says="nobody is there before", task=TaskId("B1.churn"), crew=(CrewId("early-cook"),))
 WHY = WhyAnswer(task=TaskId("B1.churn"), earlier=WhyNot(holds=(HELD,)), later=WhyNot(holds=(HELD,)))
 RISK = RiskAnswer(risk=Risk(runs=100, seed=0, orders=(), windows=(), assumes=ASSUMES))
-NAMES = {"station": "stove", "task": "B1.churn", "probe": "fridge-air"}
+NAMES = {"station": "stove", "task": "B1.churn", "probe": "fridge-air", "deviation": "DEV-1"}
 
 
 @pytest.fixture
 def gateway() -> KitchenGateway:
     gateway = KitchenGateway(base_ageing(), at("Wed 15:00"))
     gateway.answers = {"why": WHY, "risk": RISK}
+    doubt = DeviationFacts(cause="problem", safety=False, reason="smells odd", lots=(LotCode("C1"),))
+    gateway.happen(DeviationOpened(deviation=DeviationId("DEV-1"), at=at("Wed 14:00"), facts=doubt))
     return gateway
 
 
