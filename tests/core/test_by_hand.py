@@ -8,14 +8,17 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from orchestrator.core.alarms import conditions
 from orchestrator.core.by_hand import beside, fills, said_by_hand
-from orchestrator.core.ids import CrewId
+from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Kitchen, Step
+from orchestrator.core.models.alarm import AlarmKind, Priority
 from orchestrator.core.models.limit import LimitId, LimitUse
-from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.models.verdict import Kept, LimitVerdict
+from orchestrator.core.views.task import task_view
 from orchestrator.kitchen.shipped import shipped_limits
-from tests.core.script import Script, in_a_planned_kitchen, with_base_chilling
+from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
 from tests.fakes.kitchens import at, small_kitchen
 
 EARLY = CrewId("early-cook")
@@ -192,3 +195,43 @@ def test_reading_by_hand_taken_back_counts_no_more() -> None:
     script.give(when, "undo", act=script.state.acts[-1].seq, person=EARLY)
     assert script.of("C1.chill").hand_by == {began + timedelta(hours=1): EARLY}
     assert not any(d.open for d in script.state.deviations.values())
+
+
+def _ageing() -> Script:
+    """The base ages in the fridge, whose stay has the ageing limit: 0 °C to 5 °C."""
+    kitchen = small_kitchen()
+    recipes = tuple(
+        r.model_copy(
+            update={
+                "steps": tuple(
+                    s.model_copy(update={"limit": LimitUse(id=LimitId("ageing"))}) if s.id == "age" else s
+                    for s in r.steps
+                )
+            }
+        )
+        for r in kitchen.recipes
+    )
+    return with_base_aged(in_a_planned_kitchen(limits=shipped_limits().limits, recipes=recipes))
+
+
+def test_stay_measured_too_warm_by_hand_is_an_alarm_and_is_told_on_its_view() -> None:
+    script = _ageing()
+    stay = TaskId("C1.age.B1")
+    script.give("Wed 12:00", "enter_temperature", task=stay, celsius=9.0, person=EARLY)
+    found = conditions(script.state, script.facts, script.now)
+    missed = [facts for facts in found.values() if facts.kind is AlarmKind.TARGET_MISSED]
+    assert [(facts.task, facts.reason, facts.priority) for facts in missed] == [(stay, "limit", Priority.CRITICAL)]
+    said = task_view(script.state, script.facts, script.now, stay).limit_said
+    assert said is not None
+    assert (said.status, said.of, [hand.by for hand in said.by_hand]) == ("broken", "food", [EARLY])
+
+
+def test_stay_measured_cold_by_hand_does_not_hide_what_the_air_says() -> None:
+    script = _ageing()
+    stay = TaskId("C1.age.B1")
+    air = _verdict("broken", limit="ageing", of="air")
+    script.reads("fridge-air", "fridge", celsius=9.0, measured_at=script.now, kept=(Kept(task=stay, verdict=air),))
+    script.give("Wed 12:00", "enter_temperature", task=stay, celsius=3.0, person=EARLY)
+    said = task_view(script.state, script.facts, script.now, stay).limit_said
+    assert said is not None
+    assert (said.status, said.of) == ("broken", "air")
