@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Literal
 
-from orchestrator.core.models.limit import OF_FOOD, ON_CURVES, Degrees, Limit, LimitKind, LimitUse
+from orchestrator.core.models.limit import OF_FOOD, ON_CURVES, Degrees, Limit, LimitKind, LimitRow, LimitUse
 from orchestrator.thermal.defrost import Defrosts
 from orchestrator.thermal.verdict import FOOD_THERMOMETER_C, FOOD_THERMOMETER_F, Fold, Tolerant
 from orchestrator.thermal.verdict_cool import CoolFold, Leg
@@ -27,7 +27,7 @@ def fold_of(
     use: LimitUse | None = None,
     tolerance: float | None = None,
     defrosts: Defrosts | None = None,
-) -> Tolerant | None:
+) -> Fold | None:
     """A fold that judges readings by a limit.
 
     Args:
@@ -44,19 +44,28 @@ def fold_of(
     """
     if limit.kind not in ON_CURVES or (reads == "air" and (limit.kind in OF_FOOD or not limit.air)):
         return None
+    off = tolerance_of(unit) if tolerance is None else tolerance
+    if limit.kind is LimitKind.HEAT:
+        return _hold_fold(limit, unit, use, off)
     make = _maker(limit, unit, began_s, reads, use=use, known=defrosts)
-    return Tolerant(make(), make(), make(), tolerance_of(unit) if tolerance is None else tolerance)
+    return Tolerant(make(), make(), make(), off)
+
+
+def _rows(limit: Limit, use: LimitUse | None) -> list[LimitRow]:
+    return [row for row in limit.rows if use is None or use.row in (None, row.id)]
+
+
+def _hold_fold(limit: Limit, unit: Unit, use: LimitUse | None, tolerance: float) -> Fold:
+    heat = tuple(HoldRow(row.id, row.asked.in_unit(unit), row.hold or 0.0) for row in _rows(limit, use))
+    ceiling = None if use is None or use.ceiling is None else _in_unit(use.ceiling, unit)
+    return HoldFold(heat, limit.gap * 60.0, ceiling, tolerance)
 
 
 def _maker(
     limit: Limit, unit: Unit, began_s: float, reads: str, *, use: LimitUse | None, known: Defrosts | None
 ) -> Callable[[], Fold]:
     gap_s = limit.gap * 60.0
-    rows = [row for row in limit.rows if use is None or use.row in (None, row.id)]
-    if limit.kind is LimitKind.HEAT:
-        heat = tuple(HoldRow(row.id, row.asked.in_unit(unit), row.hold or 0.0) for row in rows)
-        ceiling = None if use is None or use.ceiling is None else _in_unit(use.ceiling, unit)
-        return lambda: HoldFold(heat, gap_s, ceiling)
+    rows = _rows(limit, use)
     if limit.kind is LimitKind.COOL:
         legs = tuple(Leg(row.id, row.asked.in_unit(unit), row.within or 0.0) for row in rows)
         begins = _column(rows[0].begins, unit)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Literal
 
 from orchestrator.core.ids import CrewId
@@ -28,9 +29,11 @@ def told(
         of: Where the readings come from.
         by_hand: Who took which of the readings by hand, by second; none: all are a probe's.
     """
-    known = by_hand or {}
-    hands = tuple(ByHand(at=instant(second), by=known[second]) for second, _ in said.readings if second in known)
-    return LimitVerdict(
+    hands: tuple[ByHand, ...] = ()
+    if by_hand:
+        seconds = [second for second, _ in said.readings if second in by_hand]
+        hands = tuple(ByHand(at=instant(second), by=by_hand[second]) for second in seconds)
+    return LimitVerdict.trusted(
         limit=limit.id,
         title=limit.title,
         applied=limit.applied,
@@ -51,6 +54,7 @@ def told(
     )
 
 
+@lru_cache(maxsize=4096)  # the readings that decide are mostly those that did before
 def instant(second: float) -> datetime:
     """The instant of a second of the epoch."""
     return datetime.fromtimestamp(second, UTC)

@@ -34,8 +34,8 @@ class ProbeBook:
 
     def offset_at(self, probe: ProbeId, instant: datetime) -> float:
         """What is added to a reading measured then, °C; 0 without an offset."""
-        applied = (o.offset_c for o in reversed(self.offsets.get(probe, ())) if o.at <= instant)
-        return next(applied, 0.0)
+        offsets = self.offsets.get(probe, ())
+        return next((o.offset_c for o in reversed(offsets) if o.at <= instant), 0.0) if offsets else 0.0
 
     def last_check(self, probe: ProbeId) -> ProbeChecked | None:
         """The newest check, passed or not."""
@@ -48,9 +48,10 @@ class ProbeBook:
 
     def failed(self, probe: ProbeId) -> ProbeChecked | None:
         """The newest check, if it was failed and no offset was confirmed since: the probe may not be believed."""
-        last = self.last_check(probe)
-        if last is None or last.passed:
+        checks = self.checks.get(probe, ())
+        if not checks or checks[-1].passed:
             return None
+        last = checks[-1]
         applied = self.offsets.get(probe, ())
         return None if applied and applied[-1].at >= last.at else last
 

@@ -1,10 +1,21 @@
-"""Which estimator follows a step in hand."""
+"""Which estimator follows a step in hand, and how often it is asked."""
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Final
 
 from orchestrator.core.models import Step, Target
-from orchestrator.thermal.estimates import Estimator, Prior, choose
+from orchestrator.thermal.estimates import TOO_FEW, Estimator, Prior, choose
 from orchestrator.thermal.trend import Arrival
+
+OLDEST_SHARE: Final = 0.02
+"""An answer is no older than this share of the soonest wait that it tells, or than `NEWEST_MIN` if that is more."""
+NEWEST_MIN: Final = 1.0 / 6.0
+"""Ten seconds: no estimate is that exact."""
+OLDEST_MIN: Final = 3.0
+"""Nor, in any case, than this; all in minutes of the probe's time."""
+AGAIN_MIN: Final = 1.0
+"""Where there was no answer, it is tried again after this."""
 
 
 def estimator_of(step: Step, target: Target) -> Estimator:
@@ -15,6 +26,97 @@ def estimator_of(step: Step, target: Target) -> Estimator:
     prior = None if minutes is None else Prior(minutes.shortest, minutes.usual, minutes.longest)
     falls, place = target.at_most is not None, step.equipment or ""
     return choose(step.process.value, falls=falls, target=goal, place=place, prior=prior)
+
+
+def oldest_min(soonest_min: float) -> float:
+    """How old an answer may become that tells of so many minutes."""
+    return min(max(OLDEST_SHARE * soonest_min, NEWEST_MIN), OLDEST_MIN)
+
+
+@dataclass(slots=True)
+class Expectation:
+    """When a target is expected, in instants: these stand until it is worked out anew."""
+
+    asked_min: float
+    """The reading after which it was worked out."""
+    told: Arrival
+    """From there."""
+    soonest_at: datetime
+    latest_at: datetime
+    news: bool = True
+    """Whether nobody has looked at it yet."""
+
+    def arrival(self, minute: float) -> Arrival:
+        """The same in minutes from a later reading."""
+        passed = minute - self.asked_min
+        if passed <= 0.0:
+            return self.told
+        likely = self.told.likely_min
+        return Arrival(
+            max(0.0, self.told.soonest_min - passed),
+            max(0.0, self.told.latest_min - passed),
+            None if likely is None else max(0.0, likely - passed),
+        )
+
+
+class Foretold:
+    """An estimator that takes every reading, and is asked only as often as its answer can matter.
+
+    Nothing that has come about depends on it: a limit that is met, broken or passed is so by the readings. What is
+    foretold is ten seconds old at most, or a fiftieth of the time that is left (three minutes): a warning comes at most
+    so much later than if it were worked out with every reading. Where readings stop, `settle` has the last ones looked
+    at.
+    """
+
+    def __init__(self, estimator: Estimator) -> None:
+        self._estimator = estimator
+        self._minute = 0.0
+        self._at: datetime | None = None
+        self._known: dict[float, Expectation | None] = {}
+        self._due: dict[float, float] = {}
+        """By target: from which minute on it is worked out anew."""
+        self._why: dict[float, str] = {}
+
+    def fold(self, minute: float, at: datetime, celsius: float) -> None:
+        """Take one reading."""
+        self._estimator.fold(minute, celsius)
+        self._minute, self._at = minute, at
+
+    def settle(self, minute: float) -> None:
+        """Time has passed without a reading: what is older by now than it may be is worked out anew when next asked."""
+        for target, due in self._due.items():
+            if minute >= due:
+                self._due[target] = 0.0
+
+    def when(self, target: float) -> Expectation | None:
+        """When a target is expected; none where it cannot be known, for the reason in `why_none`."""
+        if self._at is None:
+            return None
+        if self._minute >= self._due.get(target, 0.0):
+            self._known[target] = self._worked_out(target, self._at)
+        return self._known[target]
+
+    def arrival(self, target: float) -> Arrival | None:
+        """The same in minutes from the newest reading."""
+        found = self.when(target)
+        return None if found is None else found.arrival(self._minute)
+
+    def why_none(self, target: float) -> str:
+        """Why a target's newest answer was none; empty when there was one."""
+        return self._why.get(target, self._estimator.why_none)
+
+    def _worked_out(self, target: float, at: datetime) -> Expectation | None:
+        arrival = self._estimator.arrival(target)
+        self._why[target] = why = self._estimator.why_none
+        good_for = 0.0 if why == TOO_FEW else AGAIN_MIN
+        if arrival is not None:
+            good_for = oldest_min(arrival.soonest_min)
+        # To the microsecond: after just so long it is due, however the binary fractions fall.
+        self._due[target] = self._minute + good_for - 1e-8
+        if arrival is None:
+            return None
+        soonest, latest = (at + timedelta(minutes=m) for m in (arrival.soonest_min, arrival.latest_min))
+        return Expectation(self._minute, arrival, soonest, latest)
 
 
 def moved_end(before: datetime | None, at: datetime, arrival: Arrival) -> datetime:

@@ -1,8 +1,9 @@
 """Judges a probe's curve by the limit of the step in hand."""
 
+from collections.abc import Callable
 from copy import deepcopy
-from dataclasses import replace
 from datetime import datetime
+from math import inf
 from typing import Literal
 
 from orchestrator.core.ids import CrewId
@@ -16,21 +17,27 @@ from orchestrator.core.state import TaskRecord
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.cooling import Verdict as Cooling
 from orchestrator.thermal.trend import Arrival
-from orchestrator.thermal.verdict import Tolerant, Verdict, lasting
+from orchestrator.thermal.verdict import Fold, Verdict, lasting
+
+Ask = Callable[[], Arrival | None]
+
+
+def _never() -> Arrival | None:
+    return None
 
 
 class LimitWatch:
     """One limit on one curve, in the column of the kitchen's unit."""
 
     def __init__(
-        self, limit: Limit, fold: Tolerant, unit: Literal["C", "F"], reads: Literal["core", "air"] = "core"
+        self, limit: Limit, fold: Fold, unit: Literal["C", "F"], reads: Literal["core", "air"] = "core"
     ) -> None:
         self._limit, self._fold, self._unit = limit, fold, unit
         self._of: Literal["food", "air"] = "food" if reads == "core" else "air"
         self._late = False
         """Whether it was last said that it will not be met in time."""
         self._heard_s: float | None = None
-        self._filled: Tolerant | None = None
+        self._filled: Fold | None = None
         """The same curve with readings by hand where the probe was silent; none until there is one."""
         self._by_hand: dict[float, CrewId | None] = {}
 
@@ -66,32 +73,44 @@ class LimitWatch:
         return celsius if self._unit == "C" else in_fahrenheit(celsius)
 
     @property
+    def waits(self) -> bool:
+        """Whether anybody may ask yet when the next temperature is expected."""
+        return self._waits(inf)
+
+    def _waits(self, deadline_s: float | None) -> bool:
+        filled = self._filled is not None and self._filled.waits(deadline_s)
+        return self._late or filled or self._fold.waits(deadline_s)
+
+    @property
     def limit(self) -> Limit:
         """What is asked."""
         return self._limit
 
-    def verdict(self, now: datetime, arrival: Arrival | None, deadline: datetime | None = None) -> LimitVerdict:
+    def verdict(self, now: datetime, arrival: Ask = _never, deadline: datetime | None = None) -> LimitVerdict:
         """What can be said at an instant.
 
         Args:
             now: The instant.
-            arrival: When the next temperature asked for is expected, from the last reading.
+            arrival: Says when the next temperature asked for is expected, from the last reading; it is asked only
+                where that can matter.
             deadline: The step's longest end. It passes without the limit being broken: more time may still meet it.
         """
         return self.told(self.raw(now, arrival, deadline))
 
-    def raw(self, now: datetime, arrival: Arrival | None, deadline: datetime | None = None) -> Verdict:
+    def raw(self, now: datetime, arrival: Ask = _never, deadline: datetime | None = None) -> Verdict:
         """The same before it is put into the words of the record."""
         second, passed = now.timestamp(), deadline is not None and now > deadline
-        if self._late and arrival is not None and arrival.likely_min is not None:
-            # Once said it stands until the likely end is in time again: an estimate that breathes is one warning.
-            arrival = Arrival(arrival.likely_min, arrival.latest_min, arrival.likely_min)
         ends = None if deadline is None or passed else deadline.timestamp()
-        said = self._fold.verdict(second, arrival, ends)
+        expected = arrival() if self._waits(ends) else None
+        unknown = expected is None
+        if self._late and expected is not None and expected.likely_min is not None:
+            # Once said it stands until the likely end is in time again: an estimate that breathes is one warning.
+            expected = Arrival(expected.likely_min, expected.latest_min, expected.likely_min)
+        said = self._fold.verdict(second, expected, ends)
         if said.status == "not judged" and self._filled is not None:
-            said = self._filled.verdict(second, arrival, ends)
-        if said.status == "not yet" and (passed or (self._late and arrival is None)):
-            said = replace(said, status="will not be met in time")
+            said = self._filled.verdict(second, expected, ends)
+        if said.status == "not yet" and (passed or (self._late and unknown)):
+            said = said._replace(status="will not be met in time")
         self._late = said.status == "will not be met in time"
         return said
 

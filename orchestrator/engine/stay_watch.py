@@ -37,7 +37,7 @@ class _Watch:
         """Put into words only when what it says has changed: this runs for every reading and every lot."""
         if self.before is not None and self.before.status == "broken":
             return self.before
-        raw = self.watch.raw(now, None)
+        raw = self.watch.raw(now)
         known = self.raw
         same = known is not None and (raw.status, raw.why, raw.within_tolerance, raw.readings[:1]) == (
             known.status,
@@ -58,6 +58,8 @@ class StayWatches:
         self._highs = {e.id: e.holds.high for e in kitchen.equipment if e.holds is not None}
         self._watches: dict[tuple[str, TaskId], _Watch] = {}
         self._defrosts: dict[str, Defrosts] = {}
+        self._placed: Kitchen | None = None
+        self._air: dict[EquipmentId, list[str]] = {}
         self._seq = -1
         self._there: dict[EquipmentId, list[tuple[TaskId, datetime, Step]]] = {}
 
@@ -72,9 +74,11 @@ class StayWatches:
     def kept(self, probe: Probe, state: State, now: datetime) -> tuple[Kept, ...]:
         """What can be said of each at an instant."""
         found = self._of(probe, state)
+        if not found:
+            return ()
         for task, watch in found.items():
             watch.watch.fill(state.record(task), probe.silent_after)
-        return tuple(Kept.model_construct(task=task, verdict=watch.verdict(now)) for task, watch in found.items())
+        return tuple(Kept.trusted(task=task, verdict=watch.verdict(now)) for task, watch in found.items())
 
     def rise_let_pass(self, probe: Probe) -> bool:
         """Whether the air of a freezer is warm because a defrost was due."""
@@ -103,12 +107,23 @@ class StayWatches:
             defrosts = self._defrosts.setdefault(probe.id, Defrosts(self._highs[probe.equipment]))
             defrosts.fold(second, reading.celsius)
         elif probe.reads == "core":
-            for other in self._kitchen.probes:
-                if other.equipment == probe.equipment and other.id in self._defrosts:
-                    self._defrosts[other.id].fold_food(reading.celsius)
+            for defrosts in self._beside(probe.equipment):
+                defrosts.fold_food(reading.celsius)
+
+    def _beside(self, place: EquipmentId) -> list[Defrosts]:
+        """Of the probes in the air of a place: looked up once for each kitchen, for there may be many probes."""
+        if self._placed is not self._kitchen:
+            self._placed, self._air = self._kitchen, {}
+            for probe in self._kitchen.probes:
+                if self._is_freezer(probe):
+                    self._air.setdefault(probe.equipment, []).append(probe.id)
+        names = self._air.get(place)
+        return [self._defrosts[name] for name in names if name in self._defrosts] if names else []
 
     def _of(self, probe: Probe, state: State) -> dict[TaskId, _Watch]:
-        there = self._tasks(state).get(probe.equipment, [])
+        there = self._tasks(state).get(probe.equipment)
+        if not there:
+            return {}
         if probe.reads == "core":
             own = state.probes.task_of(probe.id)
             # Of several, only the one that it was put into: else nobody said in which of them it is.

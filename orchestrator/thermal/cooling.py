@@ -56,6 +56,11 @@ class TwoLegCooling:
         """What it has to reach next."""
         return FIRST_LEG_C if self.first_leg_at is None else END_C
 
+    @property
+    def waits(self) -> bool:
+        """Whether what is said may depend on when the next temperature is expected."""
+        return self.started is not None and self.met_at is None
+
     def verdict(self, now: float, arrival: Arrival | None, *, late_before: bool = False) -> Verdict:
         """What can be said at ``now``.
 

@@ -8,10 +8,12 @@ support one: too few readings, too much noise, or a curve that levels off before
 import math
 from collections import deque
 from dataclasses import dataclass
+from itertools import islice
 
 _TAIL_MIN = 12.0
 _SLOPE_MIN = 4.0
 """What a cook calls "now": a longer look back lags behind a pan that has just begun to simmer."""
+_MOST_RECENT = 12
 _MOST_POINTS = 48
 _FEWEST_POINTS = 4
 _SIGNIFICANT = 3.0
@@ -84,10 +86,19 @@ class Trend:
 
     def slope_c_per_min(self) -> float | None:
         """Degrees a minute over the last minutes; None while it cannot be told."""
-        points = list(self._points)
-        recent = [p for p in points if points[-1][0] - p[0] <= _SLOPE_MIN][-12:]
-        line = fit_line(recent) if len(recent) >= _FEWEST_POINTS else None
-        return None if line is None else line.slope
+        points = self._points
+        if len(points) < _FEWEST_POINTS:
+            return None
+        # About the newest: nothing is lost by that, and one pass is enough.
+        newest, c_newest = points[-1]
+        count, t_sum, c_sum, tt, tc = 0, 0.0, 0.0, 0.0, 0.0
+        for minute, celsius in islice(reversed(points), _MOST_RECENT):
+            t, c = minute - newest, celsius - c_newest
+            if t < -_SLOPE_MIN:
+                break
+            count, t_sum, c_sum, tt, tc = count + 1, t_sum + t, c_sum + c, tt + t * t, tc + t * c
+        spread = tt - t_sum * t_sum / max(count, 1)
+        return (tc - t_sum * c_sum / count) / spread if count >= _FEWEST_POINTS and spread > 0.0 else None
 
     def arrival(self, target_c: float) -> Arrival | None:
         """When the curve meets ``target_c``, in minutes from the newest reading.

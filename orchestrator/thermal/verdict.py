@@ -5,8 +5,7 @@ thermal knows no units and no codes. Instants are compared to the microsecond, s
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Final, Literal, Protocol
+from typing import Final, Literal, NamedTuple, Protocol
 
 from orchestrator.thermal.trend import Arrival
 
@@ -21,9 +20,8 @@ FOOD_THERMOMETER_F: Final = 2.0
 ±2 °F (°F scale)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What can be said of one limit at one instant."""
+class Verdict(NamedTuple):
+    """What can be said of one limit at one instant. One is made with every reading, so it is the lightest there is."""
 
     status: Status
     row: str = ""
@@ -50,6 +48,13 @@ class Fold(Protocol):
 
     def fold(self, second: float, degrees: float) -> None:
         """Take one reading; one that is not later than the last changes nothing."""
+
+    def waits(self, deadline_s: float | None) -> bool:
+        """Whether what is said may depend on when the temperature is expected; where not, nobody need work it out.
+
+        Args:
+            deadline_s: When the step must end, if it must, and that has not passed.
+        """
 
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant.
@@ -81,11 +86,15 @@ class Tolerant:
         self._low.fold(second, degrees - self._tolerance)
         self._high.fold(second, degrees + self._tolerance)
 
+    def waits(self, deadline_s: float | None) -> bool:
+        """Whether any of the three waits."""
+        return any(fold.waits(deadline_s) for fold in (self._exact, self._low, self._high))
+
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """The exact fold's verdict, and whether the other two agree."""
         said = self._exact.verdict(now_s, arrival, deadline_s)
         others = {fold.verdict(now_s, arrival, deadline_s).status for fold in (self._low, self._high)}
-        return said if others == {said.status} else replace(said, within_tolerance=True)
+        return said if others == {said.status} else said._replace(within_tolerance=True)
 
 
 def worst(verdicts: Mapping[str, Verdict]) -> Verdict:
@@ -97,7 +106,7 @@ def worst(verdicts: Mapping[str, Verdict]) -> Verdict:
     if not verdicts:
         return Verdict("not judged", why="no readings")
     probe, said = min(verdicts.items(), key=lambda item: (WORST_FIRST.index(item[1].status), _margin(item[1]), item[0]))
-    return replace(said, probe=probe)
+    return said._replace(probe=probe)
 
 
 def _margin(said: Verdict) -> tuple[float, float]:

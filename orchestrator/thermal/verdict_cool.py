@@ -120,6 +120,11 @@ class CoolFold:
         """What it has to reach next; the last leg's once all are reached."""
         return next((leg.degrees for leg in self._legs if leg.name not in self._reached), self._legs[-1].degrees)
 
+    def waits(self, deadline_s: float | None) -> bool:
+        """Whether what is said may depend on when the temperature is expected; see `Fold`."""
+        open_leg = any(leg.name not in self._reached for leg in self._legs)
+        return self._broken is None and self._start is not None and open_leg
+
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant; see `Fold`. ``arrival`` is that at `next_degrees`."""
         if self._broken is not None:

@@ -5,13 +5,16 @@ time that anybody knows of. A hold shorter than the readings' interval is thus a
 """
 
 from collections import deque
+from copy import deepcopy
 from dataclasses import dataclass
 
 from orchestrator.thermal.trend import Arrival
-from orchestrator.thermal.verdict import Point, Status, Verdict, lasting
+from orchestrator.thermal.verdict import Point, Status, Verdict
 
 _MOST_KEPT = 4096
 """Readings kept of a hold; beyond, two neighbours become one, the lower of them, which never flatters."""
+_HAIR_S = 5e-7
+"""Instants are compared to the microsecond; see `verdict.lasting`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,61 +26,77 @@ class HoldRow:
     hold_s: float
 
 
-class _Window:
-    """The best stretch of at least ``hold_s`` so far, by its lowest reading."""
+class _Run:
+    """One row as one thermometer shows it: how long at a stretch, and whether long enough."""
 
-    def __init__(self, row: HoldRow, gap_s: float) -> None:
-        self.row, self._gap_s = row, gap_s
-        self._starts: deque[Point] = deque()
-        self._lows: deque[Point] = deque()
-        self._last_s: float | None = None
-        self._run_since: float | None = None
-        self.best: tuple[Point, Point, Point] | None = None
-        """First, lowest and last reading of it."""
+    __slots__ = ("longest_s", "met_at", "met_since", "since")
+
+    def __init__(self) -> None:
+        self.since: float | None = None
         self.met_at: float | None = None
         self.met_since: float | None = None
         self.longest_s = 0.0
-        self.gap: Point | None = None
 
-    def fold(self, second: float, degrees: float) -> None:
-        if self._last_s is not None and lasting(self._last_s, second) > self._gap_s:
-            self._starts.clear()
-            self._lows.clear()
-            self._run_since = None
-            self.gap = (self._last_s, second)
-        self._last_s = second
-        self._count_run(second, degrees)
-        self._starts.append((second, degrees))
-        while self._lows and self._lows[-1][1] >= degrees:
-            self._lows.pop()
-        self._lows.append((second, degrees))
-        if len(self._starts) > _MOST_KEPT:
-            self._starts, self._lows = _thinned(self._starts, later=False), _thinned(self._lows, later=True)
-        self._slide(second, degrees)
 
-    def _count_run(self, second: float, degrees: float) -> None:
-        if degrees < self.row.degrees:
-            self._run_since = None
-        elif self._run_since is None:
-            self._run_since = second
-        if self._run_since is not None:
-            self.longest_s = max(self.longest_s, lasting(self._run_since, second))
+class _Window:
+    """The best stretch of at least ``hold_s`` so far, by its lowest reading."""
 
-    def _slide(self, second: float, degrees: float) -> None:
-        """Let go of starts that a later one serves as well, and keep the warmest stretch."""
-        start: Point | None = None
-        while self._starts and lasting(self._starts[0][0], second) >= self.row.hold_s:
-            start = self._starts.popleft()
-        if start is None:
-            return
-        self._starts.appendleft(start)
-        while self._lows[0][0] < start[0]:
-            self._lows.popleft()
-        lowest = self._lows[0]
+    __slots__ = ("_lows", "_starts", "best", "decided", "enough_s", "row", "runs")
+
+    def __init__(self, row: HoldRow, thermometers: int) -> None:
+        self.row = row
+        self.enough_s = row.hold_s - _HAIR_S
+        self._starts: deque[Point] = deque()
+        self._lows: deque[Point] = deque()
+        self.best: tuple[Point, Point, Point] | None = None
+        """First, lowest and last reading of it, as they were read."""
+        self.decided: tuple[Point, ...] = ()
+        """Those of them that are not the same."""
+        self.runs = [_Run() for _ in range(thermometers)]
+
+    def begin_anew(self) -> None:
+        """Forget the stretch that goes on."""
+        self._starts.clear()
+        self._lows.clear()
+        for run in self.runs:
+            run.since = None
+
+    def fold(self, point: Point, shown: list[float], shifts: tuple[float, ...]) -> bool:
+        """Take one reading, and what each thermometer would have shown. Returns whether it met the row for any."""
+        second, degrees = point
+        starts, lows, asked = self._starts, self._lows, self.row.degrees
+        starts.append(point)
+        while lows and lows[-1][1] >= degrees:
+            lows.pop()
+        lows.append(point)
+        if len(starts) > _MOST_KEPT:
+            starts, lows = _thinned(starts, later=False), _thinned(lows, later=True)
+            self._starts, self._lows = starts, lows
+        for run, value in zip(self.runs, shown, strict=True):
+            if value < asked:
+                run.since = None
+            elif run.since is None:
+                run.since = second
+            elif second - run.since > run.longest_s:
+                run.longest_s = second - run.since
+        latest = second - self.enough_s
+        if starts[0][0] > latest:
+            return False
+        # Starts that a later one serves as well are let go, and the warmest stretch is kept.
+        while len(starts) > 1 and starts[1][0] <= latest:
+            starts.popleft()
+        first_s = starts[0][0]
+        while lows[0][0] < first_s:
+            lows.popleft()
+        lowest = lows[0]
         if self.best is None or lowest[1] > self.best[1][1]:
-            self.best = (start, lowest, (second, degrees))
-        if self.met_at is None and lowest[1] >= self.row.degrees:
-            self.met_at, self.met_since = second, self._run_since
+            self.best = (starts[0], lowest, point)
+            self.decided = tuple(dict.fromkeys(self.best))
+        news = False
+        for run, shift in zip(self.runs, shifts, strict=True):
+            if run.met_at is None and lowest[1] + shift >= asked:
+                run.met_at, run.met_since, news = second, run.since, True
+        return news
 
 
 def _thinned(points: deque[Point], *, later: bool) -> deque[Point]:
@@ -88,76 +107,155 @@ def _thinned(points: deque[Point], *, later: bool) -> deque[Point]:
 
 
 class HoldFold:
-    """Follows one heating."""
+    """Follows one heating, and beside it what thermometers that are off by the tolerance would have said.
 
-    def __init__(self, rows: tuple[HoldRow, ...], gap_s: float, ceiling: float | None = None) -> None:
+    The best stretch is the same for all of them, for each shows every reading off by the same; only what they compare
+    it with differs. So three cost little more than one.
+    """
+
+    def __init__(
+        self, rows: tuple[HoldRow, ...], gap_s: float, ceiling: float | None = None, tolerance: float | None = None
+    ) -> None:
         """Any of the rows is enough.
 
         Args:
             rows: At least one.
             gap_s: Between readings further apart nothing is known.
             ceiling: Nothing above it, if given.
+            tolerance: By how much the thermometer may be off to either side; none: not asked.
         """
-        self._strict = [_Window(row, gap_s) for row in rows]
-        self._through_gaps = [_Window(row, float("inf")) for row in rows]
+        self._shifts = (0.0,) if tolerance is None else (0.0, -tolerance, tolerance)
+        self._strict = [_Window(row, len(self._shifts)) for row in rows]
+        self._through_gaps: list[_Window] | None = None
+        """The same as if there were no gaps; none before the first gap, and once it does not matter any more."""
+        self._shortest_s = min(row.hold_s for row in rows)
+        self._gap_s, self._gap = gap_s + _HAIR_S, (0.0, 0.0)
         self._ceiling = ceiling
-        self._over: Point | None = None
+        self._over: list[Point | None] = [None] * len(self._shifts)
+        self._settled: list[Status | None] = [None] * len(self._shifts)
+        """What a thermometer has said for good: met, or broken by the ceiling."""
         self._last: Point | None = None
 
     def fold(self, second: float, degrees: float) -> None:
         """Take one reading; one that is not later than the last changes nothing."""
-        if self._last is not None and second <= self._last[0]:
-            return
-        self._last = (second, degrees)
+        point, last = (second, degrees), self._last
+        if last is not None:
+            if second <= last[0]:
+                return
+            if second - last[0] >= self._gap_s:
+                self._pass_gap(last[0], second)
+        self._last = point
+        shown = [degrees + shift for shift in self._shifts]
         for window in self._strict:
-            window.fold(second, degrees)
-        for window in self._through_gaps:
-            window.fold(second, degrees)
-        if self._ceiling is not None and self._over is None and degrees > self._ceiling:
-            self._over = (second, degrees)
+            if window.fold(point, shown, self._shifts):
+                for number, run in enumerate(window.runs):
+                    if run.met_at is not None and self._settled[number] is None:
+                        self._settled[number] = "met"
+        if self._through_gaps is not None:
+            for window in self._through_gaps:
+                window.fold(point, shown, self._shifts)
+        if self._ceiling is not None:
+            for number, value in enumerate(shown):
+                if value > self._ceiling and self._over[number] is None:
+                    self._over[number], self._settled[number] = (second, value), "broken"
+
+    def _pass_gap(self, before_s: float, second: float) -> None:
+        self._gap = (before_s, second)
+        if None not in self._settled:
+            self._through_gaps = None
+        elif self._through_gaps is None:
+            self._through_gaps = deepcopy(self._strict)
+        for window in self._strict:
+            window.begin_anew()
+
+    def _met(self, number: int) -> list[_Window]:
+        return [window for window in self._strict if window.runs[number].met_at is not None]
+
+    def _lost(self, number: int) -> _Window | None:
+        """The row that would be met if nothing were unknown."""
+        if self._through_gaps is None:
+            return None
+        return next((w for w in self._through_gaps if w.runs[number].met_at is not None), None)
+
+    def waits(self, deadline_s: float | None) -> bool:
+        """Whether what is said may depend on when the temperature is expected; see `Fold`."""
+        if deadline_s is None or self._last is None:
+            return False
+        return any(settled is None and self._lost(number) is None for number, settled in enumerate(self._settled))
 
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant; see `Fold`."""
         if self._last is None:
             return Verdict("not judged", why="no readings")
-        if self._over is not None and self._ceiling is not None:
-            over_s, degrees = self._over
-            return Verdict(
-                "broken", at_s=over_s, margin_degrees=self._ceiling - degrees, readings=(self._over,), why="ceiling"
-            )
-        met = [window for window in self._strict if window.met_at is not None]
-        if met:
-            # All of these are kept; the one kept best speaks for them.
-            return _said("met", max(met, key=_degrees))
-        lost = next((window for window in self._through_gaps if window.met_at is not None), None)
-        if lost is not None:
-            strict = next(window for window in self._strict if window.row == lost.row)
-            return Verdict("not judged", lost.row.name, gap=strict.gap, why="gap", readings=lost.best or ())
-        return self._unmet(self._last[0], now_s, arrival, deadline_s)
+        if None in self._settled:
+            said = [self._status(number, now_s, arrival, deadline_s) for number in range(len(self._settled))]
+            status, within = said[0], said.count(said[0]) < len(said)
+        else:
+            settled = self._settled
+            status, within = settled[0] or "met", settled.count(settled[0]) < len(settled)
+        return self._told(status, arrival, deadline_s, within)
 
-    def _unmet(self, last_s: float, now_s: float, arrival: Arrival | None, deadline_s: float | None) -> Verdict:
-        nearest = max(self._strict, key=lambda window: (_degrees(window), window.longest_s))
-        if deadline_s is not None and now_s > deadline_s:
-            return _said("broken", nearest, at_s=deadline_s)
-        if deadline_s is not None and arrival is not None:
-            soonest_s = last_s + arrival.soonest_min * 60.0 + min(w.row.hold_s for w in self._strict)
-            if soonest_s > deadline_s:
-                return _said("will not be met in time", nearest, margin_min=(deadline_s - soonest_s) / 60.0)
-        return _said("not yet", nearest)
+    def _status(self, number: int, now_s: float, arrival: Arrival | None, deadline_s: float | None) -> Status:
+        settled = self._settled[number]
+        if settled is not None:
+            return settled
+        if self._lost(number) is not None:
+            return "not judged"
+        if deadline_s is None:
+            return "not yet"
+        if now_s > deadline_s:
+            return "broken"
+        soonest_s = self._soonest_s(arrival)
+        return "will not be met in time" if soonest_s is not None and soonest_s > deadline_s else "not yet"
+
+    def _soonest_s(self, arrival: Arrival | None) -> float | None:
+        if arrival is None or self._last is None:
+            return None
+        return self._last[0] + arrival.soonest_min * 60.0 + self._shortest_s
+
+    def _told(self, status: Status, arrival: Arrival | None, deadline_s: float | None, within: bool) -> Verdict:
+        over = self._over[0]
+        if over is not None and self._ceiling is not None:
+            margin = self._ceiling - over[1]
+            return Verdict(status, "", None, over[0], margin, None, (over,), None, "ceiling", within)
+        if status == "met":
+            # All of these are kept; the one kept best speaks for them.
+            return _said(status, max(self._met(0), key=_degrees), within)
+        lost = self._lost(0)
+        if status == "not judged" and lost is not None:
+            return Verdict(
+                status, lost.row.name, gap=self._gap, why="gap", readings=lost.best or (), within_tolerance=within
+            )
+        nearest = max(self._strict, key=lambda window: (_degrees(window), _longest_s(window)))
+        if status == "broken":
+            return _said(status, nearest, within, at_s=deadline_s)
+        soonest_s = self._soonest_s(arrival) if status == "will not be met in time" else None
+        if soonest_s is not None and deadline_s is not None:
+            return _said(status, nearest, within, margin_min=(deadline_s - soonest_s) / 60.0)
+        return _said(status, nearest, within)
 
 
 def _degrees(window: _Window) -> float:
     return float("-inf") if window.best is None else window.best[1][1] - window.row.degrees
 
 
-def _said(status: Status, window: _Window, *, at_s: float | None = None, margin_min: float | None = None) -> Verdict:
-    held_min = (window.longest_s - window.row.hold_s) / 60.0
+def _longest_s(window: _Window) -> float:
+    return round(window.runs[0].longest_s, 6)
+
+
+def _said(
+    status: Status, window: _Window, within: bool, *, at_s: float | None = None, margin_min: float | None = None
+) -> Verdict:
+    run, best = window.runs[0], window.best
     return Verdict(
         status,
         window.row.name,
-        since_s=window.met_since,
-        at_s=window.met_at if at_s is None else at_s,
-        margin_degrees=None if window.best is None else window.best[1][1] - window.row.degrees,
-        margin_min=held_min if margin_min is None else margin_min,
-        readings=() if window.best is None else tuple(dict.fromkeys(window.best)),
+        run.met_since,
+        run.met_at if at_s is None else at_s,
+        None if best is None else best[1][1] - window.row.degrees,
+        (_longest_s(window) - window.row.hold_s) / 60.0 if margin_min is None else margin_min,
+        window.decided,
+        None,
+        "",
+        within,
     )

@@ -96,6 +96,10 @@ class KeepFold:
     def _is_defrost(self) -> bool:
         return self._defrosts is not None and self._defrosts.expected_now
 
+    def waits(self, deadline_s: float | None) -> bool:
+        """Nothing is waited for: what is asked is asked of every reading."""
+        return False
+
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant; see `Fold`. "Met" means kept so far, and for the least time asked."""
         if self._broken is not None:
@@ -148,6 +152,10 @@ class EndFold:
             self._since = None
         elif self._since is None:
             self._since = self._last
+
+    def waits(self, deadline_s: float | None) -> bool:
+        """Whether what is said may depend on when the temperature is expected; see `Fold`."""
+        return deadline_s is not None and self._last is not None and self._since is None
 
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant; see `Fold`."""

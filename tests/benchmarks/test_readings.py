@@ -1,31 +1,40 @@
 """The bench of readings measures what it says; how long it takes is no matter of a test."""
 
-from orchestrator.core.models import Process
+from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.engine.assess import Assessor
 from orchestrator.ports.event_log import Reading
-from tests.benchmarks.readings import BEGUN, _decoded, _measured, celsius, measurements, message, scene, tables
+from tests.benchmarks.reading_scenes import BEGUN, KINDS, celsius, message, scene
+from tests.benchmarks.readings import _decoded, _measured, measurements, tables
+
+MANY = 2 * len(KINDS)
 
 
 def test_scene_keeps_every_probe_at_its_full_work_and_healthy() -> None:
-    kitchen, state = scene(10)
+    kitchen, state = scene(MANY)
     assessor, readings = Assessor(kitchen), list[Reading]()
-    _decoded(kitchen, [message(probe, minute) for minute in range(200) for probe in range(10)], readings)
-    facts = [assessor.fold(reading, state) for reading in readings][-10:]
-    assert len(readings) == 2000
-    assert [fact.health for fact in facts] == [()] * 10
-    in_food = [fact for fact in facts if fact.task is not None]
-    assert len(in_food) == 5
-    assert all(fact.verdict is not None and fact.reached_at is not None for fact in in_food)
-    assert readings[0].celsius == celsius(0, 0)
+    of = 1500
+    _decoded(kitchen, [message(probe, count, of) for count in range(of) for probe in range(MANY)], readings)
+    facts = [assessor.fold(reading, state) for reading in readings][-MANY:]
+    assert [fact.health for fact in facts] == [()] * MANY
+    quick, slow, met, cooled, fridge, freezer = facts[: len(KINDS)]
+    said = [fact.verdict.status for fact in (quick, slow, met, cooled) if isinstance(fact.verdict, LimitVerdict)]
+    assert said[2:] == ["met", "not yet"]
+    assert "met" not in said[:2]
+    assert [fact.reached_at is None for fact in (quick, slow, met, cooled)] == [True, True, False, True]
+    assert (quick.arrival_from is not None, cooled.arrival_from is not None) == (True, True)
+    assert cooled.cooling == "on course"
+    assert (len(fridge.kept), len(freezer.kept)) == (0, 1)
+    assert (fridge.outside_since, freezer.outside_since) == (None, None)
+    assert readings[0].celsius == celsius(0, 0, of)
     assert readings[0].measured_at == BEGUN
-    assert Process.COOK in {s.process for r in kitchen.recipes for s in r.steps}
 
 
 def test_figures_of_one_size_make_one_line() -> None:
-    figures = _measured(10, 20)
+    figures = _measured(12, 20)
     assert figures["bare_us"] > 0
+    assert all(0 < figures[kind.name]["p50_us"] <= figures[kind.name]["p99_us"] for kind in KINDS)
     text = tables({"one": figures})
-    assert text.count("\n| 10 probes, 20") == 1
+    assert text.count("\n| 12 probes, 20") == 1
 
 
 def test_measurements_grow_only_where_asked() -> None:

@@ -67,7 +67,7 @@ def test_fold_of_a_limit_costs_and_keeps_no_more_with_a_longer_curve(limit: Limi
     def turn(first: int) -> None:
         for number in range(first, first + 800):
             watch.fold(_reading(number))
-            watch.verdict(_reading(number).measured_at, None)
+            watch.verdict(_reading(number).measured_at)
 
     for first in range(0, 2400, 800):
         turn(first)
@@ -76,7 +76,7 @@ def test_fold_of_a_limit_costs_and_keeps_no_more_with_a_longer_curve(limit: Limi
         turn(first)
     # The same stretch of curve again, days later: a tenth more for what is thinned now and then.
     assert _calls(lambda: turn(16_000)) <= 1.1 * calls
-    assert _kept(watch, set()) <= 1.1 * kept + 40  # a verdict that has come about meanwhile
+    assert _kept(watch, set()) <= 1.1 * kept + 60  # a verdict that has come about meanwhile, told
 
 
 def test_estimate_costs_and_keeps_no_more_with_a_longer_curve() -> None:

@@ -214,3 +214,31 @@ def test_draw_counts_as_it_is_now() -> None:
     assert _folded(EndFold(band, GAP_S), warm).status == "not yet"
     assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0)]).status == "met"
     assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0), (180.0, -7.1)]).status == "broken"
+
+
+@settings(deadline=None)
+@given(
+    steps=st.lists(st.tuples(st.integers(1, 400), st.integers(770, 860)), min_size=1, max_size=40),
+    rows=st.lists(st.tuples(st.integers(785, 845), st.integers(1, 900)), min_size=1, max_size=3),
+    soonest=st.none() | st.floats(0.0, 60.0),
+    deadline=st.none() | st.floats(0.0, 9000.0),
+)
+def test_one_fold_with_a_tolerance_says_what_three_folds_say(
+    steps: list[tuple[int, int]], rows: list[tuple[int, int]], soonest: float | None, deadline: float | None
+) -> None:
+    asked = tuple(HoldRow(str(i), t / 10, float(h)) for i, (t, h) in enumerate(rows))
+    one, three = (
+        HoldFold(asked, GAP_S, 85.0, 1.0),
+        Tolerant(HoldFold(asked, GAP_S, 85.0), HoldFold(asked, GAP_S, 85.0), HoldFold(asked, GAP_S, 85.0), 1.0),
+    )
+    second, arrival = 0, None if soonest is None else Arrival(soonest, 90.0)
+    for step, tenths in steps:
+        second += step
+        one.fold(float(second), tenths / 10)
+        three.fold(float(second), tenths / 10)
+        said = three.verdict(float(second), arrival, deadline)
+        assert one.verdict(float(second), arrival, deadline) == said
+        # What is broken, met or unknown is so by the readings alone; a fold that waits for nothing needs no estimate.
+        without = one.verdict(float(second), None, deadline)
+        assert said.status in (without.status, "will not be met in time")
+        assert one.waits(deadline) or without == said

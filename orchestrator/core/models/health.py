@@ -47,6 +47,8 @@ def doubted_since(health: tuple[HealthFinding, ...]) -> datetime | None:
 
     A probe that is stuck or leaps was well before. When another unit, place or clock began, or a drift, nobody knows.
     """
+    if not health:
+        return None
     began = [f.since - _BEFORE[f.sign] if f.sign in _BEFORE else _ALWAYS for f in doubts(health)]
     return min(began, default=None)
 

@@ -37,15 +37,39 @@ class Bank:
     step: float
     tau: Array
     """By grid point and hypothesis."""
+    rise: Array
+    """From each grid point to the next."""
+    weight: Array
+    """What a reading in a cell of the grid weighs: one over the square of how steep τ is there."""
     log_chance: Array
     lowest: Array
     """Between these two a hypothesis can be asked; outside it is dead."""
     highest: Array
+    low_for_all: float
+    """Between these two every hypothesis can be asked."""
+    high_for_all: float
 
     @property
     def last(self) -> int:
         """Index of the last grid cell."""
         return len(self.tau) - 2
+
+    def at(self, value: float) -> tuple[Array, Array, Array]:
+        """τ of every hypothesis at a value, how steep it is there, and what a reading there weighs."""
+        if not self.low_for_all <= value <= self.high_for_all:
+            return self._at_each(np.minimum(np.maximum(value, self.lowest), self.highest))
+        place = (value - self.low) / self.step
+        cell = min(max(int(place), 0), self.last)
+        rise = self.rise[cell]
+        return self.tau[cell] + rise * (place - cell), rise / self.step, self.weight[cell]
+
+    def _at_each(self, values: Array) -> tuple[Array, Array, Array]:
+        """The same with a value for each hypothesis."""
+        place = (values - self.low) / self.step
+        cell = np.minimum(np.maximum(place.astype(np.intp), 0), self.last)
+        columns = np.arange(self.tau.shape[1])
+        rise = self.rise[cell, columns]
+        return self.tau[cell, columns] + rise * (place - cell), rise / self.step, self.weight[cell, columns]
 
 
 @lru_cache(maxsize=64)
@@ -68,13 +92,19 @@ def bank(
         lowest.append(edge if kind == "falls" else low)
         highest.append(high if kind == "falls" else edge)
     chances = np.array([h.chance for h in hypotheses])
+    tau = np.ascontiguousarray(np.array(tables).T)
+    rise = np.diff(tau, axis=0)
     return Bank(
         low=low,
         step=step,
-        tau=np.ascontiguousarray(np.array(tables).T),
+        tau=tau,
+        rise=rise,
+        weight=1.0 / np.maximum((rise / step) ** 2, 1e-18),
         log_chance=np.log(chances / chances.sum()),
         lowest=np.array(lowest),
         highest=np.array(highest),
+        low_for_all=float(max(lowest)),
+        high_for_all=float(min(highest)),
     )
 
 

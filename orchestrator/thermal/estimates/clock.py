@@ -1,15 +1,19 @@
 """The estimator: how fast a process's own clock runs, folded reading by reading."""
 
 import math
-from collections import deque
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from orchestrator.thermal.estimates.bank import Array, Bank
 from orchestrator.thermal.estimates.calibration import calibrated
+from orchestrator.thermal.estimates.sums import FadingSums, Line
+from orchestrator.thermal.health.signs import median
 from orchestrator.thermal.trend import Arrival
 
+TOO_FEW: Final = "too few readings"
 _LONGEST_MIN = 48 * 60.0
 _EVIDENCE = 12.0
 """Neighbouring residuals resemble each other: more readings than this weigh no more between hypotheses."""
@@ -48,34 +52,48 @@ class Tuning:
     """More chance than this that it levels off before the target: no estimate."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Goal:
+    tau: Array
+    reaches: NDArray[np.bool_]
+    """Which hypotheses can get there."""
+    all_reach: bool
+    per_way: Array
+    """One over the way from the first reading to the target."""
+    expected: Array | None
+    """Rate by the recipe's minutes, if it has any, and its variance."""
+    of_prior: Array | None
+
+
 class Estimator:
     """Follows one process towards whatever is asked; a reading costs the same after a minute and after a week.
 
     For each hypothesis of the bank and each memory, the rate of its clock is a weighted straight line through the
     readings. The recipe's minutes are a first idea of the rate, and count less the more is seen. Hypotheses are
     weighed by how well they fit, memories by how well they foretold the readings that came after.
+
+    A reading only adds to sums; lines, weights and the wait are worked out when somebody asks.
     """
 
     def __init__(self, bank: Bank, tuning: Tuning, prior: Prior | None = None, target: float | None = None) -> None:
         self._bank, self._tuning, self._prior, self._target = bank, tuning, prior, target
-        hypotheses = bank.tau.shape[1]
-        shape = (len(tuning.memories), hypotheses)
-        self._memories = np.array(tuning.memories)[:, None]
-        # Sums of w, w·t, w·t², w·τ, w·t·τ, w·τ², with t counted back from the newest reading.
-        self._sums = np.zeros((6, *shape))
-        self._count = np.zeros((len(tuning.memories), 1))
+        memories, hypotheses = len(tuning.memories), bank.tau.shape[1]
+        self._sums = FadingSums(tuning.memories, hypotheses)
         self._misfit = np.zeros(hypotheses)
-        self._skill = np.zeros((len(tuning.memories), 1))
-        self._foretold: tuple[float, Array] | None = None
+        self._misfits = False
+        """Whether any reading was outside of what a hypothesis can be asked."""
+        self._skill = [0.0] * memories
+        self._before = np.repeat(bank.log_chance[None, :], memories, axis=0)
+        """Logarithm of each one's chance before it is asked how well it fits."""
+        self._foretold: tuple[float, Array, Array] | None = None
         self._begun: float | None = None
-        self._first = 0.0
-        self._last = 0.0
-        self._level = 0.0
-        self.why_none = "too few readings"
+        self._first = self._last = self._level = self._value = 0.0
+        self.why_none = TOO_FEW
         """Why the newest `arrival` was none; empty when there was one."""
         self.raw = (0.0, 0.0)
         """Logarithm of the wait and its spread before calibration, of the newest arrival."""
-        self._recent: deque[float] = deque(maxlen=5)
+        self._now: tuple[Line, Array] | None = None
+        self._goals: dict[float, _Goal] = {}
         self._answers: dict[float, tuple[Arrival | None, str, tuple[float, float]]] = {}
 
     def fold(self, minute: float, value: float) -> None:
@@ -83,61 +101,35 @@ class Estimator:
         b = self._bank
         if self._begun is None:
             self._begun, self._first, self._last = minute, value, minute
-        self._answers.clear()
-        passed = minute - self._last
-        self._last = minute
-        self._recent.append(value)
-        clipped = np.minimum(np.maximum(value, b.lowest), b.highest)
-        tau, slope = _at(b, clipped)
-        outside = value - clipped
-        if passed > 0.0:
-            self._fade(passed)
+            self._sums.begin(minute)
+        if self._answers:
+            self._answers.clear()
+        self._now = None
+        passed, self._last, self._value = minute - self._last, minute, value
+        tau, slope, weight = b.at(value)
+        if self._misfits and passed > 0.0:
+            self._misfit *= math.exp(-passed / self._tuning.memories[0])
         self._judge(minute, tau, slope)
-        weight = 1.0 / np.maximum(slope * slope, 1e-18)
-        s = self._sums
-        s[0] += weight
-        s[3] += weight * tau
-        s[5] += weight * tau * tau
-        self._count += 1.0
-        self._misfit += outside * outside
-
-    def _fade(self, passed: float) -> None:
-        """Let old readings count less, and count their time from now."""
-        keep = np.exp(-passed / self._memories)
-        s = self._sums
-        s[4] -= passed * s[3]
-        s[2] += passed * (passed * s[0] - 2.0 * s[1])
-        s[1] -= passed * s[0]
-        s *= keep
-        self._count *= keep
-        self._misfit *= float(keep[0, 0])
+        self._sums.add(minute, weight, tau)
+        if not b.low_for_all <= value <= b.high_for_all:
+            self._misfits = True
+            self._misfit += (value - np.minimum(np.maximum(value, b.lowest), b.highest)) ** 2
 
     def _judge(self, minute: float, tau: Array, slope: Array) -> None:
         """How well each memory foretold this; every so often a new forecast is made."""
-        span = self._tuning.memories[-1]
         if self._foretold is not None:
-            since, line = self._foretold
+            since, level, rate = self._foretold
             ahead = minute - since
-            if ahead < 0.5 * span:
+            if ahead < 0.5 * self._tuning.memories[-1]:
                 return
-            error = (line[0] + line[1] * ahead - tau) / np.maximum(np.abs(slope), 1e-9)
-            missed = np.median(error * error, axis=1)[:, None]
-            scale = self._tuning.noise**2 + 0.02 * abs(self._level - self._recent[-1]) ** 2
-            self._skill = 0.7 * self._skill - 0.5 * np.minimum(missed / scale, 50.0)
-        if float(self._count[-1, 0]) >= 3.0:
-            level, rate, _ = self._lines()
-            self._foretold = (minute, np.array([level, rate]))
-            self._level = self._recent[-1]
-
-    def _lines(self) -> tuple[Array, Array, Array]:
-        """Level now, rate and variance of the rate, by memory and hypothesis; readings alone."""
-        w, wt, wtt, wx, wtx, wxx = self._sums
-        spread = np.maximum(wtt - wt * wt / w, 1e-300)
-        rate = (wtx - wt * wx / w) / spread
-        level = (wx - rate * wt) / w
-        rest = np.maximum(wxx - wx * wx / w - rate * (wtx - wt * wx / w), 0.0)
-        noise = self._tuning.noise**2 + rest / np.maximum(self._count - 2.0, 1.0) * 2.0
-        return level, rate, noise / spread
+            error = (level + rate * ahead - tau) / np.maximum(np.abs(slope), 1e-9)
+            scale = self._tuning.noise**2 + 0.02 * abs(self._level - self._value) ** 2
+            missed = (median(row) for row in (error * error).tolist())
+            self._skill = [0.7 * s - 0.5 * min(m / scale, 50.0) for s, m in zip(self._skill, missed, strict=True)]
+            self._before = self._bank.log_chance + 0.5 * np.array(self._skill)[:, None]
+        if self._sums.counts(minute)[-1] >= 3.0:
+            line = self._sums.line(minute)
+            self._foretold, self._level = (minute, line.level, line.rate), self._value
 
     def arrival(self, target: float) -> Arrival | None:
         """When the curve meets ``target``, in minutes from the newest reading: an interval of 90 %, or none.
@@ -150,28 +142,27 @@ class Estimator:
         return arrival
 
     def _arrival(self, target: float) -> Arrival | None:
-        if self._begun is None or float(self._count[0, 0]) < min(self._tuning.fewest, 3) - 0.9:
-            return self._nothing("too few readings")
-        if self._last - self._begun < self._tuning.settle_min:
-            return self._nothing("too few readings")
-        b = self._bank
-        level, rate, variance = self._lines()
-        goal = self._tau(target)
-        reaches = (target > b.lowest) & (target < b.highest)
-        level, rate, variance = self._with_prior(level, rate, variance, goal)
-        weights = self._weights()
-        left = goal - level
-        alive = reaches & (rate > 0.0) & (left > 0.0)
-        sure = float((weights * alive).sum())
-        if sure < 1.0 - self._tuning.never:
-            return self._nothing("it levels off before" if sure > 0.0 else "it moves away")
-        weights = np.where(alive, weights, 0.0) / sure
-        log_wait = np.log(np.where(alive, left, 1.0) / np.where(alive, rate, 1.0))
-        spread2 = np.minimum(np.where(alive, variance / np.maximum(rate * rate, 1e-300), 0.0), 4.0)
-        middle = float((weights * log_wait).sum())
-        between = float((weights * (log_wait - middle) ** 2).sum())
-        within = float((weights * spread2).sum())
-        return self._interval(middle, between + within)
+        few = self._begun is None or self._sums.counts(self._last)[0] < min(self._tuning.fewest, 3) - 0.9
+        if few or self._begun is None or self._last - self._begun < self._tuning.settle_min:
+            return self._nothing(TOO_FEW)
+        if self._now is None:
+            line = self._sums.line(self._last)
+            self._now = (line, self._weights(line))
+        goal = self._goals.get(target)
+        if goal is None:
+            goal = self._goals[target] = self._goal(target)
+        line, weights = self._now
+        left = goal.tau - line.level
+        rate, variance = self._with_prior(line, left, goal)
+        if not goal.all_reach or left.min() <= 0.0 or rate.min() <= 0.0:
+            alive = (rate > 0.0) & (left > 0.0) & goal.reaches
+            sure = float((weights * alive).sum())
+            if sure < 1.0 - self._tuning.never:
+                return self._nothing("it levels off before" if sure > 0.0 else "it moves away")
+            weights = np.where(alive, weights, 0.0) / sure
+            left, rate = np.where(alive, left, 1.0), np.where(alive, rate, 1.0)
+            variance = np.where(alive, variance, 0.0)
+        return self._interval(*_middle_and_variance(weights, left, rate, variance))
 
     def _interval(self, middle: float, variance: float) -> Arrival | None:
         t = self._tuning
@@ -190,49 +181,75 @@ class Estimator:
         self.why_none = ""
         return Arrival(max(0.0, soonest - margin), latest + margin, likely)
 
-    def _with_prior(self, level: Array, rate: Array, variance: Array, goal: Array) -> tuple[Array, Array, Array]:
-        """The recipe's minutes as one more observation of the rate."""
-        prior, began = self._prior, self._tau(self._first)
-        done = np.clip((level - began) / np.maximum(goal - began, 1e-9), 0.0, 1.0)
-        variance = variance + (self._tuning.early * (1.0 - done) ** 2 * rate) ** 2
-        if prior is None or prior.usual_min <= 0.0:
-            return level, rate, variance
-        whole = goal if self._target is None else self._tau(self._target)
-        expected = (whole - began) / prior.usual_min
-        spread = max(0.15, math.log(max(prior.longest_min, 1.0) / max(prior.shortest_min, 1.0)) / 2.5)
-        of_prior = (spread * expected) ** 2
-        share = np.where(expected > 0.0, variance / (variance + of_prior), 0.0)
-        rate = rate + share * (expected - rate)
-        return level, rate, np.where(expected > 0.0, variance * of_prior / (variance + of_prior), variance)
+    def _goal(self, target: float) -> _Goal:
+        """What a target and the recipe's minutes mean under every hypothesis: the same for all readings of a step."""
+        b, prior, began = self._bank, self._prior, self._tau(self._first)
+        goal = self._tau(target)
+        reaches = (target > b.lowest) & (target < b.highest)
+        expected = of_prior = None
+        if prior is not None and prior.usual_min > 0.0:
+            whole = goal if self._target is None else self._tau(self._target)
+            expected = (whole - began) / prior.usual_min
+            spread = max(0.15, math.log(max(prior.longest_min, 1.0) / max(prior.shortest_min, 1.0)) / 2.5)
+            of_prior = (spread * expected) ** 2
+            if not (expected > 0.0).all():
+                # Where the recipe says nothing its variance is without bounds.
+                expected, of_prior = np.where(expected > 0.0, expected, 0.0), np.where(expected > 0.0, of_prior, 1e200)
+        per_way = 1.0 / np.maximum(goal - began, 1e-9)
+        return _Goal(goal, reaches, bool(reaches.all()), per_way, expected, of_prior)
+
+    def _with_prior(self, line: Line, left: Array, goal: _Goal) -> tuple[Array, Array]:
+        """Rate and its variance, with the recipe's minutes as one more observation."""
+        rate = line.rate
+        variance = line.rest * np.array([[2.0 / max(count - 2.0, 1.0)] for count in line.counts])
+        variance += self._tuning.noise**2
+        variance /= line.spread
+        to_come = left * goal.per_way
+        np.minimum(to_come, 1.0, out=to_come)
+        np.maximum(to_come, 0.0, out=to_come)
+        to_come *= to_come
+        to_come *= rate
+        to_come *= self._tuning.early
+        to_come *= to_come
+        variance += to_come
+        if goal.expected is None or goal.of_prior is None:
+            return rate, variance
+        share = variance / (variance + goal.of_prior)
+        changed = goal.expected - rate
+        changed *= share
+        changed += rate
+        share *= goal.of_prior
+        return changed, share
 
     def _tau(self, value: float) -> Array:
         """τ of one value under every hypothesis."""
-        return _at(self._bank, np.minimum(np.maximum(value, self._bank.lowest), self._bank.highest))[0]
+        return self._bank.at(value)[0]
 
-    def _weights(self) -> Array:
+    def _weights(self, line: Line) -> Array:
         """Chance of every memory and hypothesis."""
-        w, wt, wtt, wx, wtx, wxx = self._sums
-        spread = np.maximum(wtt - wt * wt / w, 1e-300)
-        cross = wtx - wt * wx / w
-        rest = np.maximum(wxx - wx * wx / w - cross * cross / spread, 0.0) + self._misfit
-        noise2 = self._tuning.noise**2
-        seen = np.maximum(self._count, 1.0)
-        evidence = np.minimum(seen, _EVIDENCE)
-        log_weight = self._bank.log_chance - 0.5 * evidence * np.log1p(rest / (seen * noise2)) + 0.5 * self._skill
+        rest = line.rest + self._misfit if self._misfits else line.rest
+        seen, noise2 = [max(count, 1.0) for count in line.counts], self._tuning.noise**2
+        log_weight = rest * np.array([[1.0 / (many * noise2)] for many in seen])
+        np.log1p(log_weight, out=log_weight)
+        log_weight *= np.array([[-0.5 * min(many, _EVIDENCE)] for many in seen])
+        log_weight += self._before
         log_weight -= log_weight.max()
-        weights: Array = np.exp(log_weight)
-        return weights / float(weights.sum())
+        weights: Array = np.exp(log_weight, out=log_weight)
+        weights /= weights.sum()
+        return weights
 
     def _nothing(self, why: str) -> Arrival | None:
         self.why_none = why
         return None
 
 
-def _at(b: Bank, value: Array) -> tuple[Array, Array]:
-    """τ and its slope of every hypothesis at its own value."""
-    place = (value - b.low) / b.step
-    cell = np.minimum(np.maximum(place.astype(np.intp), 0), b.last)
-    columns = np.arange(b.tau.shape[1])
-    left, right = b.tau[cell, columns], b.tau[cell + 1, columns]
-    rise = right - left
-    return left + rise * (place - cell), rise / b.step
+def _middle_and_variance(weights: Array, left: Array, rate: Array, variance: Array) -> tuple[float, float]:
+    """Of the logarithm of the wait: within each hypothesis and between them."""
+    log_wait = np.log(left / rate)
+    middle = float(np.vdot(weights, log_wait))
+    spread2 = variance / np.maximum(rate * rate, 1e-300)
+    np.minimum(spread2, 4.0, out=spread2)
+    log_wait -= middle
+    log_wait *= log_wait
+    log_wait += spread2
+    return middle, float(np.vdot(weights, log_wait))

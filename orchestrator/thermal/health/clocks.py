@@ -16,11 +16,14 @@ EVEN_S: Final = 60.0
 BACK_S: Final = 30.0
 
 
+_NO_TIME: Final = ((Sign.CLOCK_WRONG, "no time sent"),)
+
+
 class ProbeClock:
     """Follows one probe's times."""
 
     def __init__(self) -> None:
-        self._lags: deque[tuple[float, float]] = deque(maxlen=KEPT)
+        self._lags: deque[float] = deque(maxlen=KEPT)
         self._newest_s: float | None = None
         self._seq: int | None = None
         self._stamped = False
@@ -42,7 +45,7 @@ class ProbeClock:
             self._stamped = True
         self._stepping(measured_s, received_s, seq)
         lag = received_s - measured_s
-        self._lags.append((measured_s, lag))
+        self._lags.append(lag)
         ahead = True if lag < -AHEAD_ON_S else False if lag > -AHEAD_OFF_S else None
         self._ahead.fold(measured_s, ahead)
         self._behind.fold(measured_s, self._is_behind(usual_lag_s))
@@ -52,12 +55,12 @@ class ProbeClock:
     @property
     def lag_s(self) -> float | None:
         """How late its readings arrive: the least of the last ten."""
-        return min(lag for _, lag in self._lags) if self._lags else None
+        return min(self._lags) if self._lags else None
 
     def _is_behind(self, usual_lag_s: float) -> bool | None:
         if len(self._lags) < KEPT:
             return None
-        lags = [lag for _, lag in self._lags]
+        lags = self._lags
         own = min(lags) - usual_lag_s
         if own < BEHIND_OFF_S:
             return False
@@ -79,16 +82,16 @@ class ProbeClock:
 
     def findings(self) -> tuple[Finding, ...]:
         """At most one: what the clock does, in minutes."""
+        if not (self._back.on or self._ahead.on or self._behind.on):
+            return ()
         lag_min = (self.lag_s or 0.0) / 60.0
         if self._back.on:
             back_min = self._back_by_s / 60.0
             return (Finding(Sign.CLOCK_WRONG, self._back.since_s, back_min, BACK_S / 60.0, "minutes", "stepping back"),)
         if self._ahead.on:
             return (Finding(Sign.CLOCK_WRONG, self._ahead.since_s, -lag_min, AHEAD_ON_S / 60.0, "minutes", "ahead"),)
-        if self._behind.on:
-            return (Finding(Sign.CLOCK_WRONG, self._behind.since_s, lag_min, BEHIND_ON_S / 60.0, "minutes", "behind"),)
-        return ()
+        return (Finding(Sign.CLOCK_WRONG, self._behind.since_s, lag_min, BEHIND_ON_S / 60.0, "minutes", "behind"),)
 
     def cannot_say(self) -> tuple[tuple[Sign, str], ...]:
         """A probe without a clock is stamped on receipt: nothing can be told of it."""
-        return () if self._stamped else ((Sign.CLOCK_WRONG, "no time sent"),)
+        return () if self._stamped else _NO_TIME

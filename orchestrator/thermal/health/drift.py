@@ -65,6 +65,11 @@ class Drift:
             return None
         return median(list(self._last)) - median(self._first)
 
+    @property
+    def found(self) -> bool:
+        """Whether it drifts."""
+        return self._latch.on
+
     def finding(self, other: str = "", hint: str = "") -> Finding | None:
         """That it drifts, since it was last known to be well; none when it does not."""
         if not self._latch.on or self.moved_c is None:

@@ -6,10 +6,11 @@ pan into an ice bath, plateaus, coarse steps) must stay without a finding.
 
 import math
 from collections import deque
-from itertools import pairwise
+from itertools import compress, product
 from typing import Final
 
-from orchestrator.thermal.health.signs import Expected, Finding, Latch, Sign, median
+from orchestrator.thermal.health.scatter import LastFew, Scatter
+from orchestrator.thermal.health.signs import Expected, Finding, Latch, Sign
 
 KEPT: Final = 20
 """Readings that are looked back at."""
@@ -64,9 +65,7 @@ class OneProbe:
 
     def __init__(self) -> None:
         self._tail: deque[tuple[float, float]] = deque(maxlen=KEPT)
-        self._scatter: deque[float] = deque(maxlen=KEPT)
-        self._jumps: deque[bool] = deque(maxlen=KEPT)
-        self._spikes: deque[bool] = deque(maxlen=KEPT)
+        self._scatter, self._jumps, self._spikes = Scatter(KEPT), LastFew(KEPT), LastFew(KEPT)
         self._same_since = self._moving_since = 0.0
         self._same_count = 0
         self._beside: float | None = None
@@ -75,13 +74,8 @@ class OneProbe:
         self._been_usual = False
         self._suspect = ""
         self._unit_hint = ""
-        self._latches = {
-            Sign.STUCK: Latch(1, 3),
-            Sign.NOISY: Latch(15, 10),
-            Sign.IMPOSSIBLE_RATE: Latch(1, 1),
-            Sign.UNIT_MISTAKEN: Latch(5, 10),
-            Sign.BATTERY_LOW: Latch(2, 2),
-        }
+        self._is_stuck, self._is_noisy, self._is_too_fast = Latch(1, 3), Latch(15, 10), Latch(1, 1)
+        self._is_mistaken, self._is_low = Latch(5, 10), Latch(2, 2)
 
     def fold(
         self,
@@ -104,7 +98,7 @@ class OneProbe:
         if battery_percent is not None:
             self._battery = battery_percent
             low = True if battery_percent <= BATTERY_ON else False if battery_percent >= BATTERY_OFF else None
-            self._latches[Sign.BATTERY_LOW].fold(second, low)
+            self._is_low.fold(second, low)
         before = self._tail[-1] if self._tail else None
         if before is not None and second <= before[0]:
             return
@@ -141,7 +135,7 @@ class OneProbe:
         if self._beside is None:
             self._beside = beside
         bad = self._same_count >= KEPT // 2 and self._still_too_long(second, expected, beside)
-        self._latches[Sign.STUCK].fold(second, bad)
+        self._is_stuck.fold(second, bad)
 
     def _still_too_long(self, second: float, expected: Expected, beside: float | None) -> bool:
         still_min = (second - self._same_since) / 60.0
@@ -162,36 +156,29 @@ class OneProbe:
         if not 0.2 <= share <= 0.8:
             return
         off = c1 - (c0 + share * (c2 - c0))
-        self._scatter.append(off / math.sqrt(1.0 + share**2 + (1.0 - share) ** 2))
+        self._scatter.push(off / math.sqrt(1.0 + share**2 + (1.0 - share) ** 2))
         lone = SPIKE_CORE if expected.fastest_per_min is None else SPIKE_AIR
-        self._spikes.append(abs(off) >= lone and abs(c2 - c0) < 0.25 * abs(off))
+        self._spikes.push(abs(off) >= lone and abs(c2 - c0) < 0.25 * abs(off))
         if len(self._scatter) < FEWEST:
             return
         scatter = self.scatter_c
-        bad = scatter >= NOISY_ON or sum(self._spikes) >= SPIKES_ON
-        well = scatter <= NOISY_OFF and sum(self._spikes) == 0
-        self._latches[Sign.NOISY].fold(second, True if bad else False if well else None)
+        bad = scatter >= NOISY_ON or self._spikes.many >= SPIKES_ON
+        well = scatter <= NOISY_OFF and self._spikes.many == 0
+        self._is_noisy.fold(second, True if bad else False if well else None)
 
     @property
     def scatter_c(self) -> float:
         """Standard deviation of single readings, °C, robust to a few that stand out; 0 while they bend one way only."""
-        values = list(self._scatter)
-        if len(values) < FEWEST:
-            return 0.0
-        turns = sum(a * b < 0.0 for a, b in pairwise(values))
-        # Second differences of white noise turn three times of four; a smooth curve hardly ever does.
-        if turns < 0.4 * (len(values) - 1):
-            return 0.0
-        return 1.4826 * median([abs(v) for v in values])
+        return self._scatter.deviation if len(self._scatter) >= FEWEST else 0.0
 
     def _rate(self, second: float, celsius: float, before: tuple[float, float] | None, expected: Expected) -> bool:
         if before is None:
             return False
         step_s = second - before[0]
         jumped = not _possible(before[1], celsius, step_s, expected.fastest_per_min)
-        self._jumps.append(jumped)
-        many = sum(self._jumps)
-        self._latches[Sign.IMPOSSIBLE_RATE].fold(second, True if many >= JUMPS_ON else False if many == 0 else None)
+        self._jumps.push(jumped)
+        many = self._jumps.many
+        self._is_too_fast.fold(second, True if many >= JUMPS_ON else False if many == 0 else None)
         return jumped
 
     def _unit(self, second: float, celsius: float, jumped_from: tuple[float, float] | None, expected: Expected) -> None:
@@ -200,6 +187,9 @@ class OneProbe:
             self._suspect = self._step_between_units(jumped_from[1], celsius)
         usual = _usual(celsius, expected, 0.5 * UNIT_FIT_C)
         self._been_usual = self._been_usual or usual
+        if usual and not self._suspect and expected.low <= celsius <= expected.high:
+            self._is_mistaken.fold(second, False)
+            return
         hint = _which_unit(celsius, expected.low, expected.high)
         low, high = expected.usual_low, expected.usual_high
         if not hint and high is not None and not self._been_usual and low is not None:
@@ -210,7 +200,7 @@ class OneProbe:
             self._unit_hint = hint
         elif usual:
             self._suspect = ""
-        self._latches[Sign.UNIT_MISTAKEN].fold(second, bool(hint))
+        self._is_mistaken.fold(second, bool(hint))
 
     def _step_between_units(self, before: float, after: float) -> str:
         """Which change of unit a jump fits; the old suspicion where it fits none, nothing where it leads back."""
@@ -222,19 +212,25 @@ class OneProbe:
 
     def findings(self) -> tuple[Finding, ...]:
         """Everything that is wrong by now; empty when nothing is known to be."""
-        return tuple(self._finding(sign, latch) for sign, latch in self._latches.items() if latch.on)
+        stuck, noisy, fast, mistaken, low = (
+            self._is_stuck, self._is_noisy, self._is_too_fast, self._is_mistaken, self._is_low,
+        )  # fmt: skip
+        if not (stuck.on or noisy.on or fast.on or mistaken.on or low.on):
+            return ()
+        latches = zip(_SIGNS, (stuck, noisy, fast, mistaken, low), strict=True)
+        return tuple(self._finding(sign, latch) for sign, latch in latches if latch.on)
 
     def _finding(self, sign: Sign, latch: Latch) -> Finding:
         now, value = self._tail[-1] if self._tail else (latch.since_s, 0.0)
         if sign is Sign.STUCK:
             return Finding(sign, self._same_since, (now - self._same_since) / 60.0, STUCK_MOVING_MIN, "minutes")
         if sign is Sign.NOISY:
-            many = sum(self._spikes)
+            many = self._spikes.many
             if many >= SPIKES_ON:
                 return Finding(sign, latch.since_s, float(many), float(SPIKES_ON), "times", "spikes")
             return Finding(sign, latch.since_s, self.scatter_c, NOISY_ON, "degrees", "scatter")
         if sign is Sign.IMPOSSIBLE_RATE:
-            return Finding(sign, latch.since_s, float(sum(self._jumps)), float(JUMPS_ON), "times")
+            return Finding(sign, latch.since_s, float(self._jumps.many), float(JUMPS_ON), "times")
         if sign is Sign.UNIT_MISTAKEN:
             true = (value - 32.0) / 1.8 if self._unit_hint == F_AS_C else 1.8 * value + 32.0
             return Finding(sign, latch.since_s, value, true, "degrees", self._unit_hint)
@@ -242,18 +238,20 @@ class OneProbe:
 
     def cannot_say(self) -> tuple[tuple[Sign, str], ...]:
         """What nobody can know yet, and why, as a key."""
-        found = []
-        if len(self._scatter) < FEWEST:
-            found.append((Sign.NOISY, "few readings"))
-        if math.isinf(self._resolution):
-            found.append((Sign.STUCK, "never changed"))
-        if self._battery is None:
-            found.append((Sign.BATTERY_LOW, "not told"))
-        return tuple(found)
+        few, never, untold = len(self._scatter) < FEWEST, self._resolution == math.inf, self._battery is None
+        return _CANNOT_SAY[few, never, untold]
+
+
+_SIGNS: Final = (Sign.STUCK, Sign.NOISY, Sign.IMPOSSIBLE_RATE, Sign.UNIT_MISTAKEN, Sign.BATTERY_LOW)
+_UNKNOWN: Final = ((Sign.NOISY, "few readings"), (Sign.STUCK, "never changed"), (Sign.BATTERY_LOW, "not told"))
+_CANNOT_SAY: Final = {so: tuple(compress(_UNKNOWN, so)) for so in product((True, False), repeat=3)}
+"""By whether there are few readings, it never changed, and its battery was not told."""
 
 
 def _possible(before: float, after: float, step_s: float, fastest_per_min: float | None) -> bool:
     """Whether a change can be: by the rate of the place's air, else by how fast any probe follows anything."""
+    if abs(after - before) <= SETTLING_C:
+        return True
     if fastest_per_min is not None:
         return abs(after - before) <= fastest_per_min * step_s / 60.0 + SETTLING_C
     follows = 1.0 - math.exp(-step_s / FASTEST_PROBE_S)

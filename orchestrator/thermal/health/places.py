@@ -1,5 +1,6 @@
 """What is expected of a probe by its place and the step in hand; figures of ours, and common practice."""
 
+from functools import lru_cache
 from typing import Final
 
 from orchestrator.thermal.health.signs import Expected
@@ -40,14 +41,19 @@ def idle_food() -> Expected:
 
 def warming_food(celsius: float, target_c: float, boiling_c: float) -> Expected:
     """Food on a fire, by what it reads now and what it is to reach, °C."""
-    watery = target_c <= boiling_c + NEAR_C
     far = celsius < min(target_c, boiling_c) - RISING_C
+    return _warming(target_c, boiling_c, far, far and not PLATEAU_C[0] <= celsius <= PLATEAU_C[1])
+
+
+@lru_cache(maxsize=256)
+def _warming(target_c: float, boiling_c: float, far: bool, moving: bool) -> Expected:
+    watery = target_c <= boiling_c + NEAR_C
     return Expected(
         low=-40.0,
         high=boiling_c + OVER_BOILING_C if watery else SUGAR_C,
         usual_low=NEAR_C,
         usual_high=boiling_c + OVER_BOILING_C,
-        moving=far and not PLATEAU_C[0] <= celsius <= PLATEAU_C[1],
+        moving=moving,
         trend=1 if far else 0,
     )
 
@@ -55,11 +61,16 @@ def warming_food(celsius: float, target_c: float, boiling_c: float) -> Expected:
 def cooling_food(celsius: float, target_c: float, boiling_c: float) -> Expected:
     """Food that is cooled, chilled or frozen."""
     far = celsius > target_c + NEAR_C
+    return _cooling(target_c, boiling_c, far, far and not PLATEAU_C[0] <= celsius <= PLATEAU_C[1])
+
+
+@lru_cache(maxsize=256)
+def _cooling(target_c: float, boiling_c: float, far: bool, moving: bool) -> Expected:
     return Expected(
         low=COLDEST_C,
         high=boiling_c + OVER_BOILING_C,
         usual_low=min(target_c, 0.0) - NEAR_C,
         usual_high=boiling_c + OVER_BOILING_C,
-        moving=far and not PLATEAU_C[0] <= celsius <= PLATEAU_C[1],
+        moving=moving,
         trend=-1 if far else 0,
     )

@@ -77,10 +77,10 @@ class Latch:
 
     def fold(self, second: float, bad: bool | None) -> bool:
         """Take what one reading says: True bad, False well, None neither. Returns whether it is on now."""
-        if bad is None:
-            return self.on
         if bad is self.on:
             self._run = 0
+            return self.on
+        if bad is None:
             return self.on
         if self._run == 0:
             self._first_s = second

@@ -1,7 +1,7 @@
 """Probes beside each other: drift against those in the same air, and two that sit in each other's place."""
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 from typing import Final
@@ -20,6 +20,8 @@ RIGHT_PLACE: Final = 1.0
 AGAINST_TREND: Final = 5.0
 """Misfit of a curve that goes the wrong way, as degrees."""
 TURNED_PER_MIN: Final = 0.3
+_ALONE: Final = ((Sign.DRIFTING, "alone"),)
+_NOTHING_EXPECTED: Final = ((Sign.SWAPPED, "nothing expected"),)
 
 
 @dataclass(slots=True)
@@ -39,7 +41,10 @@ class Together:
     def __init__(self) -> None:
         self._all: dict[str, _One] = {}
         self._beside: dict[str, list[str]] = {}
-        self._misfits: set[str] = set()
+        self._misfits: dict[str, None] = {}
+        """In order of appearance."""
+        self._asked: tuple[str, float, list[tuple[str, float]]] = ("", 0.0, [])
+        """Whose neighbours were looked up last: what they say is asked for twice with each reading."""
 
     def place(self, name: str, air: str) -> None:
         """Where a probe is; ``air`` names the air it shares, empty for one in food. A move begins its drift anew."""
@@ -48,8 +53,8 @@ class Together:
             return
         if known is not None and known.air:
             self._beside[known.air].remove(name)
-        self._all[name] = _One(air)
-        self._misfits.discard(name)
+        self._all[name], self._asked = _One(air), ("", 0.0, [])
+        self._misfits.pop(name, None)
         if air:
             self._beside.setdefault(air, []).append(name)
 
@@ -70,12 +75,19 @@ class Together:
         values = [value for _, value in self._neighbours(name, second)]
         return median(values) if values else None
 
-    def _neighbours(self, name: str, second: float) -> Iterable[tuple[str, float]]:
+    def _neighbours(self, name: str, second: float) -> list[tuple[str, float]]:
         air = self._all[name].air
-        for other in islice(self._beside.get(air, ()), MOST_BESIDE) if air else ():
+        if not air:
+            return []
+        if self._asked[:2] == (name, second):
+            return self._asked[2]
+        found = []
+        for other in self._beside[air][:MOST_BESIDE]:
             tail = self._all[other].tail
             if other != name and tail and abs(second - tail[-1][0]) <= FRESH_S:
-                yield other, tail[-1][1]
+                found.append((other, tail[-1][1]))
+        self._asked = (name, second, found)
+        return found
 
     def fold(self, name: str, second: float, celsius: float, expected: Expected) -> None:
         """Take one reading; one that is not later than the probe's last changes nothing."""
@@ -86,7 +98,7 @@ class Together:
             one.tail.clear()
         one.tail.append((second, celsius))
         one.expected = expected
-        near = list(self._neighbours(name, second))
+        near = self._neighbours(name, second)
         if near:
             # With two, each is the other's reference; with three or more the middle of all cannot be led by one.
             reference = near[0][1] if len(near) == 1 else median([celsius, *(value for _, value in near)])
@@ -97,17 +109,17 @@ class Together:
         """Only probes that fit their own place badly are compared: there are hardly ever any."""
         own = misfit(one.tail, one.expected) if len(one.tail) == KEPT else 0.0
         if own < WRONG_PLACE:
-            self._misfits.discard(name)
+            self._misfits.pop(name, None)
             one.swap.fold(second, False if own <= RIGHT_PLACE else None)
             return
-        self._misfits.add(name)
+        self._misfits[name] = None
         partner = self._partner(name, one, own)
         if partner:
             one.swapped_with, one.swapped_by = partner, own
         one.swap.fold(second, True if partner else None)
 
     def _partner(self, name: str, one: _One, own: float) -> str:
-        for other in islice(sorted(self._misfits - {name}), MOST_BESIDE):
+        for other in islice((n for n in self._misfits if n != name), MOST_BESIDE):
             them = self._all[other]
             theirs = misfit(them.tail, them.expected)
             if own + theirs < WRONG_BOTH:
@@ -118,8 +130,11 @@ class Together:
 
     def findings(self, name: str) -> tuple[Finding, ...]:
         """What its neighbours say of a probe."""
-        one, found = self._all[name], []
-        near = [other for other in self._beside.get(one.air, ()) if other != name] if one.air else []
+        one = self._all[name]
+        if not (one.drift.found or one.swap.on):
+            return ()
+        found, beside = [], self._beside.get(one.air, []) if one.air else []
+        near = [other for other in beside if other != name] if len(beside) == 2 else []
         drifts = one.drift.finding(near[0], "one of two") if len(near) == 1 else one.drift.finding()
         if drifts is not None:
             found.append(drifts)
@@ -132,22 +147,21 @@ class Together:
 
     def cannot_say(self, name: str) -> tuple[tuple[Sign, str], ...]:
         """A probe alone in its air has nothing to drift against; one without a usual place cannot be swapped."""
-        one, found = self._all[name], []
-        if len(self._beside.get(one.air, ())) < 2:
-            found.append((Sign.DRIFTING, "alone"))
-        if one.expected.usual_low is None and one.expected.trend == 0:
-            found.append((Sign.SWAPPED, "nothing expected"))
-        return tuple(found)
+        one = self._all[name]
+        alone = len(self._beside.get(one.air, ())) < 2
+        nothing_expected = one.expected.usual_low is None and one.expected.trend == 0
+        return (_ALONE if alone else ()) + (_NOTHING_EXPECTED if nothing_expected else ())
 
 
-def misfit(tail: Iterable[tuple[float, float]], expected: Expected) -> float:
+def misfit(tail: Sequence[tuple[float, float]], expected: Expected) -> float:
     """How badly a curve fits a place, as degrees outside its usual range; 0 for one that fits, or without a range."""
-    points = list(tail)
     low, high = expected.usual_low, expected.usual_high
     outside = 0.0
     if low is not None and high is not None:
-        outside = median([max(low - celsius, celsius - high, 0.0) for _, celsius in points])
-    (first_s, first), (last_s, last) = points[0], points[-1]
+        off = [low - celsius if celsius < low else celsius - high for _, celsius in tail if not low <= celsius <= high]
+        if 2 * len(off) >= len(tail):  # else the middle one is inside
+            outside = median([0.0] * (len(tail) - len(off)) + off)
+    (first_s, first), (last_s, last) = tail[0], tail[-1]
     slope = 0.0 if last_s <= first_s else (last - first) / (last_s - first_s) * 60.0
     against = expected.trend != 0 and slope * expected.trend < -TURNED_PER_MIN
     return outside + (AGAINST_TREND if against else 0.0)

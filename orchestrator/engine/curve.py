@@ -1,0 +1,80 @@
+"""All that is kept of one probe's curve."""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from orchestrator.core.ids import TaskId
+from orchestrator.core.models import Band, Probe
+from orchestrator.core.models.health import HealthFinding
+from orchestrator.core.models.probe_fact import Spell
+from orchestrator.core.models.verdict import Kept
+from orchestrator.core.state import State
+from orchestrator.engine.estimating import Foretold
+from orchestrator.engine.in_hand import InHand
+from orchestrator.engine.limit_watch import LimitWatch
+from orchestrator.ports.event_log import Reading
+from orchestrator.thermal.cooling import TwoLegCooling
+from orchestrator.thermal.hold import Hold
+from orchestrator.thermal.settling import Settling
+from orchestrator.thermal.trend import Trend
+
+
+def settling_in(band: Band | None) -> Settling | None:
+    """What tells when a store is clearly back in its band."""
+    return None if band is None else Settling(band.high, band.low, band.deadband_c, band.off_delay)
+
+
+@dataclass(slots=True)
+class Curve:
+    """One probe's, folded so far; of bounded size."""
+
+    probe: Probe
+    band: Band | None
+    settling: Settling | None
+    trend: Trend = field(default_factory=Trend)
+    last: Reading | None = None
+    minute: float = 0.0
+    """Of the last reading."""
+    seen: State | None = None
+    """The state in which it was last looked for what is in hand: while that is the same, so is this."""
+    task: TaskId | None = None
+    begun_at: datetime | None = None
+    in_food: bool = True
+    """False from the start of a step that cools until something warmer than its target is seen: until then the probe
+    may still be in the empty ice bath, whose cold must not pass for the food's."""
+    hold: Hold | None = None
+    cooling: TwoLegCooling | None = None
+    late_leg_c: float | None = None
+    """The leg of the cooling, by what it must reach, of which "will be late" was the last word."""
+    foretold: Foretold | None = None
+    limit: LimitWatch | None = None
+    aim_only: bool = False
+    """Whether its target is only what its limit asks for."""
+    deadline: datetime | None = None
+    """The longest end of the step in hand."""
+    expected_end: datetime | None = None
+    silent_since: datetime | None = None
+    heard_since: datetime | None = None
+    outside_since: datetime | None = None
+    worst_c: float | None = None
+    defrosting: bool = False
+    kept: tuple[Kept, ...] = ()
+    health: tuple[HealthFinding, ...] = ()
+    cannot_say: tuple[tuple[str, str], ...] = ()
+    offset_c: float = 0.0
+    in_hand: InHand | None = None
+    doubted_since: datetime | None = None
+    """Since when in this step the probe may not be believed; none while it may."""
+    spell: Spell | None = None
+
+    @property
+    def warm(self) -> bool:
+        """Whether the newest reading is warmer than what a step that cools is to reach."""
+        return self.hold is None or self.last is None or self.last.celsius > self.hold.target_c
+
+    @property
+    def waits(self) -> bool:
+        """Whether anybody may ask yet when a temperature is expected; an estimate that nobody asks for is not fed."""
+        if self.hold is not None and self.hold.reached_at is None:
+            return True
+        return (self.cooling is not None and self.cooling.waits) or (self.limit is not None and self.limit.waits)
