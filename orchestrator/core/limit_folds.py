@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Literal
 
 from orchestrator.core.models.limit import OF_FOOD, ON_CURVES, Degrees, Limit, LimitKind, LimitRow, LimitUse
-from orchestrator.thermal.defrost import Defrosts
+from orchestrator.thermal.defrost import Clock, Defrosts
 from orchestrator.thermal.verdict import FOOD_THERMOMETER_C, FOOD_THERMOMETER_F, Fold, Tolerant
 from orchestrator.thermal.verdict_cool import CoolFold, Leg
 from orchestrator.thermal.verdict_hold import HoldFold, HoldRow
@@ -27,6 +27,7 @@ def fold_of(
     use: LimitUse | None = None,
     tolerance: float | None = None,
     defrosts: Defrosts | None = None,
+    clock: Clock | None = None,
 ) -> Fold | None:
     """A fold that judges readings by a limit.
 
@@ -38,6 +39,7 @@ def fold_of(
         use: A row and a ceiling, where the step chose some.
         tolerance: Of the thermometer, in its unit; left out, that asked of food thermometers.
         defrosts: What is known of those of the freezer, where somebody follows its air all the time.
+        clock: Of its defrosts, where nobody does.
 
     Returns:
         None where such a probe cannot show the limit.
@@ -47,7 +49,7 @@ def fold_of(
     off = tolerance_of(unit) if tolerance is None else tolerance
     if limit.kind is LimitKind.HEAT:
         return _hold_fold(limit, unit, use, off)
-    make = _maker(limit, unit, began_s, reads, use=use, known=defrosts)
+    make = _maker(limit, unit, began_s, reads, use=use, known=defrosts, clock=clock)
     return Tolerant(make(), make(), make(), off)
 
 
@@ -62,7 +64,14 @@ def _hold_fold(limit: Limit, unit: Unit, use: LimitUse | None, tolerance: float)
 
 
 def _maker(
-    limit: Limit, unit: Unit, began_s: float, reads: str, *, use: LimitUse | None, known: Defrosts | None
+    limit: Limit,
+    unit: Unit,
+    began_s: float,
+    reads: str,
+    *,
+    use: LimitUse | None,
+    known: Defrosts | None,
+    clock: Clock | None,
 ) -> Callable[[], Fold]:
     gap_s = limit.gap * 60.0
     rows = _rows(limit, use)
@@ -80,7 +89,7 @@ def _maker(
     if not frozen or band.high is None:
         return lambda: KeepFold(band, gap_s, grace_s)
     high = band.high
-    return lambda: KeepFold(band, gap_s, grace_s, known or Defrosts(high), shared=known is not None)
+    return lambda: KeepFold(band, gap_s, grace_s, known or Defrosts(high, clock), shared=known is not None)
 
 
 def _column(degrees: Degrees | None, unit: Unit) -> float | None:

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.ids import ProbeId
-from orchestrator.core.models import Kitchen, ProbeFact, Process, Target
+from orchestrator.core.models import Kitchen, ProbeFact, Process
 from orchestrator.core.models.health import doubt_in_words, doubted_since
 from orchestrator.core.models.probe_fact import Spell
 from orchestrator.core.models.verdict import Kept

@@ -7,14 +7,14 @@ from typing import Final
 
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.limit_folds import fold_of
-from orchestrator.core.models import Kitchen, Probe, ProbeFact, Step
+from orchestrator.core.models import Equipment, Kitchen, Probe, ProbeFact, Step
 from orchestrator.core.models.limit import OF_FOOD
 from orchestrator.core.models.verdict import Kept, LimitVerdict
 from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.engine.limit_watch import LimitWatch
 from orchestrator.ports.event_log import Reading
-from orchestrator.thermal.defrost import Defrosts
+from orchestrator.thermal.defrost import Clock, Defrosts
 from orchestrator.thermal.verdict import Verdict
 
 FROM_BACK: Final = timedelta(hours=72)
@@ -56,6 +56,7 @@ class StayWatches:
     def __init__(self, kitchen: Kitchen) -> None:
         self._kitchen = kitchen
         self._highs = {e.id: e.holds.high for e in kitchen.equipment if e.holds is not None}
+        self._clocks = {e.id: _clock_of(e) for e in kitchen.equipment}
         self._watches: dict[tuple[str, TaskId], _Watch] = {}
         self._defrosts: dict[str, Defrosts] = {}
         self._placed: Kitchen | None = None
@@ -104,8 +105,10 @@ class StayWatches:
     def _fold_defrosts(self, probe: Probe, reading: Reading) -> None:
         second = reading.measured_at.timestamp()
         if self._is_freezer(probe):
-            defrosts = self._defrosts.setdefault(probe.id, Defrosts(self._highs[probe.equipment]))
-            defrosts.fold(second, reading.celsius)
+            known = self._defrosts.get(probe.id)
+            if known is None:
+                known = self._defrosts[probe.id] = Defrosts(self._highs[probe.equipment], self._clocks[probe.equipment])
+            known.fold(second, reading.celsius)
         elif probe.reads == "core":
             for defrosts in self._beside(probe.equipment):
                 defrosts.fold_food(reading.celsius)
@@ -156,6 +159,11 @@ class StayWatches:
             alive = {one[0] for tasks in self._there.values() for one in tasks}
             self._watches = {key: watch for key, watch in self._watches.items() if key[1] in alive}
         return self._there
+
+
+def _clock_of(machine: Equipment) -> Clock | None:
+    known = machine.defrosts
+    return None if known is None else Clock(known.every * 60.0, known.longest * 60.0)
 
 
 def _without_target(state: State) -> Iterator[tuple[EquipmentId, TaskId, datetime, Step]]:

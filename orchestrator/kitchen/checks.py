@@ -9,6 +9,7 @@ from orchestrator.kitchen.check_calls import check_calls
 from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended, check_shifts
 from orchestrator.kitchen.check_cycles import check_component_cycles, check_step_cycles
+from orchestrator.kitchen.check_defrosts import check_defrosts
 from orchestrator.kitchen.check_duplicates import check_duplicates
 from orchestrator.kitchen.check_heat import check_heat
 from orchestrator.kitchen.check_ingredients import check_ingredients
@@ -42,6 +43,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_buying,
     check_equipment_units,
     check_heat,
+    check_defrosts,
     check_recipe_units,
     check_order_units,
     check_batches,

@@ -46,7 +46,7 @@ def _judge(probe: list[tuple[float, float]], hand: TaskRecord, now_min: float) -
         watch.fill(by_then, SILENT_AFTER, _at(minute))
         watch.fold(Reading(probe=ProbeId("core"), measured_at=_at(minute), recorded_at=_at(minute), celsius=celsius))
     watch.fill(hand, SILENT_AFTER)
-    return watch.verdict(_at(now_min), None)
+    return watch.verdict(_at(now_min))
 
 
 HEARD = [(float(m), 80.0 - 0.8 * m) for m in range(0, 61)]  # 80 to 32 °C within the hour, 57 °C at minute 29
@@ -85,10 +85,10 @@ def test_reading_taken_back_fills_no_longer() -> None:
     for minute, celsius in HEARD:
         watch.fold(Reading(probe=ProbeId("core"), measured_at=_at(minute), recorded_at=_at(minute), celsius=celsius))
     watch.fill(_record((95, 20.0)), SILENT_AFTER)
-    assert watch.verdict(_at(165), None).row == "second-leg"
+    assert watch.verdict(_at(165)).row == "second-leg"
     watch.fill(_record((95, 20.0), (150, 4.5)), SILENT_AFTER)
-    filled = watch.verdict(_at(165), None)
+    filled = watch.verdict(_at(165))
     assert filled.by_hand != ()
     watch.fill(_record(), SILENT_AFTER)
-    back = watch.verdict(_at(165), None)
+    back = watch.verdict(_at(165))
     assert (back.status, back.by_hand) == ("not judged", ())

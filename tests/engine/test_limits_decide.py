@@ -10,6 +10,7 @@ from orchestrator.core.by_probes import deciding, met_by_all, worst_verdict
 from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.limits import aim
 from orchestrator.core.models import Kitchen, LimitUse, Probe, ProbeFact, Step
+from orchestrator.core.models.kitchen import DefrostClock
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.engine.assess import Assessor
@@ -143,6 +144,19 @@ def test_defrost_that_was_due_is_not_outside_until_it_lasts_too_long() -> None:
     assert (due.defrosting, due.outside_since) == (True, None)
     long = _defrosting(Assessor(kitchen), state, 50)
     assert (long.defrosting, long.outside_since) == (False, BEGUN + timedelta(minutes=1140))
+
+
+def test_first_defrost_of_a_freezer_whose_clock_is_known_is_not_outside_until_it_lasts_too_long() -> None:
+    plain = small_kitchen()
+    clock = DefrostClock(every=360, longest=40)
+    machines = tuple(e.model_copy(update={"defrosts": clock}) if e.id == "freezer" else e for e in plain.equipment)
+    kitchen = plain.model_copy(update={"equipment": machines})
+    state = State(seq=1, kitchen=kitchen, plan=small_plan(kitchen))
+    curve = [(float(m), -12.0 if m >= 60 else -20.0) for m in range(100)]
+    first = _fold(Assessor(kitchen), state, "freezer-air", curve)
+    assert (first.defrosting, first.outside_since) == (True, None)
+    long = _fold(Assessor(kitchen), state, "freezer-air", [*curve, (100.0, -12.0), (101.0, -12.0)])
+    assert (long.defrosting, long.outside_since) == (False, BEGUN + timedelta(minutes=60))
 
 
 def _fact(probe: str, **more: Any) -> ProbeFact:

@@ -17,5 +17,6 @@ def test_nothing_bad_beyond_the_thermometers_tolerance_is_said_to_be_met(kind: s
     assert found.bad >= 3
     assert found.good >= 20
     assert found.said["not judged"] <= 0.1 * _COUNT
-    # 1 of 20 good ones may be called broken for the thermometer's sake; a freezer's first defrosts are not known yet.
-    assert found.false_outside <= 0.05 * found.good
+    # 1 of 20 good ones may be called broken for the thermometer's sake; a freezer's first defrosts are not known yet,
+    # unless its clock was entered.
+    assert found.false_outside <= (0.01 if CASES[kind].clock else 0.05) * found.good

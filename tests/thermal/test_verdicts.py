@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from orchestrator.kitchen.shipped import shipped_limits
-from orchestrator.thermal.defrost import Defrosts
+from orchestrator.thermal.defrost import Clock, Defrosts
 from orchestrator.thermal.trend import Arrival
 from orchestrator.thermal.verdict import Fold, Tolerant, Verdict, worst
 from orchestrator.thermal.verdict_cool import CoolFold, Leg
@@ -195,6 +195,33 @@ def test_rises_of_air_that_come_by_the_clock_are_defrosts_and_one_out_of_time_is
     assert (said((1140, 40)).status, said((1140, 40)).why) == ("met", "defrost")
     assert said((960, 40)).status == "broken"  # longer than the grace, and at no time that was due
     assert said((1140, 60)).status == "broken"  # due, but longer than a defrost lasts
+
+
+@pytest.mark.parametrize(
+    ("rises", "status"),
+    [
+        ([(60, 40)], "met"),  # the first: nobody knows its hour yet
+        ([(60, 50)], "broken"),  # longer than one lasts: counts from its beginning
+        ([(60, 40), (420, 40), (780, 40)], "met"),
+        ([(60, 40), (430, 40), (600, 35)], "broken"),  # two have shown the hour, and this is another
+        ([(60, 40), (420, 40), (1140, 40)], "met"),  # one between them was not seen
+        ([(60, 35), (250, 35), (560, 35), (700, 35)], "broken"),  # the clock that was entered is not the machine's
+    ],
+)
+def test_where_the_clock_is_known_first_defrosts_are_let_pass(rises: list[tuple[int, int]], status: str) -> None:
+    clock = Clock(360 * 60.0, 45 * 60.0)
+    fold = KeepFold(KeepBand("frozen", high=-18.0), 1800.0, 30 * 60.0, Defrosts(-18.0, clock))
+    assert _folded(fold, _freezer(rises, rises[-1][0] + rises[-1][1] + 30)).status == status
+    unknown = KeepFold(KeepBand("frozen", high=-18.0), 1800.0, 30 * 60.0, Defrosts(-18.0))
+    assert _folded(unknown, _freezer(rises, rises[-1][0] + rises[-1][1] + 30)).status == "broken"
+
+
+def test_failure_between_defrosts_leaves_the_hour_of_a_known_clock() -> None:
+    clock = Clock(360 * 60.0, 45 * 60.0)
+    defrosts = Defrosts(-18.0, clock)
+    for second, degrees in _freezer([(60, 40), (420, 40), (500, 120), (780, 40)], 800):
+        defrosts.fold(second, degrees)
+    assert defrosts.expected_now
 
 
 def test_rise_that_the_food_follows_is_no_defrost() -> None:

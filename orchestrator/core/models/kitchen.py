@@ -104,6 +104,19 @@ class Band(Model):
     """So long it must stay there to be called back, minutes."""
 
 
+class DefrostClock(Model):
+    """When a freezer defrosts itself, as its manual says: so that its first defrosts are known as such.
+
+    Left out, they are learned from three rises of the air at even distances. With it, a rise no longer than ``longest``
+    is let pass until two have come at the distance of ``every``: its hour is not known before.
+    """
+
+    every: Minutes = Field(ge=120, le=2880)
+    """From the beginning of one to the beginning of the next; more often than every two hours, it is the door."""
+    longest: Minutes = Field(ge=10, le=90)
+    """How long the air may be warmer than the store is kept: the defrost itself, and until it is cold again."""
+
+
 class Heat(Model):
     """How a freezer slows down when much warm food is in it at once.
 
@@ -152,6 +165,9 @@ class Equipment(Model):
     heated: bool = False
     """True: it stays hot from the first use of a day to the last (an oven), which costs energy between them."""
     holds: Band | None = None
+    defrosts: DefrostClock | None = None
+    """Of a freezer: the clock of its defrosts, where its manual tells it."""
+
     cleaning: Cleaning | None = None
     precool: Precool | None = None
     day_end: DayEnd | None = None

@@ -80,8 +80,11 @@ def frozen(rng: Rng, count: int) -> Scene:
     return _stay(rng, count, (-24, -18.6), (-26, -20.5), 2.0)
 
 
-def freezer_air(rng: Rng, count: int) -> Scene:
-    """Air of a freezer that defrosts by the clock; in half of them the cold also fails once, out of turn."""
+def freezer_air(rng: Rng, count: int) -> tuple[Array, ...]:
+    """Air of a freezer that defrosts by the clock; in half of them the cold also fails once, out of turn.
+
+    Third: the period of its defrosts as its manual tells it, rounded to 5 min.
+    """
     place = Air(rng, rng.uniform(-26, -22.5, count), doors_per_h=0.5, warms=np.zeros(count))
     period, first = rng.uniform(240, 480, count), rng.uniform(20, 200, count)
     long = rng.uniform(18, 27, count)
@@ -100,7 +103,7 @@ def freezer_air(rng: Rng, count: int) -> Scene:
         failed = fails & (now >= begins) & (now < begins + lasts)
         place.air = np.where(failed, np.minimum(np.maximum(air_c, -22) + 0.6, -8.0), place.air)
         rows.append(place.air.copy())
-    return np.array(minutes), np.array(rows).T
+    return np.array(minutes), np.array(rows).T, np.round(period / 5) * 5
 
 
 @dataclass(frozen=True)
@@ -108,13 +111,15 @@ class Case:
     """How one limit is put to the test."""
 
     limit: str
-    scene: Callable[[Rng, int], Scene]
+    scene: Callable[[Rng, int], tuple[Array, ...]]
     truth: Callable[[Array, Array, float], bool]
     """Whether a true curve is good, with the curve moved by so many degrees."""
     every_min: float
     reads: str = "core"
     ends_min: tuple[float, float] = (1e9, 1e9)
     """When the step ends, in which the newest reading counts; beyond the watch: at its end."""
+    clock: bool = False
+    """Whether somebody has entered the clock of its defrosts."""
 
 
 _MIX = ((69.0, 30 * 60.0), (80.0, 25.0), (83.0, 15.0))
@@ -169,6 +174,7 @@ CASES: dict[str, Case] = {
     "cold": Case("cold-holding", cold, _never_above(5.0), 2.0),
     "frozen": Case("frozen-holding", frozen, _never_above(-18.0), 2.0),
     "freezer air": Case("frozen-holding", freezer_air, _no_long_rise, 2.0, "air"),
+    "freezer air, clock": Case("frozen-holding", freezer_air, _no_long_rise, 2.0, "air", clock=True),
     "core": Case(
         "hardening-core", lambda rng, n: harden(rng, n, False)[:2], _ends_below(-15.0), 2.0, ends_min=(120, 900)
     ),
