@@ -14,8 +14,6 @@ NEWEST_MIN: Final = 1.0 / 6.0
 """Ten seconds: no estimate is that exact."""
 OLDEST_MIN: Final = 3.0
 """Nor, in any case, than this; all in minutes of the probe's time."""
-AGAIN_MIN: Final = 1.0
-"""Where there was no answer, it is tried again after this."""
 
 
 def estimator_of(step: Step, target: Target) -> Estimator:
@@ -29,7 +27,7 @@ def estimator_of(step: Step, target: Target) -> Estimator:
 
 
 def oldest_min(soonest_min: float) -> float:
-    """How old an answer may become that tells of so many minutes."""
+    """How old an answer may become that tells of so many minutes; none at all: after so many minutes of readings."""
     return min(max(OLDEST_SHARE * soonest_min, NEWEST_MIN), OLDEST_MIN)
 
 
@@ -70,7 +68,7 @@ class Foretold:
 
     def __init__(self, estimator: Estimator) -> None:
         self._estimator = estimator
-        self._minute = 0.0
+        self._minute = self._first = 0.0
         self._at: datetime | None = None
         self._known: dict[float, Expectation | None] = {}
         self._due: dict[float, float] = {}
@@ -80,6 +78,7 @@ class Foretold:
     def fold(self, minute: float, at: datetime, celsius: float) -> None:
         """Take one reading."""
         self._estimator.fold(minute, celsius)
+        self._first = minute if self._at is None else self._first
         self._minute, self._at = minute, at
 
     def settle(self, minute: float) -> None:
@@ -108,7 +107,7 @@ class Foretold:
     def _worked_out(self, target: float, at: datetime) -> Expectation | None:
         arrival = self._estimator.arrival(target)
         self._why[target] = why = self._estimator.why_none
-        good_for = 0.0 if why == TOO_FEW else AGAIN_MIN
+        good_for = 0.0 if why == TOO_FEW else oldest_min(self._minute - self._first)
         if arrival is not None:
             good_for = oldest_min(arrival.soonest_min)
         # To the microsecond: after just so long it is due, however the binary fractions fall.

@@ -5,7 +5,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from orchestrator.engine.estimating import AGAIN_MIN, Foretold, moved_end, oldest_min
+from orchestrator.engine.estimating import Foretold, moved_end, oldest_min
 from orchestrator.thermal.estimates import Estimator, Prior, choose
 from orchestrator.thermal.trend import Arrival
 from tests.fakes.kitchens import at
@@ -55,7 +55,7 @@ def test_what_is_foretold_is_what_was_said_lately_and_is_worked_out_seldom(kind:
             expected = foretold.when(target)
             readings += 1
             if expected is None:
-                lately = [arrival for at, arrival in said.items() if minute - at <= AGAIN_MIN]
+                lately = [arrival for at, arrival in said.items() if minute - at <= oldest_min(minute)]
                 assert None in lately
                 continue
             asked += expected.asked_min == minute
@@ -84,7 +84,7 @@ def test_warning_comes_no_later_than_an_answer_may_be_old(kind: str, share: floa
                 continue
             late_since = minute if late_since is None else late_since
             # Since then it has been late without a break: by now it must be said, as soon as the answer may be too old.
-            if minute - late_since > max(AGAIN_MIN, oldest_min(now.soonest_min + 5.0)) + 0.1:
+            if minute - late_since > max(oldest_min(minute), oldest_min(now.soonest_min + 5.0)) + 0.1:
                 assert before is not None
                 assert minute + before.soonest_min > limit - 1e-6
                 warned += 1
