@@ -186,9 +186,10 @@ def test_plan_that_waits_is_adopted(open_desk: Open, desk: tuple[KitchenGateway,
 
 def test_held_lot_is_decided(open_desk: Open, desk: tuple[KitchenGateway, Served]) -> None:
     page = open_desk("/lots")
-    page.get_by_label("Discard").check()
-    page.get_by_label("Why").fill("above 5 °C for too long")
-    page.get_by_role("button", name="Decide").click()
+    form = page.locator("form[action='/acts/lot']")
+    form.get_by_label("Discard").check()
+    form.get_by_label("Why").fill("above 5 °C for too long")
+    form.get_by_role("button", name="Decide").click()
     expect(page.locator("form[action='/acts/lot']")).to_have_count(0)
     expect(page.get_by_text("discarded")).to_be_visible()
     record = desk[0].state.lots[LotCode("S1")]

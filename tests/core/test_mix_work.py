@@ -118,6 +118,7 @@ def test_files_with_reckon_are_read_with_its_minutes(tmp_path: Path) -> None:
     unknown = asked.replace("Damsons, amount: 4.2 kg", "Sloes, amount: 80 each")
     (tmp_path / "recipes" / "damson-puree.yaml").write_text(unknown, encoding="utf-8")
     (tmp_path / "supplies.yaml").unlink()
+    (tmp_path / "suppliers.yaml").unlink()
     with pytest.raises(KitchenFaults) as told:
         read_kitchen(tmp_path)
     line = next(at for at, text in enumerate(unknown.splitlines(), 1) if "reckon" in text)

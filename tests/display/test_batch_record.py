@@ -55,7 +55,7 @@ def test_record_says_when_an_act_was_entered_later_than_done() -> None:
     gateway = churning()
     enter(gateway, TaskFinished(task=CHURN, at=at("Wed 14:20"), person=None), "Wed 14:50")
     text = text_of(page_of(gateway, "/record/B1"))
-    assert "Finished, no name given entered Wed 25 Nov 14:50" in text
+    assert "Finished, no name given late entry, Wed 25 Nov 14:50" in text
 
 
 def test_record_shows_gate_evidence_override_and_parents_and_never_a_verdict() -> None:
@@ -80,7 +80,7 @@ def test_record_shows_gate_evidence_override_and_parents_and_never_a_verdict() -
     ):
         assert words in text, words
     assert "legal clearance" not in text.lower()
-    assert "licensed practice decide" in text
+    assert "local codes and licensed practice" in text
 
 
 def test_record_of_a_lot_in_a_store_draws_its_air_with_limits() -> None:
