@@ -126,9 +126,14 @@ def test_every_move_of_a_replan_of_the_example_has_a_reason(example: PlanRequest
     stop = _change(
         "machine stopped", equipment=churn.equipment, start=churn.start, end=churn.start + timedelta(hours=4)
     )
-    tried = (stop, _change("add order", order=party), _change("drop order", order="SAT-PARTY"))
-    found = [move for change in tried for move in _moves(example, change)]
-    assert len(found) > 12
+    hob = next(t for t in example.previous.tasks if t.step == "cook")
+    away = _change("machine stopped", equipment=hob.equipment, start=hob.start, end=hob.start + timedelta(hours=24))
+    tried = (stop, away, _change("add order", order=party), _change("drop order", order="SAT-PARTY"))
+    by_change = [_moves(example, change) for change in tried]
+    found = [move for moves in by_change for move in moves]
+    # Each change moves something of its own, and all together much: less would put few reasons to the test.
+    assert [len(moves) >= least for moves, least in zip(by_change, (6, 10, 6, 2), strict=True)] == [True] * 4
+    assert len(found) > 40
     assert [move.task for move in found if not move.reason] == []
     told = {move.reason for move in found}
     assert {"FRI-PARTY is new", "SAT-PARTY has been dropped"} <= told

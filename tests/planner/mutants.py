@@ -86,6 +86,9 @@ def mutants(problem: Problem, schedule: Schedule) -> Iterator[Mutant]:
             continue
         for kind, changed in _of_place(problem, index, place):
             yield Mutant(kind, f"{job.id}: {place} → {changed}", _put(schedule, {index: changed}))
+        for kind, changed in _of_heat(problem, schedule, index, place):
+            kept = _kept_from(problem, schedule, index, changed.end)
+            yield Mutant(kind, f"{job.id}: {place} → {changed}", _put(schedule, {index: changed, **kept}))
     yield from _swapped(problem, schedule)
     for number, clean in enumerate(schedule.cleans):
         for kind, changed in _of_clean(problem, clean):
@@ -117,6 +120,31 @@ def _of_place(problem: Problem, index: int, place: Place) -> Iterator[tuple[str,
         if len(there) > 1:
             workers = tuple(there[:1] if n == portion else w for n, w in enumerate(place.workers))
             yield "a hand less", replace(place, workers=workers)
+
+
+def _of_heat(problem: Problem, schedule: Schedule, index: int, place: Place) -> Iterator[tuple[str, Place]]:
+    """What is frozen goes in with other warm food, and has the minutes that it has alone, or in a crowd."""
+    job = problem.jobs[index]
+    if job.stay or place.machine is None or problem.machines[place.machine].alone is None:
+        return
+    on = job.machines.index(place.machine)
+    usual = job.lengths[on] if job.lengths else job.shortest
+    for minutes in dict.fromkeys((usual, *job.crowded[on : on + 1], place.end - place.start - 1)):
+        if place.start + minutes != place.end:
+            yield "other pace", replace(place, end=place.start + minutes)
+        for number, other in enumerate(schedule.places):
+            beside = other is not None and other.machine == place.machine and not problem.jobs[number].stay
+            if other is not None and beside and number != index and other.start != place.start:
+                yield "brought together", replace(place, start=other.start, end=other.start + minutes)
+
+
+def _kept_from(problem: Problem, schedule: Schedule, index: int, start: int) -> dict[int, Place]:
+    """Stays that work fills begin when it ends: else every other pace would be caught by that alone."""
+    return {
+        number: replace(place, start=start)
+        for number, (job, place) in enumerate(zip(problem.jobs, schedule.places, strict=True))
+        if job.stay and place is not None and any(link.after == index and link.most == 0 for link in job.after)
+    }
 
 
 def _swapped(problem: Problem, schedule: Schedule) -> Iterator[Mutant]:

@@ -26,8 +26,13 @@ def _own_faults(problem: Problem, schedule: Schedule, index: int, job: Job, plac
         return [] if same and place.machine == job.fixed.machine else ["fixed, but moved"]
     found: list[str] = []
     length = place.end - place.start
-    if not job.stay and length not in _takes(problem, schedule, job, place):
-        found.append(f"lasts {length}")
+    takes = _takes(problem, schedule, job, place)
+    if not job.stay and length not in takes:
+        found.append(
+            f"crowded for {length}"
+            if _is_crowded(problem, schedule, place) and length < min(takes)
+            else f"lasts {length}"
+        )
     if job.stay and job.stay_window is WindowClass.SAFETY and not job.shortest <= length <= job.longest:
         found.append(f"safety stay of {length}")
     followed = any(link.after == index for other in problem.jobs for link in other.after)
@@ -63,17 +68,22 @@ def _takes(problem: Problem, schedule: Schedule, job: Job, place: Place) -> set[
     on = job.machines.index(place.machine)
     usual = job.lengths[on] if job.lengths else job.shortest
     longer = job.crowded[on] if job.crowded else usual
-    alone = problem.machines[place.machine].alone
-    for minute in range(place.start, place.end):
+    return {longer} if _is_crowded(problem, schedule, place) else {usual, longer}
+
+
+def _is_crowded(problem: Problem, schedule: Schedule, place: Place) -> bool:
+    """Whether more warm food is with it, at any minute, than freezes at the usual pace."""
+    alone = None if place.machine is None else problem.machines[place.machine].alone
+    for minute in range(place.start, place.end) if alone is not None else ():
         warm = [
             other.load
             for other, there in zip(problem.jobs, schedule.places, strict=True)
             if not other.stay and there is not None and there.machine == place.machine
             if there.start <= minute < there.end
         ]
-        if alone is not None and sum(warm) > alone:
-            return {longer}
-    return {usual, longer}
+        if sum(warm) > alone:
+            return True
+    return False
 
 
 def _needed(job: Job, place: Place) -> list[tuple[range, tuple[int, ...]]]:
