@@ -86,12 +86,12 @@ ENGLISH_CHANGING: Final[Mapping[str, str]] = {
     "demand_by": "Write the time as 10:00.",
     "demand_amount": "{text} is no amount: write a number from 0 on, in {unit}.",
     "demand_nothing": "Nothing was entered: write at least one amount.",
-    "count_title": "{counter}: closing count",
-    "count_says": "What is left this evening. What is missing to par becomes an order for the morning; what lies in "
+    "closing_title": "{counter}: closing count",
+    "closing_says": "What is left this evening. What is missing to par becomes an order for the morning; what lies in "
     "the freezer is taken for it first.",
-    "count_of": "{name}, left in {unit} (par {par} by {by})",
-    "count_last": "Last counted: {amount}, {time}, by {who}",
-    "count_no_par": "No counter has a par level yet: say below what is to be there in the morning.",
+    "closing_of": "{name}, left in {unit} (par {par} by {by})",
+    "closing_last": "Last counted: {amount}, {time}, by {who}",
+    "closing_no_par": "No counter has a par level yet: say below what is to be there in the morning.",
     "par_title": "Par levels: what is to be there in the morning",
     "par_says": "Empty stays as it is; 0 takes a par level away.",
     "par_by": "There by",

@@ -48,6 +48,7 @@ def test_evening_goes_from_par_over_the_count_to_the_order_for_the_morning(
     carried_out(client, answer.headers["Location"])
     page = Page(client.get("/demand").text)
     assert "par 6 L by 09:45" in page.text.replace("\u00a0", " ")
+    assert "What is missing to par becomes an order for the morning" in page.text
     form = page.form("/demand/count").fields
     answer = client.post("/demand/count", data={**form, "count_basil-custard": "1,5"})
     count, order = changes_of(answer.headers["Location"])
