@@ -11,6 +11,8 @@ from display.pages import (
     board,
     calls,
     changing,
+    crew,
+    demand,
     desk,
     doubt,
     durations,
@@ -61,4 +63,6 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     receiving.pages,
     stock.pages,
     trace.pages,
+    crew.pages,
+    demand.pages,
 )

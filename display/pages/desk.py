@@ -61,7 +61,9 @@ def _machines(showing: Showing, _: str) -> str:
     stops = showing.snapshot.state.machines
     machines = sorted(showing.kitchen.equipment, key=lambda machine: machine.id not in stops)
     used = {machine.id: _in_use(showing, machine) for machine in machines}
-    return showing.render("panels/machines.html", {"machines": machines, "stops": stops, "used": used})
+    later = showing.snapshot.state.by_hand.stops
+    context = {"machines": machines, "stops": stops, "stops_later": later, "used": used}
+    return showing.render("panels/machines.html", context)
 
 
 def _in_use(showing: Showing, machine: Equipment) -> tuple[str, bool] | None:

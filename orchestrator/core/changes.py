@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from orchestrator.core import changes_crew, changes_orders, changes_places, changes_supplies
+from orchestrator.core import changes_crew, changes_demand, changes_orders, changes_places, changes_supplies
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import (
@@ -13,12 +13,14 @@ from orchestrator.core.models.change import (
     AllowBreak,
     Change,
     ChangeOrder,
+    CloseCounter,
     DropOrder,
     ExtraShift,
     FreeTask,
     HoldTask,
     MachineBack,
     MachineStopped,
+    SetPar,
     SmallerBatch,
     StartEarlier,
     SupplyMoved,
@@ -45,6 +47,8 @@ _KINDS: Final[
     SupplyMoved: (changes_supplies.may_move, changes_supplies.moved),
     SupplyThere: (changes_supplies.may_be_there, changes_supplies.there),
     SwapIngredient: (changes_supplies.may_swap, changes_supplies.swapped),
+    SetPar: (changes_demand.may_set_par, changes_demand.set_par),
+    CloseCounter: (changes_demand.may_close, changes_demand.close),
 }
 """A line for each kind of change: why it is refused, and how it is carried out.
 

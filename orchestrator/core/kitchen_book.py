@@ -1,13 +1,14 @@
 """What people changed of the kitchen by hand, as far as the kitchen itself does not say it."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Final
 
 from orchestrator.core.changes_orders import less_wanted
-from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId
+from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, StationId
 from orchestrator.core.models import AllowedBreak, Kitchen, Order, StockLot, Stop
+from orchestrator.core.quantities import Quantity
 
 MOST_ENTRIES: Final = 50
 """So many changes are kept for the screens, the newest; the log has all of them."""
@@ -32,6 +33,15 @@ class Allowance:
     reason: str
     by: CrewId
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """What was left of a product at a counter when it was last counted."""
+
+    quantity: Quantity
+    at: datetime
+    by: CrewId
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +75,8 @@ class KitchenBook:
     planned_stock: frozenset[str] | None = None
     """Lots on hand when it was adopted."""
     entries: tuple[Entry, ...] = ()
+    counts: Mapping[tuple[StationId, RecipeId], Count] = field(default_factory=dict)
+    """The last count of each product at each counter."""
 
     def told_stops(self) -> tuple[Stop, ...]:
         """Stops told for later, as the planner is told of them."""

@@ -17,6 +17,7 @@ from orchestrator.kitchen.check_labels import check_labels
 from orchestrator.kitchen.check_limits import check_limits
 from orchestrator.kitchen.check_names import check_kitchen_names, check_order_names, check_probe_names, check_step_names
 from orchestrator.kitchen.check_orders import check_orders, check_stock
+from orchestrator.kitchen.check_par_levels import check_par_levels
 from orchestrator.kitchen.check_rescue import check_rescue
 from orchestrator.kitchen.check_steps import check_steps
 from orchestrator.kitchen.check_supplies import check_supplies
@@ -54,6 +55,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_orders,
     check_stock,
     check_supplies,
+    check_par_levels,
     check_calls,
 )
 

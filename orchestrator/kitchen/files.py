@@ -27,6 +27,7 @@ from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.buying import Bought, Supplier
 from orchestrator.core.models.calls import CallPlan
+from orchestrator.core.models.demand import ParLevel
 from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit, Refused
@@ -75,6 +76,8 @@ class KitchenFile(Model):
     """Above the sea, metres: the higher, the cooler water boils."""
     stations: tuple[Station, ...] = Field(min_length=1)
     warnings: Warnings = Warnings()
+    par_levels: tuple[ParLevel, ...] = ()
+    """What each counter is to have in the morning."""
     allergen_lists: tuple[str, ...] = Field(default=("us", "eu"), min_length=1)
     """Which lists of allergens its labels and screens follow. With both, whatever either names is named."""
 

@@ -59,6 +59,7 @@ def _compose(draft: Draft) -> Kitchen:
         orders=tuple(entry.value for entry in draft.orders if entry.value),
         stock=tuple(entry.value for entry in draft.stock if entry.value),
         supplies=tuple(entry.value for entry in draft.supplies if entry.value),
+        par_levels=header.par_levels,
         warnings=header.warnings,
         limits=tuple(draft.known_limits().values()),
         cards=draft.known_cards(),

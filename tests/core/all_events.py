@@ -387,5 +387,12 @@ _STOCK: list[dict[str, Any]] = [
     },
 ]
 
+_DEMAND: list[dict[str, Any]] = [
+    {"change": "change order", "order": "FRI-PARTY", "customer": "Wedding", "at_any_time": True},
+    {"change": "set par", "station": "counter", "product": "basil-custard", "quantity": "6 L", "by": "09:30"},
+    {"change": "closing count", "station": "counter", "counts": [{"product": "basil-custard", "quantity": "1.5 L"}]},
+]
+_BY_HAND += [{"kind": "kitchen_changed", "changes": _DEMAND, "at": _AT, "person": "manager", "reason": "every evening"}]
+
 _ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

@@ -15,6 +15,7 @@ from orchestrator.core.models.change import (
     Absent,
     AllowBreak,
     Change,
+    CloseCounter,
     FreeTask,
     HoldTask,
     MachineBack,
@@ -22,7 +23,7 @@ from orchestrator.core.models.change import (
 )
 from orchestrator.core.planning import plan_request
 
-ANYBODY: Final = (Absent, MachineStopped, MachineBack, HoldTask, FreeTask)
+ANYBODY: Final = (Absent, CloseCounter, MachineStopped, MachineBack, HoldTask, FreeTask)
 """Facts of the day that whoever is there may put down. Orders, stock and shifts, and what may be given up of quality,
 are for a manager, where the kitchen has one."""
 

@@ -5,10 +5,11 @@ from datetime import datetime
 
 from orchestrator.core.changes import carried_out
 from orchestrator.core.events import Recorded
-from orchestrator.core.ids import EquipmentId
-from orchestrator.core.kitchen_book import MOST_ENTRIES, Allowance, Entry, KitchenBook, LaterStop, shrunk_between
+from orchestrator.core.ids import EquipmentId, RecipeId, StationId
+from orchestrator.core.kitchen_book import MOST_ENTRIES, Allowance, Count, Entry, KitchenBook, LaterStop, shrunk_between
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.models import AllowedBreak, Kitchen, PlanRequest, Stop
+from orchestrator.core.models.change import CloseCounter
 from orchestrator.core.state import State
 
 
@@ -34,6 +35,7 @@ def apply(state: State, recorded: Recorded, event: KitchenChanged) -> State:
         stops=tuple(_stop(book, stop, event) for stop in after.stops),
         allowances=tuple(_allowance(book, allowed, event) for allowed in after.allowed),
         shrunk=book.shrunk | shrunk_between(before, after.kitchen),
+        counts={**book.counts, **_counts(event)},
         entries=(*book.entries, _entry(recorded, event, before, after.kitchen))[-MOST_ENTRIES:],
     )
     return replace(state, kitchen=after.kitchen, by_hand=told)
@@ -51,6 +53,15 @@ def _stop(book: KitchenBook, stop: Stop, event: KitchenChanged) -> LaterStop:
 def _allowance(book: KitchenBook, allowed: AllowedBreak, event: KitchenChanged) -> Allowance:
     known = next((one for one in book.allowances if one.allowed == allowed), None)
     return known or Allowance(allowed, event.reason, event.person, event.at)
+
+
+def _counts(event: KitchenChanged) -> dict[tuple[StationId, RecipeId], Count]:
+    closed = (change for change in event.changes if isinstance(change, CloseCounter))
+    return {
+        (change.station, one.product): Count(one.quantity, event.at, event.person)
+        for change in closed
+        for one in change.counts
+    }
 
 
 def _entry(recorded: Recorded, event: KitchenChanged, before: Kitchen, after: Kitchen) -> Entry:

@@ -6,8 +6,9 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
-from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, TaskId
+from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, StationId, TaskId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.demand import Counted
 from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
 from orchestrator.core.models.plan import AllowedBreak
@@ -234,6 +235,37 @@ class FreeTask(Model):
         return f"{self.task} may move"
 
 
+class SetPar(Model):
+    """What a counter is to have of a product in the morning; nothing: it has no par any more."""
+
+    change: Literal["set par"] = "set par"
+    station: StationId
+    product: RecipeId
+    quantity: Quantity
+    by: str = Field(default="10:00", pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        what = f"{_recipe(kitchen, self.product)} at {_station(kitchen, self.station)}"
+        if not self.quantity.value:
+            return f"no par of {what} any more"
+        return f"par of {what}: {_amount(self.quantity)} by {self.by}"
+
+
+class CloseCounter(Model):
+    """What was left at a counter at the end of a day."""
+
+    change: Literal["closing count"] = "closing count"
+    station: StationId
+    counts: tuple[Counted, ...] = Field(min_length=1)
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words, with what is missing to par."""
+        pars = {par.product: par.quantity for par in kitchen.par_levels if par.station == self.station}
+        told = "; ".join(_missing(kitchen, one, pars.get(one.product)) for one in self.counts)
+        return f"closing count at {_station(kitchen, self.station)}: {told}"
+
+
 Change = Annotated[
     AddOrder
     | ChangeOrder
@@ -250,7 +282,9 @@ Change = Annotated[
     | SwapIngredient
     | AllowBreak
     | HoldTask
-    | FreeTask,
+    | FreeTask
+    | SetPar
+    | CloseCounter,
     Field(discriminator="change"),
 ]
 CHANGES: TypeAdapter[Change] = TypeAdapter(Change)
@@ -275,6 +309,20 @@ def _recipe(kitchen: Kitchen, recipe: RecipeId) -> str:
 
 def _lines(kitchen: Kitchen, lines: Iterable[OrderLine]) -> str:
     return " and ".join(f"{_amount(line.quantity)} {_recipe(kitchen, line.product)}" for line in lines)
+
+
+def _station(kitchen: Kitchen, station: StationId) -> str:
+    return next((s.name for s in kitchen.stations if s.id == station), station)
+
+
+def _missing(kitchen: Kitchen, counted: Counted, par: Quantity | None) -> str:
+    """``Basil custard: par 6 L − left 1.5 L = 4.5 L missing``."""
+    name = _recipe(kitchen, counted.product)
+    if par is None:
+        return f"{name}: {_amount(counted.quantity)} left, no par"
+    short = max(0.0, par.value - counted.quantity.value)
+    told = f"{_amount(Quantity(value=short, unit=par.unit))} missing" if short else "nothing missing"
+    return f"{name}: par {_amount(par)} \u2212 left {_amount(counted.quantity)} = {told}"
 
 
 def _person(kitchen: Kitchen, who: CrewId) -> str:

@@ -13,6 +13,7 @@ from orchestrator.core.models.allergen import AllergenList
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.calls import CallPlan
+from orchestrator.core.models.demand import ParLevel
 from orchestrator.core.models.ingredient import Ingredient
 from orchestrator.core.models.label import LabelBook
 from orchestrator.core.models.limit import Limit, LimitId
@@ -326,6 +327,8 @@ class Kitchen(Model):
     stock: tuple[StockLot, ...] = ()
     supplies: tuple[Supply, ...] = ()
     """Of ingredients that are not there from the start; all others are."""
+    par_levels: tuple[ParLevel, ...] = ()
+    """What each counter is to have in the morning; a closing count says what of it is missing."""
     warnings: Warnings = Warnings()
     limits: tuple[Limit, ...] = ()
     """What is shipped, with the kitchen's own in its place."""

@@ -7,6 +7,7 @@ from orchestrator.core.views.doubt import place_views
 from orchestrator.core.views.durations import duration_views
 from orchestrator.core.views.labels import label_view
 from orchestrator.core.views.lots import lot_views
+from orchestrator.core.views.make_next import make_next
 from orchestrator.core.views.orders import order_views
 from orchestrator.core.views.probes import probe_views
 from orchestrator.core.views.station import station_view
@@ -18,6 +19,7 @@ __all__ = [
     "duration_views",
     "label_view",
     "lot_views",
+    "make_next",
     "order_views",
     "place_views",
     "probe_views",

@@ -7,6 +7,7 @@ from typing import Final, Literal
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.found import latest_start
 from orchestrator.core.ids import TaskId
+from orchestrator.core.kitchen_book import LaterStop
 from orchestrator.core.models import Equipment, Maintenance, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.models.kitchen import Floor
@@ -145,6 +146,7 @@ def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[Tas
             )
         )
     blocks += [_planned_stop(look, planned) for planned in place.maintenance]
+    blocks += [_later_stop(later) for later in look.state.by_hand.stops if later.equipment == place.id]
     return RowView(
         equipment=place.id,
         name=place.name,
@@ -157,6 +159,19 @@ def _row(look: Look, place: Equipment, tasks: list[PlannedTask], flags: dict[Tas
         outside_since=fact.outside_since if fact else None,
         stopped=look.stopped(place.id),
         blocks=tuple(sorted(blocks, key=lambda b: (b.start, b.task or ""))),
+    )
+
+
+def _later_stop(later: LaterStop) -> BlockView:
+    """Drawn like a stop that has begun."""
+    return BlockView(
+        task=None,
+        label="",
+        title=later.reason,
+        start=later.start,
+        end=later.end,
+        done_until=later.start,
+        status="stopped",
     )
 
 

@@ -1,0 +1,115 @@
+"""Who is there when: away today in two taps, away or there as well at another time; and machines that will stop."""
+
+from datetime import datetime, timedelta
+from urllib.parse import urlencode
+
+from flask import Blueprint, Response, abort, make_response, redirect, request
+from werkzeug.wrappers import Response as WerkzeugResponse
+
+from display import panels
+from display.changing import address
+from display.panels import Showing
+from display.request import page, showing
+from display.span_form import Span, SpanForm, read, refused
+from orchestrator.core.ids import CrewId, EquipmentId
+from orchestrator.core.models import CrewMember, Equipment, Shift
+from orchestrator.core.models.change import Absent, Change, ExtraShift, MachineBack, MachineStopped
+
+pages = Blueprint("crew", __name__)
+
+_DAYS_SHOWN = timedelta(days=7)
+
+
+def _preview(change: Change, back: str) -> WerkzeugResponse:
+    return redirect(f"/changes?{urlencode(address([change], back))}", 303)
+
+
+def _local(instant: datetime) -> str:
+    """As a field for date and time has it."""
+    return f"{showing().formats.local(instant):%Y-%m-%dT%H:%M}"
+
+
+@pages.get("/crew")
+def crew_page() -> Response:
+    """Everybody's shifts from now on."""
+    return _crew(SpanForm({"from": _local(showing().now)}), "")
+
+
+def _crew(form: SpanForm, which: str, status: int = 200) -> Response:
+    forms = {kind: form if which in ("", kind) else SpanForm() for kind in ("away", "extra")}
+    return make_response(page("crew.html", forms=forms, crew=showing().kitchen.crew), status)
+
+
+@pages.post("/crew/<which>")
+def at_another_time(which: str) -> WerkzeugResponse:
+    """Somebody is away, or there as well: what it would come to; or the form again, with its faults."""
+    if which not in ("away", "extra"):
+        abort(404)
+    picture = showing()
+    made, span = read(picture, request.form.to_dict(), "crew", [member.id for member in picture.kitchen.crew])
+    if span is None:
+        return _crew(made, which, 422)
+    change = _change(which, span)
+    if refused(picture, made, change):
+        return _crew(made, which, 422)
+    return _preview(change, "/crew")
+
+
+def _change(which: str, span: Span) -> Absent | ExtraShift:
+    kind = Absent if which == "away" else ExtraShift
+    return kind(crew=CrewId(span.thing), start=span.start, end=span.end)
+
+
+@pages.get("/machines/<name>/later")
+def later_page(name: str) -> Response:
+    """From when to when a machine will stand."""
+    return _later(_machine(name), SpanForm({"from": _local(showing().now)}))
+
+
+def _later(machine: Equipment, form: SpanForm, status: int = 200) -> Response:
+    return make_response(page("machine_later.html", machine=machine, form=form), status)
+
+
+def _machine(name: str) -> Equipment:
+    machine = next((m for m in showing().kitchen.equipment if m.id == name), None)
+    if machine is None:
+        abort(404)
+    return machine
+
+
+@pages.post("/machines/<name>/later")
+def later(name: str) -> WerkzeugResponse:
+    """What it would come to; or the form again, with its faults."""
+    picture, machine = showing(), _machine(name)
+    made, span = read(picture, {**request.form.to_dict(), "equipment": machine.id}, "equipment", [machine.id])
+    if span is None:
+        return _later(machine, made, 422)
+    change = MachineStopped(equipment=machine.id, start=span.start, end=span.end)
+    return _later(machine, made, 422) if refused(picture, made, change) else _preview(change, "/machines")
+
+
+@pages.post("/machines/<name>/not-later")
+def not_later(name: str) -> WerkzeugResponse:
+    """It will not be stopped after all."""
+    return _preview(MachineBack(equipment=EquipmentId(_machine(name).id), at=showing().now), "/machines")
+
+
+def _shifts(showing: Showing, _: str) -> str:
+    kitchen = showing.snapshot.state.kitchen  # there may be none yet
+    rows = [_row(showing, member) for member in (kitchen.crew if kitchen is not None else ())]
+    return showing.render("panels/shifts.html", {"rows": rows})
+
+
+def _row(showing: Showing, member: CrewMember) -> tuple[CrewMember, bool, list[Shift], tuple[str, str] | None]:
+    """Somebody, whether they are there now, their shifts to come, and what is left of today of them."""
+    now, local = showing.now, showing.formats.local
+    coming = [s for s in member.shifts if s.end > now and s.start < now + _DAYS_SHOWN]
+    here = any(s.start <= now for s in coming)
+    today = [s for s in coming if local(s.start).date() == local(now).date() or s.start <= now]
+    if not today:
+        return member, here, coming, None
+    start, end = max(now, today[0].start).replace(second=0, microsecond=0), max(s.end for s in today)
+    return member, here, coming, (f"{local(start):%Y-%m-%dT%H:%M}", f"{local(end):%Y-%m-%dT%H:%M}")
+
+
+panels.register("shifts", _shifts)

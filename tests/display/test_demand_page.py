@@ -1,0 +1,104 @@
+"""Counter and demand: par levels, the closing count with its arithmetic, hours, what to make next."""
+
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from flask.testing import FlaskClient
+
+from display.app import create_app
+from display.changing import unpacked
+from display.views import CoreViews
+from orchestrator.core.models.change import AddOrder, Change, CloseCounter, SetPar
+from tests.display.page import Page
+from tests.fakes.kitchen_gateway import KitchenGateway
+from tests.fakes.kitchens import at
+from tests.fakes.states import base_ageing
+
+
+@pytest.fixture
+def gateway() -> KitchenGateway:
+    return KitchenGateway(base_ageing(), at("Wed 20:30"))
+
+
+@pytest.fixture
+def client(gateway: KitchenGateway) -> FlaskClient:
+    made = create_app(gateway, CoreViews()).web.test_client()
+    made.set_cookie("person", "manager")
+    return made
+
+
+def changes_of(location: str) -> tuple[Change, ...]:
+    return unpacked(parse_qs(urlsplit(location).query)["c"][0])
+
+
+def carried_out(client: FlaskClient, location: str) -> str:
+    """The preview's text; its button is pressed."""
+    page = Page(client.get(location).text)
+    client.post("/changes", data=page.form("/changes").fields)
+    return page.text.replace("\u00a0", " ")
+
+
+def test_evening_goes_from_par_over_the_count_to_the_order_for_the_morning(
+    client: FlaskClient, gateway: KitchenGateway
+) -> None:
+    assert "No counter has a par level yet" in Page(client.get("/demand").text).text
+    answer = client.post("/demand/par", data={"station": "counter", "par_basil-custard": "6", "by": "09:45"})
+    (par,) = changes_of(answer.headers["Location"])
+    assert isinstance(par, SetPar)
+    carried_out(client, answer.headers["Location"])
+    page = Page(client.get("/demand").text)
+    assert "par 6 L by 09:45" in page.text.replace("\u00a0", " ")
+    assert "What is missing to par becomes an order for the morning" in page.text
+    form = page.form("/demand/count").fields
+    answer = client.post("/demand/count", data={**form, "count_basil-custard": "1,5"})
+    count, order = changes_of(answer.headers["Location"])
+    assert isinstance(count, CloseCounter)
+    assert isinstance(order, AddOrder)
+    assert (order.order.due, order.order.lines[0].quantity.value) == (at("Thu 09:45"), 4.5)
+    told = carried_out(client, answer.headers["Location"])
+    assert "par 6 L − left 1.5 L = 4.5 L missing" in told
+    assert gateway.state.kitchen is not None
+    assert order.order in gateway.state.kitchen.orders
+    assert "Last counted: 1.5 L, 20:30, by Manager" in Page(client.get("/demand").text).text.replace("\u00a0", " ")
+
+
+def test_hours_of_a_day_become_orders(client: FlaskClient) -> None:
+    sent = {"station": "counter", "product": "damson-sorbet", "day": "2026-11-28", "hour_11": "2", "hour_13": "1.5"}
+    answer = client.post("/demand/hours", data=sent)
+    orders = [c.order for c in changes_of(answer.headers["Location"]) if isinstance(c, AddOrder)]
+    assert [(order.due, order.lines[0].quantity.value) for order in orders] == [
+        (at("Sat 11:00"), 2.0),
+        (at("Sat 13:00"), 1.5),
+    ]
+
+
+HOURS = {"station": "counter", "product": "damson-sorbet", "day": "2026-11-28"}
+
+
+@pytest.mark.parametrize(
+    ("path", "sent", "fault", "says"),
+    [
+        ("par", {"station": "counter", "par_basil-custard": "six"}, "par-fault-par_basil-custard", "six is no amount"),
+        ("par", {"station": "counter", "par_basil-custard": "6", "by": "99:99"}, "par-fault-by", "Write the time as"),
+        ("par", {"station": "counter"}, "par-fault-form", "Nothing was entered"),
+        ("hours", {**HOURS, "day": "soon", "hour_9": "1"}, "hours-fault-day", "day as"),
+        ("hours", {**HOURS, "product": "x"}, "hours-fault-product", "Pick a product."),
+        ("hours", {**HOURS, "station": "x"}, "hours-fault-station", "Pick a counter."),
+    ],
+)  # fmt: skip
+def test_fault_stands_beside_its_field_and_what_was_typed_stays(
+    client: FlaskClient, path: str, sent: dict[str, str], fault: str, says: str
+) -> None:
+    answer = client.post(f"/demand/{path}", data=sent)
+    page = Page(answer.text)
+    assert answer.status_code == 422
+    assert fault in page.ids
+    assert says in page.text
+    kept = page.form(f"/demand/{path}").fields
+    assert all(kept[name] == value for name, value in sent.items() if name.startswith(("par_", "hour_", "day")))
+
+
+def test_what_to_make_next_tells_its_reasons(client: FlaskClient) -> None:
+    text = Page(client.get("/demand").text).text.replace("\u00a0", " ")
+    assert "What to make next" in text
+    assert "Churn is free" in text
