@@ -15,6 +15,7 @@ ENGLISH_VERDICTS: Final[Mapping[str, str]] = {
     "verdict_margin_min": "{minutes} min",
     "verdict_decided_by": "Decided by",
     "verdict_tolerance": "A thermometer off by {degrees} °{unit} could have turned this.",
+    "last_by_hand": "By hand {celsius} {time}.",
     "verdict_hand": "Measured by hand {time}, {who}.",
     "verdict_by_hand": "by hand, {who}",
     "verdict_brief_hand": "{margin}, by hand",

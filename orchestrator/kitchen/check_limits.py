@@ -3,6 +3,7 @@
 from typing import Final
 
 from orchestrator.core.allergens import allergens_of
+from orchestrator.core.deviations.places import FROZEN_C
 from orchestrator.core.limits import aim
 from orchestrator.core.models import Process, Step, Target
 from orchestrator.core.models.limit import OF_FOOD, Limit, LimitKind, LimitRow
@@ -32,6 +33,30 @@ def check_limits(draft: Draft) -> None:
         for index, step in recipe.steps.items():
             if step.limit is not None:
                 _use(draft, known, recipe, index, step)
+        _days(known, recipe)
+
+
+def _days(known: dict[str, Limit], recipe: RecipeDraft) -> None:
+    """A shelf life longer than the date mark would plan food that goes on hold before it is used.
+
+    Source: FDA Food Code 2022, 3-501.17, unless the kitchen's own code replaces it. What is frozen waits.
+    """
+    made, limit = recipe.recipe, known.get("date-marking")
+    if made is None or limit is None or made.shelf_life is None or any(step.freezes for step in made.steps):
+        return
+    days = limit.rows[0].days or 0
+    kept_cold = any(_is_cold(known, step) for step in made.steps)
+    if kept_cold and made.shelf_life > days * 1440:
+        what = f"it keeps for longer than its date mark allows: {days} days, the day it is made being day 1"
+        recipe.add(
+            ("shelf_life",), what, f"write {days - 1} d or less, freeze it, or name the local code that allows more"
+        )
+
+
+def _is_cold(known: dict[str, Limit], step: Step) -> bool:
+    limit = known.get(step.limit.id) if step.limit is not None else None
+    most = limit.rows[0].at_most if limit is not None and limit.kind is LimitKind.KEEP else None
+    return most is not None and most.celsius > FROZEN_C
 
 
 def _own(entry: Entry[Limit], own: Limit) -> None:

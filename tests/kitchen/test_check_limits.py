@@ -185,3 +185,34 @@ def test_limit_given_twice_is_told(tmp_path: Path) -> None:
     assert faults(tmp_path) == [
         "limits.yaml:11:5: the id 'frozen-dessert-mix' is taken, on line 2 — give each one a name of its own"
     ]
+
+
+@pytest.mark.parametrize(
+    ("life", "limit", "told"),
+    [
+        ("5 d", "limit: cold-holding", []),
+        ("7 d", "limit: cold-holding", []),
+        (
+            "8 d",
+            "limit: cold-holding",
+            [
+                f"{PUREE}:7:1: it keeps for longer than its date mark allows: 7 days, the day it is made being day "
+                "1 — write 6 d or less, freeze it, or name the local code that allows more"
+            ],
+        ),
+        ("8 d", "load: 3 L", []),
+        ("8 d", "limit: cold-holding\n    frozen: true", []),
+    ],
+    ids=["shorter", "as long", "longer", "not kept cold for safety", "frozen, which pauses it"],
+)
+def test_shelf_life_longer_than_the_date_mark_is_told(tmp_path: Path, life: str, limit: str, told: list[str]) -> None:
+    # 7 days, the day of preparation being day 1: FDA Food Code 2022, 3-501.17.
+    write_small(tmp_path)
+    change(tmp_path, PUREE, "shelf_life: 5 d", f"shelf_life: {life}")
+    change(
+        tmp_path,
+        PUREE,
+        "    equipment: fridge\n    load: 3 L\n",
+        f"    equipment: fridge\n    {limit}\n" + ("" if "load" in limit else "    load: 3 L\n"),
+    )
+    assert faults(tmp_path) == told
