@@ -39,6 +39,8 @@ PublicCommand = Annotated[
     | c.ApplyOffset
     | c.AssignProbe
     | c.ConfirmWashed
+    | c.HandOver
+    | c.TakeOver
     | c.SendTestCall,
     Field(discriminator="kind"),
 ]
