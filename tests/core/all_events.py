@@ -3,6 +3,7 @@
 from typing import Any
 
 from orchestrator.core.events import EVENTS, Event
+from tests.core.handover_rows import handovers
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -387,18 +388,5 @@ _STOCK: list[dict[str, Any]] = [
     },
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
-_NOTE_LINE = {"what": "Cook", "thing": "C1", "where": "Hob", "at": _AT, "who": [_WHO], "reason": "late"}
-_NOTE = {
-    "since": at("Wed 06:00"),
-    "until": at("Wed 14:00"),
-    "alarms": [_FACTS],
-    **{key: [_NOTE_LINE] for key in ("done", "left_out", "in_hand", "held", "stopped", "deviations", "coming")},
-}
-_HANDOVERS: list[dict[str, Any]] = [
-    {"kind": "shift_handed_over", "at": _AT, "person": _WHO, "text": "Ice is low.", "note": _NOTE},
-    {"kind": "shift_taken_over", "handover": 12, "at": _AT, "person": "counter-hand"},
-]
-
-_ALL = (*_rows(), *_HANDOVERS, *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
+_ALL = (*_rows(), *handovers(_FACTS), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)
