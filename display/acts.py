@@ -41,6 +41,7 @@ from orchestrator.core.commands import (
     UnshelveAlarm,
 )
 from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import AlarmId, CalleeId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
@@ -255,6 +256,14 @@ def _washed(form: Tapped) -> Command:
     return ConfirmWashed(**form.base(), probe=ProbeId(form.need("probe")))
 
 
+def _hand_over(form: Tapped) -> Command:
+    return HandOver(**form.base(), text=form.long_text("handover_text", 2000))
+
+
+def _take_over(form: Tapped) -> Command:
+    return TakeOver(**form.base(), handover=int(form.number("handover", 0, 10**12, example="1", whole=True)))
+
+
 ACTS: Final[dict[str, Build]] = {
     "start": _start,
     "finish": _finish,
@@ -286,6 +295,8 @@ ACTS: Final[dict[str, Build]] = {
     "assign_probe": _assign_probe,
     "washed": _washed,
     **STOCK_ACTS,
+    "hand_over": _hand_over,
+    "take_over": _take_over,
 }
 
 

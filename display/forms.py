@@ -61,10 +61,14 @@ class Tapped:
 
     def text(self, field: str) -> str:
         """What was typed, without the space round it. Raises: FormFault when longer than 500 characters."""
+        return self.long_text(field, LONGEST_TEXT)
+
+    def long_text(self, field: str, most: int) -> str:
+        """The same with room for more. Raises: FormFault when longer than that."""
         typed = self._fields.get(field, "").strip()
-        if len(typed) > LONGEST_TEXT:
+        if len(typed) > most:
             says = self._w("form_range", field=self._name(field), text=f"{typed[:20]!r} …")
-            raise FormFault(says, self._w("form_range_remedy", least=0, most=LONGEST_TEXT))
+            raise FormFault(says, self._w("form_range_remedy", least=0, most=most))
         return typed
 
     def every(self, field: str) -> tuple[str, ...]:

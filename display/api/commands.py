@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field, TypeAdapter
 
 from orchestrator.core import commands as c
-from orchestrator.core import kitchen_commands, lot_commands
+from orchestrator.core import handover_commands, kitchen_commands, lot_commands
 from orchestrator.core.models import Model
 
 PublicCommand = Annotated[
@@ -39,6 +39,8 @@ PublicCommand = Annotated[
     | c.ApplyOffset
     | c.AssignProbe
     | c.ConfirmWashed
+    | handover_commands.HandOver
+    | handover_commands.TakeOver
     | c.SendTestCall,
     Field(discriminator="kind"),
 ]

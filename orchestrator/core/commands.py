@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.command_base import BaseCommand as _Command
+from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import (
     AlarmId,
     CalleeId,
@@ -358,6 +359,8 @@ Command = Annotated[
     | TakeIngredients
     | RecordChannels
     | StockCommand
+    | HandOver
+    | TakeOver
     | Tick,
     Field(discriminator="kind"),
 ]

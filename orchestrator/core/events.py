@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
+from orchestrator.core.handover_events import HandoverEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.lot_events import (
@@ -375,6 +376,7 @@ KitchenEvent = (
     | AlarmReturned
     | AlarmShelved
     | AlarmUnshelved
+    | HandoverEvent
     | CallEvent
     | IngredientsTaken
 )

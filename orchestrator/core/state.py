@@ -26,6 +26,7 @@ from orchestrator.core.models import Batch, Kitchen, Measure, Move, Plan, ProbeF
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.models.durations import AdoptedFigures, Sample
+from orchestrator.core.models.handover import Handover
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.models.stock import Drill
 from orchestrator.core.pantry import Pantry
@@ -207,6 +208,8 @@ class State:
     """Who was called about which alarms, and whether it reached them."""
     by_hand: KitchenBook = field(default_factory=KitchenBook)
     """What people changed of the kitchen; the kitchen has it already."""
+    handovers: tuple[Handover, ...] = ()
+    """The latest shift hand-overs, newest last; at most 12."""
     acts: tuple[Act, ...] = ()
     """The latest acts that can be undone, newest last; at most 50."""
     seen: SeenCommands = field(default_factory=SeenCommands)

@@ -3,6 +3,7 @@
 from typing import Any
 
 from orchestrator.core.events import EVENTS, Event
+from tests.core.handover_rows import handovers
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -394,5 +395,5 @@ _DEMAND: list[dict[str, Any]] = [
 ]
 _BY_HAND += [{"kind": "kitchen_changed", "changes": _DEMAND, "at": _AT, "person": "manager", "reason": "every evening"}]
 
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
+_ALL = (*_rows(), *handovers(_FACTS), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

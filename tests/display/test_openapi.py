@@ -21,7 +21,7 @@ def test_document_names_every_resource_and_every_act() -> None:
         "shelve_alarm", "unshelve_alarm", "power_cut", "answer_lot", "take_action", "close_deviation",
         "adopt_durations", "restore_durations",
         "check_probe", "apply_offset", "assign_probe", "confirm_washed",
-        "send_test_call", "change_kitchen",
+        "send_test_call", "change_kitchen", "hand_over", "take_over",
     }  # fmt: skip
 
 

@@ -45,6 +45,7 @@ from orchestrator.core.decide import (
     deviations,
     durations,
     finishing,
+    handover,
     holding,
     kitchen,
     lots,
@@ -66,6 +67,7 @@ from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
+from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
@@ -116,6 +118,8 @@ _OtherCommand = (
     | RecordCall
     | TakeCallPlan
     | RecordChannels
+    | HandOver
+    | TakeOver
     | Tick
 )
 
@@ -295,6 +299,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return temperatures.record_fact(case, command)
         case SendTestCall() | RecordCall() | TakeCallPlan() | RecordChannels():
             return calls.on_calls(case, command)
+        case HandOver() | TakeOver():
+            return handover.on_handover(case, command)
         case Tick():
             return ticks.tick(case)
         case _:

@@ -44,7 +44,20 @@ from orchestrator.core.events import (
     TrayFinished,
     WeightEntered,
 )
-from orchestrator.core.evolve import alarms, calls, deviations, durations, kitchen, lots, machines, plans, stock, tasks
+from orchestrator.core.evolve import (
+    alarms,
+    calls,
+    deviations,
+    durations,
+    handover,
+    kitchen,
+    lots,
+    machines,
+    plans,
+    stock,
+    tasks,
+)
+from orchestrator.core.handover_events import ShiftHandedOver, ShiftTakenOver
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.lot_events import (
     ActionTaken,
@@ -105,6 +118,8 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # n
             return kitchen.ingredients_taken(state, event)
         case MachineStopped():
             return kitchen.stop_begun(machines.apply(state, event), event.equipment, recorded.at)
+        case ShiftHandedOver() | ShiftTakenOver():
+            return handover.apply(state, recorded, event)
         case LotHeld() | LotDecided():
             return lots.apply(state, recorded, event)
         case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound() | TaskHeld() | TaskFreed():
