@@ -16,6 +16,7 @@ from display.words_mix import ENGLISH_MIX
 from display.words_papers import ENGLISH_PAPERS
 from display.words_plan import ENGLISH_PLAN
 from display.words_trace import ENGLISH_TRACE
+from display.words_recipes import ENGLISH_RECIPES
 from display.words_verdicts import ENGLISH_VERDICTS
 
 ENGLISH: Final[Mapping[str, str]] = {
@@ -317,6 +318,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_DOUBT,
         **ENGLISH_PAPERS,
         **ENGLISH_PLAN,
+        **ENGLISH_RECIPES,
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,

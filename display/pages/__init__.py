@@ -27,6 +27,7 @@ from display.pages import (
     probe,
     probes,
     receiving,
+    recipes,
     station,
     stations,
     stock,
@@ -61,4 +62,5 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     receiving.pages,
     stock.pages,
     trace.pages,
+    recipes.pages,
 )

@@ -83,6 +83,7 @@ def _ways(showing: Showing, _: str) -> str:
         "lots": sum(1 for lot in showing.views.lots(showing.snapshot) if lot.status == "on hold"),
         "orders": sum(1 for order in orders if showing.sentences.outlook(order)[1]),
         "machines": len(state.machines),
+        "recipes": len(state.kitchen.recipes) if state.kitchen else 0,
         "calls": len(state.kitchen.calls.people) if state.kitchen else 0,
         "mix": len(state.kitchen.recipes) if state.kitchen else 0,
         "durations": sum(1 for v in duration_views(state) if v.learned is not None and v.learned.figures != v.present),
