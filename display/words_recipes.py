@@ -19,7 +19,7 @@ _PAGES: Final[Mapping[str, str]] = {
     "recipe_goes_into_none": "Into no other recipe.",
     "recipe_made_from": "Made from",
     "recipe_made_from_none": "From ingredients alone.",
-    "recipe_count": "{count} recipes",
+    "recipe_goes_into_many": "Goes into, recipes",
     "recipe_gone": "There is no such recipe, or no such revision of it",
     "recipe_gone_remedy": "Pick one from the list of recipes.",
     "recipe_makes": "Makes",

@@ -22,6 +22,7 @@ from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.probe_events import ProbeEvent
 from orchestrator.core.stock_events import StockEvent
+from orchestrator.core.recipe_events import RecipeEvent
 
 
 class KitchenImported(Model):
@@ -377,6 +378,7 @@ KitchenEvent = (
     | AlarmUnshelved
     | CallEvent
     | IngredientsTaken
+    | RecipeEvent
 )
 """All but those of probes and of stock, which have files of their own."""
 

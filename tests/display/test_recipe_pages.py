@@ -39,7 +39,7 @@ def client(known: Kitchen | None = None, person: str = "") -> FlaskClient:
 def text(path: str, known: Kitchen | None = None) -> str:
     answer = client(known).get(path)
     assert answer.status_code == 200, path
-    return Page(answer.text).text.replace("\u00a0", " ")
+    return Page(answer.text.replace("<", " <")).text.replace("\u00a0", " ").replace(" ,", ",")
 
 
 def test_recipes_are_listed_with_links_and_reached_from_the_way_in() -> None:

@@ -11,6 +11,7 @@ from orchestrator.core.models.base import Model
 from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
 from orchestrator.core.models.plan import AllowedBreak
+from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.quantities import Quantity
 
 
@@ -200,6 +201,31 @@ class SwapIngredient(Model):
         """In words."""
         brings = f", with {', '.join(self.allergens)}" if self.allergens else ", without allergens"
         return f"{self.by} instead of {self.ingredient}{brings}"
+class ReviseRecipe(Model):
+    """A recipe is made by another revision from now on; what is begun keeps the one it began with."""
+
+    change: Literal["revise recipe"] = "revise recipe"
+    recipe: Recipe
+    draft: int | None = None
+    """From which draft it comes; none: from a former revision, or from elsewhere."""
+    trial: int | None = None
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"{_recipe(kitchen, self.recipe.id)} made by revision {self.recipe.revision}{_origin(self)}"
+
+
+class AddRecipe(Model):
+    """A recipe more."""
+
+    change: Literal["add recipe"] = "add recipe"
+    recipe: Recipe
+    draft: int | None = None
+    trial: int | None = None
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"new recipe {self.recipe.name}, lots {self.recipe.code}{_origin(self)}"
 
 
 class AllowBreak(AllowedBreak):
@@ -248,12 +274,20 @@ Change = Annotated[
     | SupplyMoved
     | SupplyThere
     | SwapIngredient
+    | ReviseRecipe
+    | AddRecipe
     | AllowBreak
     | HoldTask
     | FreeTask,
     Field(discriminator="change"),
 ]
 CHANGES: TypeAdapter[Change] = TypeAdapter(Change)
+
+
+def _origin(change: ReviseRecipe | AddRecipe) -> str:
+    if change.draft is None:
+        return ""
+    return f" (draft {change.draft}{f', trial {change.trial}' if change.trial is not None else ''})"
 
 
 def _clock(kitchen: Kitchen, instant: datetime, *, day: bool = True) -> str:
