@@ -10,6 +10,7 @@ from display.words_chances import ENGLISH_CHANCES
 from display.words_changing import ENGLISH_CHANGING
 from display.words_desk import ENGLISH_DESK
 from display.words_doubt import ENGLISH_DOUBT
+from display.words_drafts import ENGLISH_DRAFTS
 from display.words_durations import ENGLISH_DURATIONS
 from display.words_health import ENGLISH_HEALTH
 from display.words_mix import ENGLISH_MIX
@@ -319,6 +320,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_PAPERS,
         **ENGLISH_PLAN,
         **ENGLISH_RECIPES,
+    **ENGLISH_DRAFTS,
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,

@@ -192,11 +192,5 @@ _DIFFERENCES: Final[Mapping[str, str]] = {
     "recipe_key_minutes": "minutes",
 }
 
-_DRAFTS: Final[Mapping[str, str]] = {
-    "drafts": "Drafts and trials",
-    "draft_new": "Write a new recipe",
-    "draft_change": "Change it: write a draft",
-    "draft_copy": "Copy it into a new recipe",
-}
 
-ENGLISH_RECIPES: Final[Mapping[str, str]] = {**_PAGES, **_SCALING, **_DIFFERENCES, **_DRAFTS}
+ENGLISH_RECIPES: Final[Mapping[str, str]] = {**_PAGES, **_SCALING, **_DIFFERENCES}

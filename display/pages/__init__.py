@@ -13,6 +13,7 @@ from display.pages import (
     changing,
     desk,
     doubt,
+    drafts,
     durations,
     files,
     helping,
@@ -33,6 +34,7 @@ from display.pages import (
     stock,
     task,
     trace,
+    trials,
 )
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -63,4 +65,6 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     stock.pages,
     trace.pages,
     recipes.pages,
+    drafts.pages,
+    trials.pages,
 )

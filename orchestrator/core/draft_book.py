@@ -95,9 +95,9 @@ class DraftBook:
 
     def approved(self, change: Change, at: datetime, by: CrewId) -> "DraftBook":
         """The book after a change by hand that may have come from a draft."""
-        if not isinstance(change, ReviseRecipe | AddRecipe) or change.draft not in self.drafts:
+        known = self.drafts.get(change.draft or 0) if isinstance(change, ReviseRecipe | AddRecipe) else None
+        if known is None or not isinstance(change, ReviseRecipe | AddRecipe):
             return self
-        known = self.drafts[change.draft]
         approval = Approval(change.trial, change.recipe.revision, at, by)
         # From now on it is a draft of the recipe that it has become.
         return self._with(replace(known, of=change.recipe.id, approvals=(*known.approvals, approval)))
