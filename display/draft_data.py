@@ -1,5 +1,6 @@
-"""A recipe in a form: plain data as its YAML has it, each field named by its way from the top; nothing typed is lost."""
+"""A recipe in a form: plain data as its YAML has it, each field named by its way from the top; nothing is lost."""
 
+import itertools
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -46,7 +47,7 @@ class DraftData:
     def _put(self, path: Path, value: Any) -> None:
         """Set a value, with whatever lies on the way to it; what stands in the way and is no part gives way."""
         here: Any = self.data
-        for part, following in zip(path[:-1], path[1:], strict=True):
+        for part, following in itertools.pairwise(path):
             below: Any = [] if isinstance(following, int) else {}
             if isinstance(part, int):
                 if not isinstance(here, list) or part > MOST_STEPS:

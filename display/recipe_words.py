@@ -7,7 +7,9 @@ from orchestrator.core.quantities import Quantity
 from orchestrator.core.recipe_differences import Difference
 from orchestrator.core.recipe_differences import Value as Told
 
-_MINUTES = frozenset({"shortest", "usual", "longest", "each", "minutes", "least", "most", "hold", "shelf_life"})
+_MINUTES = frozenset(
+    {"shortest", "usual", "longest", "each", "minutes", "least", "most", "hold", "shelf_life", "best_before"}
+)
 _CELSIUS = frozenset({"at_most", "at_least", "ceiling"})
 
 

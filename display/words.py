@@ -320,7 +320,7 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_PAPERS,
         **ENGLISH_PLAN,
         **ENGLISH_RECIPES,
-    **ENGLISH_DRAFTS,
+        **ENGLISH_DRAFTS,
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,

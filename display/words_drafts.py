@@ -37,7 +37,7 @@ _WRITING: Final[Mapping[str, str]] = {
     "draft_save_says": "It is put on record only without faults. What you typed stays here until then.",
     "draft_on_record": "Put on record",
     "draft_who": "Who writes it",
-    "draft_text_says": "The same as a file of the kitchen's folder. Amounts, minutes and temperatures need their units.",
+    "draft_text_says": "As a file of the kitchen's folder. Amounts, minutes and temperatures need their units.",
     "draft_file": "A file, in place of the text below",
     "draft_text": "Recipe as YAML",
     "draft_form_says": "Write units: 550 g, 1.2 L, 45 min, 12 h, 82 °C. An empty line is no line.",
@@ -127,8 +127,8 @@ _TRIALS: Final[Mapping[str, str]] = {
     "trial_approve": "Approve as written",
     "trial_approve_used": "Approve with the amounts used",
     "trial_approve_says": (
-        "You will see first what it does to the plan and the orders. A manager approves it by name, with a reason. What "
-        "has begun keeps its own revision."
+        "You will see first what it does to the plan and the orders. A manager approves it by name, with a reason. "
+        "What has begun keeps its own revision."
     ),
     "trial_approved": "approved as revision {number} by {who}, {time}",
     "field_made": "Made",

@@ -2,17 +2,19 @@
 
 import io
 from collections.abc import Mapping, Sequence
-from typing import Any, Final
+from enum import Enum
+from typing import Any, Final, get_args
 
+from pydantic import BaseModel, BeforeValidator
+from pydantic.fields import FieldInfo
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 
 from orchestrator.core.models import Recipe
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.models.limit import LimitUse
+from orchestrator.core.quantities import Celsius, Minutes, Quantity, Seconds
 
 _WIDTH: Final = 120
-_MINUTES: Final = frozenset({"shortest", "usual", "longest", "each", "minutes", "least", "most", "hold", "shelf_life"})
-_CELSIUS: Final = frozenset({"at_most", "at_least", "ceiling"})
 _LARGEST: Final = {"kg": ("g", 1000), "L": ("ml", 1000)}
 _BLOCKS: Final = frozenset({"steps", "method"})
 """Written over several lines, whatever is in them."""
@@ -20,22 +22,46 @@ _BLOCKS: Final = frozenset({"steps", "method"})
 
 def recipe_data(recipe: Recipe) -> dict[str, Any]:
     """A recipe as its file would hold it, without what is left out there: revision 1, empty lists, defaults."""
-    told = _with_units("", recipe.model_dump(mode="json", exclude_defaults=True))
-    return {str(key): value for key, value in told.items()}
+    return _data_of(recipe)
 
 
-def _with_units(key: str, value: Any) -> Any:
-    if isinstance(value, Mapping):
-        if set(value) == {"id"} and key == "limit":
-            return value["id"]
-        return {name: _with_units(str(name), one) for name, one in value.items()}
-    if isinstance(value, list):
-        return [_with_units(key, one) for one in value]
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        if key in _MINUTES:
-            return minutes_text(int(value))
-        return f"{value:.9f}".rstrip("0").rstrip(".") + " °C" if key in _CELSIUS else value
-    return _small(value) if isinstance(value, str) else value
+def _data_of(part: BaseModel) -> dict[str, Any]:
+    told = {}
+    for name, info in type(part).model_fields.items():
+        value = getattr(part, name)
+        if info.is_required() or value != info.get_default(call_default_factory=True):
+            told[name] = _written(value, info)
+    return told
+
+
+def _written(value: Any, info: FieldInfo) -> Any:
+    if isinstance(value, Quantity):
+        return _small(str(value.model_dump()))
+    if isinstance(value, BaseModel):
+        short = isinstance(value, LimitUse) and value.row is None and value.ceiling is None
+        return str(value.id) if short and isinstance(value, LimitUse) else _data_of(value)
+    if isinstance(value, tuple):
+        return [_written(one, info) for one in value]
+    return value.value if isinstance(value, Enum) else _with_unit(value, info)
+
+
+def _with_unit(value: Any, info: FieldInfo) -> Any:
+    if _is_in(Minutes, info):
+        return minutes_text(int(value))
+    if _is_in(Seconds, info):
+        return f"{_plain(value)} s"
+    return f"{_plain(value)} °C" if _is_in(Celsius, info) else value
+
+
+def _is_in(kind: Any, info: FieldInfo) -> bool:
+    """Whether a field is written in minutes, seconds or degrees: such fields are marked by how they are read."""
+    reader = next(one for one in get_args(kind) if isinstance(one, BeforeValidator))
+    parts = [info.metadata, *(get_args(one) for one in (info.annotation, *get_args(info.annotation)))]
+    return any(isinstance(one, BeforeValidator) and one.func is reader.func for part in parts for one in part)
+
+
+def _plain(number: float) -> str:
+    return f"{number:.9f}".rstrip("0").rstrip(".")
 
 
 def minutes_text(minutes: int) -> str:
