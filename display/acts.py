@@ -45,6 +45,7 @@ from orchestrator.core.ids import AlarmId, CalleeId, DeviationId, EquipmentId, L
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
+from orchestrator.core.recipe_commands import ComeIn, GoHome
 from orchestrator.core.state import TaskStatus
 
 blueprint = Blueprint("acts", __name__)
@@ -255,6 +256,14 @@ def _washed(form: Tapped) -> Command:
     return ConfirmWashed(**form.base(), probe=ProbeId(form.need("probe")))
 
 
+def _come_in(form: Tapped) -> Command:
+    return ComeIn(**form.base())
+
+
+def _go_home(form: Tapped) -> Command:
+    return GoHome(**form.base())
+
+
 ACTS: Final[dict[str, Build]] = {
     "start": _start,
     "finish": _finish,
@@ -286,6 +295,8 @@ ACTS: Final[dict[str, Build]] = {
     "assign_probe": _assign_probe,
     "washed": _washed,
     **STOCK_ACTS,
+    "come_in": _come_in,
+    "go_home": _go_home,
 }
 
 

@@ -92,20 +92,29 @@ class DraftData:
         listed = self.data.get("steps")
         return [step for step in listed if isinstance(step, dict)] if isinstance(listed, list) else []
 
-    def change(self, act: str) -> None:
-        """Add a step after one, move it, or take it out: ``add:2``, ``up:2``, ``down:2``, ``out:2``."""
+    def change(self, act: str) -> int | None:
+        """Add a step after one, move it, or take it out: ``add:2``, ``up:2``, ``down:2``, ``out:2``.
+
+        Returns:
+            Where the step is now; none if it is gone.
+        """
         what, _, text = act.partition(":")
         steps = self.steps
         at = int(text) if text.isdigit() and len(text) < 4 else -1
+        now_at: int | None = at
         if what == "add" and len(steps) < MOST_STEPS:
-            steps.insert(min(at + 1, len(steps)), _new_step(steps))
+            now_at = min(at + 1, len(steps))
+            steps.insert(now_at, _new_step(steps))
         elif what == "out" and 0 <= at < len(steps):
             del steps[at]
+            now_at = None
         elif what in ("up", "down") and 0 <= at < len(steps):
             other = at + (1 if what == "down" else -1)
             if 0 <= other < len(steps):
                 steps[at], steps[other] = steps[other], steps[at]
+                now_at = other
         self.data["steps"] = steps
+        return now_at
 
     # -- what templates ask
 

@@ -38,6 +38,7 @@ _PAGES: Final[Mapping[str, str]] = {
     "recipe_to_present": "To the present one",
     "recipe_export": "Save as YAML",
     "recipe_steps": "Steps",
+    "recipe_mix": "Its mix",
     "recipe_critical": "critical",
     "recipe_load": "load {amount}",
     "recipe_per_order": "once for each order",

@@ -11,6 +11,7 @@ from display.pages import (
     board,
     calls,
     changing,
+    crew,
     desk,
     doubt,
     drafts,
@@ -65,6 +66,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     stock.pages,
     trace.pages,
     recipes.pages,
+    crew.pages,
     drafts.pages,
     trials.pages,
 )

@@ -93,8 +93,7 @@ def edited() -> WerkzeugResponse | tuple[str, int]:
     else:
         held = DraftData.of_form(form)
         if ":" in act:
-            held.change(act)
-            return make_response(editing(held, of, draft, note=note))
+            return make_response(editing(held, of, draft, note=note, opened=held.change(act)))
         text = picture.gateway.recipe_texts.write_data(held.data)
     read = picture.gateway.recipe_texts.read(text, picture.kitchen, of)
     shown = DraftData(held.data if held is not None else read.data, read.faults)
@@ -150,6 +149,7 @@ def editing(
     note: str = "",
     read: RecipeRead | None = None,
     refused: tuple[str, str] | None = None,
+    opened: int | None = None,
 ) -> str:
     """The page on which it is written."""
     picture = showing()
@@ -164,6 +164,8 @@ def editing(
         "read": read,
         "faults": [(_place(held, fault), fault) for fault in read.faults] if read is not None else [],
         "refused": refused,
+        "opened": {opened}
+        | {f.where[1] for f in (read.faults if read else ()) if f.where[:1] == ("steps",) and f.where[1:]},
         "crew": picture.kitchen.crew,
         "request_person": request.form.get("person", ""),
         **_choices(picture.kitchen),
