@@ -1,4 +1,4 @@
-"""From a recipe over a draft and its trial to the revision by which the plan makes the next batch, in a real browser."""
+"""From a recipe over a draft and its trial to the revision by which the plan goes on, in a real browser."""
 
 import re
 from collections.abc import Iterator
@@ -116,7 +116,7 @@ def test_recipe_pages_fit_and_every_target_can_be_hit_with_a_wet_hand(
         assert page.evaluate("document.documentElement.scrollWidth") <= width, path
         small = page.evaluate(
             """() => [...document.querySelectorAll('main a, main button, main summary, main select, main input')]
-            .filter(e => e.offsetParent && !['hidden', 'checkbox'].includes(e.type) && !e.classList.contains('only-heard'))
+            .filter(e => e.offsetParent && !['hidden', 'checkbox'].includes(e.type) && !e.matches('.only-heard'))
             .map(e => [e.getBoundingClientRect(), e.tagName + ' ' + (e.innerText || e.name)])
             .filter(([r, _]) => r.height < 48 || r.width < 44).map(([_, name]) => name)"""
         )

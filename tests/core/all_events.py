@@ -447,5 +447,5 @@ _DRAFTS: list[dict[str, Any]] = [
     {"kind": "person_went", "person": _WHO, "at": _AT},
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_DRAFTS)
+_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_DRAFTS)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)
