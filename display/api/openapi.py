@@ -55,7 +55,7 @@ def document(version: str) -> dict[str, Any]:
 
 
 def _without_defaults_of_another_type(part: Any) -> None:
-    """Minutes are published as the text that people write, and have numbers as defaults: such a default says nothing."""
+    """Minutes are published as the text that people write, with numbers as defaults: such a default says nothing."""
     if isinstance(part, dict):
         if part.get("type") == "string" and not isinstance(part.get("default", ""), str):
             del part["default"]
