@@ -16,8 +16,8 @@ from display.words_health import ENGLISH_HEALTH
 from display.words_mix import ENGLISH_MIX
 from display.words_papers import ENGLISH_PAPERS
 from display.words_plan import ENGLISH_PLAN
-from display.words_trace import ENGLISH_TRACE
 from display.words_recipes import ENGLISH_RECIPES
+from display.words_trace import ENGLISH_TRACE
 from display.words_verdicts import ENGLISH_VERDICTS
 
 ENGLISH: Final[Mapping[str, str]] = {

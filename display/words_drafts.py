@@ -130,6 +130,7 @@ _TRIALS: Final[Mapping[str, str]] = {
         "You will see first what it does to the plan and the orders. A manager approves it by name, with a reason. "
         "What has begun keeps its own revision."
     ),
+    "trial_overtaken": "Revision {number} is in use by now: compare, write the draft on, try again.",
     "trial_approved": "approved as revision {number} by {who}, {time}",
     "field_made": "Made",
     "field_brix": "°Brix",

@@ -68,6 +68,7 @@ def _shown(draft: DraftRecord, refused: tuple[str, str] | None = None) -> str:
         "at_size": scaled(draft.recipe, factor),
         "names": {recipe.id: recipe.name for recipe in kitchen.recipes},
         "rows": _rows(draft),
+        "present_number": present.revision if present is not None else 0,
         "typed": typed,
         "refused": refused,
         "crew": kitchen.crew,

@@ -3,8 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from orchestrator.core import changes_crew, changes_orders, changes_places, changes_supplies
-from orchestrator.core import changes_crew, changes_orders, changes_places, changes_recipes
+from orchestrator.core import changes_crew, changes_orders, changes_places, changes_recipes, changes_supplies
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import (

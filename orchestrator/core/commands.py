@@ -20,8 +20,8 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, 
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
-from orchestrator.core.stock_commands import StockCommand
 from orchestrator.core.recipe_commands import RecipeCommand
+from orchestrator.core.stock_commands import StockCommand
 
 
 class ImportKitchen(_Command):

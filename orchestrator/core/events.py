@@ -21,8 +21,8 @@ from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Pl
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.probe_events import ProbeEvent
-from orchestrator.core.stock_events import StockEvent
 from orchestrator.core.recipe_events import RecipeEvent
+from orchestrator.core.stock_events import StockEvent
 
 
 class KitchenImported(Model):

@@ -421,8 +421,6 @@ _STOCK: list[dict[str, Any]] = [
     },
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES)
 _TRIAL = {
     "factor": 0.5,
     "made": _AT,
@@ -447,5 +445,5 @@ _DRAFTS: list[dict[str, Any]] = [
     {"kind": "person_went", "person": _WHO, "at": _AT},
 ]
 
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_DRAFTS)
+_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK, *_DRAFTS)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

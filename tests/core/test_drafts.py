@@ -171,6 +171,32 @@ def test_approval_is_for_a_manager_with_a_reason_and_of_what_was_tried() -> None
     assert told.remedy == "revision 2"
 
 
+def test_trial_of_a_recipe_that_was_changed_meanwhile_is_not_approved_unseen() -> None:
+    script = in_a_planned_kitchen()
+    written(script)
+    tried(script)
+    recipe = script.state.drafts.drafts[1].trials[0].recipe
+    first = recipe_of(script)
+    index = next(i for i, step in enumerate(first.steps) if step.takes)
+    take = first.steps[index].takes[0].model_copy(update={"allergens": ("soy",)})
+    step = first.steps[index].model_copy(update={"takes": (take, *first.steps[index].takes[1:])})
+    substitute = first.model_copy(
+        update={"revision": 2, "steps": (*first.steps[:index], step, *first.steps[index + 1 :])}
+    )
+    change = {"change": "revise recipe", "recipe": substitute}
+    events = script.give("Wed 09:30", "change_kitchen", changes=[change], person="manager", reason="none to be had")
+    assert "brings soy" in events[1].reason  # type: ignore[union-attr]
+    told = script.refused("Wed 10:00", "change_kitchen", **approve(script, recipe.model_copy(update={"revision": 3})))
+    assert told.status == "was tried as a change of revision 1, and 2 is in use by now"
+    script.give(
+        "Wed 10:00", "write_draft", draft=1, recipe=sweeter(recipe_of(script), 3), of="basil-custard", person="manager"
+    )
+    tried(script)
+    again = {"change": "revise recipe", "recipe": sweeter(recipe_of(script), 3), "draft": 1, "trial": 2}
+    script.give("Wed 11:00", "change_kitchen", changes=[again], person="manager", reason="rounder")
+    assert recipe_of(script).revision == 3
+
+
 def test_former_revision_is_taken_up_again_as_the_next_one() -> None:
     script = in_a_planned_kitchen()
     first = recipe_of(script)

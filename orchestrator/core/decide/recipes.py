@@ -3,7 +3,7 @@
 from orchestrator.core.changes_recipes import cannot_be_made
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.decide.case import Case, Decision, named
-from orchestrator.core.draft_book import DraftRecord
+from orchestrator.core.draft_book import DraftRecord, TrialRecord
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId
 from orchestrator.core.models import Kitchen, Recipe
@@ -116,7 +116,16 @@ def not_from_a_trial(case: Case, change: ReviseRecipe | AddRecipe) -> Refusal | 
         return None
     if not 1 <= change.trial <= len(draft.trials):
         return unknown(f"trial of draft {draft.number}", str(change.trial), (str(one.number) for one in draft.trials))
-    trial = draft.trials[change.trial - 1]
+    return _not_tried(case, change, draft.trials[change.trial - 1])
+
+
+def _not_tried(case: Case, change: ReviseRecipe | AddRecipe, trial: TrialRecord) -> Refusal | None:
+    present = next((one.revision for one in case.kitchen.recipes if one.id == change.recipe.id), 0)
+    if trial.recipe.revision != present + 1:
+        # What came between may be a substitute with other allergens: it must not go unseen.
+        status = f"was tried as a change of revision {trial.recipe.revision - 1}, and {present} is in use by now"
+        remedy = "compare both, write the draft on and try it again"
+        return Refusal(code=RefusalCode.WRONG_STATE, thing=change.recipe.name, status=status, remedy=remedy)
     told = {"revision": change.recipe.revision}
     if change.recipe not in (trial.recipe.model_copy(update=told), trial.as_used().model_copy(update=told)):
         return bad(change.recipe.name, "it is not what was tried", "the recipe as written or as used in that trial")

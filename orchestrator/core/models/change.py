@@ -201,6 +201,8 @@ class SwapIngredient(Model):
         """In words."""
         brings = f", with {', '.join(self.allergens)}" if self.allergens else ", without allergens"
         return f"{self.by} instead of {self.ingredient}{brings}"
+
+
 class ReviseRecipe(Model):
     """A recipe is made by another revision from now on; what is begun keeps the one it began with."""
 
@@ -212,7 +214,12 @@ class ReviseRecipe(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        return f"{_recipe(kitchen, self.recipe.id)} made by revision {self.recipe.revision}{_origin(self)}"
+        name = f"{_recipe(kitchen, self.recipe.id)} made by revision {self.recipe.revision}{_origin(self)}"
+        before = next((known for known in kitchen.recipes if known.id == self.recipe.id), None)
+        has, had = _own_allergens(self.recipe), _own_allergens(before) if before is not None else set()
+        brings = f", brings {', '.join(sorted(has - had))}" if has - had else ""
+        gone = f", no longer names {', '.join(sorted(had - has))}" if had - has else ""
+        return f"{name}{brings}{gone}"
 
 
 class AddRecipe(Model):
@@ -282,6 +289,11 @@ Change = Annotated[
     Field(discriminator="change"),
 ]
 CHANGES: TypeAdapter[Change] = TypeAdapter(Change)
+
+
+def _own_allergens(recipe: Recipe) -> set[str]:
+    """Without those of its components."""
+    return set(recipe.allergens) | {word for step in recipe.steps for take in step.takes for word in take.allergens}
 
 
 def _origin(change: ReviseRecipe | AddRecipe) -> str:
