@@ -3,6 +3,7 @@
 from typing import Any
 
 from orchestrator.core.events import EVENTS, Event
+from tests.core.recipe_events import DRAFTS, RECIPE
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -257,33 +258,6 @@ _LOT = {
     "use_by": at("Sun 12:00"),
     "place": "freezer",
 }
-_RECIPE = {
-    "id": "basil-custard",
-    "name": "Basil custard",
-    "code": "B",
-    "revision": 2,
-    "makes": "product",
-    "yields": "5 L",
-    "batch": {"least": "2 L", "most": "6 L"},
-    "base": "custard",
-    "colour": "pale",
-    "allergens": ["milk"],
-    "shelf_life": 43200,
-    "steps": [
-        {
-            "id": "mix",
-            "process": "mix",
-            "title": "Mix",
-            "station": "stove",
-            "duration": {"shortest": 8, "usual": 10, "longest": 15},
-            "attended": [{"when": "throughout"}],
-            "skill": "stove",
-            "takes": [{"ingredient": "Sugar", "amount": "550 g"}, {"component": "custard-base", "amount": "4 L"}],
-            "gates": [{"at_most": 4, "says": "Base at most 4 °C"}],
-            "method": ["Stir."],
-        }
-    ],
-}
 _SPAN = {"start": at("Thu 08:00"), "end": at("Thu 12:00")}
 _CHANGES: list[dict[str, Any]] = [
     {"change": "add order", "order": _ORDER},
@@ -296,10 +270,10 @@ _CHANGES: list[dict[str, Any]] = [
     {"change": "machine stopped", "equipment": "churn", **_SPAN},
     {"change": "machine back", "equipment": "churn", "at": at("Thu 10:00")},
     {"change": "stock lot", "lot": _LOT},
-    {"change": "revise recipe", "recipe": _RECIPE, "draft": 3, "trial": 2},
+    {"change": "revise recipe", "recipe": RECIPE, "draft": 3, "trial": 2},
     {
         "change": "add recipe",
-        "recipe": {**_RECIPE, "id": "plum-sorbet", "code": "PS", "revision": 1},
+        "recipe": {**RECIPE, "id": "plum-sorbet", "code": "PS", "revision": 1},
         "draft": 4,
         "trial": 1,
     },
@@ -421,29 +395,5 @@ _STOCK: list[dict[str, Any]] = [
     },
 ]
 
-_TRIAL = {
-    "factor": 0.5,
-    "made": _AT,
-    "used": [{"step": "mix", "line": 0, "amount": "250 g"}],
-    "brix": 27.5,
-    "weight_kg": 2.4,
-    "notes": "Cleaner; a little more basil next time.",
-}
-_DRAFTS: list[dict[str, Any]] = [
-    {
-        "kind": "draft_written",
-        "draft": 3,
-        "at": _AT,
-        "person": _WHO,
-        "recipe": _RECIPE,
-        "of": "basil-custard",
-        "note": "x",
-    },
-    {"kind": "trial_recorded", "draft": 3, "at": _AT, "person": _WHO, "trial": _TRIAL},
-    {"kind": "draft_put_away", "draft": 3, "at": _AT, "person": _WHO, "away": True},
-    {"kind": "person_came", "person": _WHO, "at": _AT},
-    {"kind": "person_went", "person": _WHO, "at": _AT},
-]
-
-_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK, *_DRAFTS)
+_ALL = (*_rows(), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK, *DRAFTS)
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)
