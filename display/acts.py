@@ -46,6 +46,7 @@ from orchestrator.core.ids import AlarmId, CalleeId, DeviationId, EquipmentId, L
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
+from orchestrator.core.recipe_commands import ComeIn, GoHome
 from orchestrator.core.state import TaskStatus
 
 blueprint = Blueprint("acts", __name__)
@@ -264,6 +265,14 @@ def _take_over(form: Tapped) -> Command:
     return TakeOver(**form.base(), handover=int(form.number("handover", 0, 10**12, example="1", whole=True)))
 
 
+def _come_in(form: Tapped) -> Command:
+    return ComeIn(**form.base())
+
+
+def _go_home(form: Tapped) -> Command:
+    return GoHome(**form.base())
+
+
 ACTS: Final[dict[str, Build]] = {
     "start": _start,
     "finish": _finish,
@@ -297,6 +306,8 @@ ACTS: Final[dict[str, Build]] = {
     **STOCK_ACTS,
     "hand_over": _hand_over,
     "take_over": _take_over,
+    "come_in": _come_in,
+    "go_home": _go_home,
 }
 
 

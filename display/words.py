@@ -10,11 +10,13 @@ from display.words_chances import ENGLISH_CHANCES
 from display.words_changing import ENGLISH_CHANGING
 from display.words_desk import ENGLISH_DESK
 from display.words_doubt import ENGLISH_DOUBT
+from display.words_drafts import ENGLISH_DRAFTS
 from display.words_durations import ENGLISH_DURATIONS
 from display.words_health import ENGLISH_HEALTH
 from display.words_mix import ENGLISH_MIX
 from display.words_papers import ENGLISH_PAPERS
 from display.words_plan import ENGLISH_PLAN
+from display.words_recipes import ENGLISH_RECIPES
 from display.words_trace import ENGLISH_TRACE
 from display.words_verdicts import ENGLISH_VERDICTS
 
@@ -317,6 +319,8 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_DOUBT,
         **ENGLISH_PAPERS,
         **ENGLISH_PLAN,
+        **ENGLISH_RECIPES,
+        **ENGLISH_DRAFTS,
         **ENGLISH_ACTS,
         **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,

@@ -14,7 +14,7 @@ ENGLISH_CHANGING: Final[Mapping[str, str]] = {
     "change_who": "Who decides",
     "change_reason": "Why (goes on record)",
     "change_reason_optional": "Why (may be left empty)",
-    "change_reason_missing": "A quality window would be missed: say why.",
+    "change_reason_missing": "Say why: it goes on record.",
     "change_adopt": "Carry it out",
     "change_adopt_as": "Carry it out as {who}",
     "change_adopt_says": "It becomes part of the kitchen at once and is kept. The plan that follows may wait for a "

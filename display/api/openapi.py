@@ -27,6 +27,7 @@ def document(version: str) -> dict[str, Any]:
         ("problem", "serialization", TypeAdapter(Problem).core_schema),
     ]
     refs, schemas = GenerateJsonSchema(ref_template=_REF).generate_definitions(wanted)
+    _without_defaults_of_another_type(schemas)
     problem = {"application/problem+json": {"schema": refs["problem", "serialization"]}}
     paths: dict[str, Any] = {r.path: {"get": _reading(r, refs[r.path, "serialization"], problem)} for r in RESOURCES}
     _with_postings(paths, refs, problem)
@@ -51,6 +52,18 @@ def document(version: str) -> dict[str, Any]:
         "paths": paths,
         "components": {"schemas": schemas},
     }
+
+
+def _without_defaults_of_another_type(part: Any) -> None:
+    """Minutes are published as the text that people write, with numbers as defaults: such a default says nothing."""
+    if isinstance(part, dict):
+        if part.get("type") == "string" and not isinstance(part.get("default", ""), str):
+            del part["default"]
+        for one in part.values():
+            _without_defaults_of_another_type(one)
+    elif isinstance(part, list):
+        for one in part:
+            _without_defaults_of_another_type(one)
 
 
 def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) -> None:

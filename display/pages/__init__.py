@@ -15,6 +15,7 @@ from display.pages import (
     demand,
     desk,
     doubt,
+    drafts,
     durations,
     files,
     handover,
@@ -30,11 +31,13 @@ from display.pages import (
     probe,
     probes,
     receiving,
+    recipes,
     station,
     stations,
     stock,
     task,
     trace,
+    trials,
 )
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -67,4 +70,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     trace.pages,
     crew.pages,
     demand.pages,
+    recipes.pages,
+    drafts.pages,
+    trials.pages,
 )

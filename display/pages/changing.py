@@ -9,6 +9,7 @@ from display.changing import address, basis_of, basis_text, unpacked
 from display.forms import FormFault, Tapped
 from display.panels import Showing
 from display.previews import PREVIEWS, Preview, PreviewBook, basis, scenario_of
+from display.recipe_approval import kept_back
 from display.request import Message, doors, local_path, page, person_id, say, showing
 from orchestrator.core.changes import apply
 from orchestrator.core.decide.kitchen import ANYBODY
@@ -16,7 +17,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId, OrderId
 from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models import CrewMember, Kitchen, Order, Outlook
-from orchestrator.core.models.change import AddOrder, AllowBreak, Change, ChangeOrder
+from orchestrator.core.models.change import AddOrder, AddRecipe, AllowBreak, Change, ChangeOrder, ReviseRecipe
 from orchestrator.core.models.outcome import Outcome
 from orchestrator.core.planning import plan_request
 
@@ -24,6 +25,8 @@ pages = Blueprint("changing", __name__)
 
 _AGAIN_S = 4
 _WAIT_S = 1.0
+_WITH_REASON = (AllowBreak, ReviseRecipe, AddRecipe)
+"""Refused without one."""
 
 
 @pages.get("/changes")
@@ -107,7 +110,7 @@ def adopting(picture: Showing, changes: tuple[Change, ...], back: str) -> dict[s
         "back": back,
         "basis": basis_text(basis(picture.snapshot.state)),
         "who": may_carry_out(picture.kitchen, changes, person_id()),
-        "needs_reason": any(isinstance(change, AllowBreak) for change in changes),
+        "needs_reason": any(isinstance(change, _WITH_REASON) for change in changes),
     }
 
 
@@ -135,11 +138,20 @@ def carry_out() -> WerkzeugResponse:
     except FormFault as fault:
         say(Message("refused", fault.says, fault.remedy))
         return redirect(again, 303)
-    if not reason and any(isinstance(change, AllowBreak) for change in changes):
+    if not reason and any(isinstance(change, _WITH_REASON) for change in changes):
         return shown(changes, back, missing_reason=True, status=422)
     command = ChangeKitchen.model_validate(
         {**told, "changes": changes, "reason": reason, "based_on": basis_of(form.text("based_on"))}
     )
+    return _submitted(picture, command, back, again)
+
+
+def _submitted(picture: Showing, command: ChangeKitchen, back: str, again: str) -> WerkzeugResponse:
+    w = picture.words
+    held_back = kept_back(picture, current_app.extensions[PREVIEWS], command.changes)
+    if held_back is not None:
+        say(held_back)
+        return redirect(again, 303)
     try:
         outcome = doors()[0].submit(command)
     except TimeoutError:

@@ -1,4 +1,4 @@
-"""Who is there when: away today in two taps, away or there as well at another time; and machines that will stop."""
+"""Who is here, and who is there when: away today in two taps, or at another time; and machines that will stop."""
 
 from datetime import datetime, timedelta
 from urllib.parse import urlencode
@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import panels
 from display.changing import address
+from display.pages import attendance
 from display.panels import Showing
 from display.request import page, showing
 from display.span_form import Span, SpanForm, read, refused
@@ -113,3 +114,6 @@ def _row(showing: Showing, member: CrewMember) -> tuple[CrewMember, bool, list[S
 
 
 panels.register("shifts", _shifts)
+panels.register("crew", attendance.crew_panel)
+panels.register("crew-here", attendance.here_panel)
+panels.register("crew-below", attendance.here_panel)

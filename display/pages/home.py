@@ -10,6 +10,7 @@ from display import panels
 from display.forms import FormFault, Tapped
 from display.panels import Showing
 from display.request import Message, back, page, person_id, say, showing
+from orchestrator.core.attendance import here
 from orchestrator.core.views import duration_views
 from orchestrator.gateway.door import PracticeControl
 
@@ -83,6 +84,8 @@ def _ways(showing: Showing, _: str) -> str:
         "lots": sum(1 for lot in showing.views.lots(showing.snapshot) if lot.status == "on hold"),
         "orders": sum(1 for order in orders if showing.sentences.outlook(order)[1]),
         "machines": len(state.machines),
+        "recipes": len(state.kitchen.recipes) if state.kitchen else 0,
+        "crew": len(here(state.kitchen, state.attendance, showing.now)) if state.kitchen else 0,
         "calls": len(state.kitchen.calls.people) if state.kitchen else 0,
         "mix": len(state.kitchen.recipes) if state.kitchen else 0,
         "durations": sum(1 for v in duration_views(state) if v.learned is not None and v.learned.figures != v.present),

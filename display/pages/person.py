@@ -3,7 +3,12 @@
 from flask import Blueprint, abort, make_response, redirect, request
 from werkzeug.wrappers import Response
 
-from display.request import PERSON_COOKIE, Message, back, local_path, page, say, showing
+from display.forms import Tapped
+from display.request import PERSON_COOKIE, Message, back, doors, local_path, page, say, showing
+from orchestrator.core.attendance import shift_of
+from orchestrator.core.errors import Refusal
+from orchestrator.core.ids import CrewId
+from orchestrator.core.recipe_commands import ComeIn
 
 pages = Blueprint("person", __name__)
 
@@ -30,7 +35,22 @@ def picked() -> Response:
     response = make_response(redirect(back(), 303))
     if chosen:
         response.set_cookie(PERSON_COOKIE, chosen, max_age=SHIFT_S, samesite="Lax", httponly=True)
-        say(Message("done", showing().words("done_person", who=names[chosen])))
+        told = "done_person_here" if _came_in(CrewId(chosen)) else "done_person"
+        say(Message("done", showing().words(told, who=names[chosen])))
     else:
         response.delete_cookie(PERSON_COOKIE)
     return response
+
+
+def _came_in(who: CrewId) -> bool:
+    """Who picks themself round their shift is here from now on; who looks in at another time is not."""
+    picture = showing()
+    member = next(one for one in picture.kitchen.crew if one.id == who)
+    known = picture.snapshot.state.attendance.since(who, picture.now)
+    if known is not None or shift_of(member, picture.now) is None:
+        return False
+    base = Tapped({}, picture, who).base()
+    try:
+        return not isinstance(doors()[0].submit(ComeIn(**base)), Refusal)
+    except TimeoutError:  # nobody is kept from working by that
+        return False

@@ -35,6 +35,7 @@ from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.engine.calling import Caller
 from orchestrator.gateway.local import LocalGateway
+from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
 
@@ -122,6 +123,7 @@ class System:
             log,
             readings,
             asyncio.get_running_loop(),
+            recipe_texts=YamlRecipes(),
             rejected=self.rejected,
             broker_url=lambda: self.broker_url,
             practice=self.settings.practice,

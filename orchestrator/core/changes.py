@@ -3,12 +3,20 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final
 
-from orchestrator.core import changes_crew, changes_demand, changes_orders, changes_places, changes_supplies
+from orchestrator.core import (
+    changes_crew,
+    changes_demand,
+    changes_orders,
+    changes_places,
+    changes_recipes,
+    changes_supplies,
+)
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import (
     Absent,
     AddOrder,
+    AddRecipe,
     AddStock,
     AllowBreak,
     Change,
@@ -20,6 +28,7 @@ from orchestrator.core.models.change import (
     HoldTask,
     MachineBack,
     MachineStopped,
+    ReviseRecipe,
     SetPar,
     SmallerBatch,
     StartEarlier,
@@ -36,6 +45,8 @@ _KINDS: Final[
     DropOrder: (changes_orders.may_drop, changes_orders.drop),
     SmallerBatch: (changes_orders.may_shrink, changes_orders.smaller),
     AddStock: (changes_orders.may_stock, changes_orders.stock),
+    ReviseRecipe: (changes_recipes.may_revise, changes_recipes.revise),
+    AddRecipe: (changes_recipes.may_add_recipe, changes_recipes.add_recipe),
     ExtraShift: (changes_crew.may_extra_shift, changes_crew.extra_shift),
     StartEarlier: (changes_crew.may_start_earlier, changes_crew.start_earlier),
     Absent: (changes_crew.may_be_absent, changes_crew.absent),

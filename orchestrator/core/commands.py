@@ -21,6 +21,7 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, 
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
+from orchestrator.core.recipe_commands import RecipeCommand
 from orchestrator.core.stock_commands import StockCommand
 
 
@@ -321,6 +322,7 @@ class Tick(_Command):
 Command = Annotated[
     ImportKitchen
     | ChangeKitchen
+    | RecipeCommand
     | StartTask
     | FinishTask
     | FinishTray

@@ -8,20 +8,12 @@ from orchestrator.core.call_events import CallEvent
 from orchestrator.core.handover_events import HandoverEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
-from orchestrator.core.lot_events import (
-    ActionTaken,
-    DeviationClosed,
-    DeviationOpened,
-    DeviationSpread,
-    LotAnswered,
-    LotDecided,
-    LotHeld,
-    PlaceRecovered,
-)
+from orchestrator.core.lot_events import LotEvent
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.probe_events import ProbeEvent
+from orchestrator.core.recipe_events import RecipeEvent
 from orchestrator.core.stock_events import StockEvent
 
 
@@ -354,14 +346,7 @@ KitchenEvent = (
     | MachineReturned
     | TaskHeld
     | TaskFreed
-    | LotHeld
-    | LotDecided
-    | DeviationOpened
-    | DeviationSpread
-    | PlaceRecovered
-    | ActionTaken
-    | LotAnswered
-    | DeviationClosed
+    | LotEvent
     | PlanAdopted
     | PlanProposed
     | PlanDeclined
@@ -379,6 +364,7 @@ KitchenEvent = (
     | HandoverEvent
     | CallEvent
     | IngredientsTaken
+    | RecipeEvent
 )
 """All but those of probes and of stock, which have files of their own."""
 

@@ -94,3 +94,15 @@ class DeviationClosed(Model):
 
 
 DeviationEvent = DeviationOpened | DeviationSpread | PlaceRecovered | ActionTaken | LotAnswered | DeviationClosed
+
+
+LotEvent = (
+    LotHeld
+    | LotDecided
+    | DeviationOpened
+    | DeviationSpread
+    | PlaceRecovered
+    | ActionTaken
+    | LotAnswered
+    | DeviationClosed
+)

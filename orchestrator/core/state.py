@@ -6,7 +6,9 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Literal
 
+from orchestrator.core.attendance import Attendance
 from orchestrator.core.call_book import CallBook
+from orchestrator.core.draft_book import DraftBook
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import (
     AlarmId,
@@ -210,6 +212,10 @@ class State:
     """What people changed of the kitchen; the kitchen has it already."""
     handovers: tuple[Handover, ...] = ()
     """The latest shift hand-overs, newest last; at most 12."""
+    drafts: DraftBook = field(default_factory=DraftBook)
+    """Drafts of recipes and their trials."""
+    attendance: Attendance = field(default_factory=Attendance)
+    """Who said that they are here."""
     acts: tuple[Act, ...] = ()
     """The latest acts that can be undone, newest last; at most 50."""
     seen: SeenCommands = field(default_factory=SeenCommands)

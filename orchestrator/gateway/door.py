@@ -13,6 +13,7 @@ from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.recipes import RecipeTexts
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,10 @@ class Gateway(Protocol):
 
     def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
         """Call back, from the loop, after every change; returns how to stop. The callback must not block."""
+
+    @property
+    def recipe_texts(self) -> RecipeTexts:
+        """Reads and writes recipes as the kitchen's own files have them."""
 
     @property
     def practice(self) -> PracticeControl | None:

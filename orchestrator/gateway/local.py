@@ -19,6 +19,7 @@ from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapsh
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
 from orchestrator.ports.planning import PlannerFailed
 from orchestrator.ports.probes import RejectedCounts
+from orchestrator.ports.recipes import RecipeTexts
 
 _T = TypeVar("_T")
 
@@ -38,6 +39,7 @@ class LocalGateway:
         readings: ReadingsStore,
         loop: asyncio.AbstractEventLoop,
         *,
+        recipe_texts: RecipeTexts,
         rejected: RejectedCounts | None = None,
         broker_url: Callable[[], str] = lambda: "",
         practice: bool = False,
@@ -47,6 +49,7 @@ class LocalGateway:
         self._log = log
         self._store = readings
         self._loop = loop
+        self._recipe_texts = recipe_texts
         self._rejected = rejected or RejectedCounts()
         self._broker_url = broker_url
         self._is_practice = practice
@@ -139,6 +142,11 @@ class LocalGateway:
     def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
         """Call back, from the loop, after every change; returns how to stop. The callback must not block."""
         return self._engine.follow(callback)
+
+    @property
+    def recipe_texts(self) -> RecipeTexts:
+        """Reads and writes recipes as the kitchen's own files have them."""
+        return self._recipe_texts
 
     def trouble(self) -> str:
         """Why commands are not accepted or no plan is made; empty when all is well."""

@@ -9,6 +9,7 @@ from orchestrator.core.models.change import (
     CHANGES,
     Absent,
     AddOrder,
+    AddRecipe,
     AddStock,
     AllowBreak,
     Change,
@@ -19,6 +20,7 @@ from orchestrator.core.models.change import (
     HoldTask,
     MachineBack,
     MachineStopped,
+    ReviseRecipe,
     SmallerBatch,
     StartEarlier,
     SupplyMoved,
@@ -101,6 +103,8 @@ ChangeInFile = Annotated[
     | SupplyMovedInFile
     | SupplyThere
     | SwapIngredient
+    | ReviseRecipe
+    | AddRecipe
     | AllowBreak
     | HoldTask
     | FreeTask,
@@ -123,6 +127,8 @@ CHANGES_IN_FILE: Final[dict[str, type[Model]]] = {
         SupplyMovedInFile,
         SupplyThere,
         SwapIngredient,
+        ReviseRecipe,
+        AddRecipe,
         AllowBreak,
         HoldTask,
         FreeTask,

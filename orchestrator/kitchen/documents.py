@@ -54,22 +54,35 @@ def read_document(folder: Path, file: str) -> Document:
     """Read one YAML file; what is wrong with it is noted in the document, never raised."""
     document = Document(file)
     text = _read_text(document, folder / file)
-    if text is None:
-        return document
+    if text is not None:
+        _read_data(document, text)
+    return document
+
+
+def document_of(file: str, text: str) -> Document:
+    """A text that somebody typed, read like the file of that name; what is wrong with it is noted in the document."""
+    document = Document(file)
+    if len(text.encode()) > MOST_BYTES:
+        document.add((), f"the text has more than {MOST_BYTES:,} bytes", "a recipe is small: is this the right one?")
+    elif _is_told(document, text):
+        _read_data(document, text)
+    return document
+
+
+def _read_data(document: Document, text: str) -> None:
     node = _compose(document, text)
     if node is None:
-        return document
+        return
     builder = _Builder(document)
     try:
         document.data = builder.build(node, ())
     except RecursionError:
         document.add((), *_DEEP)
-        return document
+        return
     document.readable = not builder.overflowed
     if document.data is None and document.readable:
         document.readable = False
         document.add((), *_EMPTY)
-    return document
 
 
 def _read_text(document: Document, path: Path) -> str | None:
@@ -84,14 +97,19 @@ def _read_text(document: Document, path: Path) -> str | None:
         what, remedy = "the file is not UTF-8", "save it with the encoding UTF-8"
         document.faults.append(Fault(document.file, line, column, what, remedy))
         return None
+    return text if _is_told(document, text) else None
+
+
+def _is_told(document: Document, text: str) -> bool:
+    """Whether there is something to parse that cannot take the parser for ever."""
     if not text.strip():
         document.add((), *_EMPTY)
-        return None
+        return False
     for number, row in enumerate(text.splitlines(), start=1):
         if row.count("[") + row.count("{") > MOST_BRACKETS and _brackets_open(row) > MOST_BRACKETS:
             document.faults.append(Fault(document.file, number, 1, *_DEEP))
-            return None
-    return text
+            return False
+    return True
 
 
 def _brackets_open(line: str) -> int:

@@ -324,11 +324,12 @@ def _read_recipes(draft: Draft, folder: Path) -> None:
         draft.documents.append(document)
         stem = name.removesuffix(".yaml")
         draft.recipes.append(
-            _recipe_draft(document, stem, draft.zone) if document.readable else RecipeDraft(document, stem)
+            recipe_draft(document, stem, draft.zone) if document.readable else RecipeDraft(document, stem)
         )
 
 
-def _recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
+def recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
+    """One recipe as it stands in a document; its faults are noted there."""
     recipe = validate(document, Recipe, document.data, (), zone)
     raw = document.data if isinstance(document.data, dict) else {}
     listed = raw.get("steps")

@@ -3,7 +3,10 @@
 from typing import Any
 
 from orchestrator.core.events import EVENTS, Event
+from tests.core.demand_rows import DEMAND
 from tests.core.handover_rows import handovers
+from tests.core.recipe_events import DRAFTS, RECIPE
+from tests.core.stock_rows import STOCK
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
 
@@ -270,6 +273,13 @@ _CHANGES: list[dict[str, Any]] = [
     {"change": "machine stopped", "equipment": "churn", **_SPAN},
     {"change": "machine back", "equipment": "churn", "at": at("Thu 10:00")},
     {"change": "stock lot", "lot": _LOT},
+    {"change": "revise recipe", "recipe": RECIPE, "draft": 3, "trial": 2},
+    {
+        "change": "add recipe",
+        "recipe": {**RECIPE, "id": "plum-sorbet", "code": "PS", "revision": 1},
+        "draft": 4,
+        "trial": 1,
+    },
     {"change": "allow break", "task": "B1.churn", "after": "C1.age.B1", "side": "too early", "minutes": 60},
 ]
 _BY_HAND: list[dict[str, Any]] = [
@@ -296,104 +306,8 @@ _INGREDIENTS: list[dict[str, Any]] = [
     }
 ]
 
-_VERDICT = {
-    "limit": "cold-holding",
-    "title": "Keep food cold",
-    "applied": "a code, 2022",
-    "row": "cold",
-    "status": "broken",
-    "at": _AT,
-    "margin_degrees": -0.5,
-    "readings": [(_AT, 5.5)],
-    "tolerance_degrees": 1.0,
-    "within_tolerance": True,
-}
-_SUPPLIED = {"ingredient": "Basil", "at": _AT, "person": _WHO}
-_DRILL_ITEM = {
-    "id": "B1/SAT-STALL",
-    "lot": "B1",
-    "name": "Basil custard",
-    "quantity": "4.8 L",
-    "share": 0.75,
-    "where": "Freezer",
-    "order": "SAT-STALL",
-    "customer": "Market stall",
-}
-_FIND = {"item": "B1/SAT-STALL", "at": _AT, "person": _WHO, "found": False, "note": "the driver has it"}
-_STOCK: list[dict[str, Any]] = [
-    {
-        "kind": "delivery_received",
-        "delivery": "in-1",
-        **_SUPPLIED,
-        "outcome": "short",
-        "quantity": "400 g",
-        "expected": "1 kg",
-        "celsius": 5.5,
-        "verdict": _VERDICT,
-        "supplier": "Herb grower",
-        "supplier_lot": "L-204",
-        "use_by": at("Sat 12:00"),
-        "place": "fridge",
-        "reason": "crop failed",
-        "rest_at": at("Thu 07:00"),
-        "usable": "400 g",
-    },
-    {
-        "kind": "ingredient_used",
-        "task": "C1.cook",
-        "at": _AT,
-        "person": _WHO,
-        "ingredients": ["Basil"],
-        "uses": [{"lot": "in-1", "ingredient": "Basil", "quantity": "250 g"}],
-    },
-    {"kind": "ripeness_judged", **_SUPPLIED, "ripe_at": at("Thu 07:00"), "reason": "still hard"},
-    {
-        "kind": "ingredient_swapped",
-        **_SUPPLIED,
-        "by": "Basil in oil",
-        "allergens": ["soy"],
-        "added": ["soy"],
-        "reason": "none to be had",
-        "recipes": ["basil-custard"],
-    },
-    {
-        "kind": "stock_counted",
-        "lot": "B1",
-        "at": _AT,
-        "person": _WHO,
-        "place": "freezer",
-        "books": "4.8 L",
-        "counted": "4.5 L",
-        "reason": "tasted",
-    },
-    {
-        "kind": "drill_started",
-        "drill": "DRILL-1",
-        "lot": "C1",
-        "name": "Custard base",
-        "at": _AT,
-        "person": _WHO,
-        "items": [_DRILL_ITEM],
-        "gone": 0.25,
-    },
-    {"kind": "drill_marked", "drill": "DRILL-1", "find": _FIND},
-    {
-        "kind": "drill_ended",
-        "drill": "DRILL-1",
-        "at": _AT,
-        "person": _WHO,
-        "minutes": 12.5,
-        "accounted": 0.25,
-        "note": "ring the stall sooner",
-    },
-]
-
-_DEMAND: list[dict[str, Any]] = [
-    {"change": "change order", "order": "FRI-PARTY", "customer": "Wedding", "at_any_time": True},
-    {"change": "set par", "station": "counter", "product": "basil-custard", "quantity": "6 L", "by": "09:30"},
-    {"change": "closing count", "station": "counter", "counts": [{"product": "basil-custard", "quantity": "1.5 L"}]},
-]
-_BY_HAND += [{"kind": "kitchen_changed", "changes": _DEMAND, "at": _AT, "person": "manager", "reason": "every evening"}]
-
-_ALL = (*_rows(), *handovers(_FACTS), *_BY_HAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES, *_STOCK)
+_ALL = (
+    *_rows(), *handovers(_FACTS), *_BY_HAND, *DEMAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES,
+    *STOCK, *DRAFTS,
+)  # fmt: skip
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

@@ -25,6 +25,7 @@ from orchestrator.core.commands import (
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId
 from orchestrator.core.models import Measure
+from orchestrator.core.recipe_commands import ComeIn
 from orchestrator.core.state import Act, TaskRecord, TaskStatus
 from tests.display.page import Page
 from tests.fakes import canned
@@ -49,7 +50,9 @@ def test_start_form_becomes_the_command_with_person_and_id(client: FlaskClient, 
     client.post("/person", data={"person": "early-cook"})
     answer = client.post("/acts/start", data={"task": "B2.blend", "command_id": "tap-1"}, headers=JSON)
     assert (answer.status_code, answer.json) == (200, {"outcome": "done", "says": "Started", "remedy": "", "more": ""})
-    assert gateway.submitted == [StartTask(command_id="tap-1", person="early-cook", task="B2.blend")]  # type: ignore[arg-type]
+    came, started = gateway.submitted  # picking oneself in one's shift says that one is here
+    assert isinstance(came, ComeIn)
+    assert started == StartTask(command_id="tap-1", person="early-cook", task="B2.blend")  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

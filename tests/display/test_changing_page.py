@@ -150,7 +150,7 @@ def test_quality_break_without_a_reason_is_asked_for_it_beside_the_field(
     sent = fields(client, BREAK)
     answer = client.post("/changes", data=sent)
     assert answer.status_code == 422
-    assert "A quality window would be missed: say why." in answer.text
+    assert "Say why: it goes on record." in answer.text
     assert 'aria-describedby="adopt-reason-fault"' in answer.text
     client.post("/changes", data={**sent, "reason": "the stall cannot wait"})
     assert [(e.person, e.reason) for e in changed(gateway)] == [("manager", "the stall cannot wait")]

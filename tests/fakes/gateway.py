@@ -22,7 +22,9 @@ from orchestrator.core.views.models import (
     TaskView,
 )
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
+from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.recipes import RecipeTexts
 from tests.fakes import canned
 from tests.fakes.kitchens import small_kitchen
 from tests.fakes.plans import small_plan
@@ -87,6 +89,11 @@ class FakeGateway:
         """Call back after every change."""
         self._callbacks.append(callback)
         return lambda: self._callbacks.remove(callback)
+
+    @property
+    def recipe_texts(self) -> RecipeTexts:
+        """The kitchen room's own."""
+        return YamlRecipes()
 
     @property
     def practice(self) -> PracticeControl | None:

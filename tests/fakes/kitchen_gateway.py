@@ -14,7 +14,9 @@ from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
+from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.recipes import RecipeTexts
 
 
 class FakePractice:
@@ -141,6 +143,11 @@ class KitchenGateway:
         self._version += 1
         for callback in tuple(self._callbacks):
             callback()
+
+    @property
+    def recipe_texts(self) -> RecipeTexts:
+        """The kitchen room's own."""
+        return YamlRecipes()
 
     @property
     def practice(self) -> PracticeControl | None:

@@ -16,6 +16,7 @@ from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.gateway.door import Accepted, Gateway
 from orchestrator.gateway.local import LocalGateway
+from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from tests.fakes.clocks import START, HandClock
 from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
@@ -41,7 +42,12 @@ class House:
             desk=DeskSettings(debounce_s=0.0),
         )
         self.gateway = LocalGateway(
-            self.engine, self.log, self.store, asyncio.get_running_loop(), broker_url=lambda: "mqtt://127.0.0.1:1883"
+            self.engine,
+            self.log,
+            self.store,
+            asyncio.get_running_loop(),
+            recipe_texts=YamlRecipes(),
+            broker_url=lambda: "mqtt://127.0.0.1:1883",
         )
 
 

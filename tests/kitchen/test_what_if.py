@@ -62,7 +62,7 @@ def test_scenarios_with_every_kind_of_change_are_read_on_the_kitchen_s_clock(tmp
     everything, nothing = read(tmp_path, kitchen, RIGHT)
     assert (everything.name, nothing.name, nothing.changes) == ("Everything at once", "Nothing", ())
     kinds = {change.change for change in everything.changes}
-    assert kinds == CHANGES_IN_FILE.keys() - {"allow break", "hold task", "free task"}
+    assert kinds == CHANGES_IN_FILE.keys() - {"allow break", "hold task", "free task", "revise recipe", "add recipe"}
     stop = next(change for change in everything.changes if change.change == "machine stopped")
     assert (stop.start, stop.end) == (at(2, "06:00"), at(2, "08:00"))
 

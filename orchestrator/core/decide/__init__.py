@@ -54,6 +54,7 @@ from orchestrator.core.decide import (
     notes,
     plans,
     probes,
+    recipes,
     starting,
     stock,
     temperatures,
@@ -74,6 +75,7 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, 
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
+from orchestrator.core.recipe_commands import ComeIn, GoHome, PutDraftAway, RecipeCommand, RecordTrial, WriteDraft
 from orchestrator.core.state import State
 from orchestrator.core.stock_commands import StockCommand
 
@@ -97,6 +99,7 @@ _TaskCommand = (
 _OtherCommand = (
     ChangeKitchen
     | TakeIngredients
+    | RecipeCommand
     | AcknowledgeAlarm
     | ShelveAlarm
     | UnshelveAlarm
@@ -271,6 +274,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return kitchen.change_kitchen(case, command)
         case TakeIngredients():
             return kitchen.take_ingredients(case, command)
+        case WriteDraft() | RecordTrial() | PutDraftAway() | ComeIn() | GoHome():
+            return recipes.on_recipes(case, command)
         case AcknowledgeAlarm():
             return alarms.acknowledge(case, command)
         case ShelveAlarm():

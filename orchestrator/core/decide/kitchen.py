@@ -5,6 +5,7 @@ from typing import Final
 
 from orchestrator.core.changes import apply
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
+from orchestrator.core.decide.recipes import not_from_a_trial
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, MachineReturned, TaskFreed, TaskHeld
 from orchestrator.core.events import MachineStopped as Stopped
@@ -13,6 +14,7 @@ from orchestrator.core.kitchen_commands import Basis, ChangeKitchen, TakeIngredi
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.models.change import (
     Absent,
+    AddRecipe,
     AllowBreak,
     Change,
     CloseCounter,
@@ -20,6 +22,7 @@ from orchestrator.core.models.change import (
     HoldTask,
     MachineBack,
     MachineStopped,
+    ReviseRecipe,
 )
 from orchestrator.core.planning import plan_request
 
@@ -34,6 +37,7 @@ def change_kitchen(case: Case, command: ChangeKitchen) -> Decision | Refusal:
     if isinstance(who, Refusal):
         return who
     refused = _not_theirs(case, command.changes, who) or _stale(case, command.based_on) or _no_reason(command)
+    refused = refused or _not_tried(case, command)
     if refused is not None:
         return refused
     told = apply(plan_request(case.state, case.now), command.changes)
@@ -81,9 +85,20 @@ def _stale(case: Case, based_on: Basis | None) -> Refusal | None:
     )
 
 
+def _not_tried(case: Case, command: ChangeKitchen) -> Refusal | None:
+    named_trials = (change for change in command.changes if isinstance(change, ReviseRecipe | AddRecipe))
+    return next((told for one in named_trials if (told := not_from_a_trial(case, one)) is not None), None)
+
+
 def _no_reason(command: ChangeKitchen) -> Refusal | None:
+    if command.reason.strip():
+        return None
+    recipe = next((change.recipe for change in command.changes if isinstance(change, ReviseRecipe | AddRecipe)), None)
+    if recipe is not None:
+        status = "it would be made so from now on, and no reason is given"
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=recipe.name, status=status, remedy="say why")
     breaks = [change for change in command.changes if isinstance(change, AllowBreak)]
-    if not breaks or command.reason.strip():
+    if not breaks:
         return None
     status = "a quality window would be missed, and no reason is given"
     return Refusal(code=RefusalCode.BAD_VALUE, thing=breaks[0].task, status=status, remedy="say why")

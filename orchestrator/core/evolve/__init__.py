@@ -73,6 +73,7 @@ from orchestrator.core.lot_events import (
 from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.probe_book import placed, with_event
 from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
+from orchestrator.core.recipe_events import DraftPutAway, DraftWritten, PersonCame, PersonWent, TrialRecorded
 from orchestrator.core.state import State
 from orchestrator.core.stock_events import StockEvent
 
@@ -126,6 +127,10 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # n
             return plans.apply(state, recorded, event)
         case CallPlanTaken() | ChannelsChecked() | CallMade() | CallDelivered() | CallFailed() | CallGaveUp():
             return calls.apply(state, recorded, event)
+        case DraftWritten() | TrialRecorded() | DraftPutAway():
+            return replace(state, drafts=state.drafts.with_event(event))
+        case PersonCame() | PersonWent():
+            return replace(state, attendance=state.attendance.with_event(event))
         case _:
             return _apply_rest(state, event)
 

@@ -38,7 +38,10 @@ def apply(state: State, recorded: Recorded, event: KitchenChanged) -> State:
         counts={**book.counts, **_counts(event)},
         entries=(*book.entries, _entry(recorded, event, before, after.kitchen))[-MOST_ENTRIES:],
     )
-    return replace(state, kitchen=after.kitchen, by_hand=told)
+    drafts = state.drafts
+    for change in event.changes:
+        drafts = drafts.approved(change, event.at, event.person)
+    return replace(state, kitchen=after.kitchen, by_hand=told, drafts=drafts)
 
 
 def _stop(book: KitchenBook, stop: Stop, event: KitchenChanged) -> LaterStop:

@@ -12,6 +12,7 @@ from orchestrator.core.models.demand import Counted
 from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
 from orchestrator.core.models.plan import AllowedBreak
+from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.quantities import Quantity
 
 
@@ -203,6 +204,38 @@ class SwapIngredient(Model):
         return f"{self.by} instead of {self.ingredient}{brings}"
 
 
+class ReviseRecipe(Model):
+    """A recipe is made by another revision from now on; what is begun keeps the one it began with."""
+
+    change: Literal["revise recipe"] = "revise recipe"
+    recipe: Recipe
+    draft: int | None = None
+    """From which draft it comes; none: from a former revision, or from elsewhere."""
+    trial: int | None = None
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        name = f"{_recipe(kitchen, self.recipe.id)} made by revision {self.recipe.revision}{_origin(self)}"
+        before = next((known for known in kitchen.recipes if known.id == self.recipe.id), None)
+        has, had = _own_allergens(self.recipe), _own_allergens(before) if before is not None else set()
+        brings = f", brings {', '.join(sorted(has - had))}" if has - had else ""
+        gone = f", no longer names {', '.join(sorted(had - has))}" if had - has else ""
+        return f"{name}{brings}{gone}"
+
+
+class AddRecipe(Model):
+    """A recipe more."""
+
+    change: Literal["add recipe"] = "add recipe"
+    recipe: Recipe
+    draft: int | None = None
+    trial: int | None = None
+
+    def says(self, kitchen: Kitchen) -> str:
+        """In words."""
+        return f"new recipe {self.recipe.name}, lots {self.recipe.code}{_origin(self)}"
+
+
 class AllowBreak(AllowedBreak):
     """A quality window may be missed, by no more than so many minutes; the plan names it openly."""
 
@@ -280,6 +313,8 @@ Change = Annotated[
     | SupplyMoved
     | SupplyThere
     | SwapIngredient
+    | ReviseRecipe
+    | AddRecipe
     | AllowBreak
     | HoldTask
     | FreeTask
@@ -288,6 +323,17 @@ Change = Annotated[
     Field(discriminator="change"),
 ]
 CHANGES: TypeAdapter[Change] = TypeAdapter(Change)
+
+
+def _own_allergens(recipe: Recipe) -> set[str]:
+    """Without those of its components."""
+    return set(recipe.allergens) | {word for step in recipe.steps for take in step.takes for word in take.allergens}
+
+
+def _origin(change: ReviseRecipe | AddRecipe) -> str:
+    if change.draft is None:
+        return ""
+    return f" (draft {change.draft}{f', trial {change.trial}' if change.trial is not None else ''})"
 
 
 def _clock(kitchen: Kitchen, instant: datetime, *, day: bool = True) -> str:
