@@ -93,14 +93,15 @@ class Clocks:
             made + timedelta(minutes=recipe.shelf_life) if made is not None and recipe.shelf_life is not None else None
         )
         clocks = [clock.until for clock in self._walk(batch, frozenset())[0]]
-        return min([*clocks, *([own] if own is not None else [])], default=None)
+        # Reworked food keeps the date it had, also where freezing has paused what runs besides.
+        return min([*clocks, *(until for until in (own, batch.oldest) if until is not None)], default=None)
 
     def _walk(self, batch: Batch, above: frozenset[LotCode]) -> tuple[list[Clock], list[Due]]:
         """Clocks that still run in a batch once it is made, and the tasks by which they had to stop before."""
         recipe = self._made_by(batch)
         if recipe is None or batch.lot in above:
             return [], []
-        running: list[Clock] = []
+        running = [Clock(batch.lot, batch.oldest)] if batch.oldest is not None else []
         dues: list[Due] = []
         met: set[RecipeId] = set()
         frozen, work = False, TaskId("")

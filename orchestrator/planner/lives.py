@@ -54,7 +54,7 @@ class Lives:
     def _read(self, batch: Batch) -> tuple[Limits, tuple[Life, ...]]:
         """Limits on its steps, and the clocks that still run when it is made."""
         recipe = self._ledger.made_by(batch)
-        running: list[Life] = []
+        running = [Life(lot=batch.lot, until=batch.oldest)] if batch.oldest is not None else []
         limits: dict[StepId, tuple[Life, ...]] = {}
         taken: set[RecipeId] = set()
         work: Step | None = None
