@@ -13,6 +13,7 @@ from orchestrator.core.stock_commands import (
     MarkDrill,
     ReceiveDelivery,
     ReplaceIngredient,
+    ReworkInto,
     StartDrill,
     StockCommand,
     UseLot,
@@ -87,6 +88,14 @@ def _count(form: Tapped) -> StockCommand:
     )
 
 
+def _rework(form: Tapped) -> StockCommand:
+    amount = _amount(form, "quantity")
+    if amount is None:
+        raise form.fault("missing", "quantity")
+    told = {"lot": form.need("lot"), "into": form.need("into"), "quantity": amount, "reason": form.text("reason")}
+    return ReworkInto.model_validate({**form.base(), **told})
+
+
 def _start_drill(form: Tapped) -> StockCommand:
     return StartDrill(**form.base(), lot=form.need("lot")[:40])
 
@@ -111,6 +120,7 @@ STOCK_ACTS: Final[dict[str, Callable[[Tapped], StockCommand]]] = {
     "ripe": _ripe,
     "swap": _swap,
     "count": _count,
+    "rework": _rework,
     "start_drill": _start_drill,
     "mark_drill": _mark_drill,
     "end_drill": _end_drill,

@@ -9,6 +9,8 @@ ENGLISH_TRACE: Final[Mapping[str, str]] = {
     "done_ripe": "On record; work that takes it is planned anew",
     "done_swap": "On record; labels and clean-downs follow",
     "done_count": "Counted",
+    "done_rework": "On record; label, clean-downs and date follow",
+    "field_into": "Batch",
     "done_start_drill": "The drill runs",
     "done_mark_drill": "Marked",
     "done_end_drill": "The drill is over and on record",
@@ -168,6 +170,16 @@ ENGLISH_TRACE: Final[Mapping[str, str]] = {
     "stocked_free": "may be used",
     "nowhere": "in no store",
     "received_as": "Received {time}",
+    "rework_head": "Rework it",
+    "rework_says": (
+        "Into a batch that is being made. All its allergens go along ({allergens}), and no later date than its "
+        "own{date}."
+    ),
+    "rework_date": " ({time})",
+    "rework_into": "Into",
+    "rework_amount": "How much, {unit}",
+    "rework_send": "It is in",
+    "rework_no_batch": "No batch is being made now.",
     # -- drills
     "drills": "Recall drills",
     "drill_says": (

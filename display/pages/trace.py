@@ -10,6 +10,7 @@ from display import panels
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.ids import DrillId
+from orchestrator.core.material import books
 from orchestrator.core.views.trace import StepView, TraceView, find_lots, trace_view
 
 pages = Blueprint("trace", __name__)
@@ -28,7 +29,11 @@ def traces_page() -> str:
 @pages.get("/trace/<lot>")
 def trace_page(lot: str) -> str:
     """One lot; it prints."""
-    return page("trace.html", trace=_trace(lot))
+    picture = showing()
+    views = {str(view.lot): view for view in picture.views.lots(picture.snapshot)}
+    accounts = books(picture.snapshot.state).accounts.values()
+    targets = [views[a.lot] for a in accounts if a.how == "in work" and a.lot in views]
+    return page("trace.html", trace=_trace(lot), view=views.get(lot), targets=targets)
 
 
 @pages.get("/trace/<lot>.csv")

@@ -114,14 +114,15 @@ class Clocks:
             made + timedelta(minutes=recipe.shelf_life) if made is not None and recipe.shelf_life is not None else None
         )
         clocks = [clock.until for clock in self._walk(batch, frozenset()).running]
-        return min([*clocks, *([own] if own is not None else [])], default=None)
+        # Reworked food keeps the date it had, also where freezing has paused what runs besides.
+        return min([*clocks, *(until for until in (own, batch.oldest) if until is not None)], default=None)
 
     def _walk(self, batch: Batch, above: frozenset[LotCode]) -> _Made:
         """Clocks that still run in a batch once it is made, those that freezing stopped, and the tasks it began by."""
         recipe = self._made_by(batch)
         if recipe is None or batch.lot in above:
             return _Made()
-        running: list[Clock] = []
+        running = [Clock(batch.lot, batch.oldest)] if batch.oldest is not None else []
         paused: list[Paused] = []
         dues: list[Due] = []
         met: set[RecipeId] = set()

@@ -190,7 +190,7 @@ def _asked(state: State) -> dict[str, list[Part]]:
     found: dict[str, list[Part]] = defaultdict(list)
     for task, taking in state.takings.items():
         record, to_order = state.record(task), taking.to_order
-        at = record.started_at or record.finished_at
+        at = taking.at or record.started_at or record.finished_at
         given = to_order and _handed_over(state, task)
         for lot, amount in zip(taking.lots, taking.amounts, strict=False):
             part = Part(lot, taking.into, task, at, amount.value, amount.value, amount.unit, to_order, given)

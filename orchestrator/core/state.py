@@ -112,6 +112,8 @@ class Taking:
     amounts: tuple[Quantity, ...] = ()
     """Of each lot, as the plan meant it; what a lot no longer had was not taken, see `material`."""
     to_order: bool = False
+    at: datetime | None = None
+    """Of food that was reworked into a batch, which no task of it takes; else the task says."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import AwareDatetime, Field
 
 from orchestrator.core.command_base import BaseCommand
-from orchestrator.core.ids import DrillId, EquipmentId, SupplyLotId, TaskId
+from orchestrator.core.ids import DrillId, EquipmentId, LotCode, SupplyLotId, TaskId
 from orchestrator.core.quantities import Quantity
 
 
@@ -72,6 +72,16 @@ class CountStock(BaseCommand):
     """Why it differs from the books; needed where it does."""
 
 
+class ReworkInto(BaseCommand):
+    """So much of a lot that was decided to be reworked goes into a batch that is being made."""
+
+    kind: Literal["rework_into"] = "rework_into"
+    lot: LotCode
+    into: LotCode
+    quantity: Quantity
+    reason: str = Field(default="", max_length=500)
+
+
 class StartDrill(BaseCommand):
     """A recall drill begins, against the clock."""
 
@@ -98,5 +108,13 @@ class EndDrill(BaseCommand):
 
 
 StockCommand = (
-    ReceiveDelivery | UseLot | JudgeRipeness | ReplaceIngredient | CountStock | StartDrill | MarkDrill | EndDrill
+    ReceiveDelivery
+    | UseLot
+    | JudgeRipeness
+    | ReplaceIngredient
+    | CountStock
+    | ReworkInto
+    | StartDrill
+    | MarkDrill
+    | EndDrill
 )

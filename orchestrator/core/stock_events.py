@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import CrewId, DrillId, EquipmentId, RecipeId, SupplyLotId, TaskId
+from orchestrator.core.ids import CrewId, DrillId, EquipmentId, LotCode, RecipeId, SupplyLotId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.stock import DrillFind, DrillItem, IngredientUse
 from orchestrator.core.models.verdict import LimitVerdict
@@ -94,6 +94,24 @@ class StockCounted(Model):
     reason: str
 
 
+class LotReworked(Model):
+    """So much of a lot that was to be reworked went into a batch, with all its allergens and its date."""
+
+    kind: Literal["lot_reworked"] = "lot_reworked"
+    lot: LotCode
+    into: LotCode
+    quantity: Quantity
+    at: AwareDatetime
+    person: CrewId
+    allergens: tuple[str, ...] = ()
+    """Of the lot."""
+    added: tuple[str, ...] = ()
+    """Of them, those that the batch did not have."""
+    use_by: AwareDatetime | None = None
+    """The lot's own: the batch gets no later one."""
+    reason: str = ""
+
+
 class DrillStarted(Model):
     """A recall drill begins: what would have to be found, by the books of that instant."""
 
@@ -134,6 +152,7 @@ StockEvent = (
     | RipenessJudged
     | IngredientSwapped
     | StockCounted
+    | LotReworked
     | DrillStarted
     | DrillMarked
     | DrillEnded

@@ -59,7 +59,7 @@ class Lives:
     def _read(self, batch: Batch) -> tuple[Limits, tuple[Life, ...], tuple[Left, ...]]:
         """Limits on its steps, the clocks that still run when it is made, and those that freezing has stopped."""
         recipe = self._ledger.made_by(batch)
-        running: list[Life] = []
+        running = [Life(lot=batch.lot, until=batch.oldest)] if batch.oldest is not None else []
         paused: list[Left] = []
         after_thaw = self._after_thaw(batch.lot)
         limits: dict[StepId, tuple[Life, ...]] = {}

@@ -76,6 +76,18 @@ STOCK: list[dict[str, Any]] = [
         "reason": "tasted",
     },
     {
+        "kind": "lot_reworked",
+        "lot": "B1",
+        "into": "B2",
+        "quantity": "1.5 L",
+        "at": _AT,
+        "person": _WHO,
+        "allergens": ["egg", "milk"],
+        "added": ["egg"],
+        "use_by": at("Sat 12:00"),
+        "reason": "coarse, tastes well",
+    },
+    {
         "kind": "drill_started",
         "drill": "DRILL-1",
         "lot": "C1",

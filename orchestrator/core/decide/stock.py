@@ -2,7 +2,7 @@
 
 from typing import assert_never
 
-from orchestrator.core.decide import counting, deliveries, drills, using
+from orchestrator.core.decide import counting, deliveries, drills, reworking, using
 from orchestrator.core.decide.case import Case, Decision
 from orchestrator.core.errors import Refusal
 from orchestrator.core.stock_commands import (
@@ -12,6 +12,7 @@ from orchestrator.core.stock_commands import (
     MarkDrill,
     ReceiveDelivery,
     ReplaceIngredient,
+    ReworkInto,
     StartDrill,
     StockCommand,
     UseLot,
@@ -31,6 +32,8 @@ def on_stock(case: Case, command: StockCommand) -> Decision | Refusal:  # noqa: 
             return deliveries.swap(case, command)
         case CountStock():
             return counting.count(case, command)
+        case ReworkInto():
+            return reworking.rework(case, command)
         case StartDrill():
             return drills.start(case, command)
         case MarkDrill():

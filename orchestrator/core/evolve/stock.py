@@ -3,12 +3,13 @@
 from dataclasses import replace
 from typing import assert_never
 
+from orchestrator.core.allergens import inherited
 from orchestrator.core.changes_supplies import relabelled, swap, with_supply, without_supply
-from orchestrator.core.ids import LotCode, SupplyLotId
-from orchestrator.core.models import Kitchen, Supply
+from orchestrator.core.ids import LotCode, SupplyLotId, TaskId
+from orchestrator.core.models import Batch, Kitchen, Supply
 from orchestrator.core.models.change import SwapIngredient
 from orchestrator.core.models.stock import Drill
-from orchestrator.core.state import State
+from orchestrator.core.state import State, Taking
 from orchestrator.core.stock_events import (
     DeliveryReceived,
     DrillEnded,
@@ -16,13 +17,14 @@ from orchestrator.core.stock_events import (
     DrillStarted,
     IngredientSwapped,
     IngredientUsed,
+    LotReworked,
     RipenessJudged,
     StockCounted,
     StockEvent,
 )
 
 
-def apply(state: State, event: StockEvent) -> State:
+def apply(state: State, event: StockEvent) -> State:  # noqa: PLR0911 - a table of events
     """The pantry, the counts, the drills and what the kitchen waits for."""
     match event:
         case DeliveryReceived():
@@ -36,6 +38,8 @@ def apply(state: State, event: StockEvent) -> State:
             return _swapped(state, event)
         case StockCounted():
             return _counted(state, event)
+        case LotReworked():
+            return _reworked(state, event)
         case DrillStarted() | DrillMarked() | DrillEnded():
             return _drilled(state, event)
         case _:
@@ -77,6 +81,29 @@ def _swapped(state: State, event: IngredientSwapped) -> State:
     plan = None if state.plan is None else relabelled(state.plan, state.kitchen, kitchen, begun)
     pantry = replace(state.pantry, swaps=(*state.pantry.swaps, event))
     return replace(state, kitchen=kitchen, plan=plan, pantry=pantry)
+
+
+def _reworked(state: State, event: LotReworked) -> State:
+    """The batch has the lot's allergens and no later date than it; so has all that is made from the batch."""
+    before = sum(task.startswith(f"{event.into}.rework-") for task in state.takings)
+    taking = Taking(into=event.into, lots=(event.lot,), amounts=(event.quantity,), at=event.at)
+    task = TaskId(f"{event.into}.rework-{before + 1}")
+    begun = state.begun.get(event.into)
+    changed = replace(state, takings={**state.takings, task: taking})
+    if begun is not None:
+        changed = replace(changed, begun={**state.begun, event.into: _with_rework(begun, event)})
+    if state.plan is None or state.kitchen is None:
+        return changed
+    batches = tuple(_with_rework(b, event) if b.lot == event.into else b for b in state.plan.batches)
+    known = inherited(batches, state.plan.pegs, {stock.lot: stock for stock in state.kitchen.stock})
+    batches = tuple(b.model_copy(update={"allergens": tuple(sorted(known[b.lot]))}) for b in batches)
+    return replace(changed, plan=state.plan.model_copy(update={"batches": batches}))
+
+
+def _with_rework(batch: Batch, event: LotReworked) -> Batch:
+    dates = [until for until in (batch.oldest, event.use_by) if until is not None]
+    allergens = tuple(sorted({*batch.allergens, *event.allergens}))
+    return batch.model_copy(update={"allergens": allergens, "oldest": min(dates, default=None)})
 
 
 def _counted(state: State, event: StockCounted) -> State:

@@ -39,6 +39,8 @@ class Batch(Model):
     """The recipe's amounts are multiplied by this."""
     allergens: tuple[str, ...] = ()
     """All of them: ingredients and components, sorted."""
+    oldest: AwareDatetime | None = None
+    """By when it must be used for the sake of reworked food that went in, whatever its own date says."""
 
 
 class TaskKind(StrEnum):
