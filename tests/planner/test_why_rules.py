@@ -228,7 +228,7 @@ CASES = (
         lambda folder: kitchen(
             folder,
             [oven()],
-            [basil(run(takes=[{"ingredient": "milk", "amount": "4 L"}]))],
+            [basil(run(takes=[{"ingredient": "milk", "amount": "4 L", "allergens": ["milk"]}]))],
             [order("10:00", ONE)],
             supplies=[{"ingredient": "milk", "ready": at("07:00"), "why": "delivery"}],
         ),
