@@ -1,6 +1,7 @@
 """From ids to positions, and from instants to whole minutes."""
 
 from datetime import datetime, timedelta
+from math import ceil
 
 from orchestrator.core.ids import CrewId, EquipmentId, RecipeId, TaskId
 from orchestrator.core.models import PlannedTask, PlanRequest
@@ -24,8 +25,8 @@ def ceil_min(origin: datetime, instant: datetime) -> int:
 
 
 def hundredths(load: float) -> int:
-    """A load as the problem counts it."""
-    return round(load * 100)
+    """A load as the problem counts it: rounded up, so that what fits in hundredths also fits in fact."""
+    return ceil(load * 100 - 1e-6)
 
 
 class Indices:
