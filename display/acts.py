@@ -178,7 +178,7 @@ def _answer_lot(form: Tapped) -> Command:
 
 
 def _action(form: Tapped) -> Command:
-    told = {**form.base(), "deviation": form.need("deviation"), "act": form.choice("act", list(STANDARD_ACTS))}
+    told = {**form.base(), "deviation": form.need("deviation"), "act": form.choice("taken", list(STANDARD_ACTS))}
     return TakeAction.model_validate({**told, "text": form.text("text"), "lot": form.text("lot") or None})
 
 
@@ -204,7 +204,7 @@ def _free(form: Tapped) -> Command:
 
 
 def _test_call(form: Tapped) -> Command:
-    return SendTestCall(**form.base(), to=CalleeId(form.need("to")))
+    return SendTestCall(**form.base(), to=CalleeId(form.need("callee")))
 
 
 def _replan(form: Tapped) -> Command:

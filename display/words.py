@@ -325,7 +325,6 @@ TABLES: Final[Mapping[str, Mapping[str, str]]] = {
         **ENGLISH_ALARMS,
         **ENGLISH_CHANCES,
         **ENGLISH_CHANGING,
-        **ENGLISH_CHANGING,
         **ENGLISH_DURATIONS,
         **ENGLISH_TRACE,
         **ENGLISH_VERDICTS,

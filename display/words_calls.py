@@ -76,7 +76,7 @@ ENGLISH_CALLS: Final[Mapping[str, str]] = {
     "call_fault_over": "is not needed any more",
     "calls_arrived_says": "Reached means that the channel took the message. Whether anybody read it, nobody knows.",
     "done_test_call": "A test call is on its way; its result is told on the page of who is called.",
-    "field_to": "Who",
+    "field_callee": "Who",
     # -- the message
     "call_title_test": "Test call from {kitchen}",
     "call_title_one": "{kitchen}: {head}",

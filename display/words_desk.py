@@ -271,9 +271,6 @@ ENGLISH_DESK: Final[Mapping[str, str]] = {
     "outcome_in_hand": "In hand",
     "outcome_done": "Done",
     "record_made_at": "printed {time}",
-    "decision_release": "Released",
-    "decision_rework": "To be reworked",
-    "decision_discard": "Discarded",
     # -- start page and practice
     "home_cook": "I cook",
     "home_cook_says": "What to do now, at each station",

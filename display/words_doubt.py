@@ -9,7 +9,7 @@ ENGLISH_DOUBT: Final[Mapping[str, str]] = {
     "done_close": "Closed; it stays on record",
     "done_power": "Every store is marked; decide about each lot",
     "field_answer": "Decision",
-    "field_act": "What was done",
+    "field_taken": "What was done",
     "field_deviation": "Deviation",
     "field_over": "Over",
     "field_to": "Where to",

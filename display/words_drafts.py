@@ -85,7 +85,6 @@ _WRITING: Final[Mapping[str, str]] = {
     "draft_down": "Move down",
     "draft_add_after": "Add a step after it",
     "draft_out": "Take it out",
-    "field_person": "Who",
 }
 
 _TRIALS: Final[Mapping[str, str]] = {

@@ -14,7 +14,6 @@ ENGLISH_TRACE: Final[Mapping[str, str]] = {
     "done_start_drill": "The drill runs",
     "done_mark_drill": "Marked",
     "done_end_drill": "The drill is over and on record",
-    "field_ingredient": "Ingredient",
     "field_outcome": "What became of it",
     "field_quantity": "How much came",
     "field_expected": "How much was ordered",
@@ -33,7 +32,6 @@ ENGLISH_TRACE: Final[Mapping[str, str]] = {
     "field_drill": "Drill",
     "field_item": "What was found",
     "field_found": "Found",
-    "field_unit": "Unit",
     # -- receiving
     "receiving": "Receiving",
     "receiving_expected": "Expected",

@@ -13,7 +13,7 @@ import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from display.app import Display, create_app
-from display.views import Views
+from display.views import CoreViews, Views
 from orchestrator.gateway.door import Gateway
 from tests.fakes.gateway import FakeGateway
 
@@ -94,8 +94,7 @@ def open_at(browser: Browser, served: Served) -> Iterator[OpenAt]:
         context = browser.new_context(viewport={"width": width, "height": height}, **more)  # type: ignore[arg-type]
         contexts.append(context)
         page = context.new_page()
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        watched(page, faults)
         page.goto(served.url + path)
         return page
 
@@ -103,3 +102,42 @@ def open_at(browser: Browser, served: Served) -> Iterator[OpenAt]:
     for context in contexts:
         context.close()
     assert faults == []
+
+
+Open = Callable[..., Page]
+
+
+@pytest.fixture
+def open_over(browser: Browser) -> Iterator[Callable[[Gateway], Open]]:
+    """Serves a gateway, and opens its pages as somebody; any error on a page fails the test at its end."""
+    servers: list[Served] = []
+    contexts = []
+    faults: list[str] = []
+
+    def over(gateway: Gateway) -> Open:
+        served = Served(gateway, CoreViews())
+        servers.append(served)
+
+        def opened(path: str, person: str = "manager", width: int = 1280, height: int = 800) -> Page:
+            context = browser.new_context(viewport={"width": width, "height": height})
+            contexts.append(context)
+            context.add_cookies([{"name": "person", "value": person, "url": served.url}])
+            page = context.new_page()
+            watched(page, faults)
+            page.goto(served.url + path)
+            return page
+
+        return opened
+
+    yield over
+    for context in contexts:
+        context.close()
+    for served in servers:
+        served.stop()
+    assert faults == []
+
+
+def watched(page: Page, faults: list[str]) -> None:
+    """Whatever goes wrong on a page is written down."""
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)

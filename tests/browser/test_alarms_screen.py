@@ -8,7 +8,7 @@ from playwright.sync_api import Browser, Page, expect
 from display.views import CoreViews
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmStatus
-from tests.browser.conftest import Served
+from tests.browser.conftest import Served, watched
 from tests.display.test_desk_pages import troubled
 from tests.display.test_flood_page import flooded
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -32,8 +32,7 @@ def open_page(browser: Browser) -> Iterator[Open]:
         contexts.append(context)
         context.add_cookies([{"name": "person", "value": "manager", "url": served.url}])
         page = context.new_page()
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        watched(page, faults)
         page.goto(served.url + path)
         return page
 

@@ -8,7 +8,7 @@ from playwright.sync_api import Browser, Page, expect
 from display.views import CoreViews
 from orchestrator.core.call_events import CallDelivered
 from orchestrator.core.models.calls import CallFault, CallPlan
-from tests.browser.conftest import Served
+from tests.browser.conftest import Served, watched
 from tests.fakes.call_states import PEOPLE, calling_kitchen, tried, warm_freezer, without_address
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -34,8 +34,7 @@ def open_calls(browser: Browser) -> Iterator[Open]:
         ends.append(context.close)
         context.add_cookies([{"name": "person", "value": "manager", "url": served.url}])
         page = context.new_page()
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        watched(page, faults)
         page.goto(served.url + path)
         return page, gateway
 

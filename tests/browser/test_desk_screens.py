@@ -15,7 +15,7 @@ from orchestrator.core.models import Move
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.questions import LatestStart
 from orchestrator.core.state import Instants, MachineStop
-from tests.browser.conftest import Served
+from tests.browser.conftest import Served, watched
 from tests.fakes.kitchen_gateway import FakePractice, KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing
@@ -77,8 +77,7 @@ def open_desk(browser: Browser, desk: tuple[KitchenGateway, Served]) -> Iterator
         if person:
             context.add_cookies([{"name": "person", "value": person, "url": desk[1].url}])
         page = context.new_page()
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        watched(page, faults)
         page.goto(desk[1].url + path)
         return page
 

@@ -1,19 +1,18 @@
 """A freezer that fails, and a deviation from its opening to its end, in a real browser over core's own rules."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import expect
 
-from display.views import CoreViews
 from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.probe_fact import Spell
 from orchestrator.core.state import LotStatus
 from orchestrator.kitchen.shipped import shipped_cards, shipped_limits
 from orchestrator.ports.event_log import Reading
-from tests.browser.conftest import Served
+from tests.browser.conftest import Open
 from tests.core.doubt_script import churned, hold, with_second_freezer
 from tests.core.script import Script, in_a_planned_kitchen
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -61,40 +60,6 @@ def too_warm_reported() -> Failing:
     script = churned(in_a_planned_kitchen())
     hold(script, "Thu 12:00", "C1.chill", "temperature")
     return _gateway(script)
-
-
-Open = Callable[..., Page]
-
-
-@pytest.fixture
-def open_over(browser: Browser) -> Iterator[Callable[[Failing], Open]]:
-    """Serves a gateway, and opens its pages as somebody; any error on a page fails the test at its end."""
-    servers: list[Served] = []
-    contexts = []
-    faults: list[str] = []
-
-    def over(gateway: Failing) -> Open:
-        served = Served(gateway, CoreViews())
-        servers.append(served)
-
-        def opened(path: str, person: str = "manager", width: int = 1280, height: int = 800) -> Page:
-            context = browser.new_context(viewport={"width": width, "height": height})
-            contexts.append(context)
-            context.add_cookies([{"name": "person", "value": person, "url": served.url}])
-            page = context.new_page()
-            page.on("pageerror", lambda fault: faults.append(str(fault)))
-            page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
-            page.goto(served.url + path)
-            return page
-
-        return opened
-
-    yield over
-    for context in contexts:
-        context.close()
-    for served in servers:
-        served.stop()
-    assert faults == []
 
 
 @pytest.mark.parametrize("path", ["/places", "/places/freezer", "/deviations", "/deviations/DEV-1", "/lots"])

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 from display.views import CoreViews
 from orchestrator.core.state import State
 from orchestrator.kitchen.read import read_kitchen
-from tests.browser.conftest import Served
+from tests.browser.conftest import Served, watched
 from tests.fakes.kitchen_gateway import KitchenGateway
 
 pytestmark = pytest.mark.browser
@@ -36,8 +36,7 @@ def opened(browser: Browser, served: Served) -> Iterator[Open]:
         context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripts)
         contexts.append(context)
         page = context.new_page()
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        watched(page, faults)
         page.goto(served.url + path)
         return page
 

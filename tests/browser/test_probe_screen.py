@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from display.views import CoreViews
-from tests.browser.conftest import Served
+from tests.browser.conftest import Served, watched
 from tests.display.probe_scene import FRIDGE, HOB, ProbeGateway, gateway
 
 pytestmark = pytest.mark.browser
@@ -34,8 +34,7 @@ def opened(browser: Browser, kitchen: tuple[ProbeGateway, Served]) -> Iterator[O
         contexts.append(context)
         context.add_cookies([{"name": "person", "value": "manager", "url": kitchen[1].url}])
         page = context.new_page()
-        page.on("pageerror", lambda fault: faults.append(str(fault)))
-        page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+        watched(page, faults)
         page.goto(kitchen[1].url + path)
         return page
 

@@ -1,11 +1,10 @@
 """Receiving, traces, recall drills and what is in each store, in a real browser over core's own rules."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import expect
 
-from display.views import CoreViews
 from orchestrator.core.commands import DecidePlan, OfferPlan
 from orchestrator.core.ids import CommandId, CrewId, DrillId, LotCode, TaskId
 from orchestrator.core.models import Plan
@@ -13,7 +12,7 @@ from orchestrator.core.planning import plan_request
 from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.core.stock_events import DrillEnded
 from orchestrator.gateway.door import Accepted
-from tests.browser.conftest import Served
+from tests.browser.conftest import Open
 from tests.core.script import Script
 from tests.core.stock_script import at_the_door, churned_and_tempered
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -23,7 +22,6 @@ from tests.planner.planned import planned
 pytestmark = pytest.mark.browser
 
 SIZES = [(1280, 800), (1920, 1080), (390, 844)]
-Open = Callable[..., Page]
 
 
 def behind(script: Script) -> KitchenGateway:
@@ -48,37 +46,6 @@ def adopt(gateway: KitchenGateway, plan: Plan) -> None:
             command_id=CommandId("taken"), person=CrewId("manager"), proposal=gateway.state.proposal.seq, adopt=True
         )
         assert isinstance(gateway.submit(taken), Accepted)
-
-
-@pytest.fixture
-def open_over(browser: Browser) -> Iterator[Callable[[KitchenGateway], Open]]:
-    """Serves a gateway, and opens its pages as somebody; any error on a page fails the test at its end."""
-    servers: list[Served] = []
-    contexts = []
-    faults: list[str] = []
-
-    def over(gateway: KitchenGateway) -> Open:
-        served = Served(gateway, CoreViews())
-        servers.append(served)
-
-        def opened(path: str, person: str = "manager", width: int = 1280, height: int = 800) -> Page:
-            context = browser.new_context(viewport={"width": width, "height": height})
-            contexts.append(context)
-            context.add_cookies([{"name": "person", "value": person, "url": served.url}])
-            page = context.new_page()
-            page.on("pageerror", lambda fault: faults.append(str(fault)))
-            page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
-            page.goto(served.url + path)
-            return page
-
-        return opened
-
-    yield over
-    for context in contexts:
-        context.close()
-    for served in servers:
-        served.stop()
-    assert faults == []
 
 
 @pytest.mark.parametrize(

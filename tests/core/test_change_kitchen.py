@@ -69,7 +69,10 @@ def test_change_kitchen_without_any_manager_is_for_anybody_named() -> None:
     crew = tuple(member.model_copy(update={"manager": False}) for member in kitchen.crew)
     alone = Script(kitchen=kitchen.model_copy(update={"crew": crew}))
     alone.give("Wed 06:00", "import_kitchen", kitchen=alone.kitchen)
+    before = [order.id for order in alone.kitchen.orders]
     changed(alone, "Wed 07:00", ADD, person="early-cook")
+    assert alone.state.kitchen is not None
+    assert [order.id for order in alone.state.kitchen.orders] == [*before, PARTY["id"]]
 
 
 def test_change_kitchen_with_one_that_cannot_be_changes_nothing() -> None:

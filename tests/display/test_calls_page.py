@@ -57,7 +57,7 @@ def test_page_shows_the_list_with_what_is_known_of_each_channel() -> None:
     assert "2. Owner Phone: Does not reach 20:30: was refused (401); never reached anybody No quiet hours." in page.text
     assert "3. Late cook Phone: Not set no address stands under CALL_LATE_COOK" in page.text
     assert "About: critical, warning. While somebody is on shift, after 5 min unseen" in page.text
-    assert [form.fields["to"] for form in page.forms if form.action == "/acts/test_call"] == [
+    assert [form.fields["callee"] for form in page.forms if form.action == "/acts/test_call"] == [
         "manager",
         "role:Owner",
         "late-cook",
@@ -70,7 +70,7 @@ def test_name_of_an_address_that_is_set_is_nobodys_business() -> None:
 
 def test_manager_sends_a_test_call_by_the_form_and_sees_it_on_its_way() -> None:
     kitchen = calling_kitchen(at("Wed 20:30"))
-    form = {"to": "role:Owner", "command_id": "c1", "back": "/calls"}
+    form = {"callee": "role:Owner", "command_id": "c1", "back": "/calls"}
     answer = client_of(kitchen).post("/acts/test_call", data=form, follow_redirects=True)
     assert "A test call is on its way; its result is told on the page of who is called." in answer.text
     (call,) = kitchen.state.calls.on_their_way()
@@ -83,7 +83,7 @@ def test_manager_sends_a_test_call_by_the_form_and_sees_it_on_its_way() -> None:
 def test_cook_may_not_send_a_test_call_and_is_told_who_may() -> None:
     kitchen = calling_kitchen(at("Wed 20:30"))
     client = client_of(kitchen, "early-cook")
-    answer = client.post("/acts/test_call", data={"to": "manager"}, headers={"Accept": "application/json"})
+    answer = client.post("/acts/test_call", data={"callee": "manager"}, headers={"Accept": "application/json"})
     assert answer.status_code == 409
     assert "manager" in answer.json["remedy"]
     assert kitchen.state.calls.calls == ()
@@ -193,7 +193,7 @@ def test_message_of_a_flood_tells_three_whole_and_of_the_rest_the_heads() -> Non
 
 def test_message_of_a_test_says_that_nothing_is_wrong() -> None:
     kitchen = calling_kitchen(at("Thu 02:00"))
-    client_of(kitchen).post("/acts/test_call", data={"to": "role:Owner"})
+    client_of(kitchen).post("/acts/test_call", data={"callee": "role:Owner"})
     (call,) = kitchen.state.calls.on_their_way()
     assert message_of(kitchen, call) == (
         "Test call from Small kitchen",

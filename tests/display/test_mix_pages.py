@@ -164,7 +164,7 @@ def test_csv_has_a_line_for_every_recipe_and_no_figure_where_none_is_known(
 
 @pytest.mark.parametrize("path", ["/mix/nowhere", "/mix/nowhere/balance"])
 def test_unknown_recipe_is_not_found(client: FlaskClient, path: str) -> None:
-    text(client, path, 404)
+    assert "Nothing by that name" in text(client, path, 404)
 
 
 def test_picture_runs_from_no_ice_to_much_and_its_marks_lie_on_it(kitchen: Kitchen) -> None:
