@@ -1,6 +1,6 @@
 """What each kind of alarm is for: the rationalisation of ANSI/ISA-18.2 as a table.
 
-Cause, consequence, time to act and what to do are words, and display's (`display/words_alarms.py`); here is what
+Cause, consequence, time to act and what to do are words, and display's (`display/words`); here is what
 rules depend on. Source: ANSI/ISA-18.2, rationalisation and the alarm database: every alarm has cause, consequence,
 operator action and time to respond; from memory.
 """

@@ -11,7 +11,7 @@ import pytest
 from display.alarm_table import PARTS, longest, table
 from display.alarm_words import meaning
 from display.words import Words
-from display.words_alarms import ENGLISH_ALARMS
+from display.words.english.alarms import WORDS as ENGLISH_ALARMS
 from orchestrator.core.alarm_rationale import RATIONALE
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Priority
 from tests.display.test_alarm_words import NOW, showing

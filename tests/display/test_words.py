@@ -1,22 +1,21 @@
 """Words by key: two tables that say different things under one key would lose one of them on some page."""
 
-import pkgutil
 from collections import defaultdict
-from importlib import import_module
+from types import ModuleType
 
-import display
+import pytest
 
-
-def _tables() -> dict[str, dict[str, str]]:
-    """Every table of English words, by the file that has it: `ENGLISH` in `words`, `ENGLISH_DESK` in `words_desk`."""
-    names = [found.name for found in pkgutil.iter_modules(display.__path__) if found.name.startswith("words")]
-    return {name: getattr(import_module(f"display.{name}"), name.upper().replace("WORDS", "ENGLISH")) for name in names}
+from display.words import english, spanish
 
 
-def test_words_of_a_key_stand_in_one_table_alone() -> None:
+@pytest.mark.parametrize("language", [english, spanish], ids=["english", "spanish"])
+def test_words_of_a_key_stand_in_one_table_alone(language: ModuleType) -> None:
     where = defaultdict(list)
-    for name, table in _tables().items():
-        for key in table:
-            where[key].append(name)
-    assert len(where) > 500
+    for table in language.TABLES:
+        for key in table.WORDS:
+            where[key].append(table.__name__)
     assert {key: names for key, names in where.items() if len(names) > 1} == {}
+
+
+def test_there_are_words_in_english() -> None:
+    assert len(english.ENGLISH) > 500

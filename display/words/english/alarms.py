@@ -1,9 +1,9 @@
-"""Words of the alarms page: what each kind of alarm means, the shelf, groups and figures; part of `words`."""
+"""Words of the alarms page: what each kind of alarm means, the shelf, groups and figures."""
 
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_ALARMS: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     # -- the rationalisation table: cause, consequence, time to act, what to do; one of each for every kind
     "meaning": "What this alarm means",
     "meaning_cause": "Cause",

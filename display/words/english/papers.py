@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_PAPERS: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "papers": "Print and take away",
     "papers_stamp": "{kitchen}, as of {time}",
     "pdf_a4": "PDF, A4",

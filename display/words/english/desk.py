@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_DESK: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "pages": "Pages",
     "home": "Start",
     "orders": "Orders",

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_DOUBT: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "done_answer_lot": "Decided",
     "done_action": "Put on record",
     "done_close": "Closed; it stays on record",

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_CALLS: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "calls": "Who is called",
     "home_calls_says": "{count} on the list",
     # -- before the last leave, and on the page

@@ -1,9 +1,9 @@
-"""Words of explanations: why a task stands where it does, and what helps an order; part of the tables of `words`."""
+"""Words of explanations: why a task stands where it does, and what helps an order."""
 
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_PLAN: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "hold_in_place": "Hold in place",
     "let_move": "Let it move",
     "is_held_in_place": "Held in place: a new plan leaves it at its time, unless facts overtake it.",

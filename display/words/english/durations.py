@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_DURATIONS: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "durations": "How long steps take",
     "durations_says": (
         "Learned from finished tasks, wild ones capped. The plan uses the recipe's figures until a manager adopts "

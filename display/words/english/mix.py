@@ -17,7 +17,7 @@ _FIGURES: Final = {
     "sucrose_equivalent": "Sugars against freezing",
 }
 
-ENGLISH_MIX: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "mix": "Mixes",
     "mix_head": "What the recipes are made of",
     "home_mix_says": "figures, ice, balance",

@@ -1,9 +1,9 @@
-"""Words of verdicts on limits; part of the tables of `words`."""
+"""Words of verdicts on limits."""
 
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_VERDICTS: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "verdict_limit": "Limit: {title}, by {text}",
     "verdict_met": "met",
     "verdict_not yet": "not met so far",

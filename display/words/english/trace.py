@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_TRACE: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "done_receive": "On record",
     "done_use_lot": "On record",
     "done_ripe": "On record; work that takes it is planned anew",

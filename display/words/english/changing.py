@@ -1,9 +1,9 @@
-"""Words of changes by hand: previews, carrying them out, orders, people and machines; part of the tables of `words`."""
+"""Words of changes by hand: previews, carrying them out, orders, people and machines."""
 
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_CHANGING: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "change_title": "This would be changed",
     "change_more": "and {count} more",
     "change_cannot": "This cannot be.",

@@ -1,9 +1,9 @@
-"""Words of outcomes and of faults in forms, by key; part of the tables of `words`."""
+"""Words of outcomes and of faults in forms, by key."""
 
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_ACTS: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     # -- outcomes
     "done_start": "Started",
     "done_finish": "Done",

@@ -1,26 +1,9 @@
-"""All words that screens show, by key; a language is one more table. Sentences are put together in `sentences`."""
+"""Words of the page round everything, the stations, the board and what they share."""
 
 from collections.abc import Mapping
 from typing import Final
 
-from display.words_acts import ENGLISH_ACTS
-from display.words_alarms import ENGLISH_ALARMS
-from display.words_calls import ENGLISH_CALLS
-from display.words_chances import ENGLISH_CHANCES
-from display.words_changing import ENGLISH_CHANGING
-from display.words_desk import ENGLISH_DESK
-from display.words_doubt import ENGLISH_DOUBT
-from display.words_drafts import ENGLISH_DRAFTS
-from display.words_durations import ENGLISH_DURATIONS
-from display.words_health import ENGLISH_HEALTH
-from display.words_mix import ENGLISH_MIX
-from display.words_papers import ENGLISH_PAPERS
-from display.words_plan import ENGLISH_PLAN
-from display.words_recipes import ENGLISH_RECIPES
-from display.words_trace import ENGLISH_TRACE
-from display.words_verdicts import ENGLISH_VERDICTS
-
-ENGLISH: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     # -- the page round everything
     "practice": "PRACTICE",
     "practice_long": "PRACTICE: invented kitchen, simulated readings",
@@ -312,85 +295,3 @@ ENGLISH: Final[Mapping[str, str]] = {
     "months": "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec",
     "scale_marks": "15 min|1 h|4 h|12 h|1 day|3 days",
 }
-
-TABLES: Final[Mapping[str, Mapping[str, str]]] = {
-    "en": {
-        **ENGLISH_DESK,
-        **ENGLISH_DOUBT,
-        **ENGLISH_PAPERS,
-        **ENGLISH_PLAN,
-        **ENGLISH_RECIPES,
-        **ENGLISH_DRAFTS,
-        **ENGLISH_ACTS,
-        **ENGLISH_ALARMS,
-        **ENGLISH_CHANCES,
-        **ENGLISH_CHANGING,
-        **ENGLISH_DURATIONS,
-        **ENGLISH_TRACE,
-        **ENGLISH_VERDICTS,
-        **ENGLISH_CALLS,
-        **ENGLISH_HEALTH,
-        **ENGLISH_MIX,
-        **ENGLISH,
-    }
-}
-
-CLIENT_KEYS: Final = [
-    "opens_in",
-    "opens_between",
-    "open_now",
-    "shuts_in",
-    "at_risk",
-    "missed_by",
-    "linked",
-    "offline",
-    "offline_head",
-    "offline_says",
-    "sending",
-    "details",
-    "not_sent",
-    "not_sent_remedy",
-    "late_answer",
-    "late_remedy",
-    "close",
-    "weighed",
-    "and_more",
-    "until_planned_end",
-    "over_planned_end",
-    "until_planned_start",
-    "over_planned_start",
-    "until_tray",
-    "over_tray",
-    "min",
-    "seconds",
-    "ago",
-    "hour_letter",
-    "day_letter",
-    "under_a_minute",
-    "within_a_minute",
-]
-"""Words that scripts need, for what they redraw each second."""
-
-
-class Words:
-    """The words of one language; what it lacks is said in English."""
-
-    def __init__(self, language: str = "en") -> None:
-        self.language = language if language in TABLES else "en"
-        self._table = {**TABLES["en"], **TABLES[self.language]}
-
-    def __call__(self, key: str, /, **values: object) -> str:
-        """The words for a key, with values put in.
-
-        Raises:
-            KeyError: no such words, or a value is missing.
-        """
-        return self._table[key].format(**values)
-
-    def has(self, key: str) -> bool:
-        """Whether there are words for it."""
-        return key in self._table
-
-    def for_client(self) -> dict[str, str]:
-        """Patterns that scripts fill in."""
-        return {key: self._table[key] for key in CLIENT_KEYS}

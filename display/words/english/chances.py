@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_CHANCES: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     "chance_certain": "as good as certain",
     "chance_very_likely": "very likely, 19 in 20",
     "chance_likely": "likely, {count} in 10",

@@ -197,4 +197,4 @@ _DIFFERENCES: Final[Mapping[str, str]] = {
 }
 
 
-ENGLISH_RECIPES: Final[Mapping[str, str]] = {**_PAGES, **_SCALING, **_DIFFERENCES}
+WORDS: Final[Mapping[str, str]] = {**_PAGES, **_SCALING, **_DIFFERENCES}

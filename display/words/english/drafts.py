@@ -166,4 +166,4 @@ _HERE: Final[Mapping[str, str]] = {
     "done_person_here": "Acting as {who}, down as here",
 }
 
-ENGLISH_DRAFTS: Final[Mapping[str, str]] = {**_WRITING, **_TRIALS, **_HERE}
+WORDS: Final[Mapping[str, str]] = {**_WRITING, **_TRIALS, **_HERE}

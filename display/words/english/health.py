@@ -1,9 +1,9 @@
-"""Words of probes that may not be believed, their checks and where they are put; part of the tables of `words`."""
+"""Words of probes that may not be believed, their checks and where they are put."""
 
 from collections.abc import Mapping
 from typing import Final
 
-ENGLISH_HEALTH: Final[Mapping[str, str]] = {
+WORDS: Final[Mapping[str, str]] = {
     # -- alarms
     "alarm_probe_doubted": "Probe not to be believed: {title}",
     "alarm_probe_doubted_missed": "Probe not to be believed: {title}",

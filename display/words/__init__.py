@@ -1,0 +1,69 @@
+"""All words that screens show, by key: a folder for each language. Sentences are put together in `sentences`."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from display.words.english import ENGLISH
+from display.words.spanish import SPANISH
+
+TABLES: Final[Mapping[str, Mapping[str, str]]] = {"en": ENGLISH, "es": SPANISH}
+
+CLIENT_KEYS: Final = [
+    "opens_in",
+    "opens_between",
+    "open_now",
+    "shuts_in",
+    "at_risk",
+    "missed_by",
+    "linked",
+    "offline",
+    "offline_head",
+    "offline_says",
+    "sending",
+    "details",
+    "not_sent",
+    "not_sent_remedy",
+    "late_answer",
+    "late_remedy",
+    "close",
+    "weighed",
+    "and_more",
+    "until_planned_end",
+    "over_planned_end",
+    "until_planned_start",
+    "over_planned_start",
+    "until_tray",
+    "over_tray",
+    "min",
+    "seconds",
+    "ago",
+    "hour_letter",
+    "day_letter",
+    "under_a_minute",
+    "within_a_minute",
+]
+"""Words that scripts need, for what they redraw each second."""
+
+
+class Words:
+    """The words of one language; what it lacks is said in English."""
+
+    def __init__(self, language: str = "en") -> None:
+        self.language = language if language in TABLES else "en"
+        self._table = {**TABLES["en"], **TABLES[self.language]}
+
+    def __call__(self, key: str, /, **values: object) -> str:
+        """The words for a key, with values put in.
+
+        Raises:
+            KeyError: no such words, or a value is missing.
+        """
+        return self._table[key].format(**values)
+
+    def has(self, key: str) -> bool:
+        """Whether there are words for it."""
+        return key in self._table
+
+    def for_client(self) -> dict[str, str]:
+        """Patterns that scripts fill in."""
+        return {key: self._table[key] for key in CLIENT_KEYS}

@@ -1,0 +1,46 @@
+"""All words in English, by key; one table for each part of the screens."""
+
+from collections.abc import Mapping
+from typing import Final
+
+from display.words.english import (
+    acts,
+    alarms,
+    calls,
+    chances,
+    changing,
+    desk,
+    doubt,
+    drafts,
+    durations,
+    health,
+    mix,
+    pages,
+    papers,
+    plan,
+    recipes,
+    trace,
+    verdicts,
+)
+
+TABLES: Final = (
+    acts,
+    alarms,
+    calls,
+    chances,
+    changing,
+    desk,
+    doubt,
+    drafts,
+    durations,
+    health,
+    mix,
+    pages,
+    papers,
+    plan,
+    recipes,
+    trace,
+    verdicts,
+)
+
+ENGLISH: Final[Mapping[str, str]] = {key: text for table in TABLES for key, text in table.WORDS.items()}

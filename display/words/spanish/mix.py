@@ -1,0 +1,6 @@
+"""Spanish: words about mixes: what they are made of, what follows, what would balance them."""
+
+from collections.abc import Mapping
+from typing import Final
+
+WORDS: Final[Mapping[str, str]] = {}

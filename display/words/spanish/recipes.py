@@ -1,0 +1,6 @@
+"""Spanish: words about recipes: pages, scaling, drafts, trials and revisions."""
+
+from collections.abc import Mapping
+from typing import Final
+
+WORDS: Final[Mapping[str, str]] = {}
