@@ -1,6 +1,102 @@
-"""Spanish: words about who is called beyond the kitchen: the message, the page, and the words before the last leave."""
+"""Spanish: words about calling people."""
 
 from collections.abc import Mapping
 from typing import Final
 
-WORDS: Final[Mapping[str, str]] = {}
+WORDS: Final[Mapping[str, str]] = {
+    "calls": "A quién se llama",
+    "home_calls_says": "{count} en la lista",
+    # -- before the last leave, and on the page
+    "tonight_nobody_list": "Esta noche no se llamaría a nadie: la lista está vacía.",
+    "tonight_nobody": "Esta noche no se llamaría a nadie: no se puede localizar a nadie de la lista.",
+    "tonight_unsure": "Nadie sabe si esta noche llegaría una llamada: no se ha probado ningún canal.",
+    "tonight_practice": "PRÁCTICA: no se llama a nadie, no se envía nada.",
+    "tonight_somebody": "Esta noche se llama a: {names}.",
+    "tonight_only_critical": "Hasta {time} solo llama lo crítico; el resto llega junto entonces.",
+    "tonight_span": "No hay nadie aquí de {start} a {end}.",
+    "tonight_span_open": "No hay nadie aquí desde {start}.",
+    "tonight_span_now": "Nadie está de turno hasta {end}.",
+    "tonight_span_none": "Nadie más está de turno en los días previstos.",
+    "tonight_stands": "Mientras tanto {places}.",
+    "tonight_place": "{name}: {lots} ({amount})",
+    "tonight_place_plain": "{name}: {lots}",
+    "tonight_stands_nothing": "No hay previsto ningún lote en reposo mientras tanto.",
+    "tonight_remedy": "Que un encargado pruebe los canales, o que alguien se quede.",
+    "unreached": "No se pudo localizar a {who}: {faults}.",
+    "calls_why_head": "A quién se llama y cuándo",
+    "calls_rules": (
+        "Sobre: {priorities}. Con alguien de turno, tras {first} sin ver; sin nadie, enseguida. La siguiente "
+        "persona tras {next}; después de la última, se empieza otra vez en {again}. Al marcarse como vista o "
+        "acabar, termina."
+    ),
+    "calls_none": (
+        "No hay nadie en la lista. Escribir a las personas en notify.yaml, en la carpeta de la cocina, y arrancar"
+        " de nuevo."
+    ),
+    "calls_number": "{number}.",
+    "calls_quiet": "Silencio {hours}: entonces solo lo crítico.",
+    "calls_quiet_now": "En silencio hasta {time}.",
+    "calls_no_quiet": "Sin horas de silencio.",
+    "reach_reached": "Llega",
+    "reach_untried": "Sin probar",
+    "reach_failed": "No llega",
+    "reach_unset": "Sin configurar",
+    "channel_reached": "llegó por última vez {time}",
+    "channel_never": "nunca ha llegado a nadie",
+    "channel_failed": "{time}: {fault}",
+    "channel_unset": "no hay dirección bajo {secret}",
+    "send_test": "Enviar llamada de prueba",
+    "test_on_its_way": "Una llamada de prueba va de camino.",
+    "test_said": "Prueba {time}: {result}",
+    "turns_head": "A quién le toca",
+    "turns_none": "Ninguna alarma llama a nadie.",
+    "turn_next": "{who}, {time}",
+    "turn_held": "{who}, {time}, al acabar sus horas de silencio",
+    "calls_log": "Llamadas recientes",
+    "calls_log_none": "No se ha llamado a nadie.",
+    "calls_when": "Cuándo",
+    "calls_who": "Quién",
+    "calls_about": "Sobre qué",
+    "calls_result": "Resultado",
+    "call_why_first": "primera",
+    "call_why_next": "siguiente en turno",
+    "call_why_again": "otra vuelta",
+    "call_why_held_back": "guardada por horas de silencio",
+    "call_why_test": "prueba, pedida por {who}",
+    "call_made": "de camino",
+    "call_made_failed": "de camino, intentada {count} veces sin éxito: {faults}",
+    "call_delivered": "llegó por {channels} {time}",
+    "call_but": "no por {faults}",
+    "call_gave_up": "no llegó: {faults}",
+    "call_over": "ya no hace falta",
+    "call_not_sent": "no enviada: PRÁCTICA",
+    "channel_fault": "{channel} {fault}",
+    "call_fault_no_address": "no tiene dirección",
+    "call_fault_bad_address": "tiene una dirección que no se entiende",
+    "call_fault_refused": "la rechazó, o no se pudo alcanzar",
+    "call_fault_refused_code": "la rechazó ({code})",
+    "call_fault_no_answer": "no respondió a tiempo",
+    "call_fault_practice": "no se usa en PRÁCTICA",
+    "call_fault_over": "ya no hace falta",
+    "calls_arrived_says": "«Llegó» quiere decir que el canal aceptó el mensaje. Si alguien lo leyó, nadie lo sabe.",
+    "done_test_call": "Una llamada de prueba va de camino; su resultado sale en la página de a quién se llama.",
+    "field_callee": "Quién",
+    # -- the message
+    "call_title_test": "Llamada de prueba de {kitchen}",
+    "call_title_one": "{kitchen}: {head}",
+    "call_title_many": "{kitchen}: {count} alarmas, {head}",
+    "call_practice": "PRÁCTICA. {text}",
+    "call_test_says": "{who} prueba si esto llega a {to}. No ocurre nada y no hay que hacer nada.",
+    "call_more": "Y {count} más: {heads}",
+    "call_line": "{head}: {says}",
+    "call_because_first": "Nadie en la cocina la ha visto.",
+    "call_because_next": "La persona llamada antes no la ha marcado como vista.",
+    "call_because_again": "Se llamó a todos los de la lista y nadie la ha marcado como vista.",
+    "call_because_held_back": "Llegó en sus horas de silencio y sigue en pie.",
+    "call_called_before": "Llamados antes: {names}",
+    "call_called_one": "{who} {time}",
+    "call_how_to_end": (
+        "Termina cuando alguien la marca como vista en una pantalla de la cocina. Este mensaje no se puede contestar."
+    ),
+    "call_caution": "Sobre el alimento deciden la norma local y los profesionales autorizados.",
+}

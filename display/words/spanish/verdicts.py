@@ -1,6 +1,51 @@
-"""Spanish: words of verdicts on limits."""
+"""Spanish: words of verdicts."""
 
 from collections.abc import Mapping
 from typing import Final
 
-WORDS: Final[Mapping[str, str]] = {}
+WORDS: Final[Mapping[str, str]] = {
+    "verdict_limit": "Límite: {title}, según {text}",
+    "verdict_met": "cumplido",
+    "verdict_not yet": "aún no cumplido",
+    "verdict_will not be met in time": "no se cumplirá a tiempo",
+    "verdict_broken": "roto",
+    "verdict_not judged": "sin juzgar",
+    "verdict_air": "(el aire del sitio, no el alimento)",
+    "verdict_margin": "margen {degrees} °{unit}",
+    "verdict_margin_min": "{minutes} min",
+    "verdict_decided_by": "Decidido por",
+    "verdict_tolerance": "Un termómetro desviado {degrees} °{unit} podría haberlo cambiado.",
+    "last_by_hand": "A mano {celsius} {time}.",
+    "verdict_hand": "Medido a mano {time}, {who}.",
+    "verdict_by_hand": "a mano, {who}",
+    "verdict_brief_hand": "{margin}, a mano",
+    "record_hand_limit": "A mano.",
+    "record_hand_curve": "Lecturas a mano, {low} a {high}",
+    "ask_other": "Pone {typed} {other}: {meant} {unit}",
+    "ask_says": "¿Es así? {status}.",
+    "ask_sure": "Son {typed} {unit}",
+    "day_mark": "Fecha marcada",
+    "day_mark_runs": "día {day} de {days}, usar antes de acabar el {last}",
+    "day_mark_frozen": "congelado el día {day} de {days}: la cuenta espera",
+    "day_mark_over": "pasado de días: día {day} de {days}",
+    "day_mark_oldest": "contado desde {lot}, que lleva dentro",
+    "day_mark_by": "{says} ({made} es el día 1, mientras esté en frío; {title}, {text})",
+    "machine_in_use": "En uso desde {since}; limpiar antes de {until} ({every} de uso como máximo, {text}).",
+    "machine_over": "Había que limpiarla antes de {until}: en uso desde {since} ({every} como máximo, {text}).",
+    "machine_clean": "Limpiada {time}; sin usar desde entonces.",
+    "machine_never": "Sin limpieza a fondo en el registro, y sin uso desde entonces.",
+    "machine_own": "el intervalo de la propia máquina",
+    "enter_weight": "Anotar peso",
+    "hand_weight": "Peso sin el cazo, en kg",
+    "weighing_first": "Pesar ahora: listo al {percent} % de este primer peso.",
+    "weighing_stands": "{now} kg {time}, listo a {wanted} kg.",
+    "weighing_once": "Pesar otra vez más tarde: un solo peso no dice la hora.",
+    "weighing_unknown": "Hora aún no conocida: pesar otra vez.",
+    "weighing_expected": "Se espera {soonest}–{latest}.",
+    "weighing_reached": "Listo: quitar del fuego.",
+    "verdict_brief": "Límite {status}",
+    "verdict_brief_margin": "Límite {status}, {margin}",
+    "verdict_brief_degrees": "{degrees} °{unit}",
+    "verdict_brief_tolerance": "dentro de la tolerancia de la sonda",
+    "verdict_clearance": "Decide la norma local; esto no es una autorización legal.",
+}
