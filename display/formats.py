@@ -5,6 +5,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from display.words import Words
+from orchestrator.core.measures import in_us
 from orchestrator.core.quantities import Quantity, Unit
 
 MINUS: Final = "\u2212"
@@ -12,26 +13,42 @@ THIN: Final = "\u00a0"
 """Kept between number and unit, so that they stay on one line."""
 
 
-def _number(value: float, digits: int) -> str:
-    text = f"{value:.{digits}f}"
-    if float(text) == 0:
-        text = text.lstrip("-")
-    return text.replace("-", MINUS)
-
-
-def _trim(value: float, digits: int) -> str:
-    text = _number(value, digits)
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
 class Formats:
     """For one kitchen (zone, temperature unit) and one kind of reader."""
 
-    def __init__(self, zone: str, unit: str, words: Words, *, twelve_hours: bool = False) -> None:
+    def __init__(self, zone: str, unit: str, words: Words, *, twelve_hours: bool = False, us: bool = False) -> None:
         self._zone = ZoneInfo(zone)
         self._unit = unit
         self._w = words
         self._twelve = twelve_hours
+        self.us = us
+        """Whether weights and volumes are written in US measures."""
+
+    def number(self, value: float, digits: int) -> str:
+        """With a true minus and the decimal mark of the language: ``−5,50``."""
+        text = f"{value:.{digits}f}"
+        if float(text) == 0:
+            text = text.lstrip("-")
+        return self.written(text)
+
+    def written(self, text: str) -> str:
+        """A number as Python writes it, with a true minus and the decimal mark of the language."""
+        return text.replace("-", MINUS).replace(".", self._w("decimal"))
+
+    def trim(self, value: float, digits: int) -> str:
+        """The same without zeros at its end: ``5,5``."""
+        text = self.number(value, digits)
+        mark = self._w("decimal")
+        return text.rstrip("0").rstrip(mark) if mark in text else text
+
+    def figures(self, value: float) -> str:
+        """Three figures that count, never in powers: ``0.333``, ``12.5``, ``3200``."""
+        text = f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+        return self.written(text.rstrip("0").rstrip(".") if "." in text else text)
+
+    def metric(self) -> "Formats":
+        """The same with metric amounts, for a page on which they were asked for."""
+        return Formats(self._zone.key, self._unit, self._w, twelve_hours=self._twelve) if self.us else self
 
     def local(self, instant: datetime) -> datetime:
         """On the kitchen's clock."""
@@ -42,7 +59,7 @@ class Formats:
         there = self.local(instant)
         if not self._twelve:
             return there.strftime("%H:%M")
-        return f"{there.hour % 12 or 12}:{there.minute:02d}{THIN}{'am' if there.hour < 12 else 'pm'}"
+        return f"{there.hour % 12 or 12}:{there.minute:02d}{THIN}{self._w('am' if there.hour < 12 else 'pm')}"
 
     def day(self, instant: datetime) -> str:
         """``Sat 28 Nov``."""
@@ -96,7 +113,7 @@ class Formats:
 
     def degrees(self, celsius: float, digits: int = 1) -> str:
         """The number alone, in the kitchen's unit, with a true minus: ``−18.2``."""
-        return _number(celsius if self._unit == "C" else celsius * 1.8 + 32.0, digits)
+        return self.number(celsius if self._unit == "C" else celsius * 1.8 + 32.0, digits)
 
     def temperature(self, celsius: float | None, digits: int = 1) -> str:
         """``−18.2 °C``; words when there is no reading."""
@@ -107,15 +124,15 @@ class Formats:
     def limit(self, celsius: float) -> str:
         """A limit or target as written in a recipe: ``82 °C``, ``−5.5 °C``."""
         value = celsius if self._unit == "C" else celsius * 1.8 + 32.0
-        return f"{_trim(value, 1)}{THIN}{self.unit}"
+        return f"{self.trim(value, 1)}{THIN}{self.unit}"
 
     def rate(self, celsius_per_min: float) -> str:
         """Size of a slope, without its sign: ``1.6°``."""
-        return f"{_number(abs(celsius_per_min) * (1.0 if self._unit == 'C' else 1.8), 1)}°"
+        return f"{self.number(abs(celsius_per_min) * (1.0 if self._unit == 'C' else 1.8), 1)}°"
 
     def difference(self, celsius: float) -> str:
         """How far two temperatures are apart, ``−1.2 °C``: in Fahrenheit only made larger, never shifted."""
-        return f"{_number(celsius * (1.0 if self._unit == 'C' else 1.8), 1)}{THIN}{self.unit}"
+        return f"{self.number(celsius * (1.0 if self._unit == 'C' else 1.8), 1)}{THIN}{self.unit}"
 
     def celsius(self, entered: float) -> float:
         """What was typed in the kitchen's unit, in degrees Celsius."""
@@ -124,15 +141,22 @@ class Formats:
     def amount(self, quantity: Quantity) -> str:
         """``9 g``, ``1.25 kg``, ``250 ml``, ``5.2 L``, ``36``, ``6 trays``."""
         value = quantity.value
+        if self.us and quantity.unit in (Unit.KILOGRAM, Unit.LITRE):
+            return self.in_us(value, quantity.unit)
         if quantity.unit is Unit.KILOGRAM:
-            return (
-                f"{_trim(value * 1000, 1 if value < 0.1 else 0)}{THIN}g" if value < 1 else f"{_trim(value, 2)}{THIN}kg"
-            )
+            if value >= 1:
+                return f"{self.trim(value, 2)}{THIN}kg"
+            return f"{self.trim(value * 1000, 1 if value < 0.1 else 0)}{THIN}g"
         if quantity.unit is Unit.LITRE:
-            return f"{_trim(value * 1000, 0)}{THIN}ml" if 0 < value < 1 else f"{_trim(value, 1)}{THIN}L"
+            return f"{self.trim(value * 1000, 0)}{THIN}ml" if 0 < value < 1 else f"{self.trim(value, 1)}{THIN}L"
         if quantity.unit is Unit.TRAY:
-            return f"{_trim(value, 1)}{THIN}{self._w('tray' if value == 1 else 'trays')}"
-        return _trim(value, 1)
+            return f"{self.trim(value, 1)}{THIN}{self._w('tray' if value == 1 else 'trays')}"
+        return self.trim(value, 1)
+
+    def in_us(self, value: float, unit: str) -> str:
+        """A metric weight or volume in US measures, weight to weight and volume to volume: ``1.21 lb``."""
+        told, into = in_us(value, unit)
+        return f"{self.figures(told)}{THIN}{into.replace(' ', THIN)}"
 
     def amount_of(self, value: float, unit: Unit) -> str:
         """The same, of a number and its unit; what is less than nothing has a minus before it."""
@@ -141,8 +165,12 @@ class Formats:
     def span(self, quantity: Quantity, filled: float) -> tuple[str, str]:
         """Fill and capacity, the unit written once: ``16``, ``24 L``."""
         unit = {Unit.TRAY: self._w("trays"), Unit.EACH: ""}.get(quantity.unit, quantity.unit.value)
-        return _trim(filled, 1), f"{_trim(quantity.value, 1)}{THIN}{unit}".strip()
+        if self.us and quantity.unit in (Unit.KILOGRAM, Unit.LITRE) and quantity.value > 0:
+            whole, into = in_us(quantity.value, quantity.unit)
+            told = f"{self.figures(whole)}{THIN}{into.replace(' ', THIN)}"
+            return self.figures(filled * whole / quantity.value), told
+        return self.trim(filled, 1), f"{self.trim(quantity.value, 1)}{THIN}{unit}".strip()
 
     def litres(self, value: float) -> str:
-        """``3 L``."""
-        return f"{_trim(value, 1)}{THIN}L"
+        """``3 L``, or ``3.17 qt``."""
+        return self.in_us(value, Unit.LITRE) if self.us else f"{self.trim(value, 1)}{THIN}L"

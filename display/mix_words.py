@@ -22,7 +22,7 @@ class MixWords:
 
     def range(self, found: Range, digits: int = 1, factor: float = 1.0) -> str:
         """``14.3``, or ``12.0–14.3`` where an unknown ingredient moves it."""
-        low, high = (f"{end * factor:.{digits}f}" for end in (found.low, found.high))
+        low, high = (self._f.number(end * factor, digits) for end in (found.low, found.high))
         return low if low == high else f"{low}–{high}"
 
     def figure(self, name: str, found: Range) -> str:
@@ -32,7 +32,7 @@ class MixWords:
 
     def percent(self, share: float, digits: int = 0) -> str:
         """Of a share of one."""
-        return f"{100.0 * share:.{digits}f}{THIN}%"
+        return f"{self._f.number(100.0 * share, digits)}{THIN}%"
 
     def ice(self, found: Range) -> str:
         """Share of the water."""
@@ -47,7 +47,9 @@ class MixWords:
         """``640 g``, ``3.64 kg``; words where it is not known."""
         if grams is None:
             return self._w("mix_unknown")
-        return f"{grams:.0f}{THIN}g" if abs(grams) < 1000 else f"{grams / 1000:.2f}{THIN}kg"
+        if self._f.us:
+            return self._f.in_us(grams, "g")
+        return f"{grams:.0f}{THIN}g" if abs(grams) < 1000 else f"{self._f.number(grams / 1000, 2)}{THIN}kg"
 
     def difference(self, line: Changed) -> str:
         """``+120 g``, ``−80 g``, or a dash."""
@@ -58,7 +60,7 @@ class MixWords:
 
     def money(self, value: float) -> str:
         """To the hundredth, in the kitchen's own money."""
-        return f"{value:.2f}"
+        return self._f.number(value, 2)
 
     def litres(self, found: Range) -> str:
         """``4.00 L``."""
@@ -112,7 +114,9 @@ class MixWords:
     def wanted(self, one: Wanted) -> str:
         """A range in words."""
         unit = "g" if one.figure == "sucrose_equivalent" else "%"
-        least, most = (None if end is None else f"{end:g}{THIN}{unit}" for end in (one.least, one.most))
+        least, most = (
+            None if end is None else f"{self._f.written(f'{end:g}')}{THIN}{unit}" for end in (one.least, one.most)
+        )
         which = "both" if least and most else "least" if least else "most"
         figure = self._w(f"mix_figure_{one.figure}")
         return self._w(f"mix_proposal_wanted_{which}", figure=figure, least=least, most=most)
@@ -120,8 +124,8 @@ class MixWords:
     def ends(self, one: Wanted) -> str:
         """A range as short as can be: ``9–12``, ``≥ 9``, ``≤ 12``."""
         if one.least is not None and one.most is not None:
-            return f"{one.least:g}–{one.most:g}"
-        return f"≥{THIN}{one.least:g}" if one.least is not None else f"≤{THIN}{one.most:g}"
+            return self._f.written(f"{one.least:g}–{one.most:g}")
+        return self._f.written(f"≥{THIN}{one.least:g}" if one.least is not None else f"≤{THIN}{one.most:g}")
 
     def shown(self, told: Iterable[Told]) -> list[Told]:
         """Those of a proposal that are asked for or there at all."""

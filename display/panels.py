@@ -4,7 +4,7 @@ A page module registers its panels once, at import: ``register("station-hand", r
 ``render(showing, argument)`` returns HTML. A page shows one by its key, ``name`` or ``name:argument``
 (``station-hand:stove``), with ``{{ panel("station-hand:stove") }}`` in its template: that writes
 ``<div data-panel="KEY">`` round the HTML, and the script asks ``/streams?panels=KEY,...`` for all that
-it finds. Panels are shared by everybody with the same language, role and clock format: they never
+it finds. Panels are shared by everybody with the same language, role, clock and amounts: they never
 carry a command id, nor anything of the person at the screen.
 """
 
@@ -51,7 +51,7 @@ class Showing:
         zone, unit = (kitchen.time_zone, kitchen.temperature_unit) if kitchen else ("UTC", "C")
         words = Words(self.reader.language)
         object.__setattr__(self, "words", words)
-        formats = Formats(zone, unit, words, twelve_hours=self.reader.clock == "12")
+        formats = Formats(zone, unit, words, twelve_hours=self.reader.clock == "12", us=self.reader.amounts == "us")
         object.__setattr__(self, "formats", formats)
         object.__setattr__(self, "sentences", Sentences(words, formats, self.snapshot.now, kitchen))
 

@@ -31,7 +31,7 @@ class Wanted:
 
 def wanted(form: Tapped, picture: Showing, recipe: Recipe) -> Wanted:
     """From the page's address; what cannot be understood is said, and the recipe is shown as written."""
-    measures: Measures = "us" if form.text("measures") == "us" else "metric"
+    measures: Measures = "us" if (form.text("measures") or picture.reader.amounts) == "us" else "metric"
     opened, way = form.text("opened") == "yes", form.text("by")
     if way not in WAYS:
         return Wanted(measures=measures, opened=opened)

@@ -10,11 +10,13 @@ from display.panels import Showing
 from display.reader import Reader
 from display.views import Views
 from orchestrator.core.ids import CrewId
-from orchestrator.core.models import CrewMember
+from orchestrator.core.models import CrewMember, Kitchen
 from orchestrator.gateway.door import Gateway
 
 EXTENSION: Final = "coldwright"
 PERSON_COOKIE: Final = "person"
+WAYS: Final = ("language", "clock", "amounts")
+"""Cookies of a screen at which nobody in particular stands; as `Ways` calls them."""
 
 
 class Message(NamedTuple):
@@ -45,10 +47,21 @@ def showing() -> Showing:
         picked = request.cookies.get(PERSON_COOKIE, "")
         g.person = next((member for member in crew if member.id == picked), None)
         role = "manager" if g.person is not None and g.person.manager else "cook"
-        reader = Reader.of(request.cookies.get("language", ""), role, request.cookies.get("clock", ""))
+        language, clock, amounts = _ways(snapshot.state.kitchen, g.person)
+        reader = Reader.of(language, role, clock, amounts)
         g.showing = Showing(gateway, views, snapshot, reader, current_app.jinja_env, streamed=False)
     picture: Showing = g.showing
     return picture
+
+
+def _ways(kitchen: Kitchen | None, member: CrewMember | None) -> tuple[str, str, str]:
+    """Language, clock and amounts: as the person at the screen chose, else the screen, else the kitchen."""
+    told = (member.ways if member else None, kitchen.ways if kitchen else None)
+    found = []
+    for name in WAYS:
+        own, whole = (getattr(ways, name, None) or "" for ways in told)
+        found.append(own or request.cookies.get(name, "") or whole)
+    return found[0], found[1], found[2]
 
 
 def person() -> CrewMember | None:

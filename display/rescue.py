@@ -55,7 +55,11 @@ def _asks(showing: Showing, row: LimitRow) -> str:
     if row.at_most is not None:
         said.append(w("limit_at_most", degrees=_degrees(showing, row.at_most)))
     if row.hold is not None:
-        held = length(row.hold / 60) if row.hold >= 60 else w("limit_seconds", seconds=f"{row.hold:g}")
+        held = (
+            length(row.hold / 60)
+            if row.hold >= 60
+            else w("limit_seconds", seconds=showing.formats.written(f"{row.hold:g}"))
+        )
         said.append(w("limit_hold", time=held))
     if row.within is not None:
         said.append(w("limit_within", time=length(row.within / 60)))
@@ -68,4 +72,4 @@ def _asks(showing: Showing, row: LimitRow) -> str:
 
 def _degrees(showing: Showing, degrees: Degrees) -> str:
     unit = showing.kitchen.temperature_unit
-    return f"{degrees.in_unit(unit):g} \u00b0{unit}".replace("-", "\u2212")
+    return showing.formats.written(f"{degrees.in_unit(unit):g} \u00b0{unit}")

@@ -147,10 +147,10 @@ class Sentences:
         """By how much a limit is kept or missed, such as 'margin +1.4 °C'; empty when neither is told."""
         said = []
         if verdict.margin_degrees is not None:
-            degrees = f"{verdict.margin_degrees:+.1f}".replace("-", MINUS)
+            degrees = self._f.written(f"{verdict.margin_degrees:+.1f}")
             said.append(self._w("verdict_margin", degrees=degrees, unit=verdict.unit))
         if verdict.margin_min is not None:
-            minutes = f"{verdict.margin_min:+.0f}".replace("-", MINUS)
+            minutes = self._f.written(f"{verdict.margin_min:+.0f}")
             said.append(self._w("verdict_margin_min", minutes=minutes))
         return ", ".join(said)
 
@@ -159,7 +159,7 @@ class Sentences:
         status = self._w(f"verdict_{verdict.status}")
         margin = ""
         if verdict.margin_degrees is not None:
-            degrees = f"{verdict.margin_degrees:+.1f}".replace("-", MINUS)
+            degrees = self._f.written(f"{verdict.margin_degrees:+.1f}")
             margin = self._w("verdict_brief_degrees", degrees=degrees, unit=verdict.unit)
         elif verdict.margin_min is not None:
             margin = self.verdict_margin(verdict)

@@ -30,7 +30,7 @@ async def answer(send: Send, status: int, body: bytes, content_type: str = "text
 
 
 class Streams:
-    """Answers ``GET /streams?panels=KEY,KEY&language=en&role=cook&clock=24``."""
+    """Answers ``GET /streams?panels=KEY,KEY&language=en&role=cook&clock=24&amounts=metric``."""
 
     def __init__(self, hub: Hub, *, heartbeat_s: float = HEARTBEAT_S, blocked_s: float = BLOCKED_S) -> None:
         self._hub = hub
@@ -46,7 +46,7 @@ class Streams:
             says = f"Unknown panels: {', '.join(unknown)}" if unknown else f"Name 1 to {MOST_PANELS} panels."
             await answer(send, 400, says.encode())
             return
-        reader = Reader.of(query.get("language", ""), query.get("role", ""), query.get("clock", ""))
+        reader = Reader.of(*(query.get(name, "") for name in ("language", "role", "clock", "amounts")))
         await self._follow(Stream(reader, keys), receive, send)
 
     async def changes(self, receive: Receive, send: Send) -> None:

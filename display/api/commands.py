@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field, TypeAdapter
 
 from orchestrator.core import commands as c
-from orchestrator.core import handover_commands, kitchen_commands, lot_commands, recipe_commands
+from orchestrator.core import handover_commands, kitchen_commands, lot_commands, recipe_commands, tongue_commands
 from orchestrator.core.models import Model
 
 PublicCommand = Annotated[
@@ -42,6 +42,7 @@ PublicCommand = Annotated[
     | c.ConfirmWashed
     | handover_commands.HandOver
     | handover_commands.TakeOver
+    | tongue_commands.ChooseWays
     | c.SendTestCall,
     Field(discriminator="kind"),
 ]

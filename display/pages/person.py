@@ -4,16 +4,24 @@ from flask import Blueprint, abort, make_response, redirect, request
 from werkzeug.wrappers import Response
 
 from display.forms import Tapped
-from display.request import PERSON_COOKIE, Message, back, doors, local_path, page, say, showing
+from display.reader import LANGUAGES
+from display.request import PERSON_COOKIE, WAYS, Message, back, doors, local_path, page, person, say, showing
 from orchestrator.core.attendance import shift_of
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CrewId
+from orchestrator.core.models.tongue import Ways
 from orchestrator.core.recipe_commands import ComeIn
+from orchestrator.core.tongue_commands import ChooseWays
 
 pages = Blueprint("person", __name__)
 
 SHIFT_S = 12 * 3600
 """The pick is forgotten after this, so that nobody acts in another's name next morning."""
+
+
+SCREEN_S = 400 * 24 * 3600
+"""How a screen reads is kept as long as browsers keep anything."""
+CHOICES = {"language": LANGUAGES, "clock": ("24", "12"), "amounts": ("metric", "us")}
 
 
 @pages.get("/person")
@@ -22,7 +30,30 @@ def pick() -> str:
     now = showing().now
     crew = [(any(s.start <= now < s.end for s in member.shifts), member) for member in showing().kitchen.crew]
     crew.sort(key=lambda entry: not entry[0])
-    return page("person.html", crew=crew, back=local_path(request.args.get("back", "/")))
+    reader = showing().reader
+    chosen = {"language": reader.language, "clock": reader.clock, "amounts": reader.amounts}
+    where = local_path(request.args.get("back", "/"))
+    return page("person.html", crew=crew, back=where, choices=CHOICES, chosen=chosen)
+
+
+@pages.post("/ways")
+def ways() -> Response:
+    """One choice of language, clock or amounts: on record for whoever stands here, else kept by this screen."""
+    told = {name: request.form[name] for name in WAYS if name in request.form}
+    if not told or any(value not in CHOICES[name] for name, value in told.items()):
+        abort(400)
+    member = person()
+    response = make_response(redirect(back(), 303))
+    if member is None:
+        for name, value in told.items():
+            response.set_cookie(name, value, max_age=SCREEN_S, samesite="Lax", httponly=True)
+        return response
+    wanted = Ways.model_validate({**member.ways.model_dump(), **told})
+    try:
+        doors()[0].submit(ChooseWays(**Tapped(request.form, showing(), member.id).base(), ways=wanted))
+    except TimeoutError:
+        say(Message("late", showing().words("late_answer"), showing().words("late_remedy")))
+    return response
 
 
 @pages.post("/person")

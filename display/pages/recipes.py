@@ -131,10 +131,10 @@ def _addresses(recipe: Recipe, asked: Wanted) -> dict[str, str]:
     told = {key: value for key, value in request.args.items() if key not in ("measures", "opened")}
     opened = {"opened": "yes"} if asked.opened else {}
     other = {} if asked.opened else {"opened": "yes"}
-    kept = {"measures": "us"} if asked.measures == "us" else {}
+    kept = {"measures": asked.measures}
     path = f"/recipes/{recipe.id}?"
     return {
-        "metric": path + urlencode({**told, **opened}) + "#weigh",
+        "metric": path + urlencode({**told, **opened, "measures": "metric"}) + "#weigh",
         "us": path + urlencode({**told, **opened, "measures": "us"}) + "#weigh",
         "opened": path + urlencode({**told, **kept, **other}) + "#weigh",
     }

@@ -41,6 +41,8 @@ CLIENT_KEYS: Final = [
     "day_letter",
     "under_a_minute",
     "within_a_minute",
+    "am",
+    "pm",
 ]
 """Words that scripts need, for what they redraw each second."""
 

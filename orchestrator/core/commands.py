@@ -23,6 +23,7 @@ from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.recipe_commands import RecipeCommand
 from orchestrator.core.stock_commands import StockCommand
+from orchestrator.core.tongue_commands import TongueCommand
 
 
 class ImportKitchen(_Command):
@@ -359,6 +360,7 @@ Command = Annotated[
     | RecordCall
     | TakeCallPlan
     | TakeIngredients
+    | TongueCommand
     | RecordChannels
     | StockCommand
     | HandOver

@@ -15,6 +15,7 @@ from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.probe_events import ProbeEvent
 from orchestrator.core.recipe_events import RecipeEvent
 from orchestrator.core.stock_events import StockEvent
+from orchestrator.core.tongue_events import TongueEvent
 
 
 class KitchenImported(Model):
@@ -365,6 +366,7 @@ KitchenEvent = (
     | CallEvent
     | IngredientsTaken
     | RecipeEvent
+    | TongueEvent
 )
 """All but those of probes and of stock, which have files of their own."""
 

@@ -32,6 +32,7 @@ from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit, Refused
 from orchestrator.core.models.rescue import RescueCard
+from orchestrator.core.models.tongue import AmountsIn, Clock, Language, Ways
 from orchestrator.core.quantities import Minutes
 from orchestrator.kitchen.call_files import CalleeInFile
 from orchestrator.kitchen.local_time import (
@@ -72,6 +73,11 @@ class KitchenFile(Model):
     """The first minute that is planned."""
     horizon_days: int = Field(default=5, ge=1, le=14)
     temperature_unit: Literal["C", "F"] = "C"
+    language: Language = "en"
+    """Of screens at which nobody chose another, of messages to people and of printed labels."""
+    clock: Clock = "24"
+    amounts: AmountsIn = "metric"
+    """In which screens write weights and volumes; records keep metric ones."""
     altitude_m: float = Field(default=0, ge=-450, le=5500)
     """Above the sea, metres: the higher, the cooler water boils."""
     stations: tuple[Station, ...] = Field(min_length=1)
@@ -129,11 +135,17 @@ class CrewMemberInFile(Model):
     skills: tuple[str, ...]
     shifts: tuple[ShiftInFile, ...]
     manager: bool = False
+    language: Language | None = None
+    """In which they read; left out, as the kitchen has it. They can choose another at any screen."""
+    clock: Clock | None = None
+    amounts: AmountsIn | None = None
 
     def to_core(self) -> CrewMember:
         """With shifts in aware UTC, in order of time."""
         shifts = tuple(sorted((entry.shift for entry in self.shifts), key=lambda shift: shift.start))
-        return CrewMember(id=self.id, name=self.name, skills=self.skills, shifts=shifts, manager=self.manager)
+        ways = Ways(language=self.language, clock=self.clock, amounts=self.amounts)
+        plain = {"id": self.id, "name": self.name, "skills": self.skills, "manager": self.manager}
+        return CrewMember.model_validate({**plain, "shifts": shifts, "ways": ways})
 
 
 class OrderInFile(Order):

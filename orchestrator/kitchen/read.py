@@ -6,6 +6,7 @@ from orchestrator.core.limits import with_aim
 from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.label import LabelBook
+from orchestrator.core.models.tongue import Ways
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
@@ -50,6 +51,7 @@ def _compose(draft: Draft) -> Kitchen:
         horizon_days=header.horizon_days,
         temperature_unit=header.temperature_unit,
         altitude_m=header.altitude_m,
+        ways=Ways(language=header.language, clock=header.clock, amounts=header.amounts),
         stations=header.stations,
         equipment=tuple(entry.value for entry in draft.equipment if entry.value),
         crew=tuple(entry.value for entry in draft.crew if entry.value),

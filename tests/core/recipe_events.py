@@ -1,4 +1,4 @@
-"""One example of every event about drafts of recipes and who is here, with every field filled."""
+"""One example of every event about drafts of recipes, who is here and how they read, with every field filled."""
 
 from typing import Any
 
@@ -54,4 +54,8 @@ DRAFTS: list[dict[str, Any]] = [
     {"kind": "draft_put_away", "draft": 3, "at": _AT, "person": _WHO, "away": True},
     {"kind": "person_came", "person": _WHO, "at": _AT},
     {"kind": "person_went", "person": _WHO, "at": _AT},
+]
+TONGUE: list[dict[str, Any]] = [
+    {"kind": "ways_chosen", "person": _WHO, "ways": {"language": "es", "clock": "12", "amounts": "us"}, "at": _AT},
+    {"kind": "texts_taken", "texts": [{"language": "es", "texts": {"Mix": "Mezclar"}}], "at": _AT},
 ]

@@ -65,3 +65,39 @@ def test_when_short_leaves_the_time_out_a_week_away() -> None:
     now = datetime(2026, 11, 26, 9, 42, tzinfo=UTC)
     written = [LONDON.when_short(datetime(2026, *day, 17, 30, tzinfo=UTC), now) for day in ((11, 28), (12, 24))]
     assert written == ["Sat 17:30", "24 Dec"]
+
+
+SPANISH = Formats("Europe/Madrid", "C", Words("es"))
+US = Formats("America/Chicago", "F", Words(), us=True)
+
+
+def test_spanish_has_a_decimal_comma_and_its_own_halves_of_the_day() -> None:
+    """Source: Ortografía de la lengua española 2010 (from memory): a comma before decimals."""
+    day = datetime(2026, 11, 28, 9, 42, tzinfo=UTC)
+    assert SPANISH.temperature(-18.24) == "\u221218,2\u00a0°C"
+    assert SPANISH.amount(Quantity.model_validate("1.25 kg")) == "1,25\u00a0kg"
+    assert SPANISH.clock(day) == "10:42"
+    assert Formats("Europe/Madrid", "C", Words("es"), twelve_hours=True).clock(day) == "10:42\u00a0a.\u00a0m."
+
+
+@pytest.mark.parametrize(
+    ("quantity", "written"), [("1 kg", "2.2 lb"), ("100 g", "3.53 oz"), ("5 L", "1.32 gal"), ("36 each", "36")]
+)
+def test_amounts_in_us_measures_stay_weights_and_volumes(quantity: str, written: str) -> None:
+    """Source: the pound of 0.453 592 37 kg and the US gallon of 231 cubic inches (core/measures)."""
+    assert US.amount(Quantity.model_validate(quantity)).replace("\u00a0", " ") == written
+
+
+def test_what_a_store_holds_is_told_in_the_unit_of_its_capacity() -> None:
+    filled, capacity = US.span(Quantity.model_validate("24 L"), 12.0)
+    assert (filled, capacity.replace("\u00a0", " ")) == ("3.17", "6.34 gal")
+
+
+@pytest.mark.parametrize(
+    ("utc", "clock"),
+    [((2026, 3, 29, 0, 30), "00:30"), ((2026, 3, 29, 1, 30), "02:30"), ((2026, 10, 25, 0, 30), "01:30"),
+     ((2026, 10, 25, 1, 30), "01:30")],
+)  # fmt: skip
+def test_clock_jumps_where_summer_time_begins_and_ends(utc: tuple[int, int, int, int, int], clock: str) -> None:
+    """Source: EU summer time 2026, from 29 March to 25 October, 01:00 UTC (Directive 2000/84/EC)."""
+    assert LONDON.clock(datetime(*utc, tzinfo=UTC)) == clock

@@ -22,7 +22,7 @@ def test_document_names_every_resource_and_every_act() -> None:
         "adopt_durations", "restore_durations",
         "check_probe", "apply_offset", "assign_probe", "confirm_washed",
         "send_test_call", "change_kitchen", "hand_over", "take_over",
-        "write_draft", "record_trial", "put_draft_away", "come_in", "go_home",
+        "write_draft", "record_trial", "put_draft_away", "come_in", "go_home", "choose_ways",
     }  # fmt: skip
 
 

@@ -4,9 +4,8 @@ import { ago, countdown, figure, length, say } from "./words.js";
 
 const body = document.body;
 const clock = { at: Number(body.dataset.now), rate: Number(body.dataset.rate), heard: performance.now() };
-const local = new Intl.DateTimeFormat(body.dataset.language, {
-  timeZone: body.dataset.zone, hour: "2-digit", minute: "2-digit",
-  ...(body.dataset.clock === "12" ? { hour: "numeric", hour12: true } : { hourCycle: "h23" }),
+const local = new Intl.DateTimeFormat("en", {
+  timeZone: body.dataset.zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",
 });
 
 export function now() {
@@ -19,7 +18,10 @@ export function set({ now: at, rate }) {
 }
 
 export function timeOf(at) {
-  return local.format(at);
+  const text = local.format(at);
+  if (body.dataset.clock !== "12") return text;
+  const hour = Number(text.slice(0, 2));
+  return `${hour % 12 || 12}${text.slice(2)}\u00a0${say(hour < 12 ? "am" : "pm")}`; // as display/formats.py writes it
 }
 
 function put(element, text) {

@@ -16,8 +16,8 @@ export function start() {
 
 function open(panels) {
   if (source) return;
-  const { language, role, clock: format } = body.dataset;
-  source = new EventSource(`/streams?${new URLSearchParams({ panels: panels.join(","), language, role, clock: format })}`);
+  const { language, role, clock: format, amounts } = body.dataset;
+  source = new EventSource(`/streams?${new URLSearchParams({ panels: panels.join(","), language, role, clock: format, amounts })}`);
   source.addEventListener("clock", (event) => {
     const told = JSON.parse(event.data);
     clock.set(told);

@@ -19,6 +19,7 @@ from display.words.english import (
     papers,
     plan,
     recipes,
+    tongue,
     trace,
     verdicts,
 )
@@ -39,6 +40,7 @@ TABLES: Final = (
     papers,
     plan,
     recipes,
+    tongue,
     trace,
     verdicts,
 )

@@ -53,6 +53,7 @@ from display.words.spanish import (
     papers,
     plan,
     recipes,
+    tongue,
     trace,
     verdicts,
 )
@@ -73,6 +74,7 @@ TABLES: Final = (
     papers,
     plan,
     recipes,
+    tongue,
     trace,
     verdicts,
 )

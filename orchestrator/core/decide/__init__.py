@@ -59,6 +59,7 @@ from orchestrator.core.decide import (
     stock,
     temperatures,
     ticks,
+    tongue,
     weights,
 )
 from orchestrator.core.decide.case import Case, Decision, enter
@@ -78,6 +79,7 @@ from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.recipe_commands import ComeIn, GoHome, PutDraftAway, RecipeCommand, RecordTrial, WriteDraft
 from orchestrator.core.state import State
 from orchestrator.core.stock_commands import StockCommand
+from orchestrator.core.tongue_commands import ChooseWays, TakeTexts, TongueCommand
 
 _STANDS = timedelta(minutes=30)
 """So long a plan stands before a warning asks for another; a figure of ours."""
@@ -100,6 +102,7 @@ _OtherCommand = (
     ChangeKitchen
     | TakeIngredients
     | RecipeCommand
+    | TongueCommand
     | AcknowledgeAlarm
     | ShelveAlarm
     | UnshelveAlarm
@@ -274,6 +277,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return kitchen.change_kitchen(case, command)
         case TakeIngredients():
             return kitchen.take_ingredients(case, command)
+        case ChooseWays() | TakeTexts():
+            return tongue.on_tongue(case, command)
         case WriteDraft() | RecordTrial() | PutDraftAway() | ComeIn() | GoHome():
             return recipes.on_recipes(case, command)
         case AcknowledgeAlarm():

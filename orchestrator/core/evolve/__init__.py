@@ -56,6 +56,7 @@ from orchestrator.core.evolve import (
     plans,
     stock,
     tasks,
+    tongue,
 )
 from orchestrator.core.handover_events import ShiftHandedOver, ShiftTakenOver
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
@@ -76,6 +77,7 @@ from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
 from orchestrator.core.recipe_events import DraftPutAway, DraftWritten, PersonCame, PersonWent, TrialRecorded
 from orchestrator.core.state import State
 from orchestrator.core.stock_events import StockEvent
+from orchestrator.core.tongue_events import TextsTaken, WaysChosen
 
 
 def evolve(state: State, recorded: Recorded) -> State:
@@ -98,7 +100,7 @@ def evolve(state: State, recorded: Recorded) -> State:
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 
-def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # noqa: PLR0911 - a table of events
+def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # noqa: PLR0911, PLR0912 - a table of events
     match event:
         case (
             TaskStarted()
@@ -129,6 +131,8 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # n
             return calls.apply(state, recorded, event)
         case DraftWritten() | TrialRecorded() | DraftPutAway():
             return replace(state, drafts=state.drafts.with_event(event))
+        case WaysChosen() | TextsTaken():
+            return tongue.apply(state, event)
         case PersonCame() | PersonWent():
             return replace(state, attendance=state.attendance.with_event(event))
         case _:

@@ -19,6 +19,7 @@ from orchestrator.core.models.label import LabelBook
 from orchestrator.core.models.limit import Limit, LimitId
 from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.models.rescue import RescueCard
+from orchestrator.core.models.tongue import Texts, Ways
 from orchestrator.core.quantities import Celsius, Minutes, Quantity
 
 
@@ -218,6 +219,8 @@ class CrewMember(Model):
     skills: tuple[str, ...]
     shifts: tuple[Shift, ...]
     manager: bool = False
+    ways: Ways = Ways()
+    """Language, clock and amounts in which they read."""
 
 
 class Probe(Model):
@@ -340,6 +343,10 @@ class Kitchen(Model):
     """As laws name them; shipped. Without any, words are printed as recipes write them."""
     allergen_lists: tuple[str, ...] = ("us", "eu")
     """Ids of the lists that it prints."""
+    ways: Ways = Ways()
+    """How screens read where nobody chose: English, 24 hours and metric unless it says otherwise."""
+    texts: tuple[Texts, ...] = ()
+    """What its files say, in other languages."""
     labels: LabelBook = LabelBook()
     buying: Buying = Buying()
     calls: CallPlan = CallPlan()
