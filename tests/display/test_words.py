@@ -10,9 +10,13 @@ import pytest
 from display.words import CLIENT_KEYS, TABLES, Words, english, spanish
 
 ALIKE = {
+    "12 h",
+    "24 h",
     "Alcohol",
     "Base",
     "CSV",
+    "English",
+    "Español",
     "Id",
     "L",
     "PDF, A4",
@@ -20,6 +24,8 @@ ALIKE = {
     "d",
     "h",
     "kg",
+    "kg, L",
+    "lb, qt",
     "min",
     "no",
     "plan {number}",
@@ -32,7 +38,7 @@ ALIKE = {
     "< 1\u00a0min",
     "°Brix",
 }
-"""What both languages say in the same way: units, a few nouns of the trade, and names of formats."""
+"""What both languages say in the same way: units, a few nouns of the trade, names of formats and of languages."""
 
 ENGLISH_ALONE = re.compile(r"\b(the|and|of|is|are|was|with|from|this|that|not|for|by|nobody|its|until|since)\b", re.I)
 """Words that English sentences hardly do without and that Spanish does not have."""
