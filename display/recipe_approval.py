@@ -1,4 +1,7 @@
-"""A recipe is not made otherwise while that would leave an order unmet: what the planner found is asked first."""
+"""A recipe is not made otherwise while that would leave an order unmet: the page says so before it hands anything in.
+
+The gateway holds the same for every door (`gateway/approval.py`); here it is said from the preview that is shown.
+"""
 
 from collections.abc import Sequence
 from typing import Final
@@ -7,7 +10,7 @@ from display.panels import Showing
 from display.previews import PreviewBook, scenario_of
 from display.request import Message
 from orchestrator.core.models.change import AddRecipe, Change, ReviseRecipe
-from orchestrator.core.models.outcome import OrderRow
+from orchestrator.core.orders_lost import lost_orders, not_planned
 
 _WAIT_S: Final = 20.0
 
@@ -29,19 +32,10 @@ def kept_back(picture: Showing, book: PreviewBook, changes: Sequence[Change]) ->
     tried = book.preview(picture.snapshot, scenario_of(tuple(changes)), _WAIT_S)
     if tried.answer is None:
         return Message("refused", w("change_not_known_yet"), w("change_not_known_yet_remedy"))
-    outcome = tried.answer.scenarios[0]
-    if outcome.plan is None:
-        why = outcome.refused.status if outcome.refused else "; ".join(outcome.violations)
+    why = not_planned(tried.answer)
+    if why:
         return Message("refused", f"{w('preview_no_plan')} {why}", w("change_orders_lost_remedy"))
-    lost = [row.order for row in tried.answer.table.orders if _lost(row)]
+    lost = lost_orders(tried.answer)
     if not lost:
         return None
     return Message("refused", w("change_orders_lost", orders=", ".join(lost)), w("change_orders_lost_remedy"))
-
-
-def _lost(row: OrderRow) -> bool:
-    """Whether it is met at present, and would not be."""
-    if len(row.told) != 2:
-        return False
-    before, after = row.told
-    return before is not None and before.met and after is not None and not after.met

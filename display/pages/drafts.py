@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.draft_data import DraftData
 from display.forms import FormFault, Tapped
+from display.recipe_words import RecipeWords
 from display.request import Message, doors, page, person_id, say, showing
 from orchestrator.core.draft_book import DraftRecord
 from orchestrator.core.errors import Refusal
@@ -16,6 +17,7 @@ from orchestrator.core.models import Kitchen, Process
 from orchestrator.core.models.recipe import Colour, Measure
 from orchestrator.core.models.recipe_text import RecipeFault, RecipeRead
 from orchestrator.core.recipe_commands import WriteDraft
+from orchestrator.core.recipe_differences import Difference, differences
 
 pages = Blueprint("drafts", __name__)
 
@@ -102,12 +104,35 @@ def edited() -> WerkzeugResponse | tuple[str, int]:
     if act == "as-form" and read.data:
         return make_response(editing(shown, of, draft, note=note, read=read))
     if act == "save" and read.recipe is not None:
-        told = _saved(read, of, draft, note)
+        told = _overtaken(of, draft) or _saved(read, of, draft, note)
         if isinstance(told, int):
             return redirect(f"/drafts/{told}", 303)
         return make_response(editing(shown, of, draft, mode=mode, text=text, note=note, read=read, refused=told), 422)
     status = 422 if act == "save" else 200
     return make_response(editing(shown, of, draft, mode=mode, text=text, note=note, read=read), status)
+
+
+def since(of: RecipeId | None, draft: DraftRecord | None, shown: str = "") -> tuple[int, tuple[Difference, ...]]:
+    """Which revision is in use by now, and in what it differs from the one that was before the eyes of whoever writes.
+
+    Args:
+        of: The recipe that would be changed; none: a new one.
+        draft: What is written on; none: something that is not yet on record.
+        shown: The revision that the form was shown beside, as it says itself.
+    """
+    kitchen = showing().kitchen
+    present = kitchen.made_by(of, None) if of is not None else None
+    if present is None or of is None:
+        return 0, ()
+    known = int(shown) if shown.isdigit() and len(shown) < 9 else draft.recipe.revision - 1 if draft is not None else 0
+    before = kitchen.made_by(of, known)
+    return present.revision, differences(before, present) if before is not None and before is not present else ()
+
+
+def _overtaken(of: RecipeId | None, draft: DraftRecord | None) -> tuple[str, str] | None:
+    """Another revision came while it was written: it is shown once before anything goes on record."""
+    number, other = since(of, draft, request.form.get("seen", ""))
+    return (showing().words("draft_since", number=number), showing().words("draft_since_save")) if other else None
 
 
 def _uploaded() -> str:
@@ -167,6 +192,8 @@ def editing(
         "opened": {opened}
         | {f.where[1] for f in (read.faults if read else ()) if f.where[:1] == ("steps",) and f.where[1:]},
         "crew": picture.kitchen.crew,
+        "since": since(of, draft, "" if draft is not None else request.form.get("seen", "")),
+        "said": RecipeWords(picture),
         "request_person": request.form.get("person", ""),
         **_choices(picture.kitchen),
     }

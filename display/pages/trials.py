@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.changing import address
 from display.forms import FormFault, Tapped
-from display.pages.drafts import draft_gone
+from display.pages.drafts import draft_gone, since
 from display.pages.recipes import not_found
 from display.recipe_amounts import Amounts
 from display.recipe_words import RecipeWords
@@ -60,6 +60,7 @@ def _shown(draft: DraftRecord, refused: tuple[str, str] | None = None) -> str:
         "draft": draft,
         "recipe": draft.recipe,
         "present": present,
+        "since": since(draft.of, draft),
         "differs": differences(present, draft.recipe) if present is not None else (),
         "said": RecipeWords(picture),
         "amounts": Amounts(picture.formats),

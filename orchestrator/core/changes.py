@@ -36,6 +36,7 @@ from orchestrator.core.models.change import (
     SupplyThere,
     SwapIngredient,
 )
+from orchestrator.core.worked_out import change_worked_out
 
 _KINDS: Final[
     Mapping[type, tuple[Callable[[PlanRequest, Any], Refusal | None], Callable[[PlanRequest, Any], PlanRequest]]]
@@ -82,8 +83,17 @@ def apply(request: PlanRequest, changes: Iterable[Change]) -> PlanRequest | Refu
         refused = _KINDS[type(change)][0](request, change)
         if refused is not None:
             return refused
-        request = carried_out(request, (change,))
+        request = carried_out(request, (change_worked_out(change, request.kitchen),))
     return request
+
+
+def as_recorded(request: PlanRequest, changes: Iterable[Change]) -> tuple[Change, ...]:
+    """Changes that `apply` accepts, as they go on record: with all that the kitchen gives to recipes they bring."""
+    told: list[Change] = []
+    for change in changes:
+        told.append(change_worked_out(change, request.kitchen))
+        request = carried_out(request, told[-1:])
+    return tuple(told)
 
 
 def carried_out(request: PlanRequest, changes: Iterable[Change]) -> PlanRequest:

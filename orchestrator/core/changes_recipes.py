@@ -8,6 +8,7 @@ from orchestrator.core.ids import RecipeId, StepId
 from orchestrator.core.models import Kitchen, PlanRequest, Recipe, Step, Take
 from orchestrator.core.models.change import AddRecipe, ReviseRecipe
 from orchestrator.core.revisions import revised
+from orchestrator.core.worked_out import not_reckoned
 
 
 def may_revise(request: PlanRequest, change: ReviseRecipe) -> Refusal | None:
@@ -61,7 +62,7 @@ def cannot_be_made(kitchen: Kitchen, recipe: Recipe) -> Refusal | None:
     if recipe.yields.value <= 0:
         return bad(recipe.name, "it yields nothing", "more than nothing")
     refused = next((told for step in recipe.steps for told in _wrong(kitchen, recipe, step)), None)
-    return refused or _circle(kitchen, recipe)
+    return refused or _circle(kitchen, recipe) or not_reckoned(recipe, kitchen)
 
 
 def _wrong(kitchen: Kitchen, recipe: Recipe, step: Step) -> Iterator[Refusal]:

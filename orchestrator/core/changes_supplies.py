@@ -9,6 +9,7 @@ from orchestrator.core.ids import LotCode, RecipeId, TaskId
 from orchestrator.core.models import Batch, Kitchen, Plan, PlanRequest, Recipe, Step, Supply
 from orchestrator.core.models.change import SupplyMoved, SupplyThere, SwapIngredient
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.worked_out import worked_out
 
 
 def ingredients(kitchen: Kitchen) -> dict[str, Quantity]:
@@ -87,6 +88,11 @@ def swap(kitchen: Kitchen, change: SwapIngredient) -> Kitchen:
     recipes = tuple(_swapped(recipe, change) for recipe in kitchen.recipes)
     former = tuple(old for old, new in zip(kitchen.recipes, recipes, strict=True) if old is not new)
     after = kitchen.model_copy(update={"recipes": recipes, "former": (*kitchen.former, *former)})
+    # Another ingredient may hold more water, or less: minutes that the mix gives follow it.
+    mixed = tuple(
+        new if old is new else worked_out(new, after) for old, new in zip(kitchen.recipes, recipes, strict=True)
+    )
+    after = after.model_copy(update={"recipes": mixed})
     return after if change.by == change.ingredient else without_supply(after, change.ingredient)
 
 

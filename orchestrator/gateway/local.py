@@ -12,9 +12,11 @@ from orchestrator.core.commands import Command
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
+from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.probe_book import ProbeBook
 from orchestrator.engine import Engine
+from orchestrator.gateway import approval
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
 from orchestrator.ports.planning import PlannerFailed
@@ -62,7 +64,13 @@ class LocalGateway:
             TimeoutError: not durable in time; sending the same command again is harmless.
             RuntimeError: called from the loop's own thread.
         """
-        return self._wait(self.submit_async(command), timeout_s)
+        told = command
+        if (asked := approval.to_be_asked(self.snapshot(), command)) is not None:
+            guarded = self._wait(self._guarded(asked), approval.LONGEST_S)
+            if isinstance(guarded, Refusal):
+                return guarded
+            told = guarded
+        return self._wait(self._submitted(told), timeout_s)
 
     def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
         """Ask the planner something and wait for its answer.
@@ -108,6 +116,23 @@ class LocalGateway:
 
     async def submit_async(self, command: Command) -> Outcome:
         """The same for callers on the loop; waits without blocking it."""
+        if (asked := approval.to_be_asked(self.snapshot(), command)) is None:
+            return await self._submitted(command)
+        told = await self._guarded(asked)
+        return told if isinstance(told, Refusal) else await self._submitted(told)
+
+    async def _guarded(self, command: ChangeKitchen) -> ChangeKitchen | Refusal:
+        """The command, once the planner has said that no order is lost by it."""
+        snapshot, refused = self.snapshot(), None
+        for seconds in approval.EFFORTS_S:
+            answer = await self.ask_async(approval.question(snapshot, command, seconds))
+            refused = approval.verdict(command, answer)
+            if refused is None:
+                return approval.based(snapshot, command)
+        assert refused is not None
+        return refused
+
+    async def _submitted(self, command: Command) -> Outcome:
         answer = await self._engine.submit(command)
         return answer if isinstance(answer, Refusal) else Accepted(answer)
 

@@ -8,6 +8,7 @@ from orchestrator.core.ids import RecipeId
 from orchestrator.core.limits import with_aim
 from orchestrator.core.models import Kitchen, Recipe, Step
 from orchestrator.core.models.recipe_text import RecipeFault, RecipeRead
+from orchestrator.core.worked_out import worked_out
 from orchestrator.kitchen.check_allergens import check_allergens
 from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended
@@ -81,11 +82,9 @@ class YamlRecipes:
 
 
 def _numbered(kitchen: Kitchen, recipe: Recipe, of: RecipeId | None) -> Recipe:
-    """With the targets that its limits give it, and the number that it would get."""
-    limits = {str(limit.id): limit for limit in kitchen.limits}
-    steps = tuple(with_aim(step, limits, kitchen.temperature_unit) for step in recipe.steps)
+    """With what the kitchen gives it, targets and minutes, and the number that it would get."""
     present = next((one.revision for one in kitchen.recipes if one.id == of), 0)
-    return recipe.model_copy(update={"steps": steps, "revision": present + 1})
+    return worked_out(recipe, kitchen).model_copy(update={"revision": present + 1})
 
 
 def _without_aim(step: Step, limits: dict[str, Any], kitchen: Kitchen) -> Step:

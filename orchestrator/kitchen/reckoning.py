@@ -1,13 +1,8 @@
 """Usual minutes that a recipe has worked out from its mix, as the files are read."""
 
 from orchestrator.core.models import Kitchen
+from orchestrator.core.worked_out import NOT_RECKONED, RECKON_REMEDY
 from orchestrator.kitchen.folder import Draft
-
-_WHAT = "the usual minutes cannot be worked out from the mix"
-_REMEDY = (
-    "give every ingredient and component of it a weight or a density, hardening a target and air colder than it; "
-    "or take `reckon` out"
-)
 
 
 def with_reckoned_minutes(kitchen: Kitchen, draft: Draft) -> Kitchen:
@@ -25,6 +20,6 @@ def with_reckoned_minutes(kitchen: Kitchen, draft: Draft) -> Kitchen:
             if step.reckon is None or recipe is None:
                 continue
             if reckoned_min(recipe, recipe.steps[index], kitchen, book) is None:
-                entry.add(("steps", index, "reckon"), _WHAT, _REMEDY)
+                entry.add(("steps", index, "reckon"), NOT_RECKONED, RECKON_REMEDY)
     recipes = tuple(with_reckoned(recipe, kitchen, book) for recipe in kitchen.recipes)
     return kitchen.model_copy(update={"recipes": recipes})

@@ -317,3 +317,34 @@ def test_draft_is_put_away_and_taken_out_again() -> None:
 )
 def test_draft_that_is_not_there_says_where_to_look(path: str) -> None:
     assert House().client.get(path).status_code == 404
+
+
+def swapped(house: House) -> None:
+    swap = {"change": "swap ingredient", "ingredient": "Sugar", "by": "Cane sugar", "allergens": ["soy"]}
+    told = {"kind": "change_kitchen", "command_id": "swap", "person": "manager", "changes": [swap]}
+    house.gateway.submit(COMMANDS.validate_python(told))
+
+
+def test_draft_shows_what_came_into_use_since_it_was_written() -> None:
+    house = House()
+    a_draft(house)
+    swapped(house)
+    for path in ("/drafts/1", "/drafts/1/edit"):
+        shown = text(house.client.get(path).text)
+        assert "Revision 2 has come into use since this was written" in shown
+        assert "Cane sugar" in shown
+    house.saved(house.form("/drafts/1/edit"))
+    assert house.gateway.state.drafts.drafts[1].recipe.revision == 3
+
+
+def test_revision_that_comes_while_somebody_writes_is_shown_before_anything_goes_on_record() -> None:
+    house = House()
+    fields = house.form("/drafts/new?of=damson-sorbet")
+    swapped(house)
+    shown = text(house.press(fields, "save", 422))
+    assert "Revision 2 has come into use since this was written" in shown
+    assert "Cane sugar" in shown
+    assert house.gateway.state.drafts.drafts == {}
+    again = Fields(house.press(fields, "save", 422)).fields
+    house.saved(again)
+    assert house.gateway.state.drafts.drafts[1].recipe.revision == 3

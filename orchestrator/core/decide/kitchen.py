@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from orchestrator.core.changes import apply
+from orchestrator.core.changes import apply, as_recorded
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.decide.recipes import not_from_a_trial
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -40,9 +40,11 @@ def change_kitchen(case: Case, command: ChangeKitchen) -> Decision | Refusal:
     refused = refused or _not_tried(case, command)
     if refused is not None:
         return refused
-    told = apply(plan_request(case.state, case.now), command.changes)
+    request = plan_request(case.state, case.now)
+    told = apply(request, command.changes)
     if isinstance(told, Refusal):
         return told
+    command = command.model_copy(update={"changes": as_recorded(request, command.changes)})
     events = (*_lasting(case, command, who), *(e for c in command.changes for e in _own_events(case, command, c, who)))
     only_held = all(isinstance(change, HoldTask | FreeTask) for change in command.changes)
     return with_replan(case, events, "" if only_held else _why(case, command.changes))

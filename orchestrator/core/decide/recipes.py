@@ -1,11 +1,13 @@
 """Drafts of recipes and their trials, and who comes and goes."""
 
+from collections.abc import Mapping
+
 from orchestrator.core.changes_recipes import cannot_be_made
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.decide.case import Case, Decision, named
 from orchestrator.core.draft_book import DraftRecord, TrialRecord
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import CrewId
+from orchestrator.core.ids import CrewId, RecipeId
 from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.models.change import AddRecipe, ReviseRecipe
 from orchestrator.core.models.trial import AmountUsed
@@ -56,7 +58,7 @@ def _write(case: Case, command: WriteDraft, who: CrewId) -> Decision | Refusal:
         return bad(command.recipe.id, f"it would be the next revision of {command.of}", f"the id {command.of}")
     if command.of is None and command.recipe.id in known:
         return bad(command.recipe.id, "there is a recipe of that id already", "another id, or a change of that recipe")
-    refused = cannot_be_made(_as_if(case.kitchen, command.recipe), command.recipe)
+    refused = _written_from(known, command) or cannot_be_made(_as_if(case.kitchen, command.recipe), command.recipe)
     if refused is not None:
         return refused
     number = command.draft or book.next_number
@@ -64,6 +66,19 @@ def _write(case: Case, command: WriteDraft, who: CrewId) -> Decision | Refusal:
         draft=number, at=case.at, person=who, recipe=command.recipe, of=command.of, note=command.note.strip()
     )
     return Decision((written,))
+
+
+def _written_from(known: Mapping[RecipeId, Recipe], command: WriteDraft) -> Refusal | None:
+    """Why a change of an older revision is not put down as one of the present: it could undo unseen what came between,
+    such as another ingredient with other allergens."""
+    present = known[command.of] if command.of is not None else None
+    if present is None or command.recipe.revision == present.revision + 1:
+        return None
+    status = (
+        f"is written as a change of revision {command.recipe.revision - 1}, and {present.revision} is in use by now"
+    )
+    remedy = f"compare both, then write it as revision {present.revision + 1}"
+    return Refusal(code=RefusalCode.STALE, thing=command.recipe.name, status=status, remedy=remedy)
 
 
 def _as_if(kitchen: Kitchen, recipe: Recipe) -> Kitchen:

@@ -220,7 +220,23 @@ class ReviseRecipe(Model):
         has, had = _own_allergens(self.recipe), _own_allergens(before) if before is not None else set()
         brings = f", brings {', '.join(sorted(has - had))}" if has - had else ""
         gone = f", no longer names {', '.join(sorted(had - has))}" if had - has else ""
-        return f"{name}{brings}{gone}"
+        return f"{name}{_others_taken(before, self.recipe)}{brings}{gone}"
+
+
+def _others_taken(before: Recipe | None, after: Recipe) -> str:
+    """Which ingredients come and which go: what undoes a substitution must be seen by whoever says yes."""
+    had, has = _ingredients(before) if before is not None else [], _ingredients(after)
+    new, gone = [i for i in has if i not in had], [i for i in had if i not in has]
+    if before is None or not (new or gone):
+        return ""
+    if new and gone:
+        return f", takes {', '.join(new)} and no longer {', '.join(gone)}"
+    return f", takes {', '.join(new)} as well" if new else f", no longer takes {', '.join(gone)}"
+
+
+def _ingredients(recipe: Recipe) -> list[str]:
+    taken = (take.ingredient for step in recipe.steps for take in step.takes)
+    return list(dict.fromkeys(name for name in taken if name is not None))
 
 
 class AddRecipe(Model):
