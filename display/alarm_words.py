@@ -23,6 +23,8 @@ CODES: Final = {
     "will be late",
     "first leg missed",
     "second leg missed",
+    "not planned",
+    "planned for less",
 }
 """Reasons that core gives as a code; each has words of its own. Any other reason is a sentence already."""
 

@@ -11,6 +11,8 @@ from orchestrator.core.quantities import Quantity, Unit
 MINUS: Final = "\u2212"
 THIN: Final = "\u00a0"
 """Kept between number and unit, so that they stay on one line."""
+_NAMED_BY_WEEKDAY: Final = range(-1, 6)
+"""Days from today on which a weekday alone says which day is meant."""
 
 
 class Formats:
@@ -67,21 +69,26 @@ class Formats:
         return f"{self._weekday(there)} {there.day} {self._w('months').split()[there.month - 1]}"
 
     def when(self, instant: datetime, now: datetime) -> str:
-        """The time alone on the same day, ``Fri 17:30`` within six days, else with the date."""
-        there, here = self.local(instant), self.local(now)
-        days = (there.date() - here.date()).days
+        """The time alone on the same day, ``Fri 17:30`` from yesterday to five days ahead, else with the date.
+
+        So each weekday alone names one day: a use-by that reads ``Wed`` is never next week's, nor last week's.
+        """
+        days = self._days_ahead(instant, now)
         if days == 0:
             return self.clock(instant)
-        if -6 <= days <= 6:
-            return f"{self._weekday(there)} {self.clock(instant)}"
+        if days in _NAMED_BY_WEEKDAY:
+            return f"{self._weekday(self.local(instant))} {self.clock(instant)}"
         return f"{self.day(instant)} {self.clock(instant)}"
 
     def when_short(self, instant: datetime, now: datetime) -> str:
-        """The same, but only ``24 Dec`` a week or more away."""
-        there, here = self.local(instant), self.local(now)
-        if abs((there.date() - here.date()).days) <= 6:
+        """The same, but only ``24 Dec`` where the date is named."""
+        if self._days_ahead(instant, now) in _NAMED_BY_WEEKDAY:
             return self.when(instant, now)
+        there = self.local(instant)
         return f"{there.day} {self._w('months').split()[there.month - 1]}"
+
+    def _days_ahead(self, instant: datetime, now: datetime) -> int:
+        return (self.local(instant).date() - self.local(now).date()).days
 
     def instant(self, instant: datetime) -> str:
         """RFC 3339 in UTC, for scripts and ``datetime`` attributes."""

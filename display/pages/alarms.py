@@ -85,6 +85,8 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
         found.append(("show_probes", f"/probes#{facts.probe or ''}"))
     if facts.kind is AlarmKind.MACHINE_STOPPED and facts.equipment:
         found.append(("show_machine", f"/machines#{facts.equipment}"))
+    if facts.kind is AlarmKind.ORDER_UNPLANNED and facts.orders:
+        found.append(("show_order", f"/orders/{facts.orders[0]}/change"))
     if facts.lots and facts.equipment and facts.kind in _OF_PLACES:
         found.append(("show_place", f"/places/{facts.equipment}"))
     if facts.kind is AlarmKind.LOT_ON_HOLD and facts.lot:

@@ -1,6 +1,6 @@
 """How times, temperatures and amounts are written."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -28,6 +28,17 @@ def test_when_names_the_day_only_if_it_is_another() -> None:
     at = [datetime(2026, 11, 26, 17, 30, tzinfo=UTC), datetime(2026, 11, 27, 17, 30, tzinfo=UTC)]
     at.append(datetime(2026, 12, 24, 17, 30, tzinfo=UTC))
     assert [LONDON.when(x, now) for x in at] == ["17:30", "Fri 17:30", "Thu 24 Dec 17:30"]
+
+
+def test_when_names_the_date_wherever_a_weekday_could_be_next_weeks_or_last_weeks() -> None:
+    now = datetime(2026, 11, 26, 9, 42, tzinfo=UTC)  # a Thursday
+    written = [LONDON.when(now + timedelta(days=days), now) for days in range(-7, 8)]
+    assert written[6:12] == ["Wed 09:42", "09:42", "Fri 09:42", "Sat 09:42", "Sun 09:42", "Mon 09:42"]
+    assert written[12] == "Tue 09:42"
+    assert written[13:] == ["Wed 2 Dec 09:42", "Thu 3 Dec 09:42"]
+    assert written[:6] == [f"{day} Nov 09:42" for day in ("Thu 19", "Fri 20", "Sat 21", "Sun 22", "Mon 23", "Tue 24")]
+    weekdays = [text.split()[0] for text in written if "Nov" not in text and "Dec" not in text and " " in text]
+    assert len(weekdays) == len(set(weekdays))
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from orchestrator.core.alarms.overdue_alarms import overdue_conditions
 from orchestrator.core.alarms.place_alarms import place_conditions
 from orchestrator.core.alarms.probe_alarms import probe_conditions
 from orchestrator.core.alarms.target_alarms import target_conditions
+from orchestrator.core.alarms.unplanned_alarms import unplanned_conditions
 from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
 from orchestrator.core.events import AlarmReturned, Event
 from orchestrator.core.ids import AlarmId
@@ -69,6 +70,7 @@ def _found(seen: Look) -> dict[AlarmId, AlarmFacts]:
         **_not_spoken_for(overdue_conditions(seen), windows),
         **windows,
         **order_conditions(seen),
+        **unplanned_conditions(seen),
     }
 
 

@@ -65,8 +65,10 @@ class Case:
         return plan_index(self.state.plan)
 
     def clock(self, instant: datetime) -> str:
-        """An instant on the kitchen's own clock, for people."""
-        return self.kitchen.local(instant).strftime("%a %H:%M")
+        """An instant on the kitchen's own clock, for people; dated where a weekday alone would not say which."""
+        local = self.kitchen.local(instant)
+        days = (local.date() - self.kitchen.local(self.now).date()).days
+        return local.strftime("%a %H:%M" if -1 <= days <= 5 else "%a %d %b %H:%M")
 
 
 def enter(state: State, command: Command, now: datetime, facts: Facts) -> Case | Refusal:

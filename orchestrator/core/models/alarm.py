@@ -19,6 +19,8 @@ class AlarmKind(StrEnum):
     """A task is planned, or was started, before its window opens (ageing or hardening cut short)."""
     ORDER_LATE = "order_late"
     """An order will not be ready by its hand-over."""
+    ORDER_UNPLANNED = "order_unplanned"
+    """An order was added or made larger, and no plan with it was adopted."""
     TASK_LATE = "task_late"
     """A task that needs hands has not been started at its planned time."""
     STORE_WARM = "store_warm"
@@ -82,6 +84,7 @@ class Help(StrEnum):
     CHANGE_BATTERY = "change_battery"
     SAY_WASHED = "say_washed"
     LOOK_AT_LOTS = "look_at_lots"
+    ASK_FOR_PLAN = "ask_for_plan"
 
 
 class AlarmFacts(Model):
