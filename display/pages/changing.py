@@ -20,6 +20,7 @@ from orchestrator.core.models import CrewMember, Kitchen, Order, Outlook
 from orchestrator.core.models.change import AddOrder, AddRecipe, AllowBreak, Change, ChangeOrder, ReviseRecipe
 from orchestrator.core.models.outcome import Outcome
 from orchestrator.core.planning import plan_request
+from orchestrator.core.would_wait import would_wait
 
 pages = Blueprint("changing", __name__)
 
@@ -88,7 +89,10 @@ def told_of(picture: Showing, tried: Preview | None) -> dict[str, object]:
         known = views.get(OrderId(row.order)) or asked.get(OrderId(row.order))
         if known is not None and len(row.told) == 2:
             rows.append((known, *row.told, _chance(picture, outcome, row.told[1])))
-    return {"tried": tried, "outcome": outcome, "rows": rows}
+    waits: tuple[tuple[str, ...], bool] = ((), True)
+    if outcome is not None and outcome.plan is not None:
+        waits = would_wait(picture.snapshot.state, outcome.changes, outcome.plan, picture.now)
+    return {"tried": tried, "outcome": outcome, "rows": rows, "waits": waits}
 
 
 def _new_orders(outcome: Outcome | None) -> list[Order]:

@@ -8,6 +8,7 @@ from flask.testing import FlaskClient
 from display.app import create_app
 from display.changing import address, basis_of, basis_text, packed, unpacked
 from display.views import CoreViews
+from orchestrator.core.events import PlanAdopted
 from orchestrator.core.ids import CommandId, OrderId
 from orchestrator.core.kitchen_commands import Basis, ChangeKitchen
 from orchestrator.core.kitchen_events import KitchenChanged
@@ -68,6 +69,26 @@ def fields(client: FlaskClient, *changes: Change) -> dict[str, str]:
 
 def changed(gateway: KitchenGateway) -> list[KitchenChanged]:
     return [r.event for r in gateway.records if isinstance(r.event, KitchenChanged)]
+
+
+def test_preview_says_whether_the_plan_would_wait_for_a_person(gateway: KitchenGateway, client: FlaskClient) -> None:
+    assert gateway.state.plan is not None
+    gateway.happen(PlanAdopted(plan=gateway.state.plan, at=at("Wed 14:00"), person=None))
+    shown = Page(client.get("/changes", query_string=address((PARTY,))).text).text
+    assert "would be worked by at once; nobody is asked" in shown
+    told = gateway.answers["what_if"]
+    assert isinstance(told, WhatIfAnswer)
+    (outcome,) = told.scenarios
+    assert outcome.plan is not None
+    late = [one.model_copy(update={"late_min": 30}) if one.order == "SAT-STALL" else one for one in outcome.outlooks]
+    plan = outcome.plan.model_copy(update={"outlooks": tuple(late)})
+    worse = outcome.model_copy(update={"plan": plan, "outlooks": tuple(late)})
+    gateway.answers["what_if"] = told.model_copy(update={"scenarios": (worse,)})
+    again = create_app(gateway, CoreViews()).web.test_client()
+    shown = Page(again.get("/changes", query_string=address((PARTY,))).text).text
+    assert "would wait for a person to adopt it" in shown
+    assert "SAT-STALL would be 30 min late" in shown
+    assert "the kitchen goes on by the present plan" in shown
 
 
 def test_every_kind_of_change_survives_its_way_through_an_address() -> None:

@@ -33,7 +33,7 @@ WORDS: Final[Mapping[str, str]] = {
     "cause_order_unplanned": "The plan with it was declined, not decided in time, or could not be made.",
     "consequence_order_unplanned": "Nobody makes it: the plan that is worked by does not know of it.",
     "time_order_unplanned": "The sooner the better: each hour leaves fewer ways to fit it in before its hand-over.",
-    "act_order_unplanned": "Ask for a plan and adopt it, make the order smaller or later, or drop it and tell the customer.",
+    "act_order_unplanned": "Ask for a plan and adopt it; or make the order smaller or later, or drop it and say so.",
     "kind_order_late": "Order late",
     "cause_order_late": "What the order waits for ends too late for its hand-over.",
     "consequence_order_late": "The customer waits, or goes without.",
