@@ -1,0 +1,136 @@
+"""The example kitchen on its first Thursday, with something of everything: for tests that look at every page."""
+
+import re
+from datetime import datetime, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from flask import Flask
+
+from orchestrator.core.events import PlanAdopted
+from orchestrator.core.errors import Refusal
+from orchestrator.core.ids import CommandId
+from orchestrator.core.models import PlanRequest
+from orchestrator.core.models.questions import Answer, Question
+from orchestrator.kitchen.read import read_kitchen
+from orchestrator.planner.answers import answer
+from orchestrator.planner.plan import make_plan
+from tests.core.script import Script
+from tests.fakes.kitchen_gateway import FakePractice, KitchenGateway
+
+CONFIG: Final = Path(__file__).parents[2] / "config"
+
+EXAMPLES: Final = {
+    "station": ("stove", "pastry", "counter"),
+    "task": ("C1.cook", "C1.age.B1", "G1.weigh"),
+    "probe": ("hob-1-core", "freezer-air"),
+    "order": ("SAT-STALL",),
+    "recipe": ("custard-base", "basil-custard"),
+    "lot": ("C1", "H1"),
+    "equipment": ("freezer",),
+    "trial": ("1",),
+    "/machines/<name>/later": ("churn",),
+    "/deviations/<name>": ("DEV-1",),
+    "/drills/<name>": ("DRILL-1",),
+    "/orders/<name>/change": ("SAT-STALL",),
+    "/papers/<name>": ("order", "pull"),
+    "/papers/<name>/<which>": (),
+    "/drafts/<int:number>": ("1",),
+    "/drafts/<int:number>/edit": ("1",),
+    "/drafts/<int:number>/trials/<int:trial>/approve": ("1",),
+    "/handover/<int:number>": (),  # one is made where there is something to hand over: see `MORE`
+    "/orders/<order>/help/<int:number>": (),  # a remedy, made by the planner: its page is that of the preview
+    "/recipes/<recipe>/take-up": (),  # a former revision: its page is that of a change, as an approval's is
+}
+"""What stands in an address: by the name of its part, or by the rule where that name says too little."""
+MORE: Final = ("/no-such-page", "/receiving?ingredient=Egg+yolk", "/trace?lot=C1")
+"""Pages that look otherwise with something asked, and the one that says that there is none."""
+NO_PAGES: Final = re.compile(r"^/(api|static|csv|calendar)/|\.(csv|pdf|yaml|ics)$|^/changes$")
+"""Rules that answer with data, files or a redirect to one."""
+
+
+def addresses(web: Flask) -> list[str]:
+    """Every page that can be got, each with an example or two.
+
+    Raises:
+        KeyError: a new page: say in `EXAMPLES` what stands in its address.
+    """
+    found = []
+    for rule in sorted(web.url_map.iter_rules(), key=str):
+        if "GET" not in (rule.methods or ()) or NO_PAGES.search(rule.rule):
+            continue
+        parts = re.findall(r"<(?:\w+:)?(\w+)>", rule.rule)
+        if not parts:
+            found.append(rule.rule)
+            continue
+        chosen = EXAMPLES[rule.rule] if rule.rule in EXAMPLES else EXAMPLES[parts[0]]
+        for example in chosen:
+            found.append(re.sub(r"<[^>]*>", example, rule.rule))
+    (note,) = script().state.handovers
+    return [*found, *MORE, f"/handover/{note.number}"]
+
+
+@cache
+def script() -> Script:
+    """Thursday 13:30: a base on the hob, a lot in doubt, a stopped churn, a warm freezer, a drill, a draft and a trial."""
+    kitchen = read_kitchen(CONFIG)
+    told = Script(kitchen=kitchen)
+    start = kitchen.planning_start
+    told.give(start, "import_kitchen", kitchen=kitchen)
+    plan = make_plan(PlanRequest(kitchen=kitchen, now=start), effort="repair", seconds=1).plan
+    assert plan is not None
+    told.record(CommandId("plan"), (PlanAdopted(plan=plan, at=start, person=None),))
+    times = {task.id: task for task in plan.tasks}
+    weigh, cook = times["C1.weigh"], times["C1.cook"]
+    _work(told, weigh.start, cook.start)
+    _desk(told, cook.start + timedelta(minutes=20))
+    return told
+
+
+def _work(told: Script, weigh: datetime, cook: datetime) -> None:
+    """The base was weighed and stands on the hob at 71 °C; it will reach its target in a few minutes."""
+    told.give(weigh, "come_in", person="early-cook")
+    told.give(weigh, "start_task", task="C1.weigh", person="early-cook")
+    told.give(cook, "finish_task", task="C1.weigh", person="early-cook")
+    told.give(cook, "start_task", task="C1.cook", person="early-cook")
+    now = cook + timedelta(minutes=20)
+    arrives = {"arrival_from": now + timedelta(minutes=4), "arrival_to": now + timedelta(minutes=6)}
+    told.reads("hob-1-core", "hob-1", task="C1.cook", celsius=71.3, slope_c_per_min=1.6, measured_at=now, **arrives)
+    told.reads("freezer-air", "freezer", celsius=-9.0, worst_c=-9.0, outside_since=cook, measured_at=now)
+    told.reads("fridge-air", "fridge", celsius=3.2, measured_at=now)
+    told.reads("blast-air", "blast", silent_since=now - timedelta(minutes=15))
+
+
+def _desk(told: Script, now: datetime) -> None:
+    """What is read seated: doubts, a stop, stock, drafts, a hand-over."""
+    manager = {"person": "manager"}
+    told.give(now, "report_problem", task="C1.weigh", what="quality", hold_lot=True, text="smells", person="early-cook")
+    told.give(now, "stop_machine", equipment="churn", until=now + timedelta(hours=2), reason="belt slips", **manager)
+    told.give(now, "check_probe", probe="fridge-air", point="ice", shown_c=0.2, **manager)
+    milk = {"quantity": {"value": 10, "unit": "L"}, "keep": "cold", "celsius": 4.0, "supplier": "Dairy"}
+    told.give(now, "receive_delivery", ingredient="Whole milk", outcome="accepted", **milk, **manager)
+    told.give(now, "start_drill", lot="H1", **manager)
+    recipe = next(one for one in told.kitchen.recipes if one.id == "custard-base")
+    told.give(now, "write_draft", recipe=recipe.model_dump(), of="custard-base", note="less sweet", **manager)
+    trial = {"factor": 0.5, "made": now, "brix": 31.0, "weight_kg": 2.4, "notes": "rounder than before"}
+    told.give(now, "record_trial", draft=1, trial=trial, **manager)
+    told.give(now, "hand_over", text="The churn's belt slips; a new one comes at four.", person="early-cook")
+    told.give(now, "tick")
+
+
+class AnsweringKitchen(KitchenGateway):
+    """The planner's own code answers, in this process and with little time."""
+
+    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+        """As the planner does."""
+        short = {"seconds": 1.0} if "seconds" in type(question).model_fields else {}
+        return answer(question.model_copy(update=short), lambda: False)
+
+
+def full_house() -> KitchenGateway:
+    """The door to it, as in a demo."""
+    told = script()
+    gateway = AnsweringKitchen(told.state, told.now, facts=told.facts, practice=FakePractice())
+    gateway.records = list(told.log)
+    return gateway
