@@ -16,6 +16,7 @@ from display.pages import BLUEPRINTS
 from display.panels import KitchenMissing
 from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
+from display.squeeze import squeeze
 from display.views import Views
 from orchestrator.gateway.door import Gateway
 
@@ -37,6 +38,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     web.before_request(_refuse_foreign)
+    web.after_request(squeeze)
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)
     web.register_error_handler(KitchenMissing, _no_kitchen)

@@ -8,8 +8,8 @@ from typing import Final
 
 from flask import Flask
 
-from orchestrator.core.events import PlanAdopted
 from orchestrator.core.errors import Refusal
+from orchestrator.core.events import PlanAdopted
 from orchestrator.core.ids import CommandId
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.questions import Answer, Question
@@ -73,7 +73,7 @@ def addresses(web: Flask) -> list[str]:
 
 @cache
 def script() -> Script:
-    """Thursday 13:30: a base on the hob, a lot in doubt, a stopped churn, a warm freezer, a drill, a draft and a trial."""
+    """Thursday 13:30: a base on the hob, a lot in doubt, a stopped churn, a warm freezer, a drill, a draft, a trial."""
     kitchen = read_kitchen(CONFIG)
     told = Script(kitchen=kitchen)
     start = kitchen.planning_start
