@@ -1,14 +1,15 @@
 #!/bin/sh
-# What the tests need beyond Python: a browser, a broker and its clients. Installed if we may, else said.
+# What the tests need beyond Python: a browser, a broker and its clients, a database server. Installed if we may, else said.
 packages=""
 command -v chromium >/dev/null 2>&1 || packages="$packages chromium"
 command -v mosquitto >/dev/null 2>&1 || [ -x /usr/sbin/mosquitto ] || packages="$packages mosquitto"
 command -v mosquitto_pub >/dev/null 2>&1 || packages="$packages mosquitto-clients"
+command -v postgres >/dev/null 2>&1 || ls /usr/lib/postgresql/*/bin/postgres >/dev/null 2>&1 || packages="$packages postgresql"
 [ -z "$packages" ] && exit 0
 command="apt-get install -y --no-install-recommends$packages fonts-dejavu-core"
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
     echo "Installing for the tests:$packages ..."
-    # Installing Mosquitto must not start a broker of the system's: the tests start their own.
+    # Installing Mosquitto and PostgreSQL must not start any of the system's: the tests start their own.
     apt-get update -qq && RUNLEVEL=1 DEBIAN_FRONTEND=noninteractive $command -qq >/dev/null && exit 0
 fi
 echo "The tests need:$packages. Install them with:" >&2

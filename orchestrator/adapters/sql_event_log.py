@@ -1,69 +1,109 @@
-"""The event log in a SQLite file: append-only, one JSON document an event, durable before acknowledged."""
+"""The event log in a database: append-only, one JSON document an event, chained, durable before acknowledged."""
 
 from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
-from sqlalchemy import Column, Index, Integer, MetaData, Row, String, Table, insert, select
+from sqlalchemy import BigInteger, Column, Connection, Index, MetaData, Row, String, Table, insert, select, update
 
-from orchestrator.adapters.sqlite import Database, from_micros, to_micros
+from orchestrator.adapters.chain import Break, Head, Link, Stored, link, verify
+from orchestrator.adapters.database import Database, from_micros, to_micros
 from orchestrator.core.events import EVENTS, Recorded
 from orchestrator.core.ids import CommandId
 from orchestrator.ports.event_log import LogUnavailable
-
-SCHEMA_VERSION = 1
-"""Raised with every change of the table; older files are brought up on opening."""
 
 _METADATA = MetaData()
 _EVENTS = Table(
     "event",
     _METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=False),
-    Column("recorded_at_us", Integer, nullable=False),
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("recorded_at_us", BigInteger, nullable=False),
     Column("command_id", String, nullable=False),
     Column("kind", String, nullable=False),
     Column("body", String, nullable=False),
+    Column("chain", String, nullable=False),
     Index("event_by_kind", "kind"),
+)
+_WRITER = Table(
+    "writer",
+    _METADATA,
+    Column("one", BigInteger, primary_key=True, autoincrement=False),
+    Column("turn", BigInteger, nullable=False),
+    Column("holder", String, nullable=False),
+    Column("since_us", BigInteger, nullable=False),
 )
 _PAGE = 500
 
 
 class SqlEventLog:
-    """Implements `ports.event_log.EventLog`."""
+    """Implements `ports.event_log.EventLog`. Whoever opens it for writing last has the pen; all before are refused."""
 
-    def __init__(self, path: Path, *, busy_s: float = 2.0) -> None:
+    def __init__(self, where: Path | str, *, busy_s: float = 2.0, read_only: bool = False, holder: str = "") -> None:
         """Open or create the log.
 
         Args:
-            path: The file; its folder must exist.
-            busy_s: How long to wait for another program that holds the file.
+            where: A file, whose folder must exist, or a PostgreSQL URL.
+            busy_s: How long to wait for another program that holds a lock.
+            read_only: Leave the pen to whoever has it; `append` is then refused.
+            holder: Who writes, for people: a machine's name and a process.
 
         Raises:
             LogUnavailable: it cannot be opened.
         """
-        self._path = path
-        self._database = Database(path, _METADATA, SCHEMA_VERSION, busy_s=busy_s)
+        self._database = Database(where, "log", busy_s=busy_s)
+        self._turn: int | None = None
+        self._head = Head()
+        if not read_only:
+            try:
+                self._take_the_pen(holder)
+            except LogUnavailable:
+                self._database.close()
+                raise
+
+    def _take_the_pen(self, holder: str) -> None:
+        with self._database.writing() as connection:
+            self._turn = connection.execute(select(_WRITER.c.turn).with_for_update()).scalar_one() + 1
+            now = to_micros(datetime.now(UTC))  # for people only: nothing is decided by it
+            connection.execute(update(_WRITER).values(turn=self._turn, holder=holder, since_us=now))
+            last = connection.execute(select(_EVENTS.c.seq, _EVENTS.c.chain).order_by(_EVENTS.c.seq.desc()).limit(1))
+            if (row := last.first()) is not None:
+                self._head = Head(row.seq, row.chain)
+
+    @property
+    def head(self) -> Head:
+        """How far the log goes, as far as this writer wrote or found it."""
+        return self._head
 
     def append(self, records: Sequence[Recorded]) -> None:
         """Write all of them or none; on disk when this returns. No records: try whether it could be written.
 
         Raises:
-            LogUnavailable: nothing was written.
+            LogUnavailable: nothing was written; so too when another service has taken over meanwhile.
         """
-        rows = [
-            {
-                "seq": record.seq,
-                "recorded_at_us": to_micros(record.at),
-                "command_id": record.command_id,
-                "kind": record.event.kind,
-                "body": record.event.model_dump_json(),
-            }
-            for record in records
-        ]
+        head, rows = self._head, []
+        for record in records:
+            stored = _stored(record)
+            head = Head(record.seq, link(head.chain, stored))
+            rows.append({**stored._asdict(), "chain": head.chain})
         with self._database.writing() as connection:
+            self._keep_the_pen(connection)
             if rows:
                 connection.execute(insert(_EVENTS), rows)
+        self._head = head
+
+    def _keep_the_pen(self, connection: Connection) -> None:
+        """The fence: the row is held until the commit, so nobody takes over between this look and the write."""
+        found = connection.execute(select(_WRITER.c.turn, _WRITER.c.holder).with_for_update(read=True)).one()
+        if found.turn == self._turn:
+            return
+        whose = "was opened to be read only"
+        if self._turn is not None:
+            whose = f"is written by another service now {found.holder}".rstrip()
+        raise LogUnavailable(
+            f"{self._database.name} {whose}; nothing was written here: use the screens of the service that writes"
+        )
 
     def read(self, after: int = 0) -> Iterator[Recorded]:
         """All records with a greater seq, in order.
@@ -71,9 +111,20 @@ class SqlEventLog:
         Raises:
             LogUnavailable: it cannot be read, or a record in it is damaged.
         """
+        return (self._recorded(row) for row in self._rows(after))
+
+    def links(self) -> Iterator[Link]:
+        """All records as they are stored, in order. Raises: LogUnavailable."""
+        for row in self._rows(0):
+            yield Link(Stored(row.seq, row.recorded_at_us, row.command_id, row.kind, row.body), row.chain)
+
+    def verify(self, written: Head | None = None) -> tuple[Head, Break | None]:
+        """Follow the chain from the first record; see `chain.verify`. Raises: LogUnavailable."""
+        return verify(self.links(), written)
+
+    def _rows(self, after: int) -> Iterator[Row[Any]]:
         while page := self._page(after):
-            for row in page:
-                yield self._recorded(row)
+            yield from page
             after = page[-1].seq
 
     def _page(self, after: int) -> Sequence[Row[Any]]:
@@ -86,13 +137,18 @@ class SqlEventLog:
             event = EVENTS.validate_json(row.body)
         except ValidationError as error:
             raise LogUnavailable(
-                f"record {row.seq} ({row.kind}) of {self._path} cannot be understood: it is damaged or from another "
-                f"version; restore the last backup of the data folder ({error.errors()[0]['msg']})"
+                f"record {row.seq} ({row.kind}) of {self._database.name} cannot be understood: it is damaged or from "
+                f"another version; restore the last backup of the data folder ({error.errors()[0]['msg']})"
             ) from error
         return Recorded(
             seq=row.seq, at=from_micros(row.recorded_at_us), command_id=CommandId(row.command_id), event=event
         )
 
     def close(self) -> None:
-        """Release the file."""
+        """Release the file or the connections."""
         self._database.close()
+
+
+def _stored(record: Recorded) -> Stored:
+    body = record.event.model_dump_json()
+    return Stored(record.seq, to_micros(record.at), record.command_id, record.event.kind, body)

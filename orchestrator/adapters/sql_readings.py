@@ -1,29 +1,27 @@
-"""Readings in a SQLite file, keyed by probe and instant, without a row id."""
+"""Readings in a database, keyed by probe and instant."""
 
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Column, Connection, Float, Integer, MetaData, Row, String, Table, func, select
-from sqlalchemy.dialects.sqlite import insert
+from sqlalchemy import BigInteger, Column, Connection, Double, MetaData, Row, String, Table, func, select
+from sqlalchemy.dialects import postgresql, sqlite
 
-from orchestrator.adapters.sqlite import Database, from_micros, to_micros
+from orchestrator.adapters.database import Database, from_micros, to_micros
 from orchestrator.core.ids import ProbeId
 from orchestrator.ports.event_log import Reading
-
-SCHEMA_VERSION = 1
 
 _METADATA = MetaData()
 _READINGS = Table(
     "reading",
     _METADATA,
     Column("probe", String, primary_key=True),
-    Column("measured_at_us", Integer, primary_key=True, autoincrement=False),
-    Column("seq", Integer, primary_key=True, autoincrement=False),
-    Column("recorded_at_us", Integer, nullable=False),
-    Column("celsius", Float, nullable=False),
-    Column("battery_percent", Float),
+    Column("measured_at_us", BigInteger, primary_key=True, autoincrement=False),
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("recorded_at_us", BigInteger, nullable=False),
+    Column("celsius", Double, nullable=False),
+    Column("battery_percent", Double),
     sqlite_with_rowid=False,
 )
 _NO_SEQ: Final = -1
@@ -35,17 +33,20 @@ _FIRST_STAMPED: Final = -2
 class SqlReadings:
     """Implements `ports.event_log.ReadingsStore`."""
 
-    def __init__(self, path: Path, *, busy_s: float = 2.0) -> None:
+    def __init__(self, where: Path | str, *, busy_s: float = 2.0) -> None:
         """Open or create the store.
 
         Args:
-            path: The file; its folder must exist.
-            busy_s: How long to wait for another program that holds the file.
+            where: A file, whose folder must exist, or a PostgreSQL URL.
+            busy_s: How long to wait for another program that holds a lock.
 
         Raises:
             LogUnavailable: it cannot be opened.
         """
-        self._database = Database(path, _METADATA, SCHEMA_VERSION, busy_s=busy_s)
+        self._database = Database(where, "readings", busy_s=busy_s)
+        # The two dialects write "or leave it as it is" alike, but SQLAlchemy has it only in each of them.
+        dialect = sqlite if self._database.is_sqlite else postgresql
+        self._insert = dialect.insert(_READINGS).on_conflict_do_nothing()
 
     def add(self, readings: Sequence[Reading]) -> Sequence[Reading]:
         """Keep them; durable on return.
@@ -61,7 +62,7 @@ class SqlReadings:
         with self._database.writing() as connection:
             for reading in readings:
                 row = _row(reading, _key_seq(connection, reading))
-                if connection.execute(insert(_READINGS).on_conflict_do_nothing(), row).rowcount:
+                if connection.execute(self._insert, row).rowcount:
                     new.append(reading)
         return new
 
@@ -96,7 +97,7 @@ class SqlReadings:
         return newest
 
     def close(self) -> None:
-        """Release the file."""
+        """Release the file or the connections."""
         self._database.close()
 
 

@@ -13,9 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orchestrator.adapters.data_folder import DataFolder
+from orchestrator.adapters.database import from_micros, to_micros
+from orchestrator.adapters.database_errors import explain
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
-from orchestrator.adapters.sqlite import explain, from_micros, to_micros
 from orchestrator.ports.event_log import LogUnavailable
 from tests.contracts.test_event_log import record
 

@@ -1,4 +1,4 @@
-"""Every event log keeps this contract: the one in SQLite and the fake in memory."""
+"""Every event log keeps this contract: in SQLite, in PostgreSQL, and the fake in memory."""
 
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -22,12 +22,13 @@ def record(seq: int) -> Recorded:
     )
 
 
-@pytest.fixture(params=["sqlite", "memory"])
+@pytest.fixture(params=["sqlite", "postgresql", "memory"])
 def make_log(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[[], EventLog]]:
     opened: list[EventLog] = []
+    url = request.getfixturevalue("server").url() if request.param == "postgresql" else ""
 
     def make() -> EventLog:
-        log: EventLog = SqlEventLog(tmp_path / "events.db") if request.param == "sqlite" else MemoryEventLog()
+        log: EventLog = MemoryEventLog() if request.param == "memory" else SqlEventLog(url or tmp_path / "events.db")
         opened.append(log)
         return log
 

@@ -27,9 +27,12 @@ def stamped(minute: float, celsius: float = 60.0) -> Reading:
     return Reading(HOB, celsius, AT + timedelta(minutes=minute), AT + timedelta(minutes=minute))
 
 
-@pytest.fixture(params=["sqlite", "memory"])
+@pytest.fixture(params=["sqlite", "postgresql", "memory"])
 def store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[ReadingsStore]:
-    made: ReadingsStore = SqlReadings(tmp_path / "readings.db") if request.param == "sqlite" else MemoryReadings()
+    url = request.getfixturevalue("server").url() if request.param == "postgresql" else ""
+    made: ReadingsStore = (
+        MemoryReadings() if request.param == "memory" else SqlReadings(url or tmp_path / "readings.db")
+    )
     yield made
     made.close()
 
