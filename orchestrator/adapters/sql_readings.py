@@ -1,33 +1,19 @@
-"""Readings in a database, keyed by probe and instant."""
+"""Readings in a database, keyed by probe and instant; old ones packed by the day."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
-from sqlalchemy import BigInteger, Column, Connection, Double, MetaData, Row, String, Table, func, select
+from sqlalchemy import Connection, delete, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
+from orchestrator.adapters import readings_archive as archive
 from orchestrator.adapters.database import Database, from_micros, to_micros
+from orchestrator.adapters.readings_pack import Stored
+from orchestrator.adapters.readings_tables import DAY_US, FIRST_STAMPED, NO_SEQ, READINGS
 from orchestrator.core.ids import ProbeId
-from orchestrator.ports.event_log import Reading
-
-_METADATA = MetaData()
-_READINGS = Table(
-    "reading",
-    _METADATA,
-    Column("probe", String, primary_key=True),
-    Column("measured_at_us", BigInteger, primary_key=True, autoincrement=False),
-    Column("seq", BigInteger, primary_key=True, autoincrement=False),
-    Column("recorded_at_us", BigInteger, nullable=False),
-    Column("celsius", Double, nullable=False),
-    Column("battery_percent", Double),
-    sqlite_with_rowid=False,
-)
-_NO_SEQ: Final = -1
-"""Stored for a reading that brought its own time but no seq: it is told from others by its time alone."""
-_FIRST_STAMPED: Final = -2
-"""Readings stamped on receipt get -2, -3 ... so that none of them is ever taken for a repeat."""
+from orchestrator.ports.event_log import Keeping, Reading
 
 
 class SqlReadings:
@@ -45,8 +31,10 @@ class SqlReadings:
         """
         self._database = Database(where, "readings", busy_s=busy_s)
         # The two dialects write "or leave it as it is" alike, but SQLAlchemy has it only in each of them.
-        dialect = sqlite if self._database.is_sqlite else postgresql
-        self._insert = dialect.insert(_READINGS).on_conflict_do_nothing()
+        dialect: Any = sqlite if self._database.is_sqlite else postgresql
+        self._insert = dialect.insert(READINGS).on_conflict_do_nothing()
+        with self._database.reading() as connection:
+            self._packed_until_us = archive.packed_until_us(connection)
 
     def add(self, readings: Sequence[Reading]) -> Sequence[Reading]:
         """Keep them; durable on return.
@@ -62,7 +50,8 @@ class SqlReadings:
         with self._database.writing() as connection:
             for reading in readings:
                 row = _row(reading, _key_seq(connection, reading))
-                if connection.execute(self._insert, row).rowcount:
+                known = connection.execute(self._insert, row).rowcount == 0
+                if not known and not self._packed_already(connection, row):
                     new.append(reading)
         return new
 
@@ -72,14 +61,14 @@ class SqlReadings:
         Raises:
             LogUnavailable: the store cannot be read.
         """
-        at = _READINGS.c.measured_at_us
-        query = (
-            select(_READINGS)
-            .where(_READINGS.c.probe == probe, at >= to_micros(since), at <= to_micros(until))
-            .order_by(at, func.abs(_READINGS.c.seq))
-        )
+        since_us, until_us = to_micros(since), to_micros(until)
+        at = READINGS.c.measured_at_us
+        query = select(READINGS).where(READINGS.c.probe == probe, at >= since_us, at <= until_us)
         with self._database.reading() as connection:
-            return [_reading(row) for row in connection.execute(query)]
+            found = [archive.stored(row) for row in connection.execute(query.order_by(at, func.abs(READINGS.c.seq)))]
+            packed = archive.packed_between(connection, probe, since_us, until_us)
+        # Late ones of a packed day stand loose beside it until they are packed, too.
+        return [_reading(probe, one) for one in (sorted([*packed, *found], key=archive.order) if packed else found)]
 
     def latest(self) -> dict[ProbeId, Reading]:
         """The newest reading of every probe.
@@ -87,14 +76,53 @@ class SqlReadings:
         Raises:
             LogUnavailable: the store cannot be read.
         """
-        newest: dict[ProbeId, Reading] = {}
+        newest: dict[str, Stored] = {}
         with self._database.reading() as connection:
-            # Hopping from probe to probe along the key: SELECT DISTINCT would walk over every reading.
-            probe = _next_probe(connection, "")
-            while probe is not None:
-                newest[ProbeId(probe)] = _reading(_newest(connection, probe))
-                probe = _next_probe(connection, probe)
-        return newest
+            for probe in archive.probes(connection):
+                newest[probe] = _newest(connection, probe)
+            for silent, one in archive.newest_packed(connection):
+                newest[silent] = max(newest.get(silent, one), one, key=archive.order)
+        return {ProbeId(probe): _reading(ProbeId(probe), one) for probe, one in sorted(newest.items())}
+
+    def tidy(self, now: datetime, keeping: Keeping) -> int:
+        """Pack what is old, and let go what has been kept long enough; a transaction for each day of a probe.
+
+        Returns:
+            How many days were packed or let go.
+
+        Raises:
+            LogUnavailable: it cannot go on; what was done is done, and no reading is lost or doubled.
+        """
+        loose_us, exact_us = to_micros(now - keeping.loose), to_micros(now - keeping.exact)
+        return self._day_by_day(archive.next_to_pack, archive.pack_day, loose_us) + self._day_by_day(
+            archive.next_to_let_go, archive.let_go, exact_us
+        )
+
+    def _day_by_day(
+        self,
+        next_one: Callable[[Connection, int], tuple[str, int] | None],
+        act: Callable[[Connection, str, int], None],
+        before_us: int,
+    ) -> int:
+        done = 0
+        while True:
+            with self._database.writing() as connection:
+                if (found := next_one(connection, before_us)) is None:
+                    return done
+                act(connection, *found)
+                done += 1
+                self._packed_until_us = max(self._packed_until_us, found[1] + DAY_US)
+
+    def _packed_already(self, connection: Connection, row: dict[str, Any]) -> bool:
+        """Whether a loose reading repeats a packed one; then it is taken out again. Stamped ones never repeat."""
+        at = row["measured_at_us"]
+        if at >= self._packed_until_us or row["seq"] <= FIRST_STAMPED:
+            return False
+        if all(one.seq != row["seq"] for one in archive.packed_between(connection, row["probe"], at, at)):
+            return False
+        here = (READINGS.c.probe == row["probe"], READINGS.c.measured_at_us == at, READINGS.c.seq == row["seq"])
+        connection.execute(delete(READINGS).where(*here))
+        return True
 
     def close(self) -> None:
         """Release the file or the connections."""
@@ -105,12 +133,12 @@ def _key_seq(connection: Connection, reading: Reading) -> int:
     if reading.seq is not None:
         return reading.seq
     if reading.measured_at != reading.recorded_at:
-        return _NO_SEQ
+        return NO_SEQ
     at = to_micros(reading.measured_at)
     least = connection.execute(
-        select(func.min(_READINGS.c.seq)).where(_READINGS.c.probe == reading.probe, _READINGS.c.measured_at_us == at)
+        select(func.min(READINGS.c.seq)).where(READINGS.c.probe == reading.probe, READINGS.c.measured_at_us == at)
     ).scalar()
-    return min(_FIRST_STAMPED, (0 if least is None else least) - 1)
+    return min(FIRST_STAMPED, (0 if least is None else least) - 1)
 
 
 def _row(reading: Reading, seq: int) -> dict[str, Any]:
@@ -124,25 +152,18 @@ def _row(reading: Reading, seq: int) -> dict[str, Any]:
     }
 
 
-def _reading(row: Row[Any]) -> Reading:
+def _reading(probe: ProbeId, one: Stored) -> Reading:
     return Reading(
-        probe=ProbeId(row.probe),
-        celsius=row.celsius,
-        measured_at=from_micros(row.measured_at_us),
-        recorded_at=from_micros(row.recorded_at_us),
-        seq=row.seq if row.seq >= 0 else None,
-        battery_percent=row.battery_percent,
+        probe=probe,
+        celsius=one.celsius,
+        measured_at=from_micros(one.measured_at_us),
+        recorded_at=from_micros(one.recorded_at_us),
+        seq=one.seq if one.seq >= 0 else None,
+        battery_percent=one.battery_percent,
     )
 
 
-def _next_probe(connection: Connection, after: str) -> str | None:
-    found: str | None = connection.execute(
-        select(func.min(_READINGS.c.probe)).where(_READINGS.c.probe > after)
-    ).scalar()
-    return found
-
-
-def _newest(connection: Connection, probe: str) -> Row[Any]:
-    at = _READINGS.c.measured_at_us
-    query = select(_READINGS).where(_READINGS.c.probe == probe).order_by(at.desc(), func.abs(_READINGS.c.seq).desc())
-    return connection.execute(query.limit(1)).one()
+def _newest(connection: Connection, probe: str) -> Stored:
+    at = READINGS.c.measured_at_us
+    query = select(READINGS).where(READINGS.c.probe == probe).order_by(at.desc(), func.abs(READINGS.c.seq).desc())
+    return archive.stored(connection.execute(query.limit(1)).one())

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 
 from orchestrator.core.events import Recorded
@@ -42,6 +42,16 @@ class Reading:
     battery_percent: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Keeping:
+    """How long readings are kept. What they meant is in the event log, and that is kept for good."""
+
+    loose: timedelta = timedelta(days=30)
+    """As they came; from then on packed by the day, without loss."""
+    exact: timedelta = timedelta(days=2 * 366)
+    """Every single reading; from then on least, mean and most of each hour only."""
+
+
 class ReadingsStore(Protocol):
     """Readings by probe and instant."""
 
@@ -53,6 +63,14 @@ class ReadingsStore(Protocol):
 
     def latest(self) -> dict[ProbeId, Reading]:
         """The newest reading of every probe."""
+
+    def tidy(self, now: datetime, keeping: Keeping) -> int:
+        """Pack what is old, and let go what has been kept long enough; one probe's day at a time, so that readings
+        can come in between. Blocks: call it from a thread.
+
+        Returns:
+            How many days of a probe were packed or let go; 0 when there was nothing to do.
+        """
 
     def close(self) -> None:
         """Release the file."""

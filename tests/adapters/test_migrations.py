@@ -7,7 +7,7 @@ import pytest
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, inspect
 
-from orchestrator.adapters import sql_event_log, sql_readings
+from orchestrator.adapters import readings_tables, sql_event_log
 from orchestrator.adapters.migrations import HEADS, Part, _config
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
@@ -63,7 +63,7 @@ def test_heads_are_those_of_the_files(part: Part) -> None:
 def test_steps_make_the_tables_that_the_program_uses(part: Part, tmp_path: Path) -> None:
     path = tmp_path / "one.db"
     (SqlEventLog if part == "log" else SqlReadings)(path).close()
-    used = (sql_event_log if part == "log" else sql_readings)._METADATA.tables
+    used = (sql_event_log._METADATA if part == "log" else readings_tables.METADATA).tables
     found = inspect(create_engine(f"sqlite:///{path}"))
     for table in used.values():
         columns = {

@@ -9,7 +9,7 @@ import pytest
 
 from orchestrator.adapters.sql_readings import SqlReadings
 from orchestrator.core.ids import ProbeId
-from orchestrator.ports.event_log import Reading, ReadingsStore
+from orchestrator.ports.event_log import Keeping, Reading, ReadingsStore
 from tests.fakes.event_logs import MemoryReadings
 
 AT = datetime(2026, 11, 25, 6, 0, 0, 123457, tzinfo=UTC)
@@ -90,3 +90,47 @@ def test_store_latest_is_newest_measured_of_every_probe(store: ReadingsStore) ->
 def test_store_empty_has_no_latest(store: ReadingsStore) -> None:
     assert store.latest() == {}
     assert everything(store) == []
+
+
+PACKED = Keeping(loose=timedelta(days=1), exact=timedelta(days=9000))
+
+
+def days_later(days: float) -> datetime:
+    return AT + timedelta(days=days)
+
+
+def test_store_tidy_changes_no_answer(store: ReadingsStore) -> None:
+    freezer = ProbeId("freezer-air")
+    kept = [own_time(hour * 60, 60 - hour / 7, seq=hour) for hour in range(100)]
+    store.add([replace(kept[0], battery_percent=81.5), *kept[1:], stamped(30), stamped(30), own_time(3)])
+    store.add([own_time(1, -18.0, probe=freezer)])
+    before, latest = everything(store), store.latest()
+    store.tidy(days_later(4), PACKED)
+    assert everything(store) == before
+    assert store.latest() == latest
+    assert store.tidy(days_later(4), PACKED) == 0
+
+
+def test_store_tidied_still_knows_repeats(store: ReadingsStore) -> None:
+    store.add([own_time(0, seq=7), own_time(1), own_time(60 * 24 * 5, seq=8)])
+    store.tidy(days_later(5), PACKED)
+    assert list(store.add([own_time(0, seq=7), own_time(1)])) == []
+    assert len(everything(store)) == 3
+
+
+def test_store_tidied_takes_late_readings_in_their_order(store: ReadingsStore) -> None:
+    store.add([own_time(0, seq=7), own_time(20, seq=9)])
+    store.tidy(days_later(5), PACKED)
+    late = own_time(10, 50.0, seq=8)
+    assert list(store.add([late])) == [late]
+    for _ in range(2):
+        assert everything(store) == [own_time(0, seq=7), late, own_time(20, seq=9)]
+        store.tidy(days_later(5), PACKED)
+
+
+def test_store_tidy_lets_go_what_was_kept_long_enough(store: ReadingsStore) -> None:
+    keeping = Keeping(loose=timedelta(days=1), exact=timedelta(days=3))
+    store.add([own_time(0), own_time(60 * 24 * 4)])
+    store.tidy(days_later(4), keeping)
+    assert everything(store) == [own_time(60 * 24 * 4)]
+    assert store.latest() == {HOB: own_time(60 * 24 * 4)}

@@ -5,7 +5,7 @@ from datetime import datetime
 
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
-from orchestrator.ports.event_log import LogUnavailable, Reading
+from orchestrator.ports.event_log import Keeping, LogUnavailable, Reading
 
 
 class MemoryEventLog:
@@ -74,6 +74,14 @@ class MemoryReadings:
             if known is None or reading.measured_at >= known.measured_at:
                 newest[reading.probe] = reading
         return newest
+
+    def tidy(self, now: datetime, keeping: Keeping) -> int:
+        """Lets go of whole days (UTC) at a time, as the real one does."""
+        until = (now - keeping.exact).replace(hour=0, minute=0, second=0, microsecond=0)
+        old = [key for key, reading in self._kept.items() if reading.measured_at < until]
+        for key in old:
+            del self._kept[key]
+        return len(old)
 
     def close(self) -> None:
         """Nothing to release."""
