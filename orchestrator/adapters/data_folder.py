@@ -3,8 +3,16 @@
 import contextlib
 import sqlite3
 from pathlib import Path
+from threading import Event
+from typing import Final
 
 from orchestrator.ports.event_log import LogUnavailable
+
+_TRIES_EVERY_S: Final = 0.5
+
+
+class FolderInUse(LogUnavailable):
+    """Another service has the folder."""
 
 
 class DataFolder:
@@ -14,6 +22,11 @@ class DataFolder:
         """Name the folder; it is made when taken."""
         self.path = path
         self._lock: sqlite3.Connection | None = None
+
+    @property
+    def name(self) -> str:
+        """For people."""
+        return str(self.path)
 
     @property
     def event_log(self) -> Path:
@@ -41,8 +54,35 @@ class DataFolder:
             lock.execute("BEGIN EXCLUSIVE")
         except sqlite3.Error as error:
             lock.close()
-            raise LogUnavailable(_in_use(self.path, error)) from error
+            raise _refusal(self.path, error) from error
         self._lock = lock
+
+    def wait(self, stop: Event) -> bool:
+        """Wait until the folder is free, and take it. Blocks: call it from a thread.
+
+        Returns:
+            Whether it is ours; False when told to stop.
+
+        Raises:
+            LogUnavailable: it cannot be made or written.
+        """
+        while not stop.is_set():
+            if self.regain():
+                return True
+            stop.wait(_TRIES_EVERY_S)
+        return False
+
+    def regain(self) -> bool:
+        """Take it if nobody else has it. Returns: whether it is ours. Raises: LogUnavailable."""
+        try:
+            self.take()
+        except FolderInUse:
+            return False
+        return True
+
+    def held(self) -> bool:
+        """Whether it is still ours: no one can take it away from a running process."""
+        return self._lock is not None
 
     def release(self) -> None:
         """Let others in."""
@@ -53,7 +93,7 @@ class DataFolder:
             self._lock = None
 
 
-def _in_use(path: Path, error: sqlite3.Error) -> str:
+def _refusal(path: Path, error: sqlite3.Error) -> LogUnavailable:
     if getattr(error, "sqlite_errorname", "") == "SQLITE_BUSY":
-        return f"{path} is used by another service; end that one, or name another data folder"
-    return f"{path} cannot be written ({error}); give the service the right to write there"
+        return FolderInUse(f"{path} is used by another service; end that one, or name another data folder")
+    return LogUnavailable(f"{path} cannot be written ({error}); give the service the right to write there")

@@ -15,7 +15,7 @@ from orchestrator.core.ids import CommandId
 from orchestrator.ports.event_log import LogUnavailable
 
 _METADATA = MetaData()
-_EVENTS = Table(
+EVENTS_TABLE = Table(
     "event",
     _METADATA,
     Column("seq", BigInteger, primary_key=True, autoincrement=False),
@@ -67,7 +67,9 @@ class SqlEventLog:
             self._turn = connection.execute(select(_WRITER.c.turn).with_for_update()).scalar_one() + 1
             now = to_micros(datetime.now(UTC))  # for people only: nothing is decided by it
             connection.execute(update(_WRITER).values(turn=self._turn, holder=holder, since_us=now))
-            last = connection.execute(select(_EVENTS.c.seq, _EVENTS.c.chain).order_by(_EVENTS.c.seq.desc()).limit(1))
+            last = connection.execute(
+                select(EVENTS_TABLE.c.seq, EVENTS_TABLE.c.chain).order_by(EVENTS_TABLE.c.seq.desc()).limit(1)
+            )
             if (row := last.first()) is not None:
                 self._head = Head(row.seq, row.chain)
 
@@ -90,7 +92,7 @@ class SqlEventLog:
         with self._database.writing() as connection:
             self._keep_the_pen(connection)
             if rows:
-                connection.execute(insert(_EVENTS), rows)
+                connection.execute(insert(EVENTS_TABLE), rows)
         self._head = head
 
     def _keep_the_pen(self, connection: Connection) -> None:
@@ -128,7 +130,7 @@ class SqlEventLog:
             after = page[-1].seq
 
     def _page(self, after: int) -> Sequence[Row[Any]]:
-        query = select(_EVENTS).where(_EVENTS.c.seq > after).order_by(_EVENTS.c.seq).limit(_PAGE)
+        query = select(EVENTS_TABLE).where(EVENTS_TABLE.c.seq > after).order_by(EVENTS_TABLE.c.seq).limit(_PAGE)
         with self._database.reading() as connection:
             return connection.execute(query).all()
 

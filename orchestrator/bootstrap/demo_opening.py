@@ -156,7 +156,7 @@ class _Opening:
     def _goes_on_at(self, saved: dict[str, Any]) -> datetime:
         """Time never runs back: the later of what was kept and what was recorded."""
         now = datetime.fromisoformat(saved["now"])
-        log = SqlEventLog(self.files.event_log)
+        log = SqlEventLog(self.files.event_log, read_only=True)
         try:
             return max([now, *(record.at for record in log.read())])
         finally:

@@ -4,7 +4,8 @@ import asyncio
 import logging
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
+from typing import Any
 
 from orchestrator.bootstrap.settings import Failure, Settings
 from orchestrator.bootstrap.system import System, build
@@ -36,13 +37,34 @@ def serve(settings: Settings, say: Callable[[str], None] = print) -> int:
 async def _serve(settings: Settings, say: Callable[[str], None]) -> None:
     stopping = stop_signal()
     system = build(settings)
-    await system.start()
+    if settings.standby:
+        say("standing by: the screens open here when the service that writes now has ended")
+    if not await first_of(system.start(), stopping.wait()):
+        return
     try:
         announce(system, say)
-        await stopping.wait()
+        if await first_of(lost := asyncio.create_task(system.lost()), stopping.wait()):
+            raise Failure(lost.result())
         say("ending; what was acknowledged is on disk")
     finally:
         await system.stop()
+
+
+async def first_of(one: Coroutine[Any, Any, Any] | asyncio.Task[Any], other: Coroutine[Any, Any, Any]) -> bool:
+    """Run both until one ends; the other is cancelled.
+
+    Returns:
+        Whether it was the first that ended; a fault of the first is raised.
+    """
+    tasks = [asyncio.ensure_future(one), asyncio.ensure_future(other)]
+    await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    ended = tasks[0].done()
+    for task in tasks:
+        task.cancel()
+    await asyncio.wait(tasks)
+    if ended:
+        tasks[0].result()
+    return ended
 
 
 def announce(system: System, say: Callable[[str], None]) -> None:

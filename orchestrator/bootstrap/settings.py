@@ -1,9 +1,11 @@
 """What a service is told when it is started."""
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
+
+from orchestrator.ports.event_log import Keeping
 
 EMBEDDED: Final = "embedded"
 NONE: Final = "none"
@@ -14,7 +16,13 @@ class Settings:
     """Where things are kept, and where the service listens."""
 
     data: Path
-    """Folder of the event log and the readings; made if it is missing."""
+    """Folder of the event log and the readings; made if it is missing. Without use where `database` is given."""
+    database: str = ""
+    """URL of a PostgreSQL server that keeps both instead; it holds a password and is never shown."""
+    standby: bool = False
+    """Wait while another service writes this kitchen, and take over when it ends."""
+    keeping: Keeping = field(default_factory=Keeping)
+    """How long readings are kept."""
     kitchen: Path | None = None
     """Folder with the kitchen's files, taken over at the first start; from then on the log rules."""
     host: str = "127.0.0.1"

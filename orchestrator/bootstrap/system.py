@@ -9,7 +9,6 @@ from collections.abc import Coroutine
 from functools import partial
 from typing import Any
 
-from orchestrator.adapters.data_folder import DataFolder
 from orchestrator.adapters.embedded_broker import EmbeddedBroker
 from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.adapters.mqtt_probes import MqttProbes
@@ -29,6 +28,7 @@ from orchestrator.bootstrap.hooks import (
     rules_of,
     timers_of,
 )
+from orchestrator.bootstrap.keeper import Keeper
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings
 from orchestrator.bootstrap.web_server import WebServer
 from orchestrator.core.models import Kitchen
@@ -57,12 +57,19 @@ class System:
     web: WebServer | None = None
 
     def __init__(self, settings: Settings, hooks: Hooks | None = None) -> None:
-        """Decide what is used; nothing is opened or started yet."""
+        """Decide what is used; nothing is opened or started yet.
+
+        Raises:
+            Failure: the address of the database is none.
+        """
         self.settings = settings
         self.hooks = hooks or Hooks()
         self.clock = clock_of(self.hooks)
         self.rejected = RejectedCounts()
-        self._folder = DataFolder(settings.data)
+        try:
+            self._keeper = Keeper(settings)
+        except LogUnavailable as error:
+            raise Failure(str(error), 2) from error
         self._broker: Broker | None = EmbeddedBroker(settings.broker_port) if settings.broker == EMBEDDED else None
         self._tasks: list[asyncio.Task[None]] = []
         self._ends = contextlib.AsyncExitStack()
@@ -77,6 +84,10 @@ class System:
     def broker_url(self) -> str:
         """Of the broker, without user and password; empty without one."""
         return self._mqtt.shown() if self._mqtt is not None else ""
+
+    async def lost(self) -> str:
+        """Wait until another service writes this kitchen instead. Returns: why, for people."""
+        return await self._keeper.lost()
 
     async def start(self) -> None:
         """Open, replay, take over the kitchen at the first start, and begin to work.
@@ -94,11 +105,11 @@ class System:
 
     async def _start(self) -> None:
         # What is begun first ends last: the stack undoes it in reverse, also after a failure half-way.
-        self._folder.take()
-        self._ends.callback(self._folder.release)
-        log = SqlEventLog(self._folder.event_log)
+        await self._keeper.take()
+        self._ends.callback(self._keeper.release)
+        log = SqlEventLog(self._keeper.event_log, holder=self._keeper.holder)
         self._ends.callback(log.close)
-        readings = SqlReadings(self._folder.readings)
+        readings = SqlReadings(self._keeper.readings)
         self._ends.callback(readings.close)
         await self._start_broker()
         planner = planner_of(self.hooks)
@@ -131,6 +142,8 @@ class System:
         self._ends.push_async_callback(self._end_tasks)
         self._start_mqtt()
         self._start_calls()
+        self._run(self._keeper.watch(), "writer watch")
+        self._run(self._keeper.tidy(readings, self.clock.now), "tidying")
         await self._start_web()
         # Threads that decide, check and render take turns with the loop: it waits so long for each of them that is at
         # work. Two of them held it up for 9 ms, in the median, at Python's own 5 ms, and for 1 ms at this.

@@ -100,11 +100,24 @@ def demo(kitchen: Path | None, **options: Any) -> None:
     metavar="embedded|none|URL",
     help="Where probes are heard: an own MQTT broker, none, or mqtt://HOST:PORT.",
 )
-def serve(folder: Path | None, data: Path, port: int, broker: str) -> None:
+@click.option(
+    "--standby", is_flag=True, help="Wait while another service writes this kitchen, and take over when it ends."
+)
+@click.option(
+    "--keep-readings",
+    type=click.IntRange(30, 36_600),
+    default=732,
+    show_default=True,
+    metavar="DAYS",
+    help="How long every single reading is kept; then least, mean and most of each hour. Records are kept for good.",
+)
+@click.pass_context
+def serve(context: click.Context, /, *, folder: Path | None, **options: Any) -> None:
     """Run a kitchen: its plan, screens and probes. The first start imports the folder; then the record rules."""
     from orchestrator.cli.running import run_serve
 
-    raise SystemExit(run_serve(folder_or_example(folder), data=data, port=port, broker=broker))
+    named = context.get_parameter_source("data") is not click.core.ParameterSource.DEFAULT
+    raise SystemExit(run_serve(folder_or_example(folder), data_named=named, **options))
 
 
 @main.command()
@@ -228,3 +241,45 @@ def publish(probe: str, value: str, url: str, measured_at: str | None) -> None:
 
 if __name__ == "__main__":
     main()
+
+
+@main.group()
+def records() -> None:
+    """The record: proven whole, backed up, put back."""
+
+
+_DATA = click.option("--data", type=_FOLDER, help="The service's data folder; left out, its usual place.")
+_JSON = click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+
+
+@records.command()
+@_DATA
+@click.option("--head", metavar="NUMBER:HASH", help="A head that was written down earlier: it must be in the log.")
+@_JSON
+def verify(data: Path | None, head: str | None, *, as_json: bool) -> None:
+    """Prove that no record was changed, taken out or put in. Exit status: 0 whole, 1 not, 2 cannot be read."""
+    from orchestrator.cli.records import places_of, run_verify
+
+    raise SystemExit(run_verify(places_of(data), head, as_json=as_json))
+
+
+@records.command()
+@click.argument("folder", type=_FOLDER)
+@_DATA
+@_JSON
+def backup(folder: Path, data: Path | None, *, as_json: bool) -> None:
+    """Copy the record into a new folder, also while the service runs."""
+    from orchestrator.cli.records import places_of, run_backup
+
+    raise SystemExit(run_backup(places_of(data), folder, as_json=as_json))
+
+
+@records.command()
+@click.argument("folder", type=_FOLDER)
+@_DATA
+@_JSON
+def restore(folder: Path, data: Path | None, *, as_json: bool) -> None:
+    """Put a backup back, where there is no record yet: a new data folder, or a new kitchen of a database."""
+    from orchestrator.cli.records import places_of, run_restore
+
+    raise SystemExit(run_restore(places_of(data), folder, as_json=as_json))

@@ -2,6 +2,7 @@
 
 import logging
 import sys
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +11,19 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 
-def run_serve(folder: Path, *, data: Path, port: int, broker: str) -> int:
-    """Serve a kitchen. Returns: exit status."""
-    from orchestrator.bootstrap import Settings, serve
+def run_serve(folder: Path, *, data_named: bool, keep_readings: int, **options: Any) -> int:
+    """Serve a kitchen, from a data folder or, unless one is named, from a database that the secrets name.
 
-    return serve(Settings(data=data, kitchen=folder, port=port, broker=broker), click.echo)
+    Returns:
+        Exit status.
+    """
+    from orchestrator.adapters.secrets_file import Secrets
+    from orchestrator.bootstrap import Settings, serve
+    from orchestrator.ports.event_log import Keeping
+
+    database = "" if data_named else Secrets().address("COLDWRIGHT_DATABASE") or ""
+    keeping = Keeping(exact=timedelta(days=keep_readings))
+    return serve(Settings(kitchen=folder, database=database, keeping=keeping, **options), click.echo)
 
 
 def run_demo(kitchen: Path, **options: Any) -> int:
