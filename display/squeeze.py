@@ -13,7 +13,8 @@ LEVEL: Final = 5
 
 def squeeze(response: Response) -> Response:
     """The same answer, gzipped, where the browser takes that and the answer is text; other answers as they are."""
-    if not (response.mimetype or "").startswith(SQUEEZED) or (response.status_code != 200 and response.status_code < 400):
+    text = (response.mimetype or "").startswith(SQUEEZED)
+    if not text or (response.status_code != 200 and response.status_code < 400):
         return response
     response.vary.add("Accept-Encoding")
     if not request.accept_encodings["gzip"] or "Content-Encoding" in response.headers:
