@@ -5,6 +5,7 @@ from importlib.metadata import version
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, jsonify, request
+from flask_compress import Compress
 from werkzeug.exceptions import HTTPException
 
 from display import drawing
@@ -16,7 +17,6 @@ from display.pages import BLUEPRINTS
 from display.panels import KitchenMissing
 from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
-from display.squeeze import squeeze
 from display.views import Views
 from orchestrator.gateway.door import Gateway
 
@@ -32,13 +32,15 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.secret_key = secrets.token_bytes(32)  # messages between two pages; a restart may forget them
     web.config.update(SESSION_COOKIE_SAMESITE="Lax", SESSION_COOKIE_NAME="said", MAX_CONTENT_LENGTH=64 * 1024)
     web.config["SEND_FILE_MAX_AGE_DEFAULT"] = 300
+    web.config.update(COMPRESS_ALGORITHM=["gzip"], COMPRESS_ALGORITHM_STREAMING=["gzip"])
+    web.config["COMPRESS_MIN_SIZE"] = 800  # less than that fits one packet anyway
+    Compress(web)
     web.extensions[EXTENSION] = (gateway, views)
     web.extensions[REMEDIES] = RemedyBook(gateway)
     web.extensions[PREVIEWS] = PreviewBook(gateway)
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     web.before_request(_refuse_foreign)
-    web.after_request(squeeze)
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)
     web.register_error_handler(KitchenMissing, _no_kitchen)
