@@ -335,7 +335,8 @@ def act(name: str) -> WerkzeugResponse:
 def refused(refusal: Refusal) -> Message:
     """A refusal as a sentence with its remedy, and the page where more can be done about it."""
     state = showing().snapshot.state
-    titles = {task.id: task.title for task in state.plan.tasks} if state.plan else {}
+    tell = showing().tell
+    titles = {task.id: tell(task.title) for task in state.plan.tasks} if state.plan else {}
     is_task = refusal.thing in titles
     alarm = state.alarms.get(AlarmId(refusal.thing))
     if refusal.code in {RefusalCode.WRONG_STATE, RefusalCode.STALE} and is_task:

@@ -94,14 +94,13 @@ def _saved(showing: Showing, one: LatestReturn) -> str:
     plan = showing.snapshot.state.plan
     if one.order is not None or plan is None:
         return str(one.order)
-    return next(
-        (f"{task.title} ({task.lot or task.order})" for task in plan.tasks if task.id == one.task), str(one.task)
-    )
+    found = next((task for task in plan.tasks if task.id == one.task), None)
+    return f"{showing.tell(found.title)} ({found.lot or found.order})" if found is not None else str(one.task)
 
 
 def why(showing: Showing, reason: str) -> str:
     """A reason in words, never a bare code."""
-    return showing.words(f"why_{reason.replace(' ', '_')}") if reason in CODES else reason
+    return showing.words(f"why_{reason.replace(' ', '_')}") if reason in CODES else showing.tell(reason)
 
 
 def _until(showing: Showing, facts: AlarmFacts, name: str) -> str:

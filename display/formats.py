@@ -61,12 +61,26 @@ class Formats:
         there = self.local(instant)
         if not self._twelve:
             return there.strftime("%H:%M")
-        return f"{there.hour % 12 or 12}:{there.minute:02d}{THIN}{self._w('am' if there.hour < 12 else 'pm')}"
+        return f"{there.hour % 12 or 12}:{there.minute:02d}{THIN}{self.half(there.hour)}"
+
+    def half(self, hour: int) -> str:
+        """``am`` before noon, ``pm`` from then on."""
+        return self._w("am" if hour < 12 else "pm")
+
+    @property
+    def weekdays(self) -> list[str]:
+        """From Monday on."""
+        return self._w("weekdays").split()
+
+    @property
+    def months(self) -> list[str]:
+        """From January on."""
+        return self._w("months").split()
 
     def day(self, instant: datetime) -> str:
         """``Sat 28 Nov``."""
         there = self.local(instant)
-        return f"{self._weekday(there)} {there.day} {self._w('months').split()[there.month - 1]}"
+        return f"{self._weekday(there)} {there.day} {self.months[there.month - 1]}"
 
     def when(self, instant: datetime, now: datetime) -> str:
         """The time alone on the same day, ``Fri 17:30`` from yesterday to five days ahead, else with the date.
@@ -85,7 +99,7 @@ class Formats:
         if self._days_ahead(instant, now) in _NAMED_BY_WEEKDAY:
             return self.when(instant, now)
         there = self.local(instant)
-        return f"{there.day} {self._w('months').split()[there.month - 1]}"
+        return f"{there.day} {self.months[there.month - 1]}"
 
     def _days_ahead(self, instant: datetime, now: datetime) -> int:
         return (self.local(instant).date() - self.local(now).date()).days
@@ -95,7 +109,7 @@ class Formats:
         return instant.isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
     def _weekday(self, there: datetime) -> str:
-        return self._w("weekdays").split()[there.weekday()]
+        return self.weekdays[there.weekday()]
 
     def length(self, minutes: float) -> str:
         """``25 min``, ``3 h 18``, ``2 d 4 h``; always at least zero, rounded down to whole minutes."""

@@ -14,12 +14,14 @@ from datetime import datetime
 from typing import Any, TypeVar, cast
 from uuid import uuid4
 
-from jinja2 import Environment
+from jinja2 import Environment, pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup
 
 from display.formats import Formats
 from display.reader import Reader
 from display.sentences import Sentences
+from display.telling import Teller
 from display.views import Views
 from display.words import Words
 from orchestrator.core.models import Kitchen
@@ -41,6 +43,8 @@ class Showing:
     """Streamed panels carry no command id; forms of a page load carry their own."""
     memo: dict[object, object] = field(default_factory=dict)
     """Views computed for this snapshot; shared by all that are rendered from it."""
+    tell: Teller = field(init=False)
+    """Says what files, rules and planner say in English, as the reader reads."""
     words: Words = field(init=False)
     formats: Formats = field(init=False)
     sentences: Sentences = field(init=False)
@@ -49,10 +53,13 @@ class Showing:
         """Words and formats follow from reader and kitchen."""
         kitchen = self.snapshot.state.kitchen
         zone, unit = (kitchen.time_zone, kitchen.temperature_unit) if kitchen else ("UTC", "C")
-        words = Words(self.reader.language)
-        object.__setattr__(self, "words", words)
-        formats = Formats(zone, unit, words, twelve_hours=self.reader.clock == "12", us=self.reader.amounts == "us")
+        language, twelve = self.reader.language, self.reader.clock == "12"
+        formats = Formats(zone, unit, Words(language), twelve_hours=twelve, us=self.reader.amounts == "us")
         object.__setattr__(self, "formats", formats)
+        texts = next((one.texts for one in (kitchen.texts if kitchen else ()) if one.language == language), {})
+        object.__setattr__(self, "tell", Teller(language, formats, unit, texts, twelve=twelve))
+        words = Words(language, self.tell)
+        object.__setattr__(self, "words", words)
         object.__setattr__(self, "sentences", Sentences(words, formats, self.snapshot.now, kitchen))
 
     @property
@@ -76,7 +83,7 @@ class Showing:
     def name_of(self, person: str | None) -> str:
         """Name of somebody of the crew; the id itself when unknown."""
         crew = self.snapshot.state.kitchen.crew if self.snapshot.state.kitchen else ()
-        return next((member.name for member in crew if member.id == person), person or "")
+        return self.tell(next((member.name for member in crew if member.id == person), person or ""))
 
     def new_id(self) -> str:
         """A command id for a form of a page load; empty for streamed panels."""
@@ -93,6 +100,13 @@ class Showing:
             "panel": lambda key: framed(self, key),
         }
         return self.environment.get_template(template).render({**base, **context})
+
+
+@pass_context
+def told(context: Context, value: object) -> object:
+    """For templates: a text of files, rules or planner as the reader reads it. Anything else, and HTML, as it is."""
+    showing = context.get("showing")
+    return showing.tell(value) if type(value) is str and showing is not None else value
 
 
 class KitchenMissing(LookupError):

@@ -46,8 +46,8 @@ class Sentences:
     def allergens(self, words: Iterable[str]) -> str:
         """Allergens as the kitchen's lists name them, the group beside the kind: 'milk, hazelnut (tree nut)'."""
         if self._kitchen is None:
-            return ", ".join(words)
-        return ", ".join(one.text for one in named_allergens(self._kitchen, words))
+            return ", ".join(map(self._w.tell, words))
+        return ", ".join(self._w.tell(one.text) for one in named_allergens(self._kitchen, words))
 
     def window_head(self, window: WindowView, temperature: TemperatureView | None = None) -> str:
         """The state word and its countdown: 'Opens in 6 min'."""
@@ -182,7 +182,7 @@ class Sentences:
             if gate.met is False and gate.celsius is not None:
                 said.append(self._w("gate_not_met", gate=gate.says, celsius=self._f.temperature(gate.celsius)))
             elif gate.met is False:
-                said.append(gate.says)
+                said.append(self._w.tell(gate.says))
         follow_on = self.follow_on(task)
         return [*said, follow_on] if follow_on else said
 
@@ -207,7 +207,7 @@ class Sentences:
     def instructions(self, task: TaskView) -> list[str]:
         """What to do, line by line; of a clean-down, for whom it is and what must be gone."""
         if task.kind is not TaskKind.CLEAN:
-            return list(task.method)
+            return [self._w.tell(line) for line in task.method]
         following = task.lot or task.order or ""
         before, name = task.after_lot or "", task.recipe_name.lower()
         if task.upkeep is Upkeep.PRECOOL:
@@ -235,7 +235,8 @@ class Sentences:
             if not (head.strip().lower() == "allergens" and listed <= known):
                 said.append(caution)
         # Step and machine often say the same: the longer one is enough.
-        return [one for one in said if not any(other != one and other.startswith(one) for other in said)]
+        whole = [one for one in said if not any(other != one and other.startswith(one) for other in said)]
+        return [self._w.tell(one) for one in whole]
 
     def alarm_head(self, facts: AlarmFacts) -> str:
         """What is wrong, in a few words that are read from two metres."""
@@ -298,7 +299,7 @@ class Sentences:
     def _reason(self, facts: AlarmFacts) -> list[str]:
         if facts.reason in list(WindowClass):
             return [self._w("fact_window", cls=facts.reason)]
-        return [facts.reason] if facts.reason else []
+        return [self._w.tell(facts.reason)] if facts.reason else []
 
     def alarm_touches(self, facts: AlarmFacts) -> str:
         """Which lots and orders are touched."""
@@ -391,7 +392,8 @@ class Sentences:
 
     def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
         """Why an act was not carried out, and what would be accepted."""
-        status = re.sub(r"(?<!\w)-(?=\d)", MINUS, refusal.status.rstrip("."))
+        status = re.sub(r"(?<!\w)-(?=\d)", MINUS, self._w.tell(refusal.status.rstrip(".")))
         says = self._w("refused", thing=title, status=status)
-        remedy = refusal.remedy[:1].upper() + refusal.remedy[1:]
+        remedy = self._w.tell(refusal.remedy)
+        remedy = remedy[:1].upper() + remedy[1:]
         return says, remedy if remedy.endswith((".", "!", "?")) or not remedy else f"{remedy}."

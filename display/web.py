@@ -14,7 +14,7 @@ from display.api import problems
 from display.api.blueprint import api_blueprint
 from display.helping import REMEDIES, RemedyBook
 from display.pages import BLUEPRINTS
-from display.panels import KitchenMissing
+from display.panels import KitchenMissing, told
 from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
 from display.views import Views
@@ -39,6 +39,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.extensions[REMEDIES] = RemedyBook(gateway)
     web.extensions[PREVIEWS] = PreviewBook(gateway)
     web.jinja_env.globals["draw"] = drawing
+    web.jinja_env.filters["told"] = told
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     web.before_request(_refuse_foreign)
     web.after_request(_harden)

@@ -97,7 +97,8 @@ def _month(showing: Showing, day: date) -> str:
 
 
 def _with_allergens(showing: Showing, pull: Pull) -> str:
-    return f"{pull.what} ({showing.sentences.allergens(pull.allergens)})" if pull.allergens else pull.what
+    what = showing.tell(pull.what)
+    return f"{what} ({showing.sentences.allergens(pull.allergens)})" if pull.allergens else what
 
 
 def weigh_sheet(showing: Showing, lot: LotCode) -> Sheet:
@@ -119,7 +120,7 @@ def weigh_sheet(showing: Showing, lot: LotCode) -> Sheet:
         found = list(group)
         rows = []
         for one in found:
-            what = one.amount.what
+            what = showing.tell(one.amount.what)
             if one.amount.allergens:
                 what += f" ({showing.sentences.allergens(one.amount.allergens)})"
             planned = w("weigh_planned", lots=", ".join(one.amount.lots)) if one.amount.lots else ""

@@ -67,7 +67,7 @@ def _event(showing: Showing, plan: Plan, task: PlannedTask, number: int, times: 
     event.add("sequence", state.revision)
     event.add("dtstart", times[0].astimezone(zone))
     event.add("dtend", times[1].astimezone(zone))
-    event.add("summary", " ".join(filter(None, (str(task.lot or task.order or ""), task.title))))
-    event.add("location", ", ".join(filter(None, (station, place))))
+    event.add("summary", " ".join(filter(None, (str(task.lot or task.order or ""), showing.tell(task.title)))))
+    event.add("location", ", ".join(map(showing.tell, filter(None, (station, place)))))
     event.add("description", "\n".join(said))
     return event

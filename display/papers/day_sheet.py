@@ -35,14 +35,14 @@ def day_sheet(showing: Showing, day: date, station: str = "", person: str = "") 
     for id_, name in names.items():
         rows = [_row(showing, task, view) for task, view in tasks if task.station == id_]
         if rows:
-            tables.append(Table(name, columns, rows, says=w("day_late_says"), new_page=bool(tables)))
+            tables.append(Table(showing.tell(name), columns, rows, says=w("day_late_says"), new_page=bool(tables)))
     if not person:
         tables.append(_places(showing, bool(tables), station))
     told = f"{w('weekdays').split()[day.weekday()]} {day.day} {w('months').split()[day.month - 1]} {day.year}"
     whose = names.get(StationId(station), "") or (showing.name_of(person) if person else "")
     return Sheet(
         name=f"day-{day.isoformat()}" + (f"-{station or person}" if station or person else ""),
-        title=w("day_sheet", day=told) + (f" · {whose}" if whose else ""),
+        title=w("day_sheet", day=told) + (f" · {showing.tell(whose)}" if whose else ""),
         says=(w("day_says", time=f"{f.day(showing.now)} {f.clock(showing.now)}", revision=snapshot.state.revision),),
         tables=tables,
         none=w("day_none"),
@@ -67,19 +67,19 @@ def _written(task: PlannedTask) -> str:
 
 
 def _row(showing: Showing, task: PlannedTask, view: TaskView) -> tuple[str, ...]:
-    w, f = showing.words, showing.formats
+    w, f, tell = showing.words, showing.formats, showing.tell
     when = f"{f.clock(view.planned_start)}–{f.clock(view.planned_end)}"
-    who = ", ".join(view.crew) or w("on_its_own")
+    who = ", ".join(map(tell, view.crew)) or w("on_its_own")
     whose = view.lot or view.order or ""
-    step = " · ".join(part for part in (f"{whose} {task.title}".strip(), view.equipment_name) if part)
+    step = " · ".join(part for part in (f"{whose} {tell(task.title)}".strip(), tell(view.equipment_name or "")) if part)
     if view.allergens and task.kind is not TaskKind.CLEAN:
         step += f" · {w('contains', allergens=showing.sentences.allergens(view.allergens))}"
     if view.removes:
         step += f" · {w('clean_removes', allergens=showing.sentences.allergens(view.removes))}"
     takes = "; ".join(
-        f"{a.what} {f.amount(a.quantity)}" + (f" ({', '.join(a.lots)})" if a.lots else "") for a in view.amounts
+        f"{tell(a.what)} {f.amount(a.quantity)}" + (f" ({', '.join(a.lots)})" if a.lots else "") for a in view.amounts
     )
-    checks = "; ".join([*(gate.says for gate in view.gates), *([_target(showing, view)] if view.target else [])])
+    checks = "; ".join([*(tell(gate.says) for gate in view.gates), *([_target(showing, view)] if view.target else [])])
     if view.window is not None and view.window.closes is not None and view.status == TaskStatus.WAITING:
         checks = "; ".join(filter(None, (checks, w("day_latest", time=_when(showing, view.window.closes)))))
     done = {
@@ -118,6 +118,6 @@ def _places(showing: Showing, new_page: bool, station: str) -> Table:
             continue
         low, high = place.holds.low, place.holds.high
         band = w("at_most", celsius=f.limit(high)) if low is None else f"{f.limit(low)} – {f.limit(high)}"
-        rows.append((place.name, band, *[TO_WRITE] * 6))
+        rows.append((showing.tell(place.name), band, *[TO_WRITE] * 6))
     columns = (w("day_place"), w("day_band"), *[w("day_time_and", unit=f.unit)] * 6)
     return Table(w("day_places"), columns, rows, says=w("day_places_says"), new_page=new_page)

@@ -1,5 +1,6 @@
 """What stands on a label, in words, and its elements for a scanner."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 from display.panels import Showing
@@ -28,23 +29,23 @@ def use_by(showing: Showing, view: LabelView) -> date | None:
 
 def values(showing: Showing, view: LabelView, net: Quantity | None) -> dict[str, str]:
     """What the placeholders of the template stand for; empty where there is nothing to say."""
-    w, named = showing.words, named_allergens(showing.kitchen, view.allergens)
-    listed = ", ".join(one.text.upper() for one in named if one.listed)
-    others = ", ".join(one.text for one in named if not one.listed)
+    w, tell, named = showing.words, showing.tell, named_allergens(showing.kitchen, view.allergens)
+    listed = ", ".join(tell(one.text).upper() for one in named if one.listed)
+    others = ", ".join(tell(one.text) for one in named if not one.listed)
 
     def local(instant: datetime | None) -> str:
         return calendar_day(showing, showing.formats.local(instant).date()) if instant is not None else ""
 
     until = use_by(showing, view)
     return {
-        "name": view.name,
+        "name": tell(view.name),
         "lot": view.lot,
         "made": local(view.made_at),
         "use_by": calendar_day(showing, until) if until is not None else "",
         "best_before": local(view.best_before),
         "contains": w("labels_contains", allergens=listed) if listed else "",
         "also": w("labels_also", allergens=others) if others else "",
-        "storage": view.product.storage or _kept(showing, view),
+        "storage": tell(view.product.storage) or _kept(showing, view),
         "net": showing.formats.amount(net) if net is not None else "",
         "kitchen": showing.kitchen.name,
         "code": "",
@@ -60,7 +61,23 @@ def _kept(showing: Showing, view: LabelView) -> str:
 
 def lines(showing: Showing, view: LabelView, net: Quantity | None) -> tuple[str, ...]:
     """The template filled in; in a demo it says so first."""
-    found = fill(showing.kitchen.labels.template, values(showing, view, net))
+    said = [_filled(one, view, net) for one in spoken(showing)]
+    # What is the same in two languages is printed once.
+    return tuple(
+        " / ".join([line[0], *(one.removeprefix("# ") for one in dict.fromkeys(line[1:]) if one != line[0])])
+        for line in zip(*said, strict=True)
+    )
+
+
+def spoken(showing: Showing) -> list[Showing]:
+    """The picture in each language of the kitchen's labels; a label is not for whoever prints it."""
+    kitchen = showing.kitchen
+    languages = kitchen.labels.languages or (kitchen.ways.language or "en",)
+    return [replace(showing, reader=replace(showing.reader, language=one)) for one in languages]
+
+
+def _filled(showing: Showing, view: LabelView, net: Quantity | None) -> tuple[str, ...]:
+    found = fill([showing.tell(line) for line in showing.kitchen.labels.template], values(showing, view, net))
     if not showing.snapshot.practice:
         return found
     return (f"**{showing.words('labels_practice')}**", *found)

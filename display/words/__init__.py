@@ -1,6 +1,6 @@
 """All words that screens show, by key: a folder for each language. Sentences are put together in `sentences`."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from display.words.english import ENGLISH
@@ -50,8 +50,13 @@ CLIENT_KEYS: Final = [
 class Words:
     """The words of one language; what it lacks is said in English."""
 
-    def __init__(self, language: str = "en") -> None:
+    def __init__(self, language: str = "en", tell: Callable[[str], str] | None = None) -> None:
+        """Args:
+        language: ISO 639-1.
+        tell: Says what files and rules wrote in English, as values of sentences, in that language.
+        """
         self.language = language if language in TABLES else "en"
+        self._tell = tell
         self._table = {**TABLES["en"], **TABLES[self.language]}
 
     def __call__(self, key: str, /, **values: object) -> str:
@@ -60,7 +65,13 @@ class Words:
         Raises:
             KeyError: no such words, or a value is missing.
         """
+        if self._tell is not None:
+            values = {name: self._tell(value) if type(value) is str else value for name, value in values.items()}
         return self._table[key].format(**values)
+
+    def tell(self, text: str) -> str:
+        """What files, rules or planner say in English, in this language; unchanged where nobody can say it."""
+        return text if self._tell is None else self._tell(text)
 
     def has(self, key: str) -> bool:
         """Whether there are words for it."""

@@ -12,6 +12,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId
 from orchestrator.core.kitchen_commands import TakeIngredients
 from orchestrator.core.models import Kitchen
+from orchestrator.core.tongue_commands import TakeTexts
 from orchestrator.engine import Engine
 from orchestrator.kitchen import KitchenFaults, read_kitchen
 
@@ -42,6 +43,7 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
         if edited is not None:
             await _take_calls(engine, edited)
             await _take_ingredients(engine, edited)
+            await _take_texts(engine, edited)
             _say_what_was_edited(as_taken_over, edited.model_copy(update=_read_anew(as_taken_over)), present, folder)
 
 
@@ -61,9 +63,16 @@ async def _take_ingredients(engine: Engine, edited: Kitchen) -> None:
         LOG.warning("the ingredient table was not taken over: %s; %s", answer.status, answer.remedy)
 
 
+async def _take_texts(engine: Engine, edited: Kitchen) -> None:
+    """Translations are taken from the files at every start, as they are written; no plan depends on them."""
+    answer = await engine.submit(TakeTexts(command_id=CommandId(f"texts-{uuid4().hex}"), texts=edited.texts))
+    if isinstance(answer, Refusal):
+        LOG.warning("translations were not taken over: %s; %s", answer.status, answer.remedy)
+
+
 def _read_anew(as_taken_over: Kitchen) -> dict[str, object]:
     """Parts that are no edit that waits: they have just been taken over."""
-    return {"calls": as_taken_over.calls, "ingredients": as_taken_over.ingredients}
+    return {"calls": as_taken_over.calls, "ingredients": as_taken_over.ingredients, "texts": as_taken_over.texts}
 
 
 def _read_again(folder: Path) -> Kitchen | None:

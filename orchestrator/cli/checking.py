@@ -13,7 +13,7 @@ def run(folder: Path, as_json: bool) -> int:
     Returns:
         Exit status: 0 without faults, 2 with.
     """
-    from orchestrator.kitchen import KitchenFaults, check_summary, read_kitchen
+    from orchestrator.kitchen import KitchenFaults, check_summary, read_kitchen, translation_advice
 
     try:
         kitchen = read_kitchen(folder)
@@ -25,11 +25,14 @@ def run(folder: Path, as_json: bool) -> int:
         else:
             print_faults(folder, faults)
         return 2
-    counts = check_summary(kitchen)
+    counts, advice = check_summary(kitchen), translation_advice(kitchen, folder)
     if as_json:
-        click.echo(json.dumps({"ok": True, "faults": [], "counts": counts}, indent=2, ensure_ascii=False))
+        told = {"ok": True, "faults": [], "counts": counts, "advice": advice}
+        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
     else:
         click.echo(f"{kitchen.name}: no faults. " + ", ".join(f"{count} {what}" for what, count in counts.items()))
+        for line in advice:
+            click.echo(f"advice: {line}")
     return 0
 
 

@@ -4,6 +4,7 @@ from orchestrator.kitchen.faults import Fault, KitchenFaults
 from orchestrator.kitchen.new import new_kitchen
 from orchestrator.kitchen.read import check_summary, read_kitchen
 from orchestrator.kitchen.schemas import write_schemas
+from orchestrator.kitchen.translations import translation_advice
 from orchestrator.kitchen.what_if import check_scenarios, read_scenarios
 
 __all__ = [
@@ -14,5 +15,6 @@ __all__ = [
     "new_kitchen",
     "read_kitchen",
     "read_scenarios",
+    "translation_advice",
     "write_schemas",
 ]

@@ -269,6 +269,8 @@ class LabelsFile(Model):
 
     sheets: tuple[LabelSheet, ...] = ()
     template: tuple[str, ...] = ()
+    languages: tuple[Language, ...] = ()
+    """In which labels are printed, the first one first; left out, the language of kitchen.yaml."""
     products: tuple[ProductLabel, ...] = ()
 
 
@@ -277,6 +279,12 @@ class SuppliersFile(Model):
 
     suppliers: tuple[Supplier, ...] = ()
     ingredients: tuple[Bought, ...] = ()
+
+
+class TextsFile(Model):
+    """texts.es.yaml: what the kitchen's files say, in Spanish, by the text itself."""
+
+    texts: dict[str, str]
 
 
 class NotifyFile(Model):
@@ -318,6 +326,7 @@ KINDS: Final[dict[str, type[Model]]] = {
     "labels": LabelsFile,
     "suppliers": SuppliersFile,
     "notify": NotifyFile,
+    "texts": TextsFile,
     "recipe": RecipeFile,
 }
 """File kinds by name."""

@@ -28,6 +28,7 @@ from orchestrator.core.models.ingredient import Ingredient, Price
 from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit
 from orchestrator.core.models.rescue import RescueCard
+from orchestrator.core.models.tongue import Language
 from orchestrator.core.quantities import Quantity
 from orchestrator.kitchen.call_files import ADDRESS_REMEDY, ADDRESS_WHAT, CalleeInFile, addresses
 from orchestrator.kitchen.documents import Document, Path_, read_document
@@ -52,6 +53,7 @@ from orchestrator.kitchen.files import (
     SuppliersFile,
     SuppliesFile,
     SupplyInFile,
+    TextsFile,
 )
 from orchestrator.kitchen.salvage import salvage
 from orchestrator.kitchen.shipped import shipped_allergens, shipped_cards, shipped_limits
@@ -130,12 +132,15 @@ class Draft:
     """The kitchen's own."""
     template: tuple[str, ...] = ()
     """The kitchen's own; none: as shipped."""
+    label_languages: tuple[Language, ...] = ()
     products: list[Entry[ProductLabel]] = field(default_factory=list)
     suppliers: list[Entry[Supplier]] = field(default_factory=list)
     bought: list[Entry[Bought]] = field(default_factory=list)
     callees: list[Entry[Callee]] = field(default_factory=list)
     calls: CallPlan = field(default_factory=CallPlan)
     """Without its people."""
+    texts: dict[str, str] = field(default_factory=dict)
+    """The kitchen's own, in Spanish, by what its files say."""
     recipes: list[RecipeDraft] = field(default_factory=list)
     listed: set[str] = field(default_factory=set)
     """Keys whose lists could be read: only then is a name that is not on them unknown."""
@@ -173,6 +178,7 @@ _OPTIONAL = (
     "labels.yaml",
     "suppliers.yaml",
     "notify.yaml",
+    "texts.es.yaml",
 )
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
 
@@ -232,6 +238,9 @@ def _read_own(draft: Draft, found: dict[str, Document]) -> None:
     if "suppliers.yaml" in found:
         draft.suppliers = _entries(draft, found["suppliers.yaml"], SuppliersFile, "suppliers", Supplier)
         draft.bought = _entries(draft, found["suppliers.yaml"], SuppliersFile, "ingredients", Bought)
+    if "texts.es.yaml" in found and found["texts.es.yaml"].readable:
+        texts = validate(found["texts.es.yaml"], TextsFile, found["texts.es.yaml"].data, (), draft.zone)
+        draft.texts = texts.texts if texts is not None else {}
     if "labels.yaml" in found:
         _read_labels(draft, found["labels.yaml"])
 
@@ -296,8 +305,10 @@ def _read_labels(draft: Draft, document: Document) -> None:
     draft.sheets = _entries(draft, document, LabelsFile, "sheets", LabelSheet)
     draft.products = _entries(draft, document, LabelsFile, "products", ProductLabel)
     if isinstance(document.data, dict):
-        rest = validate(document, LabelsFile, {"template": document.data.get("template", ())}, (), draft.zone)
-        draft.template = rest.template if rest is not None else ()
+        told = {key: document.data.get(key, ()) for key in ("template", "languages")}
+        rest = validate(document, LabelsFile, told, (), draft.zone)
+        if rest is not None:
+            draft.template, draft.label_languages = rest.template, rest.languages
 
 
 def _read_calls(draft: Draft, document: Document) -> None:

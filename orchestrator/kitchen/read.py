@@ -6,13 +6,13 @@ from orchestrator.core.limits import with_aim
 from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.label import LabelBook
-from orchestrator.core.models.tongue import Ways
+from orchestrator.core.models.tongue import Texts, Ways
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
 from orchestrator.kitchen.ingredients import known_ingredients
 from orchestrator.kitchen.reckoning import with_reckoned_minutes
-from orchestrator.kitchen.shipped import shipped_labels
+from orchestrator.kitchen.shipped import shipped_labels, shipped_texts
 
 
 def read_kitchen(folder: Path) -> Kitchen:
@@ -21,8 +21,8 @@ def read_kitchen(folder: Path) -> Kitchen:
     Args:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
             probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml,
-            allergens.yaml, labels.yaml, suppliers.yaml and
-            notify.yaml.
+            allergens.yaml, labels.yaml, suppliers.yaml,
+            notify.yaml and texts.es.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.
@@ -68,6 +68,7 @@ def _compose(draft: Draft) -> Kitchen:
         ingredients=known_ingredients(draft),
         allergens=draft.known_allergens(),
         allergen_lists=header.allergen_lists,
+        texts=(Texts(language="es", texts=shipped_texts() | draft.texts),),
         labels=_labels(draft),
         buying=Buying(
             suppliers=tuple(entry.value for entry in draft.suppliers if entry.value),
@@ -83,7 +84,8 @@ def _labels(draft: Draft) -> LabelBook:
     own = {entry.value.id: entry.value for entry in draft.sheets if entry.value is not None}
     sheets = tuple(({one.id: one for one in shipped.sheets} | own).values())
     products = tuple(entry.value for entry in draft.products if entry.value is not None)
-    return LabelBook(sheets=sheets, template=draft.template or shipped.template, products=products)
+    template = draft.template or shipped.template
+    return LabelBook(sheets=sheets, template=template, languages=draft.label_languages, products=products)
 
 
 def _aimed(draft: Draft, recipe: Recipe) -> Recipe:

@@ -14,7 +14,7 @@ from orchestrator.core.models.limit import Limit, LimitId, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.kitchen.documents import read_document
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LabelsFile, LimitsFile, RescueFile
+from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LabelsFile, LimitsFile, RescueFile, TextsFile
 from orchestrator.kitchen.validation import validate
 
 F = TypeVar("F", bound=Model)
@@ -24,6 +24,7 @@ CARDS: Final = "rescue.yaml"
 LABELS: Final = "labels.yaml"
 INGREDIENTS: Final = "ingredients.yaml"
 ALLERGENS: Final = "allergens.yaml"
+TEXTS: Final = "texts.es.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,12 @@ def shipped_allergens() -> tuple[AllergenList, ...]:
 def shipped_labels() -> LabelsFile:
     """Sheets of labels and the template; its products are the example's. Read once. Raises: as `shipped_limits`."""
     return _shipped(LABELS, LabelsFile)
+
+
+@lru_cache(maxsize=1)
+def shipped_texts() -> dict[str, str]:
+    """What the program's own files say, in Spanish; read once. Raises: as `shipped_limits`."""
+    return _shipped(TEXTS, TextsFile).texts
 
 
 def _shipped(name: str, file: type[F]) -> F:

@@ -7,6 +7,7 @@ from pydantic import Field, field_validator, model_validator
 from orchestrator.core.gs1 import gtin14
 from orchestrator.core.ids import RecipeId
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.tongue import Language
 from orchestrator.core.quantities import Quantity
 
 PAGES_MM: Final = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -81,6 +82,8 @@ class LabelBook(Model):
     template: tuple[str, ...] = ()
     """Line by line. ``#`` at the start: large. ``{name}`` and the like are filled in; a line whose only placeholder
     has nothing to say is left out."""
+    languages: tuple[Language, ...] = ()
+    """In which labels are printed; none: in that of the kitchen."""
     products: tuple[ProductLabel, ...] = ()
 
     def sheet(self, sheet: str) -> LabelSheet | None:

@@ -1,0 +1,37 @@
+"""Sentences that core, kitchen and planner make in English, in other languages: by the pattern that makes them.
+
+A pattern is the literal of the source with its values numbered from the left; a test walks the sources for all of them.
+"""
+
+from collections.abc import Mapping
+from typing import Final
+
+from display.words.spanish import (
+    sentences_acts_1,
+    sentences_acts_2,
+    sentences_acts_3,
+    sentences_changes_1,
+    sentences_changes_2,
+    sentences_facts,
+    sentences_plans_1,
+    sentences_plans_2,
+    terms,
+)
+
+_SPANISH: Final = (
+    sentences_acts_1.SENTENCES,
+    sentences_acts_2.SENTENCES,
+    sentences_acts_3.SENTENCES,
+    sentences_changes_1.SENTENCES,
+    sentences_changes_2.SENTENCES,
+    sentences_facts.SENTENCES,
+    sentences_plans_1.SENTENCES,
+    sentences_plans_2.SENTENCES,
+)
+
+SENTENCES: Final[Mapping[str, Mapping[str, str]]] = {
+    "es": {english: said for table in (*_SPANISH, terms.PIECES) for english, said in table.items()},
+}
+"""Patterns by language."""
+TERMS: Final[Mapping[str, Mapping[str, str]]] = {"es": terms.TERMS}
+"""Single words and what joins them, by language."""
