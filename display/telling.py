@@ -16,11 +16,14 @@ from display.words.sentences import SENTENCES, TERMS
 _PLACE: Final = re.compile(r"{(\d+)}")
 _LETTER: Final = re.compile(r"[^\W\d_]")
 _JOINS: Final = ("; ", " and ", " or the ", " or ", ", ")
+_CODE: Final = re.compile(r"[A-Z][A-Z0-9-]*[0-9]|[A-Z]+(?:-[A-Z0-9]+)+")
 _DEPTH: Final = 5
 """Sentences stand in sentences; deeper than this none of ours does."""
 _CELSIUS: Final = re.compile(r"(?<![\w.,])([-\u2212+±]?)(\d+(?:\.\d+)?)[ \u00a0]°C\b(?! \()")
 _AMOUNT: Final = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)[ \u00a0](kg|g|L|ml)\b")
 _DECIMAL: Final = re.compile(r"(?<![\w.,])(\d+)\.(\d+)(?=[ \u00a0]?(?:%|°|[a-zA-Z]|$))")
+_APART: Final = ("asks for ", "off by more than ", "comprobación pide ", "se desvía más de ")
+"""After these, degrees are a difference: made larger in Fahrenheit, never shifted."""
 _DAYS: Final = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 _MONTHS: Final = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 _DAY: Final = re.compile(rf"\b({'|'.join(_DAYS)})(?: (\d\d?) ({'|'.join(_MONTHS)}))?(?= \d\d:\d\d| \d|$|\b)")
@@ -115,6 +118,9 @@ class Teller:
             said, values = found
             told = [self._translated(value, depth + 1) for value in values]
             return self._figures(_PLACE.sub(lambda place: told[int(place[1])], said))
+        code, _, rest = text.partition(" ")
+        if rest and _CODE.fullmatch(code):  # as on the board: a lot or an order, then what is done
+            return f"{code} {self._translated(rest, depth + 1)}"
         return self._joined(text, depth) or self._figures(text)
 
     def _own(self, text: str) -> str | None:
@@ -156,7 +162,10 @@ class Teller:
     def _degrees(self, found: re.Match[str]) -> str:
         sign, figure = found[1], found[2]
         celsius = float(figure) * (-1.0 if sign in ("-", MINUS) else 1.0)
-        if sign in ("+", "±"):  # a difference, not a temperature
+        apart = found.string[: found.start()].endswith(_APART)
+        if sign in ("+", "±") or apart:  # a difference, not a temperature
+            sign = MINUS if sign == "-" else sign
+            celsius = abs(celsius)
             return f"{sign}{self._f.difference(celsius)}"
         return self._f.limit(celsius)
 

@@ -104,6 +104,17 @@ TERMS: Final[Mapping[str, str]] = {
 }
 
 PIECES: Final[Mapping[str, str]] = {
+    "is written as a change of revision {0}, and {1} is in use by now": (
+        "se escribió como cambio de la revisión {0}, y ahora se usa la {1}"
+    ),
+    "compare both, then write it as revision {0}": "comparar ambas y escribirlo como revisión {0}",
+    "not planned": "sin plan",
+    "planned for less": "previsto para menos",
+    ", takes {0} and no longer {1}": ", lleva {0} y ya no {1}",
+    ", takes {0} as well": ", lleva también {0}",
+    ", no longer takes {0}": ", ya no lleva {0}",
+    "{0} for {1}": "{0} para {1}",
+    "{0} on hand": "{0} en existencia",
     "'{0}'": "«{0}»",
     "'{0}' ({1})": "«{0}» ({1})",
     "{0} ({1})": "{0} ({1})",

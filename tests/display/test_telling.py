@@ -1,0 +1,87 @@
+"""What core, planner and files say in English, said as somebody reads: each sentence of the sources has its Spanish."""
+
+import re
+from datetime import UTC, datetime
+
+import pytest
+
+from display.formats import Formats
+from display.telling import Teller
+from display.words import Words
+from display.words.sentences import SENTENCES, TERMS
+from tests.display.spoken import patterns
+from tests.display.test_words import ENGLISH_ALONE
+
+NOT_TOLD = {
+    "21 CFR 135.110(a)(2)",
+    "University of Guelph, ice cream mix, general composition",
+    "_Planner | None",
+    "fl oz",
+    "log watch",
+    "planning desk",
+}
+"""Sources, units and names for programs."""
+
+
+def teller(language: str = "es", unit: str = "C", *, twelve: bool = False, us: bool = False) -> Teller:
+    formats = Formats("Europe/London", unit, Words(language), twelve_hours=twelve, us=us)
+    texts = {"Churn": "Mantecadora", "Harden the sorbet": "Endurecer el sorbete"} if language == "es" else {}
+    return Teller(language, formats, unit, texts, twelve=twelve)
+
+
+def test_every_sentence_of_the_sources_is_said_in_spanish() -> None:
+    known = SENTENCES["es"].keys() | TERMS["es"].keys() | NOT_TOLD
+    assert {pattern: file for pattern, file in patterns().items() if pattern not in known} == {}
+
+
+def test_no_spanish_sentence_loses_a_value_or_has_one_more() -> None:
+    places = re.compile(r"{\d+}")
+    unlike = {e: s for e, s in SENTENCES["es"].items() if sorted(places.findall(e)) != sorted(places.findall(s))}
+    assert unlike == {}
+
+
+def test_no_spanish_sentence_is_still_english() -> None:
+    said = {key: re.sub(r"{[^}]*}|«[^»]*»", "", text) for key, text in SENTENCES["es"].items()}
+    assert {key: text for key, text in said.items() if ENGLISH_ALONE.search(text)} == {}
+
+
+@pytest.mark.parametrize(
+    ("english", "spanish"),
+    [
+        ("Harden the sorbet must follow by Sat 10:30, but Churn is not free before Sat 11:05",
+         "Endurecer el sorbete debe seguir antes de sáb 10:30, pero Mantecadora no queda libre hasta sáb 11:05"),
+        ("target at least 82.5 °C for 5 min was not met, last 81.2 °C",
+         "el objetivo de al menos 82,5 °C durante 5 min no se alcanzó, última 81,2 °C"),
+        ("'Harden the sorbet' (S1) lasts no less than 2.5 h from Thu 26 Nov 10:30 (quality window)",
+         "«Endurecer el sorbete» (S1) dura no menos de 2,5 h desde jue 26 nov 10:30 (ventana de calidad)"),
+        ("nobody is named to have seen it", "no consta nadie para darla por vista"),
+        ("Said by a person, in their own words", "Said by a person, in their own words"),
+    ],
+)  # fmt: skip
+def test_sentence_is_said_with_its_values_in_the_readers_way(english: str, spanish: str) -> None:
+    assert teller()(english) == spanish
+
+
+def test_what_is_told_twice_stays_as_it_was() -> None:
+    tell = teller()
+    once = tell("'Harden the sorbet' (S1) lasts no less than 2.5 h from Thu 26 Nov 10:30 (quality window)")
+    assert tell(once) == once
+
+
+def test_english_in_a_kitchen_of_fahrenheit_and_twelve_hours_is_written_so() -> None:
+    tell = teller("en", "F", twelve=True, us=True)
+    assert tell("Base at most 4 °C").replace("\u00a0", " ") == "Base at most 39.2 °F"
+    assert tell("its window opens Sat 14:05").replace("\u00a0", " ") == "its window opens Sat 2:05 pm"
+    assert tell("the last check asks for -0.4 °C").replace("\u00a0", " ") == "the last check asks for −0.7 °F"
+    assert tell("2.5 kg more").replace("\u00a0", " ") == "5.51 lb more"
+    assert tell("69 °C (155 °F)") == "69 °C (155 °F)"  # as a code prints it
+
+
+def test_plain_reader_gets_the_text_itself() -> None:
+    text = "its window opens Sat 14:05"
+    assert teller("en")(text) is text
+
+
+def test_instants_in_words_are_the_kitchens() -> None:
+    now = datetime(2026, 11, 28, 14, 5, tzinfo=UTC)
+    assert Formats("Europe/Madrid", "C", Words("es")).when(now, now) == "15:05"
