@@ -17,7 +17,7 @@ WHERE = (
     "planner/what_if.py", "planner/upkeep_tasks.py", "planner/score*.py", "planner/trouble.py", "engine/*.py",
     "gateway/*.py",
 )  # fmt: skip
-"""Which modules speak to people. Those of the kitchen's files speak to whoever writes them, as does the command line."""
+"""Which modules speak to people. Those of the kitchen's files, and the command line, speak to whoever writes files."""
 
 
 def patterns() -> dict[str, str]:
