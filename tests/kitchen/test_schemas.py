@@ -19,7 +19,7 @@ EXAMPLE_FILES = sorted(path.relative_to(EXAMPLE).as_posix() for path in EXAMPLE.
 
 
 def kind_of(file: str) -> str:
-    return "recipe" if file.startswith("recipes/") else file.removesuffix(".yaml")
+    return "recipe" if file.startswith("recipes/") else file.partition(".")[0]
 
 
 def errors(kind: str, data: Any) -> list[str]:
