@@ -1,6 +1,21 @@
 """Time to a target, with an interval: one estimator for each kind of process."""
 
-from orchestrator.thermal.estimates.choose import choose, choose_weight
+from orchestrator.thermal.estimates.choose import choose, choose_weight, learns_pace, recall
 from orchestrator.thermal.estimates.clock import TOO_FEW, Estimator, Prior
+from orchestrator.thermal.estimates.pace import Bands, PaceRecorder, Usual, usual
+from orchestrator.thermal.estimates.recalled import Recalled
 
-__all__ = ["TOO_FEW", "Estimator", "Prior", "choose", "choose_weight"]
+__all__ = [
+    "TOO_FEW",
+    "Bands",
+    "Estimator",
+    "PaceRecorder",
+    "Prior",
+    "Recalled",
+    "Usual",
+    "choose",
+    "choose_weight",
+    "learns_pace",
+    "recall",
+    "usual",
+]

@@ -5,6 +5,8 @@ from typing import Literal
 
 from orchestrator.thermal.estimates.bank import Bank, Hypothesis, bank
 from orchestrator.thermal.estimates.clock import Estimator, Prior, Tuning
+from orchestrator.thermal.estimates.pace import Usual, learned_bank
+from orchestrator.thermal.estimates.recalled import Recalled
 
 Way = Literal["hob", "ice bath", "fridge", "age", "freeze", "harden", "temper"]
 
@@ -44,6 +46,7 @@ _WAYS: dict[Way, tuple[Bank, Tuning]] = {
         Tuning(0.25, (40.0, 10.0), 0.12, "temper", 0.6, 3.0),
     ),
 }
+_KNOWN_RING = Tuning(0.7, (12.0, 3.0), 0.13, "hob, known", 0.4, 1.0, never=0.8, known=0.05)
 _BOILING = (
     # Boiling away takes no notice of how much is left.
     bank(_even((-20.0, -1.0)), "falls", 0.0, 1.3, 0.001),
@@ -52,6 +55,23 @@ _BOILING = (
 _DRYING = Tuning(0.005, (900.0, 250.0), 0.1, "dehydrate", 0.5, 0.0, 2)
 _DRY_ENDS = (-1.0, 0.0, 0.4, 0.6, 0.8, 0.92)
 """Where drying comes to rest, as shares of the target: the nearer, the slower its end."""
+
+
+def learns_pace(process: str, *, falls: bool, target: float) -> bool:
+    """Whether earlier runs of a step tell of the next: of heating on a ring, where pan, power and losses are the same."""
+    return _way(process, falls, target, "") == "hob"
+
+
+def recall(plain: Estimator, known: Usual, *, scale: float, target: float) -> Recalled:
+    """The estimator of a step that was done before in the same place.
+
+    Args:
+        plain: Without that.
+        known: What earlier runs showed.
+        scale: Of this batch.
+        target: °C.
+    """
+    return Recalled(plain, Estimator(learned_bank(known, scale, target), _KNOWN_RING, None, target), known.runs)
 
 
 def choose(process: str, *, falls: bool, target: float, place: str = "", prior: Prior | None = None) -> Estimator:

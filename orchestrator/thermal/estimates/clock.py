@@ -50,6 +50,8 @@ class Tuning:
     fewest: int = 4
     never: float = 0.15
     """More chance than this that it levels off before the target: no estimate."""
+    known: float = 0.0
+    """Where the tables are in minutes already: how far from one the rate of the clock may be, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +144,11 @@ class Estimator:
         return arrival
 
     def _arrival(self, target: float) -> Arrival | None:
+        found = self.reckoned(target)
+        return None if found is None else self.interval(*found)
+
+    def reckoned(self, target: float) -> tuple[float, float] | None:
+        """Logarithm of the wait in minutes and its spread before calibration; none for the reason in `why_none`."""
         few = self._begun is None or self._sums.counts(self._last)[0] < min(self._tuning.fewest, 3) - 0.9
         if few or self._begun is None or self._last - self._begun < self._tuning.settle_min:
             return self._nothing(TOO_FEW)
@@ -162,13 +169,13 @@ class Estimator:
             weights = np.where(alive, weights, 0.0) / sure
             left, rate = np.where(alive, left, 1.0), np.where(alive, rate, 1.0)
             variance = np.where(alive, variance, 0.0)
-        return self._interval(*_middle_and_variance(weights, left, rate, variance))
+        middle, variance2 = _middle_and_variance(weights, left, rate, variance)
+        return middle, math.sqrt(variance2 + self._tuning.floor**2)
 
-    def _interval(self, middle: float, variance: float) -> Arrival | None:
+    def interval(self, middle: float, spread: float) -> Arrival | None:
+        """The interval of 90 % that follows from the logarithm of a wait and its spread, or none if it tells nothing."""
         t = self._tuning
-        spread = math.sqrt(variance + t.floor**2)
-        assert self._begun is not None
-        passed = self._last - self._begun
+        passed = 0.0 if self._begun is None else self._last - self._begun
         self.raw = (middle, spread)
         low, mid, high = calibrated(t.way, passed / (passed + math.exp(middle)))
         if (high - low) * spread > _WIDEST:
@@ -187,7 +194,10 @@ class Estimator:
         goal = self._tau(target)
         reaches = (target > b.lowest) & (target < b.highest)
         expected = of_prior = None
-        if prior is not None and prior.usual_min > 0.0:
+        if self._tuning.known > 0.0:
+            expected = np.ones(len(goal))
+            of_prior = np.full(len(goal), self._tuning.known**2)
+        elif prior is not None and prior.usual_min > 0.0:
             whole = goal if self._target is None else self._tau(self._target)
             expected = (whole - began) / prior.usual_min
             spread = max(0.15, math.log(max(prior.longest_min, 1.0) / max(prior.shortest_min, 1.0)) / 2.5)
@@ -238,9 +248,8 @@ class Estimator:
         weights /= weights.sum()
         return weights
 
-    def _nothing(self, why: str) -> Arrival | None:
+    def _nothing(self, why: str) -> None:
         self.why_none = why
-        return None
 
 
 def _middle_and_variance(weights: Array, left: Array, rate: Array, variance: Array) -> tuple[float, float]:

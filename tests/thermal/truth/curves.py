@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from orchestrator.thermal.estimates import Bands
 from tests.thermal.truth.matter import Array, Rng
 from tests.thermal.truth.scenes import SCENES
 
@@ -31,6 +32,10 @@ class Curve:
     usual_min: float
     longest_min: float
     """What a recipe would say of such a step."""
+    scale: float = 1.0
+    """Of its batch."""
+    earlier: tuple[tuple[Bands, float], ...] = ()
+    """What earlier runs in the same kitchen showed, and the scale of each."""
 
 
 def curves(kind: str, count: int, seed: int, *, other: bool = False) -> Iterator[Curve]:

@@ -4,6 +4,7 @@
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -33,24 +34,47 @@ def hob(rng: Rng, count: int, other: bool, until: Array | None = None) -> Scene:
     turned = rng.uniform(0.75, 1.4, count) if other else rng.uniform(0.8, 1.25, count)
     lids = rng.uniform(0.5, 1.6, count) * np.where(rng.random(count) < 0.5, 1, 1.5)
     cold = np.where(rng.random(count) < (0.4 if other else 0.15), rng.uniform(2, 7, count), 0.0)
-    bottom = rng.uniform(12, 18, count)
-    bulk = bottom.copy()
-    stir = rng.uniform(0.2, 1.5, count)
+    start, stir = rng.uniform(12, 18, count), rng.uniform(0.2, 1.5, count)
+    acts = Acts(turn, turned, lid, lids, pour, cold, stir)
+    minutes, rows = heated(heat=heat, power=power, loss=loss, start=start, acts=acts)
+    return minutes, rows, np.full(count, 82.0)
+
+
+@dataclass(frozen=True)
+class Acts:
+    """What cooks do at their pans, by curve: minutes at which, and how much."""
+
+    turn: Array
+    turned: Array
+    """The power from then on, as a share."""
+    lid: Array
+    lids: Array
+    """What is lost from then on, as a share."""
+    pour: Array
+    cold: Array
+    """By so many degrees what is poured in cools the pan."""
+    stir: Array
+    """How often, a frequency."""
+
+
+def heated(*, heat: Array, power: Array, loss: Array, start: Array, acts: Acts) -> tuple[Array, Array]:
+    """Bottom and bulk of pans on rings for 80 minutes: heat in J/K, power in W, losses in W/K near the room's warmth."""
+    bottom, bulk = start.copy(), start.copy()
     minutes, rows = [], []
     for i in range(int(80 * 60 / 5)):
         now = i * 5 / 60
         minutes.append(now)
         rows.append(bulk.copy())
-        p = power * np.where(now > turn, turned, 1.0) * min(1.0, 0.2 + now / 3)
+        p = power * np.where(now > acts.turn, acts.turned, 1.0) * min(1.0, 0.2 + now / 3)
         warm = bulk - 22
-        out = loss * np.where(now > lid, lids, 1.0) * (warm + 0.012 * np.maximum(warm, 0) ** 2)
-        mixed = np.where(np.sin(now * stir * 2) > -0.3, 1.0, 0.25)
+        out = loss * np.where(now > acts.lid, acts.lids, 1.0) * (warm + 0.012 * np.maximum(warm, 0) ** 2)
+        mixed = np.where(np.sin(now * acts.stir * 2) > -0.3, 1.0, 0.25)
         through = heat * 0.012 * mixed * (bottom - bulk)
         bottom = bottom + (p - through) * 5 / (0.25 * heat)
         bulk = np.minimum(bulk + (through - out) * 5 / (0.75 * heat), 99.0)
-        poured = (now > pour) & (now - 5 / 60 <= pour)
-        bulk, bottom = np.where(poured, bulk - cold, bulk), np.where(poured, bottom - cold, bottom)
-    return np.array(minutes), np.array(rows).T, np.full(count, 82.0)
+        poured = (now > acts.pour) & (now - 5 / 60 <= acts.pour)
+        bulk, bottom = np.where(poured, bulk - acts.cold, bulk), np.where(poured, bottom - acts.cold, bottom)
+    return np.array(minutes), np.array(rows).T
 
 
 def ice_bath(rng: Rng, count: int, other: bool) -> Scene:

@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from orchestrator.thermal.estimates import Prior, choose, choose_weight
-from orchestrator.thermal.estimates.clock import Estimator
+from orchestrator.thermal.estimates import Estimator, Prior, Recalled, choose, choose_weight, recall, usual
 from tests.thermal.truth.curves import WEIGHED, Curve
 
 _LINE_MIN = 12.0
@@ -56,15 +55,19 @@ HEAD = (
 )
 
 
-def followed(curve: Curve) -> Estimator:
+def followed(curve: Curve) -> Estimator | Recalled:
     """The estimator that has seen the curve until it is asked."""
     prior = Prior(curve.shortest_min, curve.usual_min, curve.longest_min)
+    estimator: Estimator | Recalled
     if curve.kind in WEIGHED:
         estimator = choose_weight(curve.kind, target=curve.target, prior=prior)
     else:
         process = {"hob": "cook", "ice bath": "chill", "fridge": "chill"}.get(curve.kind, curve.kind)
         falls = curve.kind not in ("hob", "temper")
-        estimator = choose(process, falls=falls, target=curve.target, place=curve.kind, prior=prior)
+        estimator = plain = choose(process, falls=falls, target=curve.target, place=curve.kind, prior=prior)
+        known = usual(curve.earlier)
+        if known is not None:
+            estimator = recall(plain, known, scale=curve.scale, target=curve.target)
     for minute, value in zip(curve.minutes.tolist(), curve.values.tolist(), strict=True):
         estimator.fold(minute, value)
     return estimator

@@ -1,10 +1,12 @@
 """Prints the table of `thermal.estimates.calibration`: other seeds than the tests have."""
 
+from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
 
-from tests.thermal.truth.curves import KINDS, curves
+from tests.thermal.truth.curves import KINDS, Curve, curves
+from tests.thermal.truth.kitchens import runs
 from tests.thermal.truth.score import followed
 
 SEED: Final = 990_001
@@ -16,11 +18,11 @@ _LEAST: Final = 0.01
 there are among them, and what is left is shared by both ends; each has one hundredth at least."""
 
 
-def row(kind: str) -> list[tuple[float, float, float]]:
+def row(given: Iterable[Curve]) -> list[tuple[float, float, float]]:
     """Quantiles of (truth - estimate) / spread, in logarithms, by how much of the time seems to be over."""
     errors: list[list[float]] = [[] for _ in range(STAGES)]
     never = 0
-    for curve in curves(kind, COUNT, SEED):
+    for curve in given:
         estimator = followed(curve)
         estimator.arrival(curve.target)
         middle, spread = estimator.raw
@@ -39,7 +41,8 @@ def row(kind: str) -> list[tuple[float, float, float]]:
 def main() -> None:
     """Print the table."""
     for kind in KINDS:
-        print(f'    "{kind}": {tuple(row(kind))},', flush=True)
+        print(f'    "{kind}": {tuple(row(curves(kind, COUNT, SEED)))},', flush=True)
+    print(f'    "hob, known": {tuple(row(runs(COUNT, 6, SEED)))},', flush=True)
 
 
 if __name__ == "__main__":
