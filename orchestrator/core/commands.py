@@ -21,6 +21,7 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, 
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
+from orchestrator.core.pace_commands import RecordPace
 from orchestrator.core.recipe_commands import RecipeCommand
 from orchestrator.core.stock_commands import StockCommand
 from orchestrator.core.tongue_commands import TongueCommand
@@ -356,6 +357,7 @@ Command = Annotated[
     | AssignProbe
     | ConfirmWashed
     | RecordFact
+    | RecordPace
     | SendTestCall
     | RecordCall
     | TakeCallPlan

@@ -18,12 +18,13 @@ from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.probe_traces import failed_check
 from orchestrator.core.state import State
 from orchestrator.engine.curve import Curve, settling_in
-from orchestrator.engine.estimating import Foretold, estimator_of
+from orchestrator.engine.estimating import foretold_of, goal_c, recorder_of
 from orchestrator.engine.facts import fact_of
 from orchestrator.engine.health_watch import HealthWatch
 from orchestrator.engine.in_hand import InHand, TasksInHand, hold_of
 from orchestrator.engine.limit_watch import is_only_aim, unbelieved, watch_of
 from orchestrator.engine.minutes import instant_of, minute_of
+from orchestrator.engine.rules import Finished
 from orchestrator.engine.spells import joined
 from orchestrator.engine.stay_watch import StayWatches
 from orchestrator.ports.event_log import Reading
@@ -52,6 +53,7 @@ class Assessor:
         self._facts: dict[ProbeId, ProbeFact] = {}
         self._in_hand = TasksInHand()
         self._stays = StayWatches(kitchen)
+        self._finished: list[Finished] = []
         self._listening_since: dict[ProbeId, datetime] = {}
 
     @property
@@ -87,12 +89,29 @@ class Assessor:
             fold.trend.clear()
             return self._publish(fold)
         _fold_food(fold, reading)
+        self._learn(fold)
         self._stays.fold(fold.probe, reading, state)
         if fold.band is not None:
             fold.defrosting = self._stays.rise_let_pass(fold.probe)
             _fold_band(fold, reading, self._stays.rising_since(fold.probe))
         self._keep(fold, state, reading.measured_at)
         return self._publish(fold)
+
+    def _learn(self, fold: Curve) -> None:
+        """A curve that has reached its target by a probe that may be believed shows how such a step runs there."""
+        reached = None if fold.hold is None or fold.recorder is None else fold.hold.reached_at
+        if reached is None or fold.recorder is None or fold.in_hand is None:
+            return
+        bands, fold.recorder = fold.recorder.bands(), None
+        at, equipment = instant_of(reached), fold.in_hand.equipment
+        if bands and fold.doubted_since is None and at is not None and equipment is not None:
+            goal = goal_c(fold.in_hand.target)
+            self._finished.append(Finished(fold.in_hand.task, equipment, at, goal, bands))
+
+    def finished(self) -> list[Finished]:
+        """Curves that have reached their target since this was last asked."""
+        found, self._finished = self._finished, []
+        return found
 
     def _keep(self, fold: Curve, state: State, now: datetime) -> None:
         """Stays and draws by this probe, as far as it may be believed."""
@@ -198,14 +217,14 @@ class Assessor:
         task = None if in_hand is None else in_hand.task
         fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
         fold.in_hand, fold.doubted_since = in_hand, doubted_since(fold.health)
-        fold.foretold, fold.limit, fold.late_leg_c = None, None, None
+        fold.foretold, fold.limit, fold.late_leg_c, fold.recorder = None, None, None, None
         fold.expected_end = None
         fold.trend.clear()
         if in_hand is None:
             return
         fold.begun_at = in_hand.started_at
         fold.hold = hold_of(in_hand.target)
-        fold.foretold = Foretold(estimator_of(in_hand.step, in_hand.target))
+        fold.foretold, fold.recorder = foretold_of(in_hand, state), recorder_of(in_hand)
         assert state.kitchen is not None  # a task is in hand
         fold.limit = watch_of(state.kitchen, in_hand.step, in_hand.started_at)
         fold.aim_only = fold.limit is not None and is_only_aim(state.kitchen, in_hand.step)
@@ -227,7 +246,7 @@ def _count_anew(fold: Curve, state: State, since: datetime) -> None:
     fold.hold = hold_of(fold.in_hand.target)
     fold.hold.ceiling_broken_at = passed
     fold.limit = watch_of(state.kitchen, fold.in_hand.step, fold.in_hand.started_at)
-    fold.foretold = Foretold(estimator_of(fold.in_hand.step, fold.in_hand.target))
+    fold.foretold, fold.recorder = foretold_of(fold.in_hand, state), None
     fold.trend.clear()
     if fold.cooling is not None:
         fold.cooling.forget_since(minute_of(since))
@@ -245,6 +264,8 @@ def _fold_food(fold: Curve, reading: Reading) -> None:
         fold.cooling.fold(minute, celsius)
     if fold.limit is not None:
         fold.limit.fold(reading)
+    if fold.recorder is not None:
+        fold.recorder.fold(minute, celsius)
     if fold.foretold is not None and fold.waits:
         fold.foretold.fold(minute, reading.measured_at, celsius)
 

@@ -14,6 +14,7 @@ from orchestrator.engine.in_hand import InHand
 from orchestrator.engine.limit_watch import LimitWatch
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.cooling import TwoLegCooling
+from orchestrator.thermal.estimates import PaceRecorder
 from orchestrator.thermal.hold import Hold
 from orchestrator.thermal.settling import Settling
 from orchestrator.thermal.trend import Trend
@@ -47,6 +48,8 @@ class Curve:
     late_leg_c: float | None = None
     """The leg of the cooling, by what it must reach, of which "will be late" was the last word."""
     foretold: Foretold | None = None
+    recorder: PaceRecorder | None = None
+    """Of a step that is on its way, where the next run can learn from it."""
     limit: LimitWatch | None = None
     aim_only: bool = False
     """Whether its target is only what its limit asks for."""

@@ -5,7 +5,20 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.models import Step, Target
-from orchestrator.thermal.estimates import TOO_FEW, Estimator, Prior, choose
+from orchestrator.core.paces import earlier_runs, scale_of
+from orchestrator.core.state import State
+from orchestrator.engine.in_hand import InHand
+from orchestrator.thermal.estimates import (
+    TOO_FEW,
+    Estimator,
+    PaceRecorder,
+    Prior,
+    Recalled,
+    choose,
+    learns_pace,
+    recall,
+    usual,
+)
 from orchestrator.thermal.trend import Arrival
 
 OLDEST_SHARE: Final = 0.02
@@ -18,12 +31,35 @@ OLDEST_MIN: Final = 3.0
 
 def estimator_of(step: Step, target: Target) -> Estimator:
     """An estimator that begins with the recipe's minutes; it counts from the first reading in the food."""
-    goal = target.at_most if target.at_most is not None else target.at_least
-    assert goal is not None  # a target has one bound
     minutes = step.duration
     prior = None if minutes is None else Prior(minutes.shortest, minutes.usual, minutes.longest)
     falls, place = target.at_most is not None, step.equipment or ""
-    return choose(step.process.value, falls=falls, target=goal, place=place, prior=prior)
+    return choose(step.process.value, falls=falls, target=goal_c(target), place=place, prior=prior)
+
+
+def goal_c(target: Target) -> float:
+    """The one bound that a target has, °C."""
+    goal = target.at_most if target.at_most is not None else target.at_least
+    assert goal is not None
+    return goal
+
+
+def foretold_of(in_hand: InHand, state: State) -> "Foretold":
+    """What follows a step in hand: by its curve, and by earlier runs of it in the same place where there are any."""
+    plain, goal = estimator_of(in_hand.step, in_hand.target), goal_c(in_hand.target)
+    if in_hand.planned is None or in_hand.equipment is None or recorder_of(in_hand) is None:
+        return Foretold(plain)
+    runs = earlier_runs(state, in_hand.planned, in_hand.equipment, goal)
+    known = usual([(run.bands, run.scale) for run in runs])
+    if known is None:
+        return Foretold(plain)
+    return Foretold(recall(plain, known, scale=scale_of(state, in_hand.planned), target=goal), known.runs)
+
+
+def recorder_of(in_hand: InHand) -> PaceRecorder | None:
+    """Keeps the pace of a step of which the next run can learn; none for others."""
+    goal, falls = goal_c(in_hand.target), in_hand.target.at_most is not None
+    return PaceRecorder(goal) if learns_pace(in_hand.step.process.value, falls=falls, target=goal) else None
 
 
 def oldest_min(soonest_min: float) -> float:
@@ -66,8 +102,10 @@ class Foretold:
     at.
     """
 
-    def __init__(self, estimator: Estimator) -> None:
+    def __init__(self, estimator: Estimator | Recalled, earlier_runs: int = 0) -> None:
         self._estimator = estimator
+        self.earlier_runs = earlier_runs
+        """How many runs before this one it leans on."""
         self._minute = self._first = 0.0
         self._at: datetime | None = None
         self._known: dict[float, Expectation | None] = {}

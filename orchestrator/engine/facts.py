@@ -44,6 +44,7 @@ def fact_of(curve: Curve, now: datetime | None = None) -> ProbeFact:
         arrival_from=None if expected is None else expected.soonest_at,
         arrival_to=None if expected is None else expected.latest_at,
         no_arrival=_no_arrival(curve, expected),
+        earlier_runs=0 if expected is None or curve.foretold is None else curve.foretold.earlier_runs,
         expected_end=curve.expected_end,
         cooling=cooling,
         verdict=said,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from orchestrator.core.ids import EquipmentId, TaskId
-from orchestrator.core.models import Probe, Step, Target
+from orchestrator.core.models import PlannedTask, Probe, Step, Target
 from orchestrator.core.pace import longest_length
 from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import State, TaskStatus
@@ -22,6 +22,9 @@ class InHand:
     target: Target
     deadline: datetime
     """Its longest end."""
+    planned: PlannedTask | None = None
+    equipment: EquipmentId | None = None
+    """The machine that it is in hand on."""
 
 
 class TasksInHand:
@@ -60,7 +63,7 @@ def _with_target(state: State) -> Iterator[tuple[EquipmentId, InHand]]:
         step = known.step(task)
         if equipment is not None and step is not None and step.target is not None and record.started_at is not None:
             deadline = record.started_at + longest_length(state, task)
-            yield equipment, InHand(task.id, record.started_at, step, step.target, deadline)
+            yield equipment, InHand(task.id, record.started_at, step, step.target, deadline, task, equipment)
 
 
 def hold_of(target: Target) -> Hold:

@@ -2,18 +2,20 @@
 
 import asyncio
 import logging
-from collections.abc import Awaitable, Callable, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from orchestrator.core.commands import Command, RecordFact
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
+from orchestrator.core.pace_commands import RecordPace
+from orchestrator.core.paces import is_known
 from orchestrator.engine.drift_back import drifts_of, together_in_air
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
-from orchestrator.engine.rules import Assess, Rules
+from orchestrator.engine.rules import Assess, Finished, Rules
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.event_log import Reading, ReadingsStore
 
@@ -74,6 +76,23 @@ class Monitoring:
             if number % _FOLDS_A_TURN == 0:
                 await asyncio.sleep(0)
         self._publisher.facts = assessor.facts
+        for curve in assessor.finished():
+            if not is_known(self._publisher.state.paces, curve.task):  # after a restart it is folded once more
+                self._send(self._learn(curve))
+
+    async def _learn(self, curve: Finished) -> None:
+        answer = await self._submit(
+            RecordPace(
+                command_id=new_command_id("pace"),
+                task=curve.task,
+                equipment=curve.equipment,
+                reached_at=curve.reached_at,
+                target_c=curve.target_c,
+                bands=curve.bands,
+            )
+        )
+        if isinstance(answer, Refusal):
+            LOG.warning("the pace of %s was not recorded: %s", curve.task, answer.status)
 
     def _get_assessor(self) -> Assess | None:
         kitchen = self._publisher.state.kitchen
@@ -94,7 +113,10 @@ class Monitoring:
             return
         self._sent[fact.probe] = fact.meaning()
         self._publisher.facts = assessor.facts  # decided on together with the command
-        task = asyncio.ensure_future(self._record(fact))
+        self._send(self._record(fact))
+
+    def _send(self, act: Coroutine[None, None, None]) -> None:
+        task = asyncio.ensure_future(act)
         self._sending.add(task)
         task.add_done_callback(self._sending.discard)
 

@@ -9,10 +9,11 @@ from orchestrator.core.commands import Command
 from orchestrator.core.effects import Effect
 from orchestrator.core.errors import Refusal
 from orchestrator.core.events import Event, Recorded
-from orchestrator.core.ids import ProbeId
+from orchestrator.core.ids import EquipmentId, ProbeId, TaskId
 from orchestrator.core.models import Kitchen, PlanRequest, ProbeFact
 from orchestrator.core.state import Facts, State
 from orchestrator.ports.event_log import Reading
+from orchestrator.thermal.estimates import Bands
 from orchestrator.thermal.health import Drift
 
 
@@ -26,6 +27,17 @@ class Decided(Protocol):
     @property
     def effects(self) -> tuple[Effect, ...]:
         """Carried out after the events are on disk."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A curve that has reached its step's target, and what the next run can learn of it."""
+
+    task: TaskId
+    equipment: EquipmentId
+    reached_at: datetime
+    target_c: float
+    bands: Bands
 
 
 class Assess(Protocol):
@@ -43,6 +55,9 @@ class Assess(Protocol):
 
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart."""
+
+    def finished(self) -> Sequence[Finished]:
+        """Curves that have reached their target since this was last asked."""
 
     def restore_drift(self, probe: ProbeId, drift: Drift, state: State) -> None:
         """How a probe had moved against its neighbours before a restart."""

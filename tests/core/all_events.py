@@ -5,6 +5,7 @@ from typing import Any
 from orchestrator.core.events import EVENTS, Event
 from tests.core.demand_rows import DEMAND
 from tests.core.handover_rows import handovers
+from tests.core.pace_rows import PACES
 from tests.core.recipe_events import DRAFTS, RECIPE, TONGUE
 from tests.core.stock_rows import STOCK
 from tests.fakes.kitchens import at, small_kitchen
@@ -308,6 +309,6 @@ _INGREDIENTS: list[dict[str, Any]] = [
 
 _ALL = (
     *_rows(), *handovers(_FACTS), *_BY_HAND, *DEMAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES,
-    *STOCK, *DRAFTS, *TONGUE,
+    *STOCK, *DRAFTS, *TONGUE, *PACES,
 )  # fmt: skip
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

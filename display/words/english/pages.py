@@ -106,6 +106,8 @@ WORDS: Final[Mapping[str, str]] = {
     "over_usual": "{time} over its usual end.",
     "finish_now": "Target met: finish the step.",
     "never_above": "Never above {celsius}",
+    "arrival_by_run": "from this curve and {runs} earlier run",
+    "arrival_by_runs": "from this curve and {runs} earlier runs",
     "arrival_unknown": "time not known",
     "use_hand_probe": "Use the hand probe.",
     "no_arrival": "No arrival time until a reading comes.",

@@ -52,6 +52,7 @@ from orchestrator.core.decide import (
     lots_in_places,
     machines,
     notes,
+    paces,
     plans,
     probes,
     recipes,
@@ -76,6 +77,7 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, 
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
+from orchestrator.core.pace_commands import RecordPace
 from orchestrator.core.recipe_commands import ComeIn, GoHome, PutDraftAway, RecipeCommand, RecordTrial, WriteDraft
 from orchestrator.core.state import State
 from orchestrator.core.stock_commands import StockCommand
@@ -119,6 +121,7 @@ _OtherCommand = (
     | AdoptDurations
     | RestoreDurations
     | RecordFact
+    | RecordPace
     | RecordInstants
     | SendTestCall
     | RecordCall
@@ -307,6 +310,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return durations.decide_durations(case, command)
         case RecordFact():
             return temperatures.record_fact(case, command)
+        case RecordPace():
+            return paces.record_pace(case, command)
         case SendTestCall() | RecordCall() | TakeCallPlan() | RecordChannels():
             return calls.on_calls(case, command)
         case HandOver() | TakeOver():

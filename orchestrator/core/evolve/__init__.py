@@ -53,6 +53,7 @@ from orchestrator.core.evolve import (
     kitchen,
     lots,
     machines,
+    paces,
     plans,
     stock,
     tasks,
@@ -71,6 +72,7 @@ from orchestrator.core.lot_events import (
     LotHeld,
     PlaceRecovered,
 )
+from orchestrator.core.pace_events import PaceLearned
 from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.probe_book import placed, with_event
 from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
@@ -114,7 +116,7 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # n
         ):
             return durations.noted(tasks.apply(state, recorded, event), event)
         case ActUndone():
-            return durations.forget_unfinished(tasks.undo(state, event))
+            return paces.forget_taken_back(state, durations.forget_unfinished(tasks.undo(state, event)))
         case KitchenChanged():
             return kitchen.apply(state, recorded, event)
         case IngredientsTaken():
@@ -155,6 +157,7 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
     | DurationsRestored
     | ReplanWanted
     | FactRecorded
+    | PaceLearned
     | alarms.AlarmEvent
     | DeviationEvent,
 ) -> State:
@@ -169,6 +172,8 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
             return deviations.apply(state, event)
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
+        case PaceLearned():
+            return paces.apply(state, event)
         case StopAssumed() | MachineReturned():
             return machines.apply(state, event)
         case KitchenImported():

@@ -51,6 +51,8 @@ class ProbeFact(Model):
     """Interval of 90 % in which the target is expected; none when it cannot be known."""
     no_arrival: str = ""
     """Why there is none, in words; empty where there is one, or nothing to wait for."""
+    earlier_runs: int = 0
+    """How many earlier runs of the step in its place the interval leans on, beside the curve."""
     expected_end: AwareDatetime | None = None
     """When the target is likely met; kept as it was until the estimate has clearly moved, so that plans stay calm."""
     cooling: Literal["", "on course", "will be late", "first leg missed", "second leg missed", "met"] = ""

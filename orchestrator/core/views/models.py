@@ -63,6 +63,8 @@ class TemperatureView(Model):
     met_at: AwareDatetime | None
     arrival_from: AwareDatetime | None
     arrival_to: AwareDatetime | None
+    earlier_runs: int = 0
+    """How many earlier runs of the step in its place the interval leans on."""
     cooling: str = ""
     verdict: LimitVerdict | None = None
     """What the curve says by now of the limit that the step has; no clearance."""

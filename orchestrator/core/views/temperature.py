@@ -38,6 +38,7 @@ def temperature_view(look: Look, task: PlannedTask) -> TemperatureView | None:
         met_at=judged.met_at,
         arrival_from=None if hand or fact.silent_since else judged.arrival_from,
         arrival_to=None if hand or fact.silent_since else judged.arrival_to,
+        earlier_runs=judged.earlier_runs,
         cooling=judged.cooling,
         verdict=judged.verdict,
     )

@@ -58,7 +58,7 @@ _DRY_ENDS = (-1.0, 0.0, 0.4, 0.6, 0.8, 0.92)
 
 
 def learns_pace(process: str, *, falls: bool, target: float) -> bool:
-    """Whether earlier runs of a step tell of the next: of heating on a ring, where pan, power and losses are the same."""
+    """Whether earlier runs tell of the next: of heating on a ring, where pan, power and losses are the same."""
     return _way(process, falls, target, "") == "hob"
 
 

@@ -151,7 +151,8 @@ class Estimator:
         """Logarithm of the wait in minutes and its spread before calibration; none for the reason in `why_none`."""
         few = self._begun is None or self._sums.counts(self._last)[0] < min(self._tuning.fewest, 3) - 0.9
         if few or self._begun is None or self._last - self._begun < self._tuning.settle_min:
-            return self._nothing(TOO_FEW)
+            self.why_none = TOO_FEW
+            return None
         if self._now is None:
             line = self._sums.line(self._last)
             self._now = (line, self._weights(line))
@@ -165,7 +166,8 @@ class Estimator:
             alive = (rate > 0.0) & (left > 0.0) & goal.reaches
             sure = float((weights * alive).sum())
             if sure < 1.0 - self._tuning.never:
-                return self._nothing("it levels off before" if sure > 0.0 else "it moves away")
+                self.why_none = "it levels off before" if sure > 0.0 else "it moves away"
+                return None
             weights = np.where(alive, weights, 0.0) / sure
             left, rate = np.where(alive, left, 1.0), np.where(alive, rate, 1.0)
             variance = np.where(alive, variance, 0.0)
@@ -173,16 +175,18 @@ class Estimator:
         return middle, math.sqrt(variance2 + self._tuning.floor**2)
 
     def interval(self, middle: float, spread: float) -> Arrival | None:
-        """The interval of 90 % that follows from the logarithm of a wait and its spread, or none if it tells nothing."""
+        """The interval of 90 % from the logarithm of a wait and its spread; none if it would tell nothing."""
         t = self._tuning
         passed = 0.0 if self._begun is None else self._last - self._begun
         self.raw = (middle, spread)
         low, mid, high = calibrated(t.way, passed / (passed + math.exp(middle)))
         if (high - low) * spread > _WIDEST:
-            return self._nothing("too uncertain")
+            self.why_none = "too uncertain"
+            return None
         likely, soonest, latest = (math.exp(middle + spread * q) for q in (mid, low, high))
         if latest > _LONGEST_MIN:
-            return self._nothing("too far off")
+            self.why_none = "too far off"
+            return None
         # Close to the end noise decides, not the rate.
         margin = 0.02 * t.memories[-1]
         self.why_none = ""
@@ -247,9 +251,6 @@ class Estimator:
         weights: Array = np.exp(log_weight, out=log_weight)
         weights /= weights.sum()
         return weights
-
-    def _nothing(self, why: str) -> None:
-        self.why_none = why
 
 
 def _middle_and_variance(weights: Array, left: Array, rate: Array, variance: Array) -> tuple[float, float]:

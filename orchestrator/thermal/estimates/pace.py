@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from orchestrator.thermal.estimates.bank import Bank
+from orchestrator.thermal.estimates.bank import Array, Bank
 
 BAND_C: Final = 5.0
 """Rates are kept for bands of so many degrees, counted from the target."""
@@ -101,23 +101,30 @@ def usual(runs: Sequence[tuple[Bands, float]]) -> Usual | None:
     return Usual(tuple((band, 1.0 / slow) for band, slow in slowness.items()), spread, many)
 
 
+def _by_degree(known: Usual, scale: float, target: float, middles: Array) -> tuple[Array, float]:
+    """The usual rate at each temperature, and the middle one; beyond what was seen it goes on falling as it did."""
+    rates = np.array([rate for _, rate in known.bands]) / scale
+    points = np.array([target + BAND_C * (band + 0.5) for band, _ in known.bands])
+    by_degree: Array = np.interp(middles, points, rates)
+    beyond = middles > points[-1]
+    falling = rates[-1] + (rates[-1] - rates[-2]) / (points[-1] - points[-2]) * (middles - points[-1])
+    by_degree[beyond] = np.maximum(falling, 0.3 * rates[-1])[beyond]
+    return by_degree, float(rates.mean())
+
+
 def learned_bank(known: Usual, scale: float, target: float) -> Bank:
     """Tables of minutes to every temperature, as usual and with the ring set weaker and stronger."""
     low, high, step = _GRID
     at = low + step * np.arange(round((high - low) / step) + 1)
-    middles = at[:-1] + step / 2.0
-    rates = np.array([rate for _, rate in known.bands]) / scale
-    points = np.array([target + BAND_C * (band + 0.5) for band, _ in known.bands])
-    by_degree = np.interp(middles, points, rates)
-    beyond = middles > points[-1]
-    falling = rates[-1] + (rates[-1] - rates[-2]) / (points[-1] - points[-2]) * (middles - points[-1])
-    by_degree[beyond] = np.maximum(falling, 0.3 * rates[-1])[beyond]
-    usual_rate, tables, highest = float(rates.mean()), [], []
+    by_degree, usual_rate = _by_degree(known, scale, target, at[:-1] + step / 2.0)
+    tables, highest = [], []
+    least = _DEAD * usual_rate
     for hand in _HANDS:
         rate = by_degree + hand * known.spread * usual_rate
-        rests = np.flatnonzero(rate <= _DEAD * usual_rate)
+        rests = np.flatnonzero(rate <= least)
         first = int(rests[0]) if len(rests) else len(rate)
-        tables.append(np.concatenate([[0.0], np.cumsum(np.where(np.arange(len(rate)) < first, step / np.maximum(rate, _DEAD * usual_rate), 0.0))]))
+        lasts = np.where(np.arange(len(rate)) < first, step / np.maximum(rate, least), 0.0)
+        tables.append(np.concatenate([[0.0], np.cumsum(lasts)]))
         highest.append(high if first == len(rate) else float(at[max(first - 2, 1)]))
     tau = np.ascontiguousarray(np.array(tables).T)
     rise = np.diff(tau, axis=0)

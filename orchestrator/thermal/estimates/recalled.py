@@ -44,9 +44,9 @@ class Recalled:
             return None
         apart = plain[0] - known[0]
         doubt = apart**2 / (plain[1] ** 2 + known[1] ** 2)
-        share = self._runs / (self._runs + _DOUBTED_AFTER) * math.exp(-doubt / 8.0)
+        share = self._runs / (self._runs + _DOUBTED_AFTER) * math.exp(-doubt / 4.0)
         middle = plain[0] - share * apart
-        spread = math.hypot((1.0 - share) * plain[1] + share * known[1], 0.5 * apart)
+        spread = math.hypot((1.0 - share) * plain[1] + share * known[1], 0.8 * apart)
         self.raw = (middle, spread)
         arrival = self._known.interval(middle, spread)
         self.why_none = self._known.why_none

@@ -2,14 +2,30 @@
 
 import sys
 import zlib
+from collections.abc import Mapping
+from typing import Final, TypedDict
 
 import numpy as np
 
 from tests.thermal.truth.curves import KINDS, curves
+from tests.thermal.truth.kitchens import runs
 from tests.thermal.truth.scenes import hob
 from tests.thermal.truth.score import HEAD, naive_line, score
 
+
+class _How(TypedDict, total=False):
+    calm: float
+    free: bool
+    moved: bool
+
+
 SEED = 7
+_OTHERWISE: Final[Mapping[str, _How]] = {
+    "after 6, steady": {"calm": 0.5},
+    "after 6, no habit": {"free": True},
+    "after 6, new ring": {"moved": True},
+}
+"""Cooks with half the ordinary spread; with no habit at all; another ring and pan than the earlier runs had."""
 
 
 def _hob_floor(count: int, other: bool) -> str:
@@ -37,3 +53,10 @@ if __name__ == "__main__":
             print(score(curves(kind, many, SEED, other=unseen)).row(kind + " *" * unseen), flush=True)
     for unseen in (False, True):
         print(_hob_floor(many, unseen))
+    for earlier in (0, 2, 6, 12):
+        for unseen in (False, True):
+            name = f"hob, after {earlier}" + " *" * unseen
+            print(score(runs(many, earlier, SEED, other=unseen)).row(name), flush=True)
+    for unseen in (False, True):
+        for name, how in _OTHERWISE.items():
+            print(score(runs(many, 6, SEED, other=unseen, **how)).row(name + " *" * unseen), flush=True)

@@ -58,7 +58,7 @@ class Acts:
 
 
 def heated(*, heat: Array, power: Array, loss: Array, start: Array, acts: Acts) -> tuple[Array, Array]:
-    """Bottom and bulk of pans on rings for 80 minutes: heat in J/K, power in W, losses in W/K near the room's warmth."""
+    """Pans on rings for 80 minutes: heat in J/K, power in W, losses in W/K near the room's warmth."""
     bottom, bulk = start.copy(), start.copy()
     minutes, rows = [], []
     for i in range(int(80 * 60 / 5)):

@@ -1,0 +1,19 @@
+"""What the engine asks to have put down of a finished curve."""
+
+from typing import Literal
+
+from pydantic import AwareDatetime
+
+from orchestrator.core.command_base import BaseCommand
+from orchestrator.core.ids import EquipmentId, TaskId
+
+
+class RecordPace(BaseCommand):
+    """A probe in the food has seen a step reach its target."""
+
+    kind: Literal["record_pace"] = "record_pace"
+    task: TaskId
+    equipment: EquipmentId
+    reached_at: AwareDatetime
+    target_c: float
+    bands: tuple[tuple[int, float], ...]
