@@ -87,5 +87,5 @@ def test_run_whose_start_was_taken_back_is_forgotten() -> None:
     seq = state.seq
     state = _after(state, _learned(1))
     assert len(state.paces[KEY]) == 1
-    state = _after(state, ActUndone(act=seq, task=COOK.id, at=at("Wed 07:30"), person=None))
+    state = _after(state, ActUndone(act=seq, at=at("Wed 07:30"), person=None))
     assert state.paces[KEY] == ()
