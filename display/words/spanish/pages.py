@@ -106,6 +106,8 @@ WORDS: Final[Mapping[str, str]] = {
     "over_usual": "{time} más que su fin habitual.",
     "finish_now": "Objetivo cumplido: terminar el paso.",
     "never_above": "Nunca más de {celsius}",
+    "arrival_by_run": "según esta curva y {runs} vez anterior",
+    "arrival_by_runs": "según esta curva y {runs} veces anteriores",
     "arrival_unknown": "hora aún no conocida",
     "use_hand_probe": "Usar la sonda de mano.",
     "no_arrival": "Sin hora de llegada hasta la próxima lectura.",
