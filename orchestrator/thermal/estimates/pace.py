@@ -115,8 +115,9 @@ def _by_degree(known: Usual, scale: float, target: float, middles: Array) -> tup
 def learned_bank(known: Usual, scale: float, target: float) -> Bank:
     """Tables of minutes to every temperature, as usual and with the ring set weaker and stronger."""
     low, high, step = _GRID
-    at = low + step * np.arange(round((high - low) / step) + 1)
-    by_degree, usual_rate = _by_degree(known, scale, target, at[:-1] + step / 2.0)
+    at: Array = low + step * np.arange(round((high - low) / step) + 1, dtype=np.float64)
+    middles: Array = at[:-1] + step / 2.0
+    by_degree, usual_rate = _by_degree(known, scale, target, middles)
     tables, highest = [], []
     least = _DEAD * usual_rate
     for hand in _HANDS:
