@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Final
 
+from orchestrator.simulator.checking_in import check_in
 from orchestrator.simulator.duties import duties
 from orchestrator.simulator.handwork import finishes, starts
 from orchestrator.simulator.people import SOONEST, Look, People
@@ -22,7 +23,11 @@ class Crew(People):
         if not self.on:
             return now + _LOOK_AT_LEAST_EVERY
         wakes = [now + _LOOK_AT_LEAST_EVERY]
-        self.roster.see_who_stays(self.gateway.snapshot().state, now)
+        state = self.gateway.snapshot().state
+        if state.kitchen is not None:
+            self.roster.read(state.kitchen)
+        self.roster.see_who_stays(state, now)
+        check_in(self, Look(now, state))
         for part in (finishes, starts, duties):
             look = Look(now, self.gateway.snapshot().state)
             if look.state.plan is not None:

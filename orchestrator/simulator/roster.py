@@ -22,6 +22,10 @@ class Roster:
         self.staying: frozenset[CrewId] = frozenset()
         """People whose shift is over and who have not left yet."""
 
+    def read(self, kitchen: Kitchen) -> None:
+        """Shifts as they are by now: who was said to be away stays at home, and who was asked to come as well comes."""
+        self._crew = kitchen.crew
+
     def there(self, now: datetime) -> tuple[CrewMember, ...]:
         """Everybody at work now, in the order of the crew list."""
         return tuple(member for member in self._crew if self._works(member, now))

@@ -11,6 +11,8 @@ from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.models import ProbeFact, TaskKind
 from orchestrator.core.models.questions import Answer, Question
+from orchestrator.core.recipe_commands import ComeIn, GoHome
+from orchestrator.core.recipe_events import PersonCame, PersonWent
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import Reading
@@ -29,6 +31,8 @@ class FakeDoor:
         self.now = now
         self.facts: Mapping[ProbeId, ProbeFact] = {}
         self.commands: list[Command] = []
+        """But for those by which people say that they come and go."""
+        self.said: list[ComeIn | GoHome] = []
         self.refuse: list[tuple[Callable[[Command], bool], Refusal]] = []
         """Refuse what fits, once each."""
         self.practice: PracticeControl | None = None
@@ -41,6 +45,13 @@ class FakeDoor:
 
     def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
         """Carry it out, unless it is to be refused."""
+        if isinstance(command, ComeIn | GoHome):
+            self.said.append(command)
+            kind = PersonCame if isinstance(command, ComeIn) else PersonWent
+            assert command.person is not None
+            told = kind(person=command.person, at=self.now)
+            self.state = replace(self.state, attendance=self.state.attendance.with_event(told))
+            return Accepted(self.state.seq)
         self.commands.append(command)
         for entry in self.refuse:
             if entry[0](command):

@@ -328,3 +328,37 @@ def test_trays_come_out_one_by_one_and_are_counted() -> None:
     assert [c.pieces for c in trays if isinstance(c, FinishTray)] == [6, 6, 4]
     assert door.state.record(COOK).measured == {Measure.COUNT: 16.0}
     assert door.state.record(COOK).finished_at == at("Wed 08:30")
+
+
+def test_people_say_that_they_come_and_go_with_their_shifts() -> None:
+    door = door_at("Wed 05:59")
+    crew = crew_at(door)
+    go_through(door, crew, at("Wed 06:05"))
+    early = [member.id for member in small_kitchen().crew if any(s.start == at("Wed 06:00") for s in member.shifts)]
+    assert early
+    assert [(said.kind, said.person) for said in door.said] == [("come_in", who) for who in early]
+    go_through(door, crew, at("Thu 05:59"))
+    shifts = [(m.id, s) for m in small_kitchen().crew for s in m.shifts if at("Wed 06:00") <= s.start < at("Thu 05:59")]
+    for kind in ("come_in", "go_home"):
+        people = sorted(said.person or "" for said in door.said if said.kind == kind)
+        assert people == sorted(who for who, _ in shifts)
+
+
+def test_who_is_late_says_so_only_when_they_are_there() -> None:
+    door = door_at("Wed 06:00")
+    crew = crew_at(door)
+    late = next(m.id for m in small_kitchen().crew if any(s.start == at("Wed 06:00") for s in m.shifts))
+    crew.roster.away[late] = (at("Wed 06:00"), at("Wed 07:00"))
+    go_through(door, crew, at("Wed 06:59"))
+    assert late not in [said.person for said in door.said]
+    go_through(door, crew, at("Wed 07:10"))
+    assert late in [said.person for said in door.said]
+
+
+def test_who_was_put_down_as_away_does_not_come() -> None:
+    door = door_at("Wed 05:00")
+    kitchen = small_kitchen()
+    away = kitchen.crew[0].model_copy(update={"shifts": ()})
+    door.state = replace(door.state, kitchen=kitchen.model_copy(update={"crew": (away, *kitchen.crew[1:])}))
+    go_through(door, crew_at(door), at("Wed 12:00"))
+    assert away.id not in [said.person for said in door.said]
