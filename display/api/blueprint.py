@@ -10,7 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 from display.api import problems
 from display.api.commands import PUBLIC_COMMANDS, Accepted
 from display.api.openapi import document
-from display.api.ordering import NewOrders, command_of
+from display.api.postings import POSTINGS, Posting
 from display.api.reading import NotThere, Refused
 from display.api.resources import RESOURCES, Resource
 from display.api.what_if import WhatIf, what_if
@@ -28,7 +28,9 @@ def api_blueprint(gateway: Gateway, version: str) -> Blueprint:
         rule = resource.path.replace("{", "<").replace("}", ">")
         api.add_url_rule(rule, endpoint=resource.path.strip("/"), view_func=_reader(gateway, resource))
     api.add_url_rule("/commands", endpoint="commands", view_func=_submitter(gateway, _command), methods=["POST"])
-    api.add_url_rule("/orders", endpoint="new-orders", view_func=_submitter(gateway, _orders), methods=["POST"])
+    for posting in POSTINGS:
+        view = _submitter(gateway, _handed(gateway, posting))
+        api.add_url_rule(posting.path, endpoint=f"new-{posting.name}", view_func=view, methods=["POST"])
     api.add_url_rule("/what-if", endpoint="what-if", view_func=_asker(gateway), methods=["POST"])
 
     @functools.cache
@@ -99,19 +101,25 @@ def _command(body: bytes) -> Command:
     return PUBLIC_COMMANDS.validate_json(body)
 
 
-def _orders(body: bytes) -> Command:
-    return command_of(NewOrders.model_validate_json(body))
+def _handed(gateway: Gateway, posting: Posting) -> Callable[[bytes], Command | Refusal]:
+    def read(body: bytes) -> Command | Refusal:
+        return posting.command(gateway.snapshot(), posting.body.model_validate_json(body))
+
+    return read
 
 
-def _submitter(gateway: Gateway, read: Callable[[bytes], Command]) -> Callable[[], Response]:
+def _submitter(gateway: Gateway, read: Callable[[bytes], Command | Refusal]) -> Callable[[], Response]:
     def submit() -> Response:
         misfit = _misfit()
         if misfit is not None:
             return misfit
         try:
-            outcome = gateway.submit(read(request.get_data()))
+            told = read(request.get_data())
+            outcome = told if isinstance(told, Refusal) else gateway.submit(told)
         except ValidationError as error:
             return problems.of_validation(error, tagged=read is _command)
+        except NotThere as error:
+            return problems.simple(404, "Not found", str(error))
         except TimeoutError:
             text = "It was not on disk in time."
             return problems.simple(503, "Not yet", text, "Send the same command again; repeating it is harmless.")

@@ -5,12 +5,20 @@ from typing import Annotated
 from pydantic import Field, TypeAdapter
 
 from orchestrator.core import commands as c
-from orchestrator.core import handover_commands, kitchen_commands, lot_commands, recipe_commands, tongue_commands
+from orchestrator.core import (
+    handover_commands,
+    kitchen_commands,
+    lot_commands,
+    recipe_commands,
+    stock_commands,
+    tongue_commands,
+)
 from orchestrator.core.models import Model
 
 PublicCommand = Annotated[
     kitchen_commands.ChangeKitchen
     | recipe_commands.RecipeCommand
+    | stock_commands.StockCommand
     | c.StartTask
     | c.FinishTask
     | c.FinishTray

@@ -7,7 +7,7 @@ from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
 
 from display.api.commands import Accepted, PublicCommand
-from display.api.ordering import NewOrders
+from display.api.postings import POSTINGS
 from display.api.problems import Problem
 from display.api.resources import RESOURCES, SEEN, Resource
 from display.api.what_if import WhatIf, WhatIfTold
@@ -20,7 +20,7 @@ def document(version: str) -> dict[str, Any]:
     wanted: list[tuple[str, Literal["serialization", "validation"], Any]] = [
         *((r.path, "serialization", TypeAdapter(r.answer).core_schema) for r in RESOURCES),
         ("command", "validation", TypeAdapter(PublicCommand).core_schema),
-        ("orders", "validation", TypeAdapter(NewOrders).core_schema),
+        *((f"in {one.path}", "validation", TypeAdapter(one.body).core_schema) for one in POSTINGS),
         ("what-if", "validation", TypeAdapter(WhatIf).core_schema),
         ("what-if answer", "serialization", TypeAdapter(WhatIfTold).core_schema),
         ("accepted", "serialization", TypeAdapter(Accepted).core_schema),
@@ -77,12 +77,9 @@ def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) ->
     seen = {"kind": "acknowledge_alarm", "command_id": "made-by-you-1", "person": "manager", "alarm": "probe-silent:x"}
     told = {"alarmSeen": {"summary": "An alarm, or the call about it, was seen", "value": seen}}
     paths["/commands"]["post"]["requestBody"]["content"]["application/json"]["examples"] = told
-    paths["/orders"] |= _posting(
-        "addOrders",
-        "Add orders, all of them or none; answered once they are on disk",
-        "A plan with them follows, and may wait for a person. Repeating the same command_id is harmless.",
-        (refs["orders", "validation"], refs["accepted", "serialization"], problem),
-    )
+    for one in POSTINGS:
+        schemas = (refs[f"in {one.path}", "validation"], refs["accepted", "serialization"], problem)
+        paths[one.path] = paths.get(one.path, {}) | _posting(one.name, one.summary, one.says, schemas)
     paths["/what-if"] = _posting(
         "whatIf",
         "What would the plan be if ...? Scenarios side by side with the present plan",

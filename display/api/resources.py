@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from pydantic import AwareDatetime, TypeAdapter
 
-from display.api import doubt, planning
+from display.api import crew, demand, doubt, planning
 from display.api.reading import NotThere, Query
 from orchestrator.core import views
 from orchestrator.core.alarm_figures import Figures
@@ -19,6 +19,7 @@ from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
 from orchestrator.core.views.calls import CallsView
 from orchestrator.core.views.figures import DurationView
+from orchestrator.core.views.make_next import NextView
 from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
 
@@ -210,6 +211,11 @@ RESOURCES: tuple[Resource, ...] = (
     Resource("/remedies", "What stands against orders in trouble, and what helps", planning.Help, planning.remedies),
     Resource("/orders", "Orders and their outlook", list[OrderView], _orders),
     Resource("/lots", "Lots and where they stand", list[LotView], _lots),
+    Resource("/demand/par-levels", "Par levels, the last count of each", list[demand.ParTold], demand.par_levels),
+    Resource("/demand/make-next", "What to make next, with reasons", list[NextView], demand.next_to_make),
+    Resource(
+        "/crew", "The crew: who is here, who is missed, shifts that are not over", list[crew.PersonTold], crew.crew
+    ),
     Resource("/durations", "How long steps take, as recipes and as finished tasks say", list[DurationView], _durations),
     Resource(
         "/deviations",

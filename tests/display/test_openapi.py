@@ -3,6 +3,7 @@
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from display.api.openapi import document
+from display.api.postings import POSTINGS
 from display.api.resources import RESOURCES
 
 
@@ -12,7 +13,7 @@ def test_document_is_valid_openapi_3_1() -> None:
 
 def test_document_names_every_resource_and_every_act() -> None:
     doc = document("1.2.3")
-    assert set(doc["paths"]) == {r.path for r in RESOURCES} | {"/commands", "/what-if", "/changes"}
+    assert set(doc["paths"]) == {one.path for one in (*RESOURCES, *POSTINGS)} | {"/commands", "/what-if", "/changes"}
     body = doc["paths"]["/commands"]["post"]["requestBody"]["content"]["application/json"]["schema"]
     assert set(body["discriminator"]["mapping"]) == {
         "start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "enter_temperature",
@@ -22,7 +23,8 @@ def test_document_names_every_resource_and_every_act() -> None:
         "adopt_durations", "restore_durations",
         "check_probe", "apply_offset", "assign_probe", "confirm_washed",
         "send_test_call", "change_kitchen", "hand_over", "take_over",
-        "write_draft", "record_trial", "put_draft_away", "come_in", "go_home", "choose_ways",
+        "write_draft", "record_trial", "put_draft_away", "come_in", "go_home", "receive_delivery", "use_lot",
+        "judge_ripeness", "replace_ingredient", "count_stock", "rework_into", "start_drill", "mark_drill", "end_drill", "choose_ways",
     }  # fmt: skip
 
 
