@@ -82,13 +82,24 @@ def _row(showing: Showing, task: PlannedTask, view: TaskView) -> tuple[str, ...]
     checks = "; ".join([*(tell(gate.says) for gate in view.gates), *([_target(showing, view)] if view.target else [])])
     if view.window is not None and view.window.closes is not None and view.status == TaskStatus.WAITING:
         checks = "; ".join(filter(None, (checks, w("day_latest", time=_when(showing, view.window.closes)))))
-    done = {
-        TaskStatus.DONE: w("day_done"),
-        TaskStatus.SKIPPED: w("day_skipped"),
-        TaskStatus.IN_HAND: w("day_in_hand"),
-    }.get(TaskStatus(view.status), TO_WRITE)
-    ended = TO_WRITE if view.status in (TaskStatus.WAITING, TaskStatus.IN_HAND) else w("day_done")
-    return f"{when} {who}", step, takes, checks, done, ended, TO_WRITE, TO_WRITE
+    return f"{when} {who}", step, takes, checks, *_done(showing, task), TO_WRITE, TO_WRITE
+
+
+def _done(showing: Showing, task: PlannedTask) -> tuple[str, str]:
+    """When it was begun and ended, as far as it is on record; else room to write."""
+    w, record = showing.words, showing.snapshot.state.record(task.id)
+
+    def told(instant: datetime | None, otherwise: str) -> str:
+        return otherwise if instant is None else showing.formats.when(instant, showing.now)
+
+    match record.status:
+        case TaskStatus.SKIPPED:
+            return w("day_skipped"), w("day_skipped")
+        case TaskStatus.DONE:
+            return told(record.started_at, w("day_done")), told(record.finished_at, w("day_done"))
+        case TaskStatus.IN_HAND:
+            return told(record.started_at, w("day_in_hand")), TO_WRITE
+    return TO_WRITE, TO_WRITE
 
 
 def _when(showing: Showing, instant: datetime) -> str:
