@@ -99,7 +99,8 @@ def _done(showing: Showing, task: PlannedTask) -> tuple[str, str]:
             return told(record.started_at, w("day_done")), told(record.finished_at, w("day_done"))
         case TaskStatus.IN_HAND:
             return told(record.started_at, w("day_in_hand")), TO_WRITE
-    return TO_WRITE, TO_WRITE
+        case TaskStatus.WAITING:
+            return TO_WRITE, TO_WRITE
 
 
 def _when(showing: Showing, instant: datetime) -> str:
