@@ -10,15 +10,19 @@ from itertools import pairwise
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from orchestrator.core.views.models import BlockView, HandsPoint, OrderView, RowView
+from orchestrator.core.views.board_models import BlockView, HandsPoint, RowView
+from orchestrator.core.views.models import OrderView
 
 CHARACTER: Final = 0.8
 """Width of a bold character in percent of the plot, at its narrowest: 9 px of 1130 on a screen of 1280."""
-WRITTEN_ANYWAY: Final = {"tight", "at risk", "missed", "on hold"}
+WRITTEN_ANYWAY: Final = {"tight", "late", "at risk", "missed", "on hold"}
 """Flags that are written even where they cover a neighbour; 'moved' gives way."""
 
 RAIL: Final = timedelta(hours=4)
 """Slack up to this length is drawn; more of it presses on nobody, and its rails would run through everything after."""
+
+SHORT_WIDTH: Final = 14.0
+"""In percent of the plot: what is written of hands that are short."""
 
 Side = Literal["inside", "right", "left", "over", "none"]
 """Where a label stands; over: at the block itself, across what follows it."""
@@ -57,8 +61,9 @@ class Axis:
         return start < self.end and end > self.start
 
 
-def _midnight(day: date, zone: ZoneInfo) -> datetime:
-    # In UTC: two instants of one zone are subtracted by their clocks, which is wrong where clocks change.
+def midnight(day: date, zone: ZoneInfo) -> datetime:
+    """When a day begins there, in UTC: two instants of one zone are subtracted by their clocks, which is wrong where
+    clocks change."""
     return datetime.combine(day, time(0), zone).astimezone(UTC)
 
 
@@ -68,20 +73,36 @@ def axis(start: datetime, end: datetime, zone: str, day: date | None = None) -> 
     A plan that begins on a morning ends on a morning; its last hours, before anybody comes, are not shown.
     """
     there = ZoneInfo(zone)
-    first = day or start.astimezone(there).date()
-    count = 1 if day else max(1, round((end - start) / timedelta(days=1)))
-    midnights = [_midnight(first + timedelta(days=n), there) for n in range(count + 1)]
-    begin, finish = midnights[0], midnights[-1]
-    whole = Axis(begin, finish, ())
-    days = tuple(
-        Day(at, whole.x(at), whole.x(after) - whole.x(at), first + timedelta(days=number))
-        for number, (at, after) in enumerate(pairwise(midnights))
-    )
-    hours: list[tuple[float, datetime]] = []
     if day:
-        marks = [begin + timedelta(hours=n) for n in range(2, 24, 2)]
-        hours = [(whole.x(at), at) for at in marks]
-    return Axis(begin, finish, days, tuple(hours))
+        return close_axis(midnight(day, there), midnight(day + timedelta(days=1), there), zone, 120)
+    first = start.astimezone(there).date()
+    count = max(1, round((end - start) / timedelta(days=1)))
+    return _axis([midnight(first + timedelta(days=n), there) for n in range(count + 1)], there, ())
+
+
+def close_axis(begin: datetime, end: datetime, zone: str, step_min: int) -> Axis:
+    """A part of a plan, with a mark every so many minutes on the kitchen's clock; nights between days are edges."""
+    there = ZoneInfo(zone)
+    first = begin.astimezone(there).date()
+    count = (end.astimezone(there).date() - first).days
+    nights = [midnight(first + timedelta(days=n), there) for n in range(count + 2)]
+    edges = [begin, *(night for night in nights if begin < night < end), end]
+    marks = []
+    for night, after in pairwise(nights):
+        at = night + timedelta(minutes=step_min)
+        while at < min(after, end):
+            if at > begin:
+                marks.append(at)
+            at += timedelta(minutes=step_min)
+    return _axis(edges, there, marks)
+
+
+def _axis(edges: Sequence[datetime], there: ZoneInfo, marks: Iterable[datetime]) -> Axis:
+    whole = Axis(edges[0], edges[-1], ())
+    days = tuple(
+        Day(at, whole.x(at), whole.x(after) - whole.x(at), at.astimezone(there).date()) for at, after in pairwise(edges)
+    )
+    return Axis(edges[0], edges[-1], days, tuple((whole.x(at), at) for at in marks))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +126,8 @@ class Piece:
     """A minute later was tried and did not do: the slack ends in a wall."""
     others: tuple[BlockView, ...] = ()
     """Neighbours before it that had no room for what must be read; it is written right of this one."""
+    lag: float | None = None
+    """Where the plan has its start, when it is late."""
 
     @property
     def end(self) -> float:
@@ -122,7 +145,8 @@ def _bare(block: BlockView, axis: Axis) -> Piece:
     width = max(axis.clipped(block.end) - x, 0.2)
     done = 0.0 if block.done_until is None else min(width, max(0.0, axis.clipped(block.done_until) - x))
     rail, walled = _slack(block, axis)
-    return Piece(block, x, width, done, "none", False, rail=rail, walled=walled)
+    lag = axis.clipped(block.planned) if block.planned is not None else None
+    return Piece(block, x, width, done, "none", False, rail=rail, walled=walled, lag=lag)
 
 
 def _slack(block: BlockView, axis: Axis) -> tuple[float, bool]:
@@ -233,7 +257,7 @@ def hands(points: Sequence[HandsPoint], axis: Axis, now: datetime) -> Hands:
     lacking = False
     for p, until in steps:
         lacks = max(0, p.needed - p.present)
-        if lacks and not lacking and until > now:
+        if lacks and not lacking and until > now and (not short or axis.clipped(p.at) - short[-1][0] > SHORT_WIDTH):
             short.append((axis.clipped(p.at), p.at, lacks))
         lacking = bool(lacks)
     needed = _stepped([(axis.clipped(p.at), p.needed) for p, _ in steps], top)

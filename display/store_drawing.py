@@ -8,7 +8,7 @@ from typing import Final
 
 from display.board_drawing import CHARACTER, WRITTEN_ANYWAY, Axis
 from display.label_layout import Box, Label, Wanted, spread
-from orchestrator.core.views.models import BlockView
+from orchestrator.core.views.board_models import BlockView
 
 TOLERANCE: Final = 0.05
 """Litres within which a store counts as full, not as over."""

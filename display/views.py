@@ -5,7 +5,8 @@ from typing import Protocol
 
 from orchestrator.core import views as core_views
 from orchestrator.core.ids import StationId, TaskId
-from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
+from orchestrator.core.views.board_models import BoardView
+from orchestrator.core.views.models import LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Snapshot
 
 

@@ -17,10 +17,11 @@ from orchestrator.core.models import Kitchen, Model, Plan
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
+from orchestrator.core.views.board_models import BoardView
 from orchestrator.core.views.calls import CallsView
 from orchestrator.core.views.figures import DurationView
 from orchestrator.core.views.make_next import NextView
-from orchestrator.core.views.models import BoardView, LotView, OrderView, ProbeView, StationView, TaskView
+from orchestrator.core.views.models import LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Gateway, Snapshot
 
 

@@ -1,17 +1,23 @@
 """The production board: all days, every machine and store, hands and orders, from one view."""
 
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from flask import Blueprint, abort, request
 
-from display import board_drawing, panels, store_drawing
-from display.board_drawing import Axis, Hands, OrderBar, Piece, Thread
+from display import board_drawing, board_range, panels, store_drawing
+from display.board_drawing import Axis, Piece, Thread
+from display.board_groups import OrderRow, fitting, group_rows
+from display.board_range import Range
+from display.pages.station import window_of
 from display.panels import Showing
-from display.request import page
+from display.request import page, showing
 from display.store_drawing import StoreDrawing
+from orchestrator.core.ids import TaskId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
-from orchestrator.core.views.models import BlockView, BoardView, OrderView, RowView
+from orchestrator.core.views.board_models import BlockView, BoardView, RowView
+from orchestrator.core.views.models import OrderView
 
 pages = Blueprint("board", __name__)
 
@@ -26,18 +32,16 @@ LISTED = 12
 
 @pages.get("/board")
 def board_page() -> str:
-    """All days, or one of them by ``?day=2026-11-26``."""
-    day = request.args.get("day", "")
-    if day and _day(day) is None:
+    """The whole plan, or a part of it: see `board_range.of_query`; ``open`` names a task whose details stand below."""
+    asked = board_range.of_query(request.args)
+    if asked is None:
         abort(404)
-    return page("board.html", day=day)
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return None
+    task = request.args.get("open", "")
+    picture = showing()
+    known = picture.snapshot.state.plan
+    if known is None or all(planned.id != task for planned in known.tasks):
+        task = ""  # it may have gone with another plan
+    return page("board.html", key=asked.key(), range=asked, task=task)
 
 
 def _board(showing: Showing) -> BoardView:
@@ -57,17 +61,23 @@ class Row:
     """Crossed boxes of a store; on a line they are among the pieces."""
 
 
-def _named(showing: Showing, block: BlockView, *, near: bool = False) -> BlockView:
-    """A stop gets words, so that they are given room like a label; near by, what is tight says its latest start."""
-    if near and block.flag == "tight" and block.latest_start is not None:
+def _named(showing: Showing, block: BlockView, axis: Axis) -> BlockView:
+    """A stop gets words, so that they are given room like a label; near by, what is tight says its latest start, and a
+    block that is long enough says what is done."""
+    if block.status == "stopped":
+        if block.maintenance:
+            return block.model_copy(update={"label": showing.words("maintenance")})
+        says = showing.words("stopped_since", time=showing.formats.when(block.start, showing.now))
+        return block.model_copy(update={"label": says})
+    if not axis.hours:
+        return block
+    if block.flag == "tight" and block.latest_start is not None:
         says = showing.words("by_at", time=showing.formats.clock(block.latest_start))
         return block.model_copy(update={"label": f"{block.label} {says}".strip()})
-    if block.status != "stopped":
+    if block.stay or not block.process:
         return block
-    if block.maintenance:
-        return block.model_copy(update={"label": showing.words("maintenance")})
-    says = showing.words("stopped_since", time=showing.formats.when(block.start, showing.now))
-    return block.model_copy(update={"label": says})
+    process = showing.words(f"process_{block.process}")
+    return fitting(block, axis, f"{block.label} {block.title}".strip(), f"{block.label} {process}".strip(), block.label)
 
 
 def rows(showing: Showing, view: BoardView, axis: Axis) -> list[Row]:
@@ -77,7 +87,7 @@ def rows(showing: Showing, view: BoardView, axis: Axis) -> list[Row]:
     threads = board_drawing.threads(view.rows, axis)
     drawn: list[Row] = []
     for row in view.rows:
-        blocks = [_named(showing, b, near=bool(axis.hours)) for b in row.blocks if b.status != "skipped"]
+        blocks = [_named(showing, b, axis) for b in row.blocks if b.status != "skipped"]
         store = None
         if row in cold and row.capacity is not None:
             em = STORES_EM * row.capacity.value / litres
@@ -99,16 +109,6 @@ def silent_places(showing: Showing) -> dict[str, datetime]:
     return {fact.equipment: fact.silent_since for fact in facts if fact.silent_since is not None}
 
 
-@dataclass(frozen=True)
-class OrderRow:
-    """An order as drawn."""
-
-    view: OrderView
-    says: str
-    trouble: bool
-    bar: OrderBar | None
-
-
 def order_rows(showing: Showing, orders: tuple[OrderView, ...], axis: Axis | None) -> list[OrderRow]:
     """Orders with their outlook in words."""
     drawn = []
@@ -119,24 +119,66 @@ def order_rows(showing: Showing, orders: tuple[OrderView, ...], axis: Axis | Non
     return drawn
 
 
-def _draw(showing: Showing, day: str) -> str:
+def _draw(showing: Showing, key: str) -> str:
+    asked = board_range.of_key(key) or Range()
     view = _board(showing)
-    axis = board_drawing.axis(view.start, view.end, showing.kitchen.time_zone, _day(day) if day else None)
-    drawn = rows(showing, view, axis)
-    hands: Hands = board_drawing.hands(view.hands, axis, showing.now)
+    zone = showing.kitchen.time_zone
+    axis = asked.axis((view.start, view.end), zone, showing.now)
+    orders = order_rows(showing, view.orders, axis)
+    grouped = group_rows(showing, view, asked.by, axis, orders) if asked.by != "place" else []
     context = {
         "view": view,
         "axis": axis,
-        "rows": drawn,
+        "range": asked,
+        "ways": _ways(asked, axis, (view.start, view.end), zone, showing.now),
+        "rows": rows(showing, view, axis) if asked.by == "place" else [],
+        "groups": grouped,
+        "crowd": _crowd(len(grouped) if grouped else len(view.rows) + len(orders), by_place=asked.by == "place"),
         "silent": silent_places(showing),
-        "hands": hands,
-        "orders": [row for row in order_rows(showing, view.orders, axis) if row.bar],
+        "hands": board_drawing.hands(view.hands, axis, showing.now),
+        "orders": [row for row in orders if row.bar],
         "now_x": axis.x(showing.now),
         "service": {showing.formats.local(o.due).date() for o in view.orders},
-        "day": day,
         "shaky": [(w, showing.sentences.shaky(w), showing.sentences.causes(w.causes)) for w in view.shaky],
+        "day_range": lambda day: Range("day", datetime.combine(day, time(0)), asked.by),
     }
     return showing.render("panels/board.html", context)
+
+
+def _crowd(count: int, *, by_place: bool) -> str:
+    """How low rows must be for one printed sheet; counted out on paper in `board-print.css`."""
+    many, most = (22, 29) if by_place else (33, 43)
+    return "rows-most" if count > most else "rows-many" if count > many else ""
+
+
+def _ways(asked: Range, axis: Axis, plan: tuple[datetime, datetime], zone: str, now: datetime) -> dict[str, Any]:
+    """Addresses of the other groupings and lengths, and of what comes before and after."""
+    anchor = now if axis.shows(now, now + timedelta(minutes=1)) else axis.start + (axis.end - axis.start) / 2
+    if asked.span == "all" and not plan[0] <= anchor < plan[1]:
+        anchor = min(max(now, plan[0]), plan[1] - timedelta(minutes=1))
+    bys = [(by, replace(asked, by=by).address()) for by in board_range.BYS]
+    spans = [(span, asked.zoomed(span, axis, zone, anchor).address()) for span in ("all", *board_range.SPANS)]
+    moves = {}
+    if asked.span != "all":
+        moves = {way: asked.moved(zone, now, halves).address() for way, halves in (("earlier", -1), ("later", 1))}
+        moves["now"] = replace(asked, start=None).address()
+    return {"by": bys, "span": spans, **moves}
+
+
+def _detail(showing: Showing, task: str) -> str:
+    """What a block is about, beside the board: the facts of its task, its lot and its orders."""
+    try:
+        view = showing.views.task(showing.snapshot, TaskId(task))
+    except KeyError:  # it has gone with another plan
+        return showing.render("panels/board_task.html", {"task": None})
+    board = _board(showing)
+    block = next((found for found in board.tasks if found.task == task), None)
+    move = next((found for found in board.moves if found.task == task and found.what != "gone"), None)
+    batch = next((found for found in board.batches if found.lot == view.lot), None)
+    whose = {view.order, *(batch.orders if batch is not None else ())}
+    orders = [order for order in board.orders if order.order in whose]
+    context = {"task": view, "block": block, "move": move, "orders": order_rows(showing, tuple(orders), None)}
+    return showing.render("panels/board_task.html", {**context, "window": window_of(view)})
 
 
 def _sorted(alarms: tuple[Alarm, ...]) -> list[Alarm]:
@@ -189,3 +231,4 @@ def _list(showing: Showing, _: str) -> str:
 panels.register("board", _draw)
 panels.register("board-needs", _needs)
 panels.register("board-list", _list)
+panels.register("board-task", _detail)

@@ -9,14 +9,8 @@ from orchestrator.core.alarms import alarm_events
 from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, StationId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.state import Act, Facts, LotRecord, LotStatus, MachineStop, State, TaskRecord
-from orchestrator.core.views.models import (
-    BlockView,
-    BoardView,
-    FillBlock,
-    StationView,
-    TaskView,
-    WindowState,
-)
+from orchestrator.core.views.board_models import BlockView, BoardView
+from orchestrator.core.views.models import FillBlock, StationView, TaskView, WindowState
 from tests.fakes.kitchens import at
 from tests.fakes.states import COOK, base_ageing, begun, done, hardening, planned, with_events
 

@@ -11,11 +11,7 @@ from orchestrator.core.ids import EquipmentId, LotCode, StationId, TaskId
 from orchestrator.core.models import Maintenance, Move
 from orchestrator.core.models.questions import LatestStart
 from orchestrator.core.state import Instants, LotRecord, LotStatus, MachineStop, State
-from orchestrator.core.views.models import (
-    BlockView,
-    BoardView,
-    HandsPoint,
-)
+from orchestrator.core.views.board_models import BlockView, BoardView, HandsPoint
 from tests.fakes.kitchens import at, small_kitchen, with_machine
 from tests.fakes.states import base_ageing, begun, planned, with_events
 

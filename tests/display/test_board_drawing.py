@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 
 from display import board_drawing
-from orchestrator.core.views.models import BlockView, HandsPoint, OrderView, RowView
+from orchestrator.core.views.board_models import BlockView, HandsPoint, RowView
+from orchestrator.core.views.models import OrderView
 from tests.fakes.kitchens import at
 
 LONDON = "Europe/London"

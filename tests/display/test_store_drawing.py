@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from display import board_drawing, store_drawing
-from orchestrator.core.views.models import BlockView
+from orchestrator.core.views.board_models import BlockView
 from tests.fakes.kitchens import WED, at
 
 AXIS = board_drawing.axis(at("Wed 06:00"), at("Wed 06:00") + timedelta(days=5), "Europe/London")

@@ -12,15 +12,8 @@ from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, StationId, TaskId
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
-from orchestrator.core.views.models import (
-    BoardView,
-    LastActView,
-    LotView,
-    OrderView,
-    ProbeView,
-    StationView,
-    TaskView,
-)
+from orchestrator.core.views.board_models import BoardView
+from orchestrator.core.views.models import LastActView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading

@@ -6,6 +6,7 @@ from typing import Final
 from display.words.english import (
     acts,
     alarms,
+    board,
     calls,
     chances,
     changing,
@@ -27,6 +28,7 @@ from display.words.english import (
 TABLES: Final = (
     acts,
     alarms,
+    board,
     calls,
     chances,
     changing,

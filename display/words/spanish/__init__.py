@@ -40,6 +40,7 @@ from typing import Final
 from display.words.spanish import (
     acts,
     alarms,
+    board,
     calls,
     chances,
     changing,
@@ -61,6 +62,7 @@ from display.words.spanish import (
 TABLES: Final = (
     acts,
     alarms,
+    board,
     calls,
     chances,
     changing,

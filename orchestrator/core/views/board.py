@@ -15,9 +15,10 @@ from orchestrator.core.models.questions import LatestStart
 from orchestrator.core.models.risk import CERTAIN
 from orchestrator.core.planning import back_at
 from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.views.board_groups import batch_rows, crew_rows, hands_spans
+from orchestrator.core.views.board_models import BlockView, BoardView, ProposalView, RowView
 from orchestrator.core.views.figures import ChanceChange
 from orchestrator.core.views.hands import hands_profile
-from orchestrator.core.views.models import BlockView, BoardView, ProposalView, RowView
 from orchestrator.core.views.orders import build_orders
 from orchestrator.core.views.people import person_views, sorted_alarms
 from orchestrator.core.views.stores import air
@@ -26,7 +27,7 @@ from orchestrator.core.windows import bounds, start_bounds
 _FLOORS: Final = list(Floor)
 LITTLE_SLACK: Final = timedelta(minutes=15)
 """A task that can wait no longer than this is marked as tight; a figure of ours: a quarter of an hour is soon lost."""
-_Flag = Literal["", "moved", "tight", "at risk", "missed", "on hold"]
+_Flag = Literal["", "moved", "tight", "late", "at risk", "missed", "on hold"]
 _Status = Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
 _STATUS: Final[dict[TaskStatus, _Status]] = {
     TaskStatus.WAITING: "planned",
@@ -50,8 +51,8 @@ def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
     by_machine: dict[str, list[PlannedTask]] = {}
     for task in plan.tasks:
         machine = seen.machine(task)
-        if machine is not None and not (seen.gone(task.lot) and seen.status(task) is TaskStatus.WAITING):
-            by_machine.setdefault(machine.id, []).append(task)
+        if not (seen.gone(task.lot) and seen.status(task) is TaskStatus.WAITING):
+            by_machine.setdefault(machine.id if machine is not None else "", []).append(task)
     places = sorted(seen.kitchen.equipment.values(), key=lambda e: _FLOORS.index(e.floor))
     return BoardView(
         start=plan.start,
@@ -67,6 +68,9 @@ def board_view(state: State, facts: Facts, now: datetime) -> BoardView:
         people=person_views(seen),
         shaky=tuple(w for w in plan.shaky if state.record(w.task).status is TaskStatus.WAITING),
         simulated_runs=plan.simulated_runs,
+        unplaced=tuple(_block(seen, task, flags) for task in by_machine.get("", ())),
+        batches=batch_rows(seen),
+        crew=crew_rows(seen),
     )
 
 
@@ -94,12 +98,17 @@ def _chances(look: Look, proposed: Plan) -> Iterator[ChanceChange]:
 
 
 def _flags(look: Look) -> dict[TaskId, _Flag]:
-    """What has to be written at a block: moved by the last adoption, little slack, at risk or missed by its alarm."""
+    """What has to be written at a block: moved by the last adoption, little slack, late, at risk or missed by its
+    alarm."""
     flags: dict[TaskId, _Flag] = {move.task: "moved" for move in look.state.moves if move.what != "gone"}
     flags |= {task.id: "tight" for task in look.plan.plan.tasks if _is_tight(look, task)}
     for alarm in look.state.alarms.values():
         facts = alarm.facts
         if facts.task is None or not look.standing(alarm.id) or facts.kind in _NO_BLOCK:
+            continue
+        if facts.kind is AlarmKind.TASK_LATE:  # less than a window at risk, whichever alarm comes first
+            if flags.get(facts.task) not in {"at risk", "missed"}:
+                flags[facts.task] = "late"
             continue
         flag: _Flag = "missed" if facts.missed else "at risk"
         flags[facts.task] = flag
@@ -124,7 +133,6 @@ _NO_BLOCK: Final = {
     AlarmKind.PROBE_DOUBTED,
     AlarmKind.PROBE_BATTERY,
     AlarmKind.PROBE_CHECK_DUE,
-    AlarmKind.TASK_LATE,
 }
 
 
@@ -199,6 +207,8 @@ def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockVi
     elif status is TaskStatus.DONE:
         done_until = live.end
     clean = task.kind is TaskKind.CLEAN and status is TaskStatus.WAITING
+    machine = look.machine(task)
+    flag = "on hold" if look.on_hold(task.lot) else flags.get(task.id, "")
     return BlockView(
         task=task.id,
         label=task.lot or task.order or "",
@@ -207,14 +217,26 @@ def _block(look: Look, task: PlannedTask, flags: dict[TaskId, _Flag]) -> BlockVi
         end=live.end,
         done_until=done_until,
         status="clean" if clean else _STATUS[status],
-        flag="on hold" if look.on_hold(task.lot) else flags.get(task.id, ""),
+        flag=flag,
+        planned=task.start if flag == "late" and live.start > task.start else None,
         latest_start=latest.at if latest is not None else None,
         latest_is_exact=latest is not None and latest.exact,
         litres=task.load if task.kind is TaskKind.STAY or _in_store(look, task) else 0.0,
         opens=opens,
         closes=closes,
         feeds=tuple(dict.fromkeys(f for f, _ in look.plan.followers.get(task.id, ()))),
+        process=task.process.value,
+        lot=task.lot,
+        order=task.order,
+        place=machine.name if machine is not None else _station(look, task),
+        stay=task.kind is TaskKind.STAY,
+        spans=hands_spans(look, task),
     )
+
+
+def _station(look: Look, task: PlannedTask) -> str:
+    station = look.kitchen.stations.get(task.station)
+    return station.name if station is not None else task.station
 
 
 def _in_store(look: Look, task: PlannedTask) -> bool:

@@ -7,7 +7,7 @@ from orchestrator.core.alarms import Look
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.plan_index import working
 from orchestrator.core.state import TaskStatus
-from orchestrator.core.views.models import HandsPoint
+from orchestrator.core.views.board_models import HandsPoint
 
 
 def hands_profile(look: Look, start: datetime, end: datetime) -> tuple[HandsPoint, ...]:

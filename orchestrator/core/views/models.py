@@ -6,13 +6,12 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, TaskId
-from orchestrator.core.models import Measure, Model, Move, Outlook, Probe, Target, TaskKind, Upkeep, WindowClass
+from orchestrator.core.models import Measure, Model, Outlook, Probe, Target, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
-from orchestrator.core.models.risk import WindowChance
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.quantities import Quantity
-from orchestrator.core.views.figures import ChanceChange, DayMarkView, FollowOnView
+from orchestrator.core.views.figures import DayMarkView, FollowOnView
 
 
 class WindowState(StrEnum):
@@ -264,59 +263,6 @@ class StationView(Model):
     proposal_waits: bool
 
 
-class BlockView(Model):
-    """A task, clean-down, stop or lot on the board."""
-
-    task: TaskId | None
-    label: str
-    """Lot code, or empty for stops and clean-downs."""
-    title: str
-    start: AwareDatetime
-    end: AwareDatetime
-    done_until: AwareDatetime | None
-    """How far it is in fact, for done and running ones."""
-    status: Literal["planned", "in hand", "done", "skipped", "clean", "stopped"]
-    maintenance: bool = False
-    """A stop that was planned beforehand; ``title`` says why."""
-    flag: Literal["", "moved", "tight", "at risk", "missed", "on hold"] = ""
-    latest_start: AwareDatetime | None = None
-    """While it waits: the latest start found that keeps every order on time and every window; none until then."""
-    latest_is_exact: bool = False
-    """Whether a minute later was tried and did not; else it may be later still."""
-    litres: float = 0.0
-    """Of a lot in a store."""
-    opens: AwareDatetime | None = None
-    """Within a stay: before this it is too early to leave."""
-    closes: AwareDatetime | None = None
-    """Latest leaving of a stay, or latest start of a task."""
-    feeds: tuple[TaskId, ...] = ()
-    """Tasks that follow it, for the threads between floors."""
-
-
-class RowView(Model):
-    """One machine or place on the board."""
-
-    equipment: EquipmentId
-    name: str
-    floor: Floor
-    store: bool
-    capacity: Quantity | None
-    celsius: float | None
-    low_c: float | None
-    high_c: float | None
-    outside_since: AwareDatetime | None
-    stopped: bool
-    blocks: tuple[BlockView, ...]
-
-
-class HandsPoint(Model):
-    """From this instant on, so many hands are needed and present."""
-
-    at: AwareDatetime
-    needed: int
-    present: int
-
-
 class OrderView(Model):
     """An order and its outlook."""
 
@@ -331,37 +277,6 @@ class OrderView(Model):
     """From how many runs its chance comes; 0: nobody simulated."""
     handed_over_at: AwareDatetime | None
     lots: tuple[LotCode, ...]
-
-
-class ProposalView(Model):
-    """A plan that waits for a person."""
-
-    proposal: int
-    moves: tuple[Move, ...]
-    waits_for: tuple[str, ...]
-    decide_by: AwareDatetime
-    chances: tuple[ChanceChange, ...] = ()
-    """Orders that are less than certain with either plan, by due time."""
-
-
-class BoardView(Model):
-    """The whole kitchen over its days."""
-
-    start: AwareDatetime
-    end: AwareDatetime
-    hands: tuple[HandsPoint, ...]
-    rows: tuple[RowView, ...]
-    """In the order of the floors, fire first."""
-    orders: tuple[OrderView, ...]
-    alarms: tuple[Alarm, ...]
-    proposal: ProposalView | None
-    plan_revision: int
-    adopted_at: AwareDatetime | None
-    moves: tuple[Move, ...]
-    people: tuple[PersonView, ...]
-    shaky: tuple[WindowChance, ...] = ()
-    """Windows still open that were kept in fewer than 19 of 20 simulated runs of the plan, the least likely first."""
-    simulated_runs: int = 0
 
 
 class LotView(Model):
