@@ -6,6 +6,7 @@ import json
 import zlib
 from collections.abc import Sequence
 from typing import Any, Final
+from urllib.parse import urlencode
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -39,6 +40,23 @@ def unpacked(text: str) -> tuple[Change, ...]:
 def address(changes: Sequence[Change], back: str = "/orders") -> dict[str, Any]:
     """The query of the page that shows what these changes would come to."""
     return {"c": packed(changes), "back": back}
+
+
+TABLE: Final = "so_far"
+"""Field of a form that was opened from the planning table: the changes collected there."""
+
+
+def onward(changes: Sequence[Change], back: str, so_far: str | None) -> str:
+    """Where a form leads with the changes that it made: to their preview, or back to the planning table with them.
+
+    Args:
+        changes: What the form made.
+        back: Where the preview leads back to.
+        so_far: What the table has collected, packed; none: the form was not opened from there.
+    """
+    if so_far is None:
+        return f"/changes?{urlencode(address(changes, back))}"
+    return f"/planning?{urlencode({'c': packed((*unpacked(so_far), *changes))})}#so-far"
 
 
 def basis_text(basis: Basis) -> str:

@@ -106,5 +106,6 @@ def page(template: str, **context: Any) -> str:
         "messages": messages,
         "snapshot": picture.snapshot,
         "path": request.full_path.rstrip("?"),
+        "so_far": request.values.get("so_far"),  # opened from the planning table, with what it has collected
     }
     return picture.render(template, {**base, **context})

@@ -133,7 +133,7 @@ def carry_out() -> WerkzeugResponse:
     w, form = picture.words, Tapped(request.form, picture, person_id())
     changes = unpacked(request.form.get("c", ""))
     back = local_path(request.form.get("back", "/orders"))
-    again = f"/changes?{urlencode(address(changes, back))}"
+    again = f"{'/planning' if back == '/planning' else '/changes'}?{urlencode(address(changes, back))}"
     if not changes:
         return make_response(page("fault.html", title=w("change_gone"), remedy=w("change_gone_remedy")), 404)
     try:

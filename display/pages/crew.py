@@ -1,13 +1,12 @@
 """Who is here, and who is there when: away today in two taps, or at another time; and machines that will stop."""
 
 from datetime import datetime, timedelta
-from urllib.parse import urlencode
 
 from flask import Blueprint, Response, abort, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import panels
-from display.changing import address
+from display.changing import TABLE, onward
 from display.pages import attendance
 from display.panels import Showing
 from display.request import page, showing
@@ -22,7 +21,7 @@ _DAYS_SHOWN = timedelta(days=7)
 
 
 def _preview(change: Change, back: str) -> WerkzeugResponse:
-    return redirect(f"/changes?{urlencode(address([change], back))}", 303)
+    return redirect(onward([change], back, request.form.get(TABLE)), 303)
 
 
 def _local(instant: datetime) -> str:

@@ -1,8 +1,9 @@
 """What stands against an order in trouble, and what would help it."""
 
-from flask import Blueprint, Response, current_app, make_response, redirect
+from flask import Blueprint, Response, current_app, make_response, redirect, request
 from werkzeug.wrappers import Response as Redirect
 
+from display.changing import TABLE, onward
 from display.helping import REMEDIES, RemedyBook
 from display.pages.changing import adopting, told_of
 from display.previews import PREVIEWS, PreviewBook, scenario_of
@@ -35,6 +36,10 @@ def help_page(order: str) -> Response | tuple[str, int]:
         "conflicts": [c for c in answer.conflicts if c.order == order] if answer else [],
         "remedies": [r for r in answer.remedies if r.order == order] if answer else [],
     }
+    so_far = request.args.get(TABLE)
+    told["puts"] = (
+        [onward(r.changes, "/orders", so_far or "") for r in answer.remedies if r.order == order] if answer else []
+    )
     response = make_response(page("help.html", **told))
     if answer is None:
         response.headers["Refresh"] = str(_AGAIN_S)

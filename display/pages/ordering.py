@@ -1,12 +1,10 @@
 """The planning table's orders: one more, another one, one less, and many at once from a table of text."""
 
-from urllib.parse import urlencode
-
 from flask import Blueprint, Response, abort, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import panels
-from display.changing import address, unpacked
+from display.changing import TABLE, address, onward, unpacked
 from display.order_form import OrderForm, empty, products, read
 from display.panels import Showing
 from display.request import page, showing
@@ -20,7 +18,7 @@ pages = Blueprint("ordering", __name__)
 
 
 def _preview(*changes: Change) -> WerkzeugResponse:
-    return redirect(f"/changes?{urlencode(address(changes, '/orders'))}", 303)
+    return redirect(onward(changes, "/orders", request.form.get(TABLE)), 303)
 
 
 def _known(name: str) -> Order:
