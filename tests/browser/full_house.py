@@ -44,7 +44,13 @@ EXAMPLES: Final = {
     "/recipes/<recipe>/take-up": (),  # a former revision: its page is that of a change, as an approval's is
 }
 """What stands in an address: by the name of its part, or by the rule where that name says too little."""
-MORE: Final = ("/no-such-page", "/receiving?ingredient=Egg+yolk", "/trace?lot=C1")
+MORE: Final = (
+    "/no-such-page",
+    "/board?by=order",
+    "/board?by=crew&span=hour&open=C1.cook",
+    "/receiving?ingredient=Egg+yolk",
+    "/trace?lot=C1",
+)
 """Pages that look otherwise with something asked, and the one that says that there is none."""
 NO_PAGES: Final = re.compile(r"^/(api|static|csv|calendar)/|\.(csv|pdf|yaml|ics)$|^/changes$")
 """Rules that answer with data, files or a redirect to one."""

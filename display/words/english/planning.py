@@ -34,8 +34,6 @@ WORDS: Final[Mapping[str, str]] = {
     "planning_machines": "Machines that stand, now or later",
     "planning_no_stops": "Every machine works, and none will be stopped.",
     "planning_no_crew": "Nobody is in the crew yet: crew.yaml says who.",
-    "planning_pick": "Pick a machine",
-    "planning_more": "More ways",
     "stock_form_product": "What",
     "stock_form_code": "Lot code",
     "stock_form_quantity": "How much",
@@ -45,6 +43,4 @@ WORDS: Final[Mapping[str, str]] = {
     "stock_form_lot": "Write the lot code that stands on it.",
     "stock_form_amount": "{text} is no amount: write a number greater than 0, in {unit}.",
     "stock_form_ahead": "That is still to come: by {time}.",
-    "field_made": "Made",
-    "home_planning_says": "orders, stock, shifts, stops",
 }

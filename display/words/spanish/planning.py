@@ -34,8 +34,6 @@ WORDS: Final[Mapping[str, str]] = {
     "planning_machines": "Máquinas paradas, ahora o después",
     "planning_no_stops": "Todas las máquinas funcionan y ninguna parará.",
     "planning_no_crew": "Aún no hay nadie en el equipo: crew.yaml dice quién.",
-    "planning_pick": "Elegir una máquina",
-    "planning_more": "Otras vías",
     "stock_form_product": "Qué",
     "stock_form_code": "Código de lote",
     "stock_form_quantity": "Cuánto",
@@ -45,6 +43,4 @@ WORDS: Final[Mapping[str, str]] = {
     "stock_form_lot": "Escribir el código de lote que lleva.",
     "stock_form_amount": "{text} no es una cantidad: escribir un número mayor que 0, en {unit}.",
     "stock_form_ahead": "Eso aún no ha pasado: hasta {time}.",
-    "field_made": "Hecho",
-    "home_planning_says": "pedidos, existencias, turnos, paradas",
 }
