@@ -37,10 +37,9 @@ def help_page(order: str) -> Response | tuple[str, int]:
         "remedies": [r for r in answer.remedies if r.order == order] if answer else [],
     }
     so_far = request.args.get(TABLE)
-    told["puts"] = (
-        [onward(r.changes, "/orders", so_far or "") for r in answer.remedies if r.order == order] if answer else []
-    )
-    response = make_response(page("help.html", **told))
+    helps = [remedy for remedy in answer.remedies if remedy.order == order] if answer else []
+    puts = [onward(remedy.changes, "/orders", so_far or "") for remedy in helps]
+    response = make_response(page("help.html", **told, puts=puts))
     if answer is None:
         response.headers["Refresh"] = str(_AGAIN_S)
     return response
