@@ -11,8 +11,10 @@ from display.panels import Showing
 from display.reader import Reader
 from display.views import CoreViews
 from orchestrator.core.ids import CalleeId
+from orchestrator.core.models import Kitchen
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.models.calls import Call, CallFault, CallStatus, CallWhy, ChannelFault
+from orchestrator.core.models.tongue import Ways
 from orchestrator.core.views.calls import ChannelView, Reach, StandsView, TonightView, TurnView, Verdict
 from orchestrator.gateway.door import Gateway
 
@@ -30,11 +32,21 @@ def message_of(gateway: Gateway, call: Call) -> tuple[str, str]:
     Returns:
         Title and body, plain text.
     """
-    showing = Showing(gateway, CoreViews(), gateway.snapshot(), Reader(), Environment(autoescape=False))
+    snapshot = gateway.snapshot()
+    reader = _reader_of(snapshot.state.kitchen, call.to)
+    showing = Showing(gateway, CoreViews(), snapshot, reader, Environment(autoescape=False))
     title, body = _test(showing, call) if call.why is CallWhy.TEST else _alarms(showing, call)
     if showing.snapshot.practice:
         title, body = (showing.words("call_practice", text=text) for text in (title, body))
     return title.replace(THIN, " "), body.replace(THIN, " ")
+
+
+def _reader_of(kitchen: Kitchen | None, to: CalleeId) -> Reader:
+    """As whoever is called chose to read, else as the kitchen does."""
+    member = next((one for one in (kitchen.crew if kitchen else ()) if str(one.id) == to), None)
+    own, whole = member.ways if member else Ways(), kitchen.ways if kitchen else Ways()
+    language, clock, amounts = (getattr(own, name) or getattr(whole, name) or "" for name in Ways.model_fields)
+    return Reader.of(language, "cook", clock, amounts)
 
 
 def name_of(showing: Showing, to: CalleeId) -> str:

@@ -63,6 +63,10 @@ class Formats:
             return there.strftime("%H:%M")
         return f"{there.hour % 12 or 12}:{there.minute:02d}{THIN}{self.half(there.hour)}"
 
+    def hour(self, hour: int) -> str:
+        """A full hour of the day: ``06:00``, or ``6:00 am``."""
+        return f"{hour % 12 or 12}:00{THIN}{self.half(hour)}" if self._twelve else f"{hour:02d}:00"
+
     def half(self, hour: int) -> str:
         """``am`` before noon, ``pm`` from then on."""
         return self._w("am" if hour < 12 else "pm")

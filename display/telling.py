@@ -17,6 +17,7 @@ _PLACE: Final = re.compile(r"{(\d+)}")
 _LETTER: Final = re.compile(r"[^\W\d_]")
 _JOINS: Final = ("; ", " and ", " or the ", " or ", ", ")
 _CODE: Final = re.compile(r"[A-Z][A-Z0-9-]*[0-9]|[A-Z]+(?:-[A-Z0-9]+)+")
+_AMOUNT_OF: Final = re.compile(r"(\d+(?:\.\d+)?) (?:(kg|g|L|ml|trays?) )?([^\W\d].*)")
 _DEPTH: Final = 5
 """Sentences stand in sentences; deeper than this none of ours does."""
 _CELSIUS: Final = re.compile(r"(?<![\w.,])([-\u2212+±]?)(\d+(?:\.\d+)?)[ \u00a0]°C\b(?! \()")
@@ -27,7 +28,7 @@ _APART: Final = ("asks for ", "off by more than ", "comprobación pide ", "se de
 _DAYS: Final = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 _MONTHS: Final = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 _DAY: Final = re.compile(rf"\b({'|'.join(_DAYS)})(?: (\d\d?) ({'|'.join(_MONTHS)}))?(?= \d\d:\d\d| \d|$|\b)")
-_CLOCK: Final = re.compile(r"(?<![\d:])([01]\d|2[0-3]):([0-5]\d)(?![\d:])")
+_CLOCK: Final = re.compile(r"(?<![\d:])([01]\d|2[0-3]):([0-5]\d)(?![\d:]|[ \u00a0](?:am|pm|a\.|p\.))")
 
 Recognised = tuple[str, tuple[str, ...]]
 
@@ -121,6 +122,10 @@ class Teller:
         code, _, rest = text.partition(" ")
         if rest and _CODE.fullmatch(code):  # as on the board: a lot or an order, then what is done
             return f"{code} {self._translated(rest, depth + 1)}"
+        amount = _AMOUNT_OF.fullmatch(text)  # as an order lists its lines
+        if amount is not None:
+            unit = f" {self._terms.get(amount[2], amount[2])}" if amount[2] else ""
+            return f"{self._figures(amount[1] + unit)} {self._translated(amount[3], depth + 1)}"
         return self._joined(text, depth) or self._figures(text)
 
     def _own(self, text: str) -> str | None:

@@ -62,6 +62,16 @@ def test_sentence_is_said_with_its_values_in_the_readers_way(english: str, spani
     assert teller()(english) == spanish
 
 
+def test_times_that_a_page_has_written_are_not_written_again() -> None:
+    tell = teller("en", twelve=True)
+    assert tell("11:05\u00a0am") == "11:05\u00a0am"
+    assert teller("es", twelve=True)("11:05\u00a0a.\u00a0m.") == "11:05\u00a0a.\u00a0m."
+
+
+def test_lines_of_an_order_are_told_by_product() -> None:
+    assert teller()("2.5 L churn, 3 trays harden the sorbet") == "2,5 L mantecadora, 3 bandejas endurecer el sorbete"
+
+
 def test_what_is_told_twice_stays_as_it_was() -> None:
     tell = teller()
     once = tell("'Harden the sorbet' (S1) lasts no less than 2.5 h from Thu 26 Nov 10:30 (quality window)")

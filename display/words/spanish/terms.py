@@ -30,6 +30,15 @@ TERMS: Final[Mapping[str, str]] = {
     "broken": "incumplido",
     "kept": "guardado",
     "moved": "movido",
+    "open": "abierta",
+    "shut": "cerrada",
+    "opening": "a punto de abrir",
+    "closing": "a punto de cerrar",
+    # -- troubles of the practice kitchen
+    "A cook comes in late": "Un cocinero llega tarde",
+    "The churn stops for two hours": "La mantecadora se para dos horas",
+    "A probe falls silent": "Una sonda calla",
+    "The freezer door is left open": "La puerta del congelador se queda abierta",
     # -- when
     "earlier": "antes",
     "later": "después",
