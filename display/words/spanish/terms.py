@@ -117,6 +117,9 @@ PIECES: Final[Mapping[str, str]] = {
         "se escribió como cambio de la revisión {0}, y ahora se usa la {1}"
     ),
     "compare both, then write it as revision {0}": "comparar ambas y escribirlo como revisión {0}",
+    "a step of the present plan": "un paso del plan actual",
+    "a step that has begun": "un paso que haya empezado",
+    "no such step": "no existe ese paso",
     "not planned": "sin plan",
     "planned for less": "previsto para menos",
     ", takes {0} and no longer {1}": ", lleva {0} y ya no {1}",
