@@ -42,7 +42,7 @@ from orchestrator.core.commands import (
 )
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.handover_commands import HandOver, TakeOver
-from orchestrator.core.ids import AlarmId, CalleeId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import AlarmId, CalleeId, CrewId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
@@ -320,7 +320,7 @@ def act(name: str) -> WerkzeugResponse:
         says = w("form_unknown_act", text=name)
         return _answer(Message("refused", says, w("form_unknown_act_remedy")), 404)
     try:
-        command = build(Tapped(request.form, showing(), person_id()))
+        command = build(Tapped(request.form, showing(), _who_tapped()))
     except FormFault as fault:
         return _answer(Message("refused", fault.says, fault.remedy), 400)
     try:
@@ -330,6 +330,13 @@ def act(name: str) -> WerkzeugResponse:
     if isinstance(outcome, Refusal):
         return _answer(asked(name, outcome, refused(outcome), showing()), 409)
     return _answer(Message("done", w(f"done_{name}")), 200)
+
+
+def _who_tapped() -> CrewId | None:
+    """Who was at the screen when it was tapped: what waited for its link is not done by whoever is there by now."""
+    then = request.form.get("tapped_by", "")
+    crew = {str(member.id): member.id for member in showing().kitchen.crew} if then else {}
+    return crew.get(then, person_id())
 
 
 def refused(refusal: Refusal) -> Message:

@@ -17,6 +17,7 @@ from a2wsgi import WSGIMiddleware
 from display import panels
 from display.hub import Hub, Wanted
 from display.streams import Receive, Scope, Send, Streams, answer
+from display.ticks import TICKS
 from display.views import CoreViews, Views
 from display.web import create_web
 from orchestrator.gateway.door import Gateway
@@ -35,6 +36,7 @@ class Display:
         self._views = views
         self.hub = Hub(self._render_all, self._minute)
         self._streams = Streams(self.hub)
+        self.web.extensions[TICKS].listen(self.hub.changed)
         # Typed by its own names for the same shapes; see the ASGI and WSGI specifications.
         self._pages: Any = WSGIMiddleware(cast(Any, self.web), workers=FLASK_THREADS)
         self._stop_listening = gateway.on_change(self.hub.changed)

@@ -71,12 +71,14 @@ class Streams:
     async def _send_all(self, stream: Stream, send: Send) -> None:
         headers = [(b"content-type", b"text/event-stream"), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
+        # Scripts of a page hear events only, no comments: by them they find out that a link has died without a word.
+        beat = "event: beat\ndata: 1\n\n" if stream.panels else ": beat\n\n"
         text = "retry: 2000\n\n"
         while not stream.closed:
             if text:
                 message = {"type": "http.response.body", "body": text.encode(), "more_body": True}
                 await asyncio.wait_for(send(message), self._blocked_s)
-            text = await stream.take(self._heartbeat_s) or ": beat\n\n"
+            text = await stream.take(self._heartbeat_s) or beat
         await asyncio.wait_for(send({"type": "http.response.body", "body": b""}), self._blocked_s)
 
 

@@ -17,6 +17,7 @@ from display.pages import BLUEPRINTS
 from display.panels import KitchenMissing, told
 from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
+from display.ticks import TICKS, TickBook
 from display.views import Views
 from orchestrator.gateway.door import Gateway
 
@@ -38,6 +39,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.extensions[EXTENSION] = (gateway, views)
     web.extensions[REMEDIES] = RemedyBook(gateway)
     web.extensions[PREVIEWS] = PreviewBook(gateway)
+    web.extensions[TICKS] = web.jinja_env.globals["ticks"] = TickBook()
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.filters["told"] = told
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True

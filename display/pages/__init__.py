@@ -33,6 +33,7 @@ from display.pages import (
     probes,
     receiving,
     recipes,
+    shell,
     station,
     stations,
     stock,
@@ -43,6 +44,7 @@ from display.pages import (
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
     stations.pages,
+    shell.pages,
     station.pages,
     helping.pages,
     task.pages,

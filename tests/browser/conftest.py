@@ -26,12 +26,12 @@ class Served:
 
     gateway: FakeGateway
 
-    def __init__(self, gateway: Gateway, views: Views | None = None) -> None:
+    def __init__(self, gateway: Gateway, views: Views | None = None, port: int = 0) -> None:
         if isinstance(gateway, FakeGateway):
             self.gateway = gateway
             views = views or gateway
         self.app: Display = create_app(gateway, views)
-        config = uvicorn.Config(self.app, host="127.0.0.1", port=0, log_level="warning", timeout_graceful_shutdown=2)
+        config = uvicorn.Config(self.app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=2)
         self.server = uvicorn.Server(config)
         self._thread = threading.Thread(target=lambda: asyncio.run(self.server.serve()), daemon=True)
         self._thread.start()
@@ -39,8 +39,8 @@ class Served:
         while not self.server.started:
             assert time.monotonic() < deadline, "the server did not start"
             time.sleep(0.02)
-        port = self.server.servers[0].sockets[0].getsockname()[1]
-        self.url = f"http://127.0.0.1:{port}"
+        self.port = self.server.servers[0].sockets[0].getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
         with urllib.request.urlopen(f"{self.url}/healthz") as answer:
             assert answer.status == 200
 

@@ -184,7 +184,7 @@ async def test_streams_beat_while_nothing_changes(hub: Hub) -> None:
     await asyncio.sleep(0.15)
     browser.left.set()
     await asyncio.wait_for(following, 2)
-    assert browser.body.count(": beat\n\n") >= 2
+    assert browser.body.count("event: beat\ndata: 1\n\n") >= 2
 
 
 async def test_streams_cut_a_browser_that_takes_nothing_and_leave_the_others(hub: Hub, screen: Screen) -> None:

@@ -1,5 +1,8 @@
 // Taps: sends a form with an id of its own and the kitchen's time of the tap, and shows what came of it.
 import { now } from "./clock.js";
+import { show } from "./messages.js";
+import { send as deliver } from "./sending.js";
+import { keeps, keepTap, waiting } from "./queue.js";
 import { say } from "./words.js";
 
 const ids = new WeakMap();
@@ -14,13 +17,7 @@ export function start() {
     const form = event.target.closest("form[data-act]");
     if (!form) return;
     event.preventDefault();
-    send(form, event.submitter);
-  });
-  document.addEventListener("click", (event) => {
-    const close = event.target.closest("[data-close]");
-    if (!close) return;
-    event.preventDefault();
-    close.closest(".message").remove();
+    if (!form.closest(".told")) send(form, event.submitter);
   });
 }
 
@@ -33,22 +30,20 @@ async function send(form, button) {
   const tap = ids.get(form);
   const data = new FormData(form, button);
   data.set("command_id", tap.id);
-  data.set("tapped_at", tap.at);
-  let answer;
-  try {
-    const response = await fetch(form.action, {
-      method: "POST", body: new URLSearchParams(data), headers: { Accept: "application/json" }, signal: AbortSignal.timeout(15000),
-    });
-    answer = await response.json();
-  } catch (fault) {
-    answer = fault.name === "TimeoutError"
-      ? { outcome: "late", says: say("late_answer"), remedy: say("late_remedy") }
-      : { outcome: "late", says: say("not_sent"), remedy: say("not_sent_remedy") };
-  } finally {
-    form.sending = false;
-    button?.classList.remove("sending");
+  if (!data.get("tapped_at")) data.set("tapped_at", tap.at); // an answer to a question keeps the time of what was asked about
+  const action = new URL(form.action).pathname;
+  const queued = keeps(action);
+  // What is tapped after others that wait goes after them; a link that is known to be lost is not waited for.
+  const answer = queued && (waiting() || document.body.classList.contains("off")) ? { outcome: "late" } : await deliver(action, new URLSearchParams(data));
+  form.sending = false;
+  button?.classList.remove("sending");
+  if (answer.outcome === "late" && queued) {
+    ids.delete(form);
+    keepTap(form, button, data);
+    return;
   }
   if (answer.outcome !== "late") ids.delete(form);
+  form.dispatchEvent(new CustomEvent("answered", { bubbles: true, detail: answer }));
   const back = data.get("back");
   if (answer.outcome === "done" && back && back !== location.pathname) {
     sessionStorage.setItem("said", JSON.stringify(answer));
@@ -56,38 +51,5 @@ async function send(form, button) {
     return;
   }
   if (answer.outcome === "done") for (const field of form.querySelectorAll("input:not([type=hidden])")) if (field.type === "text") field.value = "";
-  show(answer);
-}
-
-// A question's answer: a form of its own, which is sent as every other.
-function answer({ label, action, fields }) {
-  const form = Object.assign(document.createElement("form"), { method: "post", action, className: "answer" });
-  form.dataset.act = "";
-  for (const [name, value] of Object.entries(fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
-  form.append(Object.assign(document.createElement("button"), { textContent: label }));
-  return form;
-}
-
-export function show({ outcome, says, remedy = "", more = "", asks = [] }) {
-  const place = document.querySelector("[data-messages]");
-  const message = document.createElement("div");
-  message.className = `message ${outcome}`;
-  const text = document.createElement("p");
-  const head = document.createElement("b");
-  head.textContent = says;
-  text.append(head, ` ${remedy}`);
-  message.append(text, ...asks.map(answer));
-  if (more && more !== location.pathname) message.append(Object.assign(document.createElement("a"), { className: "button", href: more, textContent: say("details") }));
-  const close = Object.assign(document.createElement("button"), { type: "button", textContent: say("close") });
-  close.dataset.close = "";
-  message.append(close);
-  place.replaceChildren(message);
-  if (outcome === "done") setTimeout(() => message.remove(), 4000);
-}
-
-export function showKept() {
-  const kept = sessionStorage.getItem("said");
-  if (!kept) return;
-  sessionStorage.removeItem("said");
-  show(JSON.parse(kept));
+  show(answer.says ? answer : { ...answer, says: say("not_sent"), remedy: say("not_sent_remedy") });
 }

@@ -1,20 +1,47 @@
 // The kitchen's clock: server time, rate and pause; redraws countdowns and bars each second.
+// The browser's own clock is never believed: it only tells, against performance.now(), that the device has slept or
+// that somebody has set it. The server is asked then; while it cannot be, time ahead is taken for sleep.
 import { draw, stateOf, headOf } from "./bars.js";
 import { ago, countdown, figure, length, say } from "./words.js";
 
 const body = document.body;
-const clock = { at: Number(body.dataset.now), rate: Number(body.dataset.rate), heard: performance.now() };
+const JUMP = 1500;
+const clock = { at: Number(body.dataset.now), rate: Number(body.dataset.rate), heard: performance.now(), wall: Date.now() };
+let slept = 0;
 const local = new Intl.DateTimeFormat("en", {
   timeZone: body.dataset.zone, hour: "2-digit", minute: "2-digit", hourCycle: "h23",
 });
+
+// A page that the service worker kept is old: its clock goes on from what was last heard.
+if (body.hasAttribute("data-kept")) {
+  const last = JSON.parse(localStorage.getItem("clock") ?? "null");
+  if (last && last.at >= clock.at) Object.assign(clock, { at: last.at + Math.max(0, Date.now() - last.wall) * last.rate, rate: last.rate });
+}
 
 export function now() {
   return clock.at + (performance.now() - clock.heard) * clock.rate;
 }
 
 export function set({ now: at, rate }) {
-  Object.assign(clock, { at, rate, heard: performance.now() });
+  slept = 0;
+  Object.assign(clock, { at, rate, heard: performance.now(), wall: Date.now() });
+  if (body.classList.contains("station")) localStorage.setItem("clock", JSON.stringify({ at, rate, wall: clock.wall }));
   tick();
+}
+
+// How far the device's clock has run ahead of its running time since the server was heard.
+function jumped() {
+  const by = Date.now() - clock.wall - (performance.now() - clock.heard);
+  if (Math.abs(by) < JUMP) return;
+  clock.wall += by;
+  slept += Math.max(0, by);
+  document.dispatchEvent(new CustomEvent("jump", { detail: by }));
+}
+
+// No server to ask: what the device's clock ran ahead is taken for sleep. A clock set back is never believed.
+export function assumeSlept() {
+  clock.at += slept * clock.rate;
+  slept = 0;
 }
 
 export function timeOf(at) {
@@ -29,6 +56,7 @@ function put(element, text) {
 }
 
 export function tick(root = document) {
+  jumped();
   const at = now();
   for (const e of root.querySelectorAll("[data-live-clock]")) put(e, timeOf(at));
   for (const e of root.querySelectorAll("[data-until]")) figure(e, countdown((Date.parse(e.dataset.until) - at) / 1000));

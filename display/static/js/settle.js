@@ -1,14 +1,12 @@
 // What is fitted into a panel after it has come or changed: ticks of what is weighed, rows that fit.
+import { turnTo } from "./steps.js";
+import * as ticks from "./ticks.js";
 import { say } from "./words.js";
 
-const store = {
-  has: (name) => sessionStorage.getItem(name) === "1",
-  set: (name, on) => (on ? sessionStorage.setItem(name, "1") : sessionStorage.removeItem(name)),
-};
-
 export function settle(root = document) {
-  for (const list of root.querySelectorAll("[data-amounts]")) fold(list);
   for (const job of root.querySelectorAll(".job")) crowd(job);
+  for (const box of root.querySelectorAll("[data-do]")) turnTo(box);
+  for (const list of root.querySelectorAll("[data-amounts]")) fold(list);
   // A line above the rows leaves them less room.
   if (root.querySelector("[data-rows]") || root.dataset?.panel === "tonight") fit();
 }
@@ -17,14 +15,14 @@ export function settle(root = document) {
 function fold(list) {
   const boxes = [...list.querySelectorAll("[data-tick]")];
   list.querySelector(".weighed")?.remove();
-  const done = boxes.filter((box) => (box.checked = store.has(`tick ${box.dataset.tick}`)));
+  const done = boxes.filter((box) => (box.checked = ticks.has(box)));
   for (const box of boxes) box.closest(".amount").hidden = done.length > 1 && box.checked;
   if (done.length > 1) {
     const label = document.createElement("label");
     label.className = "weighed";
     const box = Object.assign(document.createElement("input"), { type: "checkbox", checked: true });
     box.addEventListener("change", () => {
-      store.set(`tick ${done.at(-1).dataset.tick}`, false);
+      ticks.set(done.at(-1), false);
       fold(list);
     });
     const text = document.createElement("span");
@@ -91,7 +89,11 @@ export function fit() {
 document.addEventListener("change", (event) => {
   const box = event.target.closest?.("[data-tick]");
   if (!box) return;
-  store.set(`tick ${box.dataset.tick}`, box.checked);
+  ticks.set(box, box.checked);
   fold(box.closest("[data-amounts]"));
+});
+// What was folded while another page of the method stood there is measured once it is seen.
+document.addEventListener("turned", (event) => {
+  for (const list of event.target.querySelectorAll("[data-amounts]")) fold(list);
 });
 addEventListener("resize", () => settle());

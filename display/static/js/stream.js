@@ -1,36 +1,60 @@
 // One event stream a page: names its panels, renews them as they change, and shows when the link is lost.
 import * as clock from "./clock.js";
+import { keepPanel } from "./kept.js";
 import { children } from "./morph.js";
 import { say } from "./words.js";
 import { settle } from "./settle.js";
 
 const body = document.body;
+// The server beats every 15 s: a link that dies without a word is found out.
+const SILENT = 40000;
 let source = null;
+let heard = performance.now();
+let panels = [];
+let offlineSince = 0;
 
 export function start() {
-  const panels = [...document.querySelectorAll("[data-panel]")].map((e) => e.dataset.panel);
+  panels = [...document.querySelectorAll("[data-panel]")].map((e) => e.dataset.panel);
   if (!panels.length) panels.push("clock");
-  document.addEventListener("visibilitychange", () => (document.hidden ? stop() : open(panels)));
-  if (!document.hidden) open(panels);
+  document.addEventListener("visibilitychange", () => (document.hidden ? stop() : open()));
+  document.addEventListener("resume", reopen);
+  document.addEventListener("jump", reopen);
+  addEventListener("pageshow", (event) => event.persisted && reopen());
+  addEventListener("online", reopen);
+  addEventListener("offline", () => linked(false));
+  setInterval(() => source && performance.now() - heard > SILENT && (linked(false), reopen()), 5000);
+  if (!document.hidden) open();
 }
 
-function open(panels) {
+function open() {
   if (source) return;
+  heard = performance.now();
   const { language, role, clock: format, amounts } = body.dataset;
   source = new EventSource(`/streams?${new URLSearchParams({ panels: panels.join(","), language, role, clock: format, amounts })}`);
+  source.addEventListener("beat", hear);
   source.addEventListener("clock", (event) => {
     const told = JSON.parse(event.data);
+    hear();
     clock.set(told);
     linked(told.linked);
   });
-  source.addEventListener("panel", (event) => renew(JSON.parse(event.data)));
+  source.addEventListener("panel", (event) => {
+    const { panel, html } = JSON.parse(event.data);
+    hear();
+    renew(panel, html);
+    keepPanel(panel, html);
+  });
   source.addEventListener("error", () => {
     linked(false);
     if (source?.readyState === EventSource.CLOSED) {
       stop();
-      setTimeout(() => !document.hidden && open(panels), 3000);
+      setTimeout(() => !document.hidden && open(), 3000);
     }
   });
+}
+
+function hear() {
+  heard = performance.now();
 }
 
 function stop() {
@@ -38,22 +62,37 @@ function stop() {
   source = null;
 }
 
-function renew({ panel, html }) {
+// A fresh stream tells clock and panels at once.
+function reopen() {
+  stop();
+  if (!document.hidden) open();
+}
+
+export function renew(panel, html) {
   const place = document.querySelector(`[data-panel="${CSS.escape(panel)}"]`);
   if (!place) return;
   const fresh = document.createElement("template");
   fresh.innerHTML = html;
+  place.dispatchEvent(new CustomEvent("renewing", { bubbles: true, detail: { panel, fresh: fresh.content } }));
   children(place, fresh.content);
   settle(place);
   clock.tick(place);
+  place.dispatchEvent(new CustomEvent("renewed", { bubbles: true, detail: { panel } }));
 }
 
-function linked(on) {
+export function linked(on) {
+  if (!on) clock.assumeSlept();
   if (body.classList.contains("off") === !on) return;
   body.classList.toggle("off", !on);
   document.querySelector("[data-link] .is-linked").hidden = !on;
   document.querySelector("[data-link] .is-offline").hidden = on;
   const bar = document.querySelector("[data-offline]");
   bar.hidden = on;
-  if (!on) bar.querySelector("[data-offline-head]").textContent = say("offline_head", { time: clock.timeOf(clock.now()) });
+  if (!on) {
+    offlineSince = Number(sessionStorage.getItem("offline since")) || clock.now();
+    sessionStorage.setItem("offline since", offlineSince);
+    bar.querySelector("[data-offline-head]").textContent = say("offline_head", { time: clock.timeOf(offlineSince) });
+  } else sessionStorage.removeItem("offline since");
+  clock.tick();
+  document.dispatchEvent(new CustomEvent("link", { detail: on }));
 }

@@ -10,7 +10,7 @@ WORDS: Final[Mapping[str, str]] = {
     "linked": "Linked",
     "offline": "Offline",
     "offline_head": "Offline since {time}.",
-    "offline_says": "Carry on. Countdowns run; readings do not. Taps are still tried.",
+    "offline_says": "Carry on. Countdowns run; readings do not.",
     "station": "Station",
     "stations": "Stations",
     "board": "Board",

@@ -1,0 +1,44 @@
+// What came of a tap, at the foot of the screen.
+import { say } from "./words.js";
+
+// A question's answer: a form of its own, which is sent as every other.
+export function answer({ label, action, fields }) {
+  const form = Object.assign(document.createElement("form"), { method: "post", action, className: "answer" });
+  form.dataset.act = "";
+  for (const [name, value] of Object.entries(fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  form.append(Object.assign(document.createElement("button"), { textContent: label }));
+  return form;
+}
+
+export function show({ outcome, says, remedy = "", more = "", asks = [] }) {
+  const place = document.querySelector("[data-messages]");
+  const message = document.createElement("div");
+  message.className = `message ${outcome}`;
+  const text = document.createElement("p");
+  const head = document.createElement("b");
+  head.textContent = says;
+  text.append(head, ` ${remedy}`);
+  message.append(text, ...asks.map(answer));
+  if (more && more !== location.pathname) message.append(Object.assign(document.createElement("a"), { className: "button", href: more, textContent: say("details") }));
+  const close = Object.assign(document.createElement("button"), { type: "button", textContent: say("close") });
+  close.dataset.close = "";
+  message.append(close);
+  place.replaceChildren(message);
+  if (outcome === "done" || outcome === "kept") setTimeout(() => message.remove(), 4000);
+}
+
+export function showKept() {
+  const kept = sessionStorage.getItem("said");
+  if (!kept) return;
+  sessionStorage.removeItem("said");
+  show(JSON.parse(kept));
+}
+
+export function start() {
+  document.addEventListener("click", (event) => {
+    const close = event.target.closest("[data-close]");
+    if (!close) return;
+    event.preventDefault();
+    close.closest(".message").remove();
+  });
+}
