@@ -116,7 +116,8 @@ def _temperature(form: Tapped) -> Command:
 
 def _weight(form: Tapped) -> Command:
     kilograms = form.number("weight", 0, 1000, example="2.4")
-    return EnterWeight(**form.base(), task=TaskId(form.need("task")), kilograms=kilograms)
+    sure = form.text("sure") == "yes"
+    return EnterWeight(**form.base(), task=TaskId(form.need("task")), kilograms=kilograms, sure=sure)
 
 
 def _seen(form: Tapped) -> Command:

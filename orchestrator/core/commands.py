@@ -55,7 +55,7 @@ class FinishTask(_Command):
     measured: dict[Measure, float] = {}
     override_reason: str = ""
     sure: bool = False
-    """A temperature that hardly can be is meant as it stands."""
+    """A value that hardly can be is meant as it stands."""
 
 
 class FinishTray(_Command):
@@ -110,6 +110,8 @@ class EnterWeight(_Command):
     kind: Literal["enter_weight"] = "enter_weight"
     task: TaskId
     kilograms: float = Field(gt=0, le=1000)
+    sure: bool = False
+    """A weight that hardly can be is meant as it stands."""
 
 
 class AcknowledgeAlarm(_Command):

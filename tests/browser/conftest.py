@@ -141,3 +141,11 @@ def watched(page: Page, faults: list[str]) -> None:
     """Whatever goes wrong on a page is written down."""
     page.on("pageerror", lambda fault: faults.append(str(fault)))
     page.on("console", lambda m: faults.append(m.text) if "Content Security Policy" in m.text else None)
+
+
+def until(page: Page, asked: str, seconds: float = 10) -> None:
+    """Wait until a function of the page says yes. Playwright's own waiting evaluates text, which the pages forbid."""
+    deadline = time.monotonic() + seconds
+    while not page.evaluate(asked):
+        assert time.monotonic() < deadline, f"not within {seconds} s: {asked}"
+        page.wait_for_timeout(50)

@@ -154,7 +154,7 @@ def test_client_draws_the_bars_that_the_server_draws(open_at: OpenAt) -> None:
         assert drawn == {k: v if isinstance(v, str | None) else pytest.approx(v) for k, v in expected.items()}
 
 
-def test_lost_link_is_framed_and_taps_say_that_they_were_not_sent(open_at: OpenAt, served: Served) -> None:
+def test_lost_link_is_framed_and_taps_say_that_they_are_kept(open_at: OpenAt, served: Served) -> None:
     page = open_at()
     linked(page, served)
     page.context.set_offline(True)
@@ -162,7 +162,7 @@ def test_lost_link_is_framed_and_taps_say_that_they_were_not_sent(open_at: OpenA
     expect(page.locator("body.off")).to_have_count(1)
     expect(page.locator("[data-offline]")).to_contain_text("Offline since 09:42.")
     page.get_by_role("button", name="Finish tray").click()
-    expect(page.locator(".message.late")).to_contain_text("Not sent")
+    expect(page.locator(".message.kept")).to_contain_text("Kept 09:42: Finish tray, Bake cones.")
     page.context.set_offline(False)
 
 

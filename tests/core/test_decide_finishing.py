@@ -61,8 +61,8 @@ def test_finish_without_the_measured_value_is_refused() -> None:
     assert (refusal.code, refusal.status) == (RefusalCode.BAD_VALUE, "volume_l is missing")
 
 
-@pytest.mark.parametrize("value", [0.0, -1.0, 0.9, 10.1, float("inf"), float("nan")])
-def test_finish_with_an_implausible_value_is_refused(value: float) -> None:
+@pytest.mark.parametrize("value", [0.0, -1.0, float("inf"), float("nan")])
+def test_finish_with_an_impossible_value_is_refused(value: float) -> None:
     script = with_base_aged(in_a_planned_kitchen())
     script.give("Thu 09:00", "start_task", task=CHURN)
     refusal = script.refused("Thu 09:30", "finish_task", task=CHURN, measured={"volume_l": value})

@@ -106,3 +106,13 @@ def test_weight_that_cannot_be_is_refused() -> None:
     script.give("Wed 08:31", "start_task", task="C1.cook", person="early-cook")
     other = script.refused("Wed 08:40", "enter_weight", task="C1.cook", kilograms=4.0, person="early-cook")
     assert other.status == "it is not followed by weight"
+
+
+def test_weight_far_below_where_the_step_is_done_is_asked_about_and_taken_when_somebody_is_sure() -> None:
+    script = _reducing()
+    script.give("Wed 08:00", "start_task", task=SIMMER, person="early-cook")
+    script.give("Wed 08:02", "enter_weight", task=SIMMER, kilograms=4.0, person="early-cook")
+    slip = script.refused("Wed 08:20", "enter_weight", task=SIMMER, kilograms=0.39, person="early-cook")
+    assert (slip.code, slip.status) == (RefusalCode.DOUBTFUL, "0.39 kg does not fit: it is done at 3.00 kg")
+    script.give("Wed 08:20", "enter_weight", task=SIMMER, kilograms=0.39, person="early-cook", sure=True)
+    assert script.of(SIMMER).weighings[-1][1] == 0.39

@@ -59,7 +59,7 @@ function open() {
 function left() {
   const seconds = Math.ceil((until - performance.now()) / 1000);
   if (seconds <= 0) return open();
-  lock.querySelector("[data-opens]").textContent = say("lock_opens", { seconds });
+  lock.querySelector("[data-opens-itself]").textContent = say("lock_opens", { seconds });
 }
 
 function inert(on) {

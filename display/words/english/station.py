@@ -52,7 +52,7 @@ WORDS: Final[Mapping[str, str]] = {
     "sound_says": "Alarm: three falling notes every 10 s until seen. Window closing: two equal notes. Task due: one.",
     "wake_on": "The screen stays awake.",
     "wake_none": "This browser does not keep the screen awake here: set the device itself never to sleep.",
-    "wake_refused": "The device lets the screen sleep (low battery or power saving): plug it in, or set it never to sleep.",
+    "wake_refused": "The device lets the screen sleep (low battery, power saving): plug it in, or set it never to.",
     "reload_kept": "Without a link this screen can be loaded again: its last state is kept.",
     "reload_not_kept": (
         "Taps are kept without a link, but loading the page again needs it: only over https or on this "

@@ -52,7 +52,7 @@ WORDS: Final[Mapping[str, str]] = {
     "sound_says": "Alarma: tres notas que bajan, cada 10 s hasta verla. Se cierra: dos iguales. Toca empezar: una.",
     "wake_on": "La pantalla no se apaga.",
     "wake_none": "Este navegador no la mantiene encendida aquí: quitar el apagado en los ajustes del aparato.",
-    "wake_refused": "El aparato deja que se apague (batería baja o ahorro): enchufar, o quitar el apagado en sus ajustes.",
+    "wake_refused": "El aparato deja que se apague (batería, ahorro): enchufar, o quitar el apagado en sus ajustes.",
     "reload_kept": "Sin red se puede volver a cargar esta pantalla: guarda su último estado.",
     "reload_not_kept": (
         "Sin red guarda los toques, pero no se puede volver a cargar: los navegadores solo guardan páginas por "

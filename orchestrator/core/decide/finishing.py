@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from math import inf, isfinite
-from typing import Final
 
 from orchestrator.core.by_hand import HandReading, fills, newly_broken, readings_of, said_by_hand
 from orchestrator.core.by_probes import met_by_all
@@ -17,14 +16,9 @@ from orchestrator.core.events import Event, TaskFinished, TaskSkipped
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
 from orchestrator.core.plausible import asked_about, doubt_of
-from orchestrator.core.quantities import Unit
+from orchestrator.core.plausible_amounts import amount_doubt
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
-
-_UNITS: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
-_LEAST_OF_EXPECTED: Final = 0.2
-_MOST_OF_EXPECTED: Final = 2.0
-"""Weights and volumes outside these shares of the expected are taken for slips; figures of ours."""
 
 
 def finish(case: Case, command: FinishTask) -> Decision | Refusal:
@@ -134,15 +128,9 @@ def _measured(task: PlannedTask, step: Step | None, command: FinishTask) -> Refu
     if not signed and not 0 < value < inf:
         status = f"{name} is {value:g}"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="a number above 0")
-    expected = task.quantity
-    if expected is None or _UNITS.get(step.measure) is not expected.unit or step.measure is Measure.COUNT:
+    if signed or command.sure or command.override_reason:
         return None
-    low, high = _LEAST_OF_EXPECTED * expected.value, _MOST_OF_EXPECTED * expected.value
-    if low <= value <= high or command.override_reason:
-        return None
-    status = f"{name} is {value:g}, expected is {expected}"
-    remedy = f"between {low:g} and {high:g}, or a reason"
-    return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
+    return amount_doubt(task.id, step.measure, value, task.quantity)
 
 
 def _read_by_hand(record: TaskRecord, command: FinishTask, at: datetime) -> tuple[tuple[datetime, float], ...]:

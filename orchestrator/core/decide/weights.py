@@ -10,6 +10,7 @@ from orchestrator.core.events import WeightEntered
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.planning import expected_end
+from orchestrator.core.plausible_amounts import weight_doubt
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
 from orchestrator.core.weighing import Reduced, reduced
@@ -37,6 +38,10 @@ def weigh(case: Case, command: EnterWeight) -> Decision | Refusal:
         status = f"{command.kilograms:g} kg is more than it weighed first, {first:g} kg"
         remedy = "weigh without the pan, as the first time; was the first weight wrong, take that back"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
+    if record.weighings and not command.sure:
+        doubt = weight_doubt(task.id, command.kilograms, record.weighings[0][1] * step.reduce_to)
+        if doubt is not None:
+            return doubt
     weighings = (*(w for w in record.weighings if w[0] < case.at), (case.at, command.kilograms))
     found = reduced(step, weighings, minutes_here(case.state, task))
     assert found is not None  # the step is followed by weight, and was weighed now

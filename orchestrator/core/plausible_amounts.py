@@ -1,0 +1,60 @@
+"""Whether a weight, a volume, a count or a °Brix that somebody typed can be meant as it stands: a slip is asked about.
+
+The figures are ours: wide enough for a batch that went wrong, narrow enough for a point in the wrong place.
+"""
+
+from typing import Final
+
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.models import Measure
+from orchestrator.core.quantities import Quantity, Unit
+
+_UNITS: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+_SIGNS: Final = {Measure.WEIGHT_KG: "kg", Measure.VOLUME_L: "L", Measure.COUNT: "pieces", Measure.BRIX: "°Bx"}
+_LEAST_OF_EXPECTED: Final = 0.2
+_MOST_OF_EXPECTED: Final = 2.0
+_THOUSAND: Final = 1000.0
+"""Grams for kilograms, millilitres for litres: the slip that scales and jugs invite."""
+_BRIX: Final = (2.0, 80.0)
+"""Fruit and mixes lie well within; sucrose is saturated at about 67 °Bx at 20 °C (from memory), boiled syrups go on."""
+_LEAST_OF_WANTED: Final = 0.5
+"""Of the weight at which a step is done: what simmers is not boiled down to half of that between two weighings."""
+
+
+def amount_doubt(thing: str, measure: Measure, value: float, expected: Quantity | None) -> Refusal | None:
+    """The question about a measured value; none where it fits, or nothing is known to compare it with.
+
+    Args:
+        thing: The task, as refusals name it.
+        measure: What was measured, no temperature.
+        value: In the measure's unit, above 0.
+        expected: What the step should give.
+    """
+    if measure is Measure.BRIX:
+        low, high = _BRIX
+        return None if low <= value <= high else _question(thing, measure, value, f"usual is {low:g} to {high:g} °Bx")
+    if expected is None or _UNITS.get(measure) is not expected.unit:
+        return None
+    low, high = _LEAST_OF_EXPECTED * expected.value, _MOST_OF_EXPECTED * expected.value
+    if low <= value <= high:
+        return None
+    smaller = value / _THOUSAND
+    meant = smaller if measure is not Measure.COUNT and low <= smaller <= high else None
+    return _question(thing, measure, value, f"expected is {expected}", meant)
+
+
+def weight_doubt(thing: str, kilograms: float, wanted_kg: float) -> Refusal | None:
+    """The question about a weight on the way down that lies far below the one at which the step is done."""
+    if kilograms >= _LEAST_OF_WANTED * wanted_kg:
+        return None
+    return _question(thing, Measure.WEIGHT_KG, kilograms, f"it is done at {wanted_kg:.2f} kg")
+
+
+def _question(thing: str, measure: Measure, value: float, why: str, meant: float | None = None) -> Refusal:
+    return Refusal(
+        code=RefusalCode.DOUBTFUL,
+        thing=thing,
+        status=f"{value:g} {_SIGNS[measure]} does not fit: {why}",
+        remedy="look at the scale again; if it is so, say that it is, or give a reason",
+        meant=None if meant is None else round(meant, 3),
+    )

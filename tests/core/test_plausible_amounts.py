@@ -1,0 +1,47 @@
+"""Weights, volumes, counts and °Brix that hardly can be are asked about, and taken once somebody is sure."""
+
+import pytest
+
+from orchestrator.core.errors import RefusalCode
+from orchestrator.core.models import Measure
+from orchestrator.core.plausible_amounts import amount_doubt
+from orchestrator.core.quantities import Quantity
+from tests.core.script import in_a_planned_kitchen, with_base_aged
+from tests.core.test_decide_finishing import CHURN
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "expected", "asked", "meant"),
+    [
+        (Measure.WEIGHT_KG, 2.4, "2.5 kg", False, None),
+        (Measure.WEIGHT_KG, 2400, "2.5 kg", True, 2.4),  # grams
+        (Measure.WEIGHT_KG, 24, "2.5 kg", True, None),
+        (Measure.VOLUME_L, 4700, "5 L", True, 4.7),  # millilitres
+        (Measure.COUNT, 80, "80 each", False, None),
+        (Measure.COUNT, 800, "80 each", True, None),
+        (Measure.COUNT, 8, "80 each", True, None),
+        (Measure.WEIGHT_KG, 900, "5 L", False, None),  # nothing to compare it with
+        (Measure.BRIX, 28, None, False, None),
+        (Measure.BRIX, 67, None, False, None),  # a saturated sucrose solution at 20 °C is about 67 °Bx (from memory)
+        (Measure.BRIX, 2.8, None, False, None),
+        (Measure.BRIX, 1.35, None, True, None),  # a refractive index typed for it: water's is 1.33
+        (Measure.BRIX, 280, None, True, None),
+    ],
+)
+def test_amount_that_hardly_can_be_is_asked_about(
+    measure: Measure, value: float, expected: str | None, asked: bool, meant: float | None
+) -> None:
+    doubt = amount_doubt("T1", measure, value, None if expected is None else Quantity.model_validate(expected))
+    assert (doubt is not None) == asked
+    if doubt is not None:
+        assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)
+
+
+@pytest.mark.parametrize("value", [0.9, 10.1, 4700.0])
+def test_finish_with_an_unlikely_value_is_asked_about_and_taken_when_somebody_is_sure(value: float) -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    script.give("Thu 09:00", "start_task", task=CHURN)
+    refusal = script.refused("Thu 09:30", "finish_task", task=CHURN, measured={"volume_l": value})
+    assert refusal.code is RefusalCode.DOUBTFUL
+    script.give("Thu 09:30", "finish_task", task=CHURN, measured={"volume_l": value}, sure=True)
+    assert script.of(CHURN).measured == {Measure.VOLUME_L: value}

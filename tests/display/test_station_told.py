@@ -1,0 +1,50 @@
+"""What a station is told of people: who was quicker, notes to read, one's own shift that ends."""
+
+from datetime import datetime, timedelta
+
+import pytest
+
+from display.station_told import note_to_read, shift_that_ends
+from orchestrator.core.models.handover import Handover, HandoverNote
+from orchestrator.core.models.kitchen import Shift
+from orchestrator.core.state import State
+from tests.fakes.kitchens import at, small_kitchen
+
+END = at("Thu 14:00")
+
+
+def state(shifts: tuple[tuple[str, str], ...] = (("Thu 06:00", "Thu 14:00"),), *notes: Handover) -> State:
+    """A kitchen whose early cook has these shifts."""
+    kitchen = small_kitchen()
+    own = tuple(Shift(start=at(start), end=at(end)) for start, end in shifts)
+    crew = tuple(m.model_copy(update={"shifts": own}) if m.id == "early-cook" else m for m in kitchen.crew)
+    return State(seq=1, kitchen=kitchen.model_copy(update={"crew": crew}), handovers=notes)
+
+
+def note(by: str, when: datetime, **more: object) -> Handover:
+    empty = HandoverNote(since=when - timedelta(hours=8), until=when)
+    return Handover.model_validate({"number": 7, "by": by, "at": when, "note": empty.model_dump(), **more})
+
+
+@pytest.mark.parametrize(("minutes", "offered"), [(-31, False), (-30, True), (0, True), (59, True), (60, False)])
+def test_hand_over_is_offered_round_the_end_of_ones_own_shift(minutes: int, offered: bool) -> None:
+    found = shift_that_ends(state(), "early-cook", END + timedelta(minutes=minutes))
+    assert (found is not None) == offered
+
+
+def test_hand_over_is_not_offered_to_others_nor_twice_nor_between_two_shifts_on_end() -> None:
+    now = END - timedelta(minutes=5)
+    assert shift_that_ends(state(), "manager", now) is None
+    given = note("early-cook", END - timedelta(minutes=20))
+    assert shift_that_ends(state((("Thu 06:00", "Thu 14:00"),), given), "early-cook", now) is None
+    on = state((("Thu 06:00", "Thu 14:00"), ("Thu 14:00", "Thu 18:00")))
+    assert shift_that_ends(on, "early-cook", now) is None
+
+
+def test_note_is_to_be_read_until_somebody_takes_it_over_or_the_shift_is_long_over() -> None:
+    left = note("early-cook", END)
+    taken = note("early-cook", END, taken_by="manager", taken_at=END + timedelta(minutes=2))
+    assert note_to_read(state((), left), END + timedelta(hours=3)) == 7
+    assert note_to_read(state((), taken), END + timedelta(hours=3)) is None
+    assert note_to_read(state((), left), END + timedelta(hours=17)) is None
+    assert note_to_read(state(()), END) is None
