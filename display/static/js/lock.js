@@ -64,7 +64,6 @@ function left() {
 
 function inert(on) {
   for (const part of document.querySelectorAll(RESTS.join())) part.inert = on;
-  document.body.classList.toggle("locked", on);
 }
 
 function hold() {
