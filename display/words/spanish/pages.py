@@ -10,7 +10,7 @@ WORDS: Final[Mapping[str, str]] = {
     "linked": "Con conexión",
     "offline": "Sin conexión",
     "offline_head": "Sin conexión desde {time}.",
-    "offline_says": "Seguir trabajando. Los relojes corren; las lecturas, no. Los toques se siguen intentando.",
+    "offline_says": "Seguir trabajando. Los relojes corren; las lecturas, no..",
     "station": "Puesto",
     "stations": "Puestos",
     "board": "Tablero",

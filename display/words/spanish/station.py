@@ -6,14 +6,14 @@ from typing import Final
 WORDS: Final[Mapping[str, str]] = {
     # -- taps that wait for the link
     "tap_kept": "Guardado {time}: {what}.",
-    "tap_kept_says": "Se envía solo al volver la red, con esta hora.",
+    "tap_kept_says": "Se envía solo al volver la conexión, con esta hora.",
     "tap_waits": "{what}: tocado {time}, aún sin enviar.",
     "tap_waits_short": "aún sin enviar",
     "tap_drop": "Retirar",
     "tap_read": "Leído, quitar",
     "tap_unanswered": "El servidor no responde a este toque.",
     "taps_wait": "{count} guardados",
-    "taps_kept": "{count} guardados, se envían al volver la red: {what}",
+    "taps_kept": "{count} guardados, se envían al volver la conexión: {what}",
     "taps_sent": "{count} enviados, cada uno con su hora",
     "taps_refused": "{count} no aceptados",
     "taps_refused_says": "Tocar “no aceptados” para leer por qué.",
@@ -53,9 +53,9 @@ WORDS: Final[Mapping[str, str]] = {
     "wake_on": "La pantalla no se apaga.",
     "wake_none": "Este navegador no la mantiene encendida aquí: quitar el apagado en los ajustes del aparato.",
     "wake_refused": "El aparato deja que se apague (batería, ahorro): enchufar, o quitar el apagado en sus ajustes.",
-    "reload_kept": "Sin red se puede volver a cargar esta pantalla: guarda su último estado.",
+    "reload_kept": "Sin conexión se puede volver a cargar esta pantalla: guarda su último estado.",
     "reload_not_kept": (
-        "Sin red guarda los toques, pero no se puede volver a cargar: los navegadores solo guardan páginas por "
+        "Sin conexión guarda los toques, pero no se puede volver a cargar: los navegadores solo guardan páginas por "
         "https o en la propia máquina."
     ),
     "full_fill": "Usar toda la pantalla",
