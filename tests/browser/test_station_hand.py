@@ -43,7 +43,14 @@ def test_method_is_read_one_whole_step_at_a_time(
         step = job.locator(".steps li:not([hidden])")
         expect(step).to_have_text(f"{number} of 3: {line}")
         assert step.evaluate("e => e.scrollWidth <= e.clientWidth + 1")
-        assert job.locator(".steps").evaluate("e => e.scrollHeight - e.clientHeight <= 1"), line
+        whole = job.locator(".steps").evaluate("e => e.scrollHeight - e.clientHeight <= 1")
+        assert whole or (width == 1280 and not first)  # beside three lines of cautions: a tap shows it large
+        if not whole:
+            step.click()
+            large = page.locator("[data-step-large]")
+            expect(large).to_have_text(f"{number} of 3: {line}")
+            assert page.locator("#choose-step").evaluate("e => e.scrollHeight - e.clientHeight <= 1")
+            page.keyboard.press("Escape")
         for target in (on, back):
             box = target.bounding_box()
             assert box is not None
@@ -122,7 +129,7 @@ def test_measured_value_that_hardly_can_be_is_asked_about_and_nothing_typed_is_l
 ) -> None:
     page = ready(open_at())
     page.locator(".job [data-choose=finish]").first.click()
-    expect(page.locator("[data-measure-label]")).to_have_text("Volume in L (expected 5 L)")
+    expect(page.locator("#choose-finish [data-measure-label]")).to_have_text("Volume in L (expected 5 L)")
     page.locator("#choose-finish [name=measured]").fill("4800")
     served.gateway.answer = Refusal(
         code=RefusalCode.DOUBTFUL, thing="C2.cook", status="4800 L does not fit", remedy="look again", meant=4.8

@@ -4,7 +4,7 @@ function alike(a, b) {
 }
 
 function key(node) {
-  return node.dataset?.task ?? "";
+  return node.dataset?.key ?? node.dataset?.task ?? "";
 }
 
 export function morph(from, to) {

@@ -14,12 +14,13 @@ export function settle(root = document) {
 // Weighed ones fold to a count, so that what is left to weigh is seen.
 function fold(list) {
   const boxes = [...list.querySelectorAll("[data-tick]")];
-  list.querySelector(".weighed")?.remove();
+  for (const old of list.querySelectorAll(".weighed")) old.remove();
   const done = boxes.filter((box) => (box.checked = ticks.has(box)));
   for (const box of boxes) box.closest(".amount").hidden = done.length > 1 && box.checked;
   if (done.length > 1) {
     const label = document.createElement("label");
     label.className = "weighed";
+    label.dataset.key = "weighed"; // no renewal takes it for one of the amounts
     const box = Object.assign(document.createElement("input"), { type: "checkbox", checked: true });
     box.addEventListener("change", () => {
       ticks.set(done.at(-1), false);

@@ -39,11 +39,34 @@ function fit(list, line) {
   line.scrollTop = 0;
 }
 
+// A tap on the text itself shows the step large, to be read from where the hands are.
+let open = "";
+const boxOf = (task) => document.querySelector(`[data-do="${CSS.escape(task)}"]`);
+
+function enlarge(box) {
+  const sheet = document.getElementById("choose-step");
+  const lines = [...box.querySelectorAll(".steps li")];
+  const step = Math.max(0, lines.findIndex((line) => !line.hidden));
+  open = box.dataset.do;
+  sheet.querySelector("[data-of]").textContent = box.closest("[data-title]").dataset.title;
+  sheet.querySelector("[data-step-large]").textContent = lines[step].textContent;
+  const [back, on] = sheet.querySelector("[data-turns]").children;
+  [back.disabled, on.disabled] = [step === 0, step === lines.length - 1];
+  if (!sheet.open) sheet.showModal();
+}
+
 document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-turn]");
-  const box = button?.closest("[data-do]");
-  if (!box) return;
-  place.set(box.dataset.do, Math.max(0, place.of(box.dataset.do) + Number(button.dataset.turn)));
-  turnTo(box);
-  box.dispatchEvent(new CustomEvent("turned", { bubbles: true }));
+  const box = button?.closest("[data-do]") ?? (button?.closest("#choose-step") ? boxOf(open) : null);
+  if (box) {
+    // What is read large begins with the first step, not with the amounts.
+    const least = button.closest("#choose-step") && box.querySelector(".amounts") ? 1 : 0;
+    place.set(box.dataset.do, Math.max(least, Math.max(least, place.of(box.dataset.do)) + Number(button.dataset.turn)));
+    turnTo(box);
+    box.dispatchEvent(new CustomEvent("turned", { bubbles: true }));
+    if (button.closest("#choose-step")) enlarge(box);
+  } else if (!button) {
+    const text = event.target.closest("[data-do] .steps, [data-do] .line");
+    if (text) enlarge(text.closest("[data-do]"));
+  }
 });
