@@ -6,7 +6,7 @@ import { say } from "./words.js";
 export function settle(root = document) {
   for (const job of root.querySelectorAll(".job")) crowd(job);
   for (const box of root.querySelectorAll("[data-do]")) turnTo(box);
-  for (const list of root.querySelectorAll("[data-amounts]")) fold(list);
+  for (const list of root.querySelectorAll(".amounts[data-amounts]")) fold(list);
   // A line above the rows leaves them less room.
   if (root.querySelector("[data-rows]") || root.dataset?.panel === "tonight") fit();
 }
@@ -91,10 +91,10 @@ document.addEventListener("change", (event) => {
   const box = event.target.closest?.("[data-tick]");
   if (!box) return;
   ticks.set(box, box.checked);
-  fold(box.closest("[data-amounts]"));
+  fold(box.closest(".amounts[data-amounts]"));
 });
 // What was folded while another page of the method stood there is measured once it is seen.
 document.addEventListener("turned", (event) => {
-  for (const list of event.target.querySelectorAll("[data-amounts]")) fold(list);
+  for (const list of event.target.querySelectorAll(".amounts[data-amounts]")) fold(list);
 });
 addEventListener("resize", () => settle());
