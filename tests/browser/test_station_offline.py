@@ -70,8 +70,8 @@ def test_taps_wait_through_a_reload_and_are_sent_once_in_order_with_their_own_ti
     page.get_by_role("button", name="Add 10 min").click()
     served.gateway.set_snapshot(now=canned.later(25))
     link.mend()
-    expect(page.locator("body.off")).to_have_count(0, timeout=15000)
-    expect(page.locator(".message.done")).to_contain_text("3 sent, each with its own time", timeout=15000)
+    expect(page.locator("body.off")).to_have_count(0, timeout=30000)
+    expect(page.locator(".message.done")).to_contain_text("3 sent, each with its own time", timeout=30000)
     sent = served.gateway.submitted
     assert [(type(one), getattr(one, "made_before", None)) for one in sent] == [
         (FinishTray, 27),
@@ -98,7 +98,7 @@ def test_start_and_its_end_are_kept_while_cut_off_and_the_button_says_so(
     page.locator(".instead").get_by_role("button", name="Finish step").click()
     expect(page.locator(".instead")).to_contain_text("Finish step: tapped 09:42, not sent yet.")
     link.mend()
-    expect(page.locator(".job", has_text="Blend basil")).to_have_count(0, timeout=15000)
+    expect(page.locator(".job", has_text="Blend basil")).to_have_count(0, timeout=30000)
     assert [type(one) for one in served.gateway.submitted] == [StartTask, FinishTask]
 
 
@@ -112,7 +112,7 @@ def test_tap_that_waits_can_be_taken_back_and_is_never_sent(open_at: OpenAt, ser
     expect(page.locator("#waiting")).to_be_hidden()
     expect(page.locator("[data-made]")).to_have_text("27")
     link.mend()
-    expect(page.locator("body.off")).to_have_count(0, timeout=15000)
+    expect(page.locator("body.off")).to_have_count(0, timeout=30000)
     assert served.gateway.submitted == []
 
 
@@ -127,7 +127,7 @@ def test_tap_refused_after_all_is_shown_with_its_reason_until_somebody_has_read_
         code=RefusalCode.STALE, thing="W1.bake", status="36 are counted already, not 27", remedy="Look again"
     )
     link.mend()
-    expect(page.locator(".message.refused")).to_contain_text("1 not taken", timeout=15000)
+    expect(page.locator(".message.refused")).to_contain_text("1 not taken", timeout=30000)
     page.locator(".message").get_by_role("button", name="Close").click()
     page.locator("header").get_by_role("button", name="1 not taken").click()
     expect(page.locator("#waiting li")).to_contain_text("09:42 Finish tray, Bake cones")
@@ -146,7 +146,7 @@ def test_tap_is_done_by_who_was_there_when_it_was_tapped(open_at: OpenAt, served
     page.get_by_role("button", name="Finish tray").click()
     page.context.add_cookies([{"name": "person", "value": "manager", "url": served.url}])
     link.mend()
-    expect(page.locator(".message.done")).to_be_visible(timeout=15000)
+    expect(page.locator(".message.done")).to_be_visible(timeout=30000)
     assert [one.person for one in served.gateway.submitted] == ["early-cook"]
 
 

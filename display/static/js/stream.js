@@ -8,6 +8,7 @@ import { settle } from "./settle.js";
 const body = document.body;
 // The server beats every 15 s: a link that dies without a word is found out.
 const SILENT = 40000;
+const HANGS = 9000;
 let source = null;
 let heard = performance.now();
 let panels = [];
@@ -22,7 +23,7 @@ export function start() {
   addEventListener("pageshow", (event) => event.persisted && reopen());
   addEventListener("online", reopen);
   addEventListener("offline", () => linked(false));
-  setInterval(() => source && performance.now() - heard > SILENT && (linked(false), reopen()), 5000);
+  setInterval(watch, 5000);
   if (!document.hidden) open();
 }
 
@@ -51,6 +52,13 @@ function open() {
       setTimeout(() => !document.hidden && open(), 3000);
     }
   });
+}
+
+// A link that says nothing is lost; one that is being made for too long hangs on the network that was, and is made anew.
+function watch() {
+  if (!source || performance.now() - heard <= (body.classList.contains("off") ? HANGS : SILENT)) return;
+  linked(false);
+  reopen();
 }
 
 function hear() {
