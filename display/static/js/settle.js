@@ -27,7 +27,7 @@ function fold(list) {
       fold(list);
     });
     const text = document.createElement("span");
-    text.textContent = say("weighed", { count: done.length, names: done.map((d) => d.dataset.name).join(", ") });
+    text.textContent = say("weighed", { count: done.length, names: done.map((d) => d.dataset.said).join(", ") });
     label.append(box, text);
     list.prepend(label);
   }

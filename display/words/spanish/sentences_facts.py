@@ -65,6 +65,13 @@ SENTENCES: Final[Mapping[str, str]] = {
         "mirar otra vez el termómetro; si es así, decir que lo es"
     ),
     "{0} °{1} does not fit; read in °{2} it would be {3} °{4}": "{0} °{1} no encaja; leído en °{2} serían {3} °{4}",
+    "{0} {1} does not fit: {2}": "{0} {1} no encaja: {2}",
+    "usual is {0} to {1} °Bx": "lo habitual es de {0} a {1} °Bx",
+    "expected is {0}": "se espera {0}",
+    "it is done at {0} kg": "está listo con {0} kg",
+    "look at the scale again; if it is so, say that it is, or give a reason": (
+        "mirar otra vez la báscula; si es así, decir que lo es, o dar un motivo"
+    ),
     "say which unit the thermometer shows": "decir qué unidad marca el termómetro",
     "past usual": "pasado de lo habitual",
     "it was in {0} ({1}) and is now in {2}": "estuvo en {0} ({1}) y ahora está en {2}",
