@@ -92,4 +92,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     "the hand-over is missing": "falta la entrega",
     "write it as {0}": "escribirlo como {0}",
     "{0} is not among the days that are planned": "{0} no está entre los días previstos",
+    "no plan would be found with it: {0}": "no se encontraría ningún plan con ello: {0}",
+    "{0} could no longer be made": "{0} ya no se podría hacer",
+    "{0} could not stay where it is held": "{0} no pudo quedarse donde se fijó",
+    "move or drop these orders first, or approve it once they are handed over": (
+        "mover o quitar antes esos pedidos, o aprobarlo cuando estén entregados"
+    ),
 }
