@@ -1,23 +1,17 @@
 """Everything that is listed, as CSV: one name for each list, the same rules for all of them."""
 
-from collections.abc import Callable, Iterable, Sequence
-from typing import Final, NamedTuple
+from collections.abc import Callable, Sequence
+from typing import Final
 
 from display import batch_record, record_steps
 from display.panels import Showing
+from display.papers import lists_books as books
+from display.papers.listed import Listed
 from display.whole_log import whole_log
 from orchestrator.core.events import ActUndone
 from orchestrator.core.ids import LotCode
 from orchestrator.core.late_entry import is_late
 from orchestrator.core.models import PlannedTask
-
-
-class Listed(NamedTuple):
-    """Columns, and rows in the same order."""
-
-    columns: Sequence[str]
-    rows: Iterable[Sequence[object]]
-
 
 TASK_COLUMNS: Final = (
     "task",
@@ -302,6 +296,10 @@ LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
     "stock": stock,
     "alarms": alarms,
     "deviations": deviations,
+    "deliveries": books.deliveries,
+    "crew": books.crew,
+    "par-levels": books.par_levels,
+    "recipes": books.recipes,
     "readings": readings,
     "acts": acts,
 }

@@ -113,6 +113,13 @@ def test_lists_tell_what_the_state_holds() -> None:
     assert {row["lot"] for row in rows("lots")} >= {batch.lot for batch in state.plan.batches}
     assert [row["order"] for row in rows("orders")] == [o.id for o in state.kitchen.orders for _ in o.lines]
     assert [(row["lot"], row["quantity"], row["unit"]) for row in rows("stock")] == [("H1", "2", "L")]
+    shifts = [(m.id, s.start) for m in state.kitchen.crew for s in m.shifts]
+    assert [(row["person"], datetime.fromisoformat(row["shift_start"])) for row in rows("crew")] == shifts
+    takes = [(r.id, s.id, t.ingredient or "") for r in state.kitchen.recipes for s in r.steps for t in s.takes]
+    taken = [(row["recipe"], row["step"], row["ingredient"]) for row in rows("recipes") if row["quantity"]]
+    assert taken == takes
+    assert rows("deliveries") == []
+    assert rows("par-levels") == []
     starts = {row["task"]: row["planned_start"] for row in rows("tasks")}
     for task in state.plan.tasks:
         assert datetime.fromisoformat(starts[task.id]) == task.start
