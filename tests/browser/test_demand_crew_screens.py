@@ -119,17 +119,31 @@ def test_absence_of_today_is_shown_before_it_is_planned_without_them(
     open_over: Callable[[KitchenGateway], Open],
 ) -> None:
     gateway = house()
-    early = next(member for member in kitchen_of(gateway).crew if member.id == "early-cook")
-    shift = early.shifts[0]
-    assert hands(plan_of(gateway), early.id, gateway.now, shift.end)
+    gateway.now += timedelta(days=1)  # on the first day the plan asks nobody's hands
+    today = kitchen_of(gateway).planning_start + timedelta(hours=44)
+    member = next(m for m in kitchen_of(gateway).crew if hands(plan_of(gateway), m.id, gateway.now, today))
     page = open_over(gateway)("/crew", person="late-cook")
+    page.locator(f"tr#{member.id}").get_by_role("button", name="Away today").click()
+    page.wait_for_url("**/changes?*")
+    expect(page.locator("main")).to_contain_text(f"{member.name} away")
+    carry_out(page)
+    assert hands(plan_of(gateway), member.id, gateway.now, today) == []
+    after = next(m for m in kitchen_of(gateway).crew if m.id == member.id)
+    assert all(shift.start >= today for shift in after.shifts if shift.end > gateway.now)
+    expect(page.locator(f"tr#{member.id}")).to_contain_text("Fri")
+    expect(page.locator(f"tr#{member.id} button")).to_have_count(0)
+
+
+def test_who_does_not_come_can_be_planned_without_from_where_they_are_missed(
+    open_over: Callable[[KitchenGateway], Open],
+) -> None:
+    gateway = house()
+    page = open_over(gateway)("/crew")
     page.locator(".panel-crew article", has_text="Early cook").get_by_role("link").click()
     page.wait_for_url("**/changes?*")
     expect(page.locator("main")).to_contain_text("Early cook away")
     carry_out(page)
-    assert hands(plan_of(gateway), early.id, gateway.now, shift.end) == []
-    expect(page.locator(".panel-shifts tr#early-cook")).not_to_contain_text("14:00, ")
-    assert all(s.end <= gateway.now or s.start >= shift.end for s in kitchen_of(gateway).crew[0].shifts)
+    expect(page.locator(".panel-crew article")).to_have_count(0)
 
 
 def test_shift_more_is_there_for_the_plan(open_over: Callable[[KitchenGateway], Open]) -> None:
