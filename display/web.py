@@ -4,9 +4,10 @@ import secrets
 from importlib.metadata import version
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, jsonify, request
+from flask import Flask, Response, jsonify, redirect, request
 from flask_compress import Compress
 from werkzeug.exceptions import HTTPException
+from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import drawing
 from display.acts import blueprint as acts
@@ -94,6 +95,8 @@ def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
     return page("fault.html", title=title, remedy=remedy), code
 
 
-def _no_kitchen(_: Exception) -> tuple[str, int]:
+def _no_kitchen(_: Exception) -> tuple[str, int] | WerkzeugResponse:
     w = showing().words
+    if showing().gateway.kitchen_folder is not None and request.method == "GET":
+        return redirect("/first-run", 303)
     return page("fault.html", title=w("no_kitchen"), remedy=w("no_kitchen_remedy")), 503

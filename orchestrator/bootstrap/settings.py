@@ -25,6 +25,8 @@ class Settings:
     """How long readings are kept."""
     kitchen: Path | None = None
     """Folder with the kitchen's files, taken over at the first start; from then on the log rules."""
+    first_run: bool = False
+    """Where no kitchen was taken over yet: wait until somebody does so on the screen, and show what is missing."""
     host: str = "127.0.0.1"
     """Loopback only, until there is a way to sign in."""
     port: int = 0

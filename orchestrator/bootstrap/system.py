@@ -36,6 +36,7 @@ from orchestrator.engine import DeskSettings, Engine
 from orchestrator.engine.calling import Caller
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.kitchen.recipe_text import YamlRecipes
+from orchestrator.kitchen.setting_up import WatchedFolder
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
 
@@ -128,13 +129,15 @@ class System:
         self._ends.push_async_callback(self.engine.stop)
         await self.engine.start()
         self._follow_clock()
-        await take_over(self.engine, self.settings.kitchen)
+        if not self.settings.first_run or self._kitchen() is not None:
+            await take_over(self.engine, self.settings.kitchen)
         self.gateway = LocalGateway(
             self.engine,
             log,
             readings,
             asyncio.get_running_loop(),
             recipe_texts=YamlRecipes(),
+            kitchen_folder=WatchedFolder(self.settings.kitchen) if self.settings.kitchen is not None else None,
             rejected=self.rejected,
             broker_url=lambda: self.broker_url,
             practice=self.settings.practice,

@@ -104,6 +104,11 @@ def demo(kitchen: Path | None, **options: Any) -> None:
     "--standby", is_flag=True, help="Wait while another service writes this kitchen, and take over when it ends."
 )
 @click.option(
+    "--first-run",
+    is_flag=True,
+    help="Show on the screen what the folder lacks, and wait there until somebody takes it over.",
+)
+@click.option(
     "--keep-readings",
     type=click.IntRange(30, 36_600),
     default=732,
@@ -179,6 +184,7 @@ def new(folder: Path) -> None:
     except FileExistsError as error:
         raise click.UsageError(str(error)) from error
     click.echo(f"A small kitchen is in {folder}. Try: coldwright check {folder} && coldwright plan {folder}")
+    click.echo(f"Or be led to its first plan on the screen: coldwright serve {folder} --first-run")
 
 
 @main.command()

@@ -14,6 +14,7 @@ from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.recipes import RecipeTexts
+from orchestrator.ports.setting_up import KitchenFolder
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,10 @@ class Gateway(Protocol):
     @property
     def recipe_texts(self) -> RecipeTexts:
         """Reads and writes recipes as the kitchen's own files have them."""
+
+    @property
+    def kitchen_folder(self) -> KitchenFolder | None:
+        """Where the kitchen's files lie that wait to be taken over; none where none was named."""
 
     @property
     def practice(self) -> PracticeControl | None:

@@ -22,6 +22,7 @@ from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
 from orchestrator.ports.planning import PlannerFailed
 from orchestrator.ports.probes import RejectedCounts
 from orchestrator.ports.recipes import RecipeTexts
+from orchestrator.ports.setting_up import KitchenFolder
 
 _T = TypeVar("_T")
 
@@ -42,6 +43,7 @@ class LocalGateway:
         loop: asyncio.AbstractEventLoop,
         *,
         recipe_texts: RecipeTexts,
+        kitchen_folder: KitchenFolder | None = None,
         rejected: RejectedCounts | None = None,
         broker_url: Callable[[], str] = lambda: "",
         practice: bool = False,
@@ -52,6 +54,7 @@ class LocalGateway:
         self._store = readings
         self._loop = loop
         self._recipe_texts = recipe_texts
+        self._kitchen_folder = kitchen_folder
         self._rejected = rejected or RejectedCounts()
         self._broker_url = broker_url
         self._is_practice = practice
@@ -172,6 +175,11 @@ class LocalGateway:
     def recipe_texts(self) -> RecipeTexts:
         """Reads and writes recipes as the kitchen's own files have them."""
         return self._recipe_texts
+
+    @property
+    def kitchen_folder(self) -> KitchenFolder | None:
+        """Where the kitchen's files lie; none where none was named."""
+        return self._kitchen_folder
 
     def trouble(self) -> str:
         """Why commands are not accepted or no plan is made; empty when all is well."""

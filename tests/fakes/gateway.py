@@ -18,6 +18,7 @@ from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapsh
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.recipes import RecipeTexts
+from orchestrator.ports.setting_up import KitchenFolder
 from tests.fakes import canned
 from tests.fakes.kitchens import small_kitchen
 from tests.fakes.plans import small_plan
@@ -42,6 +43,7 @@ class FakeGateway:
         self.questions: list[Question] = []
         self.curve: Sequence[Reading] = canned.heating_curve()
         self._before: StationView | None = None
+        self.folder: KitchenFolder | None = None
         self._callbacks: list[Callable[[], None]] = []
         self._lock = threading.Lock()
         state = State(seq=41, kitchen=kitchen, plan=small_plan(kitchen), revision=3)
@@ -87,6 +89,11 @@ class FakeGateway:
     def recipe_texts(self) -> RecipeTexts:
         """The kitchen room's own."""
         return YamlRecipes()
+
+    @property
+    def kitchen_folder(self) -> KitchenFolder | None:
+        """As given."""
+        return self.folder
 
     @property
     def practice(self) -> PracticeControl | None:

@@ -17,6 +17,7 @@ from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapsh
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.recipes import RecipeTexts
+from orchestrator.ports.setting_up import KitchenFolder
 
 
 class FakePractice:
@@ -74,6 +75,7 @@ class KitchenGateway:
         self.answers: dict[str, Answer] = {}
         self.questions: list[Question] = []
         self._practice = practice
+        self.folder: KitchenFolder | None = None
         self._version = 1
         self._callbacks: list[Callable[[], None]] = []
         self._lock = threading.Lock()
@@ -148,6 +150,11 @@ class KitchenGateway:
     def recipe_texts(self) -> RecipeTexts:
         """The kitchen room's own."""
         return YamlRecipes()
+
+    @property
+    def kitchen_folder(self) -> KitchenFolder | None:
+        """As given."""
+        return self.folder
 
     @property
     def practice(self) -> PracticeControl | None:
