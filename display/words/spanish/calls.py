@@ -5,7 +5,7 @@ from typing import Final
 
 WORDS: Final[Mapping[str, str]] = {
     "calls": "A quién se llama",
-    "home_calls_says": "{count} en la lista",
+    "home_calls_says": "en la lista: {count}",
     # -- before the last leave, and on the page
     "tonight_nobody_list": "Esta noche no se llamaría a nadie: la lista está vacía.",
     "tonight_nobody": "Esta noche no se llamaría a nadie: no se puede localizar a nadie de la lista.",

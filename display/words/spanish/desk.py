@@ -241,7 +241,7 @@ WORDS: Final[Mapping[str, str]] = {
     "record_entered": "anotado {time}",
     "record_taken_back": "deshecho",
     "record_to": "a",
-    "record_readings": "{count} lecturas",
+    "record_readings": "lecturas: {count}",
     "record_no_readings": "Sin lecturas en este tiempo.",
     "record_curve": "{name} durante este paso, {low} a {high}",
     "record_out": "{count} fuera, {first} a {last}, la más alejada {worst};",
@@ -279,10 +279,10 @@ WORDS: Final[Mapping[str, str]] = {
     "home_probe": "Tengo un termómetro",
     "home_probe_says": "Enviar una lectura, ver todas las sondas",
     "home_board_says": "Todos los días, plan y pedidos",
-    "home_alarms_says": "{count} en pie",
-    "home_lots_says": "{count} retenidos",
-    "home_orders_says": "{count} en riesgo",
-    "home_machines_says": "{count} paradas",
+    "home_alarms_says": "en pie: {count}",
+    "home_lots_says": "retenidos: {count}",
+    "home_orders_says": "en riesgo: {count}",
+    "home_machines_says": "paradas: {count}",
     "week_over": "Los días planificados acabaron {time}.",
     "week_over_remedy": (
         "Aquí no hay nada más previsto; lo registrado se puede seguir leyendo. Para los próximos días, escribir "

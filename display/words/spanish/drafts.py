@@ -159,7 +159,7 @@ _HERE: Final[Mapping[str, str]] = {
     "here": "Aquí",
     "here_nobody": "nadie lo ha dicho",
     "crew_page": "Quién está aquí",
-    "home_crew_says": "{count} lo han dicho",
+    "home_crew_says": "lo han dicho: {count}",
     "crew_since": "aquí desde {time}",
     "crew_said_nothing": "no lo ha dicho",
     "crew_shift": "Turno",

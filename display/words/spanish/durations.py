@@ -29,7 +29,7 @@ WORDS: Final[Mapping[str, str]] = {
     "durations_restore": "Volver a: {usual} min",
     "durations_adopted": "Adoptado {time} por {who}, de {count} tareas",
     "durations_same": "Nada que cambiar",
-    "home_durations_says": "{count} aprendidas",
+    "home_durations_says": "aprendidas: {count}",
     "done_durations": "Decidido: se pide un plan nuevo",
     "field_recipe": "Receta",
     "field_step": "Paso",

@@ -33,7 +33,7 @@ WORDS: Final[Mapping[str, str]] = {
     "caution_codes": "Muestra lo medido y lo planificado. Deciden la norma local y los profesionales autorizados.",
     "caution_record": (
         "Esta pantalla muestra lo medido y lo hecho. Nunca dice que el alimento se pueda vender: eso toca al "
-        "responsable, a la norma local y al buen oficio titulado."
+        "responsable, a la norma local y a los profesionales autorizados."
     ),
     # -- sill
     "cold_places": "Zonas de frío",
@@ -48,7 +48,7 @@ WORDS: Final[Mapping[str, str]] = {
     "no_act": "Aquí aún no se ha hecho nada",
     "alarm_mark_seen": "Marcar como visto",
     "seen_at": "visto {time} por {who}",
-    "seen_count": "{count} vistas, sin terminar",
+    "seen_count": "vistas, sin terminar: {count}",
     "seen_by_somebody": "alguien",
     "alarm_over": "terminó {time}",
     "nothing_else": "Nada más en marcha.",
@@ -114,7 +114,7 @@ WORDS: Final[Mapping[str, str]] = {
     "probe_silent": "{probe} sin señal desde {time}",
     "curve_label": "temperatura, los últimos 20 minutos y los 20 siguientes",
     "curve_at": "{celsius} a las {time}",
-    "weighed": "{count} pesados: {names}",
+    "weighed": "pesados ({count}): {names}",
     "gates_ok": "Se cumplen todas las condiciones de inicio.",
     "gate_not_met": "{gate}: ahora {celsius}",
     "not_yet": "Todavía no:",
@@ -178,7 +178,7 @@ WORDS: Final[Mapping[str, str]] = {
     "at_risk": "En riesgo: {time} tarde",
     "missed_by": "Perdida por {time}",
     "plan_at": "plan {time}",
-    "by_at": "antes de {time}",
+    "by_at": "hasta {time}",
     "was_due": "tocaba {time}",
     "to_celsius": "hasta {celsius}",
     "scale_now": "ahora",

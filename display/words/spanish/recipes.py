@@ -5,7 +5,7 @@ from typing import Final
 
 _PAGES: Final[Mapping[str, str]] = {
     "recipes": "Recetas",
-    "home_recipes_says": "{count} en uso",
+    "home_recipes_says": "en uso: {count}",
     "recipes_product": "Productos",
     "recipes_component": "Componentes",
     "recipes_none": "Aún ninguna.",
@@ -129,7 +129,7 @@ _SCALING: Final[Mapping[str, str]] = {
     "recipe_volume": "Volumen",
     "recipe_usable": "Queda tras limpiar",
     "recipe_usable_of": "{weight} ({share} %)",
-    "recipe_pieces": "{count} piezas",
+    "recipe_pieces": "piezas: {count}",
     "recipe_no_density": "sin densidad conocida: pesarlo una vez y anotar g/mL",
     "recipe_no_piece": "no se sabe lo que pesa una pieza",
     "recipe_takes_nothing": "No lleva nada.",
