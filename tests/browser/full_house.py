@@ -118,7 +118,14 @@ def _desk(told: Script, now: datetime) -> None:
     told.give(now, "receive_delivery", ingredient="Whole milk", outcome="accepted", **milk, **manager)
     told.give(now, "start_drill", lot="H1", **manager)
     recipe = next(one for one in told.kitchen.recipes if one.id == "custard-base")
-    told.give(now, "write_draft", recipe={**recipe.model_dump(), "revision": recipe.revision + 1}, of="custard-base", note="less sweet", **manager)
+    told.give(
+        now,
+        "write_draft",
+        recipe={**recipe.model_dump(), "revision": recipe.revision + 1},
+        of="custard-base",
+        note="less sweet",
+        **manager,
+    )
     trial = {"factor": 0.5, "made": now, "brix": 31.0, "weight_kg": 2.4, "notes": "rounder than before"}
     told.give(now, "record_trial", draft=1, trial=trial, **manager)
     told.give(now, "hand_over", text="The churn's belt slips; a new one comes at four.", person="early-cook")

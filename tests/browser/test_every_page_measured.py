@@ -4,7 +4,9 @@ Target sizes and letters at two metres are the project's own rule, wider than WC
 """
 
 from collections.abc import Iterator
-from typing import Any
+from functools import partial
+from pathlib import Path
+from typing import Any, Final
 
 import pytest
 from playwright.sync_api import Browser, Page
@@ -22,36 +24,8 @@ TOUCHED = (*STATIONS, "/stations", "/board", "/person", "/task/C1.cook", "/alarm
 TWO_METRES = 64
 """Letters of this many px and more, and heads of alarms, are read from two metres."""
 
-TARGETS = """() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, summary, textarea')]
-  .filter(e => e.checkVisibility({visibilityProperty: true, opacityProperty: true}) && !e.closest('svg.plot') && getComputedStyle(e).pointerEvents !== 'none')
-  .map(e => {
-    const whole = e.closest('label') ?? e, box = whole.getBoundingClientRect();
-    const act = e.matches('button') && !!e.closest('.panel-station-hand, .panel-station-sill');
-    return {what: e.outerHTML.slice(0, 140), act, x: box.x, y: box.y, width: box.width, height: box.height};
-  })
-  .filter(t => t.width > 1 && t.height > 1)"""
-
-CONTRASTS = """(least) => {
-  const parse = c => { const n = (c.match(/[\\d.]+/g) ?? [0, 0, 0, 0]).map(Number); return n.length < 4 ? [...n, 1] : n; };
-  const over = (a, b) => [0, 1, 2].map(i => a[i] * a[3] + b[i] * (1 - a[3])).concat(1);
-  const lum = c => c.slice(0, 3).map(v => v / 255).map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
-    .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
-  const ground = e => { const layers = []; for (let at = e; at; at = at.parentElement) { const c = parse(getComputedStyle(at).backgroundColor);
-    if (c[3]) layers.push(c); if (c[3] === 1) break; } return layers.reverse().reduce((under, c) => over(c, under), [255, 255, 255, 1]); };
-  const found = [];
-  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  while (walker.nextNode()) {
-    const e = walker.currentNode.parentElement, text = walker.currentNode.data.trim();
-    if (!text || e.closest('script, style, svg, .only-heard') || !e.checkVisibility({visibilityProperty: true})) continue;
-    const style = getComputedStyle(e), size = parseFloat(style.fontSize), bold = style.fontWeight >= 600;
-    const far = size >= least || !!e.closest('.panel-station-sill .alarm p b');
-    const under = ground(e), [a, b] = [lum(over(parse(style.color), under)), lum(under)];
-    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
-    const asked = far ? 7 : (size >= 24 || (size >= 18.66 && bold)) ? 3 : 4.5;
-    found.push({text: text.slice(0, 60), size, far, ratio, asked});
-  }
-  return found;
-}"""
+MEASURES: Final = (Path(__file__).parent / "measures.js").read_text()
+"""Two functions of the page's own world: `targets()` and `contrasts(least)`."""
 
 
 @pytest.fixture(scope="module")
@@ -76,14 +50,26 @@ def test_first_load_of_every_page_is_light(browser: Browser, house: Served) -> N
         page = _page(browser, house, "es", viewport={"width": 1280, "height": 800})
         session = page.context.new_cdp_session(page)
         session.send("Network.enable")
-        got: list[int] = []
-        session.on("Network.dataReceived", lambda e, got=got: got.append(e["encodedDataLength"] or e["dataLength"]))
+        coming: dict[str, int] = {}
+        session.on("Network.dataReceived", partial(_came, coming))
+        session.on("Network.loadingFinished", partial(_finished, coming))
         page.goto(house.url + path, wait_until="load")
         page.wait_for_timeout(600)
         page.context.close()
-        if not 5_000 < sum(got) <= MOST_BYTES:
-            heavy[path] = sum(got)
+        if not 5_000 < sum(coming.values()) <= MOST_BYTES:
+            heavy[path] = sum(coming.values())
     assert heavy == {}
+
+
+def _came(coming: dict[str, int], event: dict[str, Any]) -> None:
+    """Of what goes on coming, such as a stream, the parts so far."""
+    name = event["requestId"]
+    coming[name] = coming.get(name, 0) + (event["encodedDataLength"] or event["dataLength"])
+
+
+def _finished(coming: dict[str, int], event: dict[str, Any]) -> None:
+    """The whole as it went over the wire, heads included."""
+    coming[event["requestId"]] = event["encodedDataLength"]
 
 
 @pytest.mark.parametrize("width", [1280, 390])
@@ -94,7 +80,7 @@ def test_targets_can_be_hit_with_wet_hands(browser: Browser, house: Served, lang
     acts = 0
     for path in TOUCHED:
         page.goto(house.url + path, wait_until="load")
-        targets = page.evaluate(TARGETS)
+        targets = page.evaluate(f"{MEASURES}; targets()")
         said = [f"{t['height']:.0f} px: {t['what']}" for t in targets if t["height"] < (63.5 if t["act"] else 47.5)]
         of_acts = [t for t in targets if t["act"]]
         acts += len(of_acts)
@@ -126,9 +112,11 @@ def test_letters_keep_their_contrast(browser: Browser, house: Served, theme: str
     far = 0
     for path in addresses(house.app.web):
         page.goto(house.url + path, wait_until="load")
-        said = page.evaluate(CONTRASTS, TWO_METRES)
+        said = page.evaluate(f"{MEASURES}; contrasts({TWO_METRES})")
         far += sum(one["far"] for one in said)
-        if weak := [f"{one['ratio']:.2f} of {one['asked']}: {one['text']}" for one in said if one["ratio"] < one["asked"]]:
+        if weak := [
+            f"{one['ratio']:.2f} of {one['asked']}: {one['text']}" for one in said if one["ratio"] < one["asked"]
+        ]:
             pale[path] = weak
     page.context.close()
     assert pale == {}

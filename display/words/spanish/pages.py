@@ -18,7 +18,7 @@ WORDS: Final[Mapping[str, str]] = {
     "alarms": "Alarmas",
     "lots": "Lotes",
     "nobody": "¿Quién está aquí?",
-    "pick_person": "¿Quién está en esta pantalla?",
+    "pick_person": "¿Quién está aquí?",
     "nobody_in_particular": "Nadie en particular",
     "on_shift": "de turno ahora",
     "off_shift": "fuera de turno ahora",

@@ -1,0 +1,79 @@
+"""Layout shift, as the browser itself counts it (Layout Instability API): nothing moves while a kitchen goes on."""
+
+import time
+from datetime import timedelta
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from display.views import CoreViews
+from orchestrator.core.commands import Tick
+from orchestrator.core.ids import CommandId, ProbeId
+from tests.browser.conftest import Served
+from tests.browser.full_house import full_house
+from tests.fakes.kitchen_gateway import KitchenGateway
+
+pytestmark = pytest.mark.browser
+
+PATHS = (
+    "/station/stove",
+    "/station/pastry",
+    "/station/counter",
+    "/board",
+    "/probes",
+    "/alarms",
+    "/lots",
+    "/task/C1.cook",
+)
+STEP_S = 5
+STEPS = 120
+"""Ten minutes of the kitchen, a reading every five seconds: as fast as a station is sent anything."""
+
+WATCH = """() => { window.moved = []; new PerformanceObserver(list => { for (const one of list.getEntries())
+  window.moved.push([one.value, ...one.sources.map(s => (s.node?.outerHTML ?? s.node?.data ?? '').slice(0, 120))]);
+}).observe({type: 'layout-shift'}); }"""
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+def test_nothing_moves_while_ten_minutes_of_readings_come(browser: Browser, width: int, height: int) -> None:
+    """The base on the hob comes to its target, the freezer's alarm gets worse, clocks and countdowns run on."""
+    gateway = full_house()
+    served = Served(gateway, CoreViews())
+    pages: dict[str, Page] = {}
+    for path in PATHS:
+        # One context each: a browser keeps six connections to a host, and every page holds one for its stream.
+        pages[path] = browser.new_context(viewport={"width": width, "height": height}).new_page()
+        pages[path].goto(served.url + path, wait_until="load")
+    pages["/station/stove"].wait_for_timeout(1500)  # the stream's first state has come everywhere
+    for page in pages.values():
+        page.evaluate(WATCH)
+    for step in range(STEPS):
+        _go_on(gateway, step)
+        time.sleep(0.1)
+    pages["/station/stove"].wait_for_function(
+        "t => document.querySelector('[data-live-clock]').textContent === t", arg="13:40"
+    )
+    moved = {path: found for path, page in pages.items() if (found := page.evaluate("window.moved"))}
+    for page in pages.values():
+        page.context.close()
+    served.stop()
+    assert moved == {}
+
+
+def _go_on(gateway: KitchenGateway, step: int) -> None:
+    """Five seconds later: each probe has a new reading; each minute the core looks at the time."""
+    gateway.now += timedelta(seconds=STEP_S)
+    celsius = 71.3 + 11.0 * step / STEPS
+    left = timedelta(minutes=5.0 * (1.0 - step / STEPS))
+    arrives = {"arrival_from": gateway.now + left, "arrival_to": gateway.now + left + timedelta(minutes=2)}
+    told = {
+        "hob-1-core": {"celsius": round(celsius, 1), **arrives},
+        "freezer-air": {"celsius": round(-9.0 + step % 7 / 10, 1)},
+        "fridge-air": {"celsius": round(3.0 + step % 5 / 10, 1)},
+    }
+    for probe, what in told.items():
+        fact = gateway.facts[ProbeId(probe)]
+        gateway.facts[ProbeId(probe)] = fact.model_copy(update={"measured_at": gateway.now, **what})
+    if step % 12 == 11:
+        gateway.submit(Tick(command_id=CommandId(f"minute-{step}")))
+    gateway.changed()
