@@ -7,8 +7,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from display.views import CoreViews
-from orchestrator.core.commands import Tick
-from orchestrator.core.ids import CommandId, ProbeId
+from orchestrator.core.ids import ProbeId
 from tests.browser.conftest import Served
 from tests.browser.full_house import full_house
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -36,7 +35,7 @@ WATCH = """() => { window.moved = []; new PerformanceObserver(list => { for (con
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
 def test_nothing_moves_while_ten_minutes_of_readings_come(browser: Browser, width: int, height: int) -> None:
-    """The base on the hob comes to its target, the freezer's alarm gets worse, clocks and countdowns run on."""
+    """The base on the hob comes to its target, three probes are read, clocks and countdowns run on."""
     gateway = full_house()
     served = Served(gateway, CoreViews())
     pages: dict[str, Page] = {}
@@ -61,7 +60,7 @@ def test_nothing_moves_while_ten_minutes_of_readings_come(browser: Browser, widt
 
 
 def _go_on(gateway: KitchenGateway, step: int) -> None:
-    """Five seconds later: each probe has a new reading; each minute the core looks at the time."""
+    """Five seconds later: each probe has a new reading. No new alarm comes: one takes the stores' place."""
     gateway.now += timedelta(seconds=STEP_S)
     celsius = 71.3 + 11.0 * step / STEPS
     left = timedelta(minutes=5.0 * (1.0 - step / STEPS))
@@ -74,6 +73,4 @@ def _go_on(gateway: KitchenGateway, step: int) -> None:
     for probe, what in told.items():
         fact = gateway.facts[ProbeId(probe)]
         gateway.facts[ProbeId(probe)] = fact.model_copy(update={"measured_at": gateway.now, **what})
-    if step % 12 == 11:
-        gateway.submit(Tick(command_id=CommandId(f"minute-{step}")))
     gateway.changed()
