@@ -1,13 +1,16 @@
 // What tests measure of a page as the browser draws it.
 
-/** Everything that can be tapped, with its box; a label belongs to its field. */
+/**
+ * Everything that can be tapped, with its box; a label belongs to its field. Left out: blocks of the board, whose height is
+ * litres, and its lines of orders; the list of orders and the pages of stores lead to the same with targets of full size.
+ */
 function targets() {
   const shown = (e) => e.checkVisibility({ visibilityProperty: true, opacityProperty: true });
   return [...document.querySelectorAll("a[href], button, input:not([type=hidden]), select, summary, textarea")]
-    .filter((e) => shown(e) && !e.closest("svg.plot") && getComputedStyle(e).pointerEvents !== "none")
+    .filter((e) => shown(e) && !e.closest("svg.plot, .row-order h2") && getComputedStyle(e).pointerEvents !== "none")
     .map((e) => {
       const box = (e.closest("label") ?? e).getBoundingClientRect();
-      const act = e.matches("button") && !!e.closest(".panel-station-hand, .panel-station-sill");
+      const act = e.matches("button, a.button:not(.more)") && !!e.closest(".panel-station-hand, .panel-station-sill");
       return { what: e.outerHTML.slice(0, 140), act, x: box.x, y: box.y, width: box.width, height: box.height };
     })
     .filter((t) => t.width > 1 && t.height > 1);
