@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from flask import Flask
+from playwright.sync_api import Page
 
 from orchestrator.core.errors import Refusal
 from orchestrator.core.events import PlanAdopted
@@ -130,6 +131,14 @@ def _desk(told: Script, now: datetime) -> None:
     told.give(now, "record_trial", draft=1, trial=trial, **manager)
     told.give(now, "hand_over", text="The churn's belt slips; a new one comes at four.", person="early-cook")
     told.give(now, "tick")
+
+
+def settled(page: Page, address: str) -> None:
+    """Open a page, and again while it says that the planner is still at work for it."""
+    answer = page.goto(address, wait_until="load")
+    while answer is not None and "refresh" in answer.headers:
+        page.wait_for_timeout(500)
+        answer = page.goto(address, wait_until="load")
 
 
 class AnsweringKitchen(KitchenGateway):

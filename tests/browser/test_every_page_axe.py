@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page
 
 from display.views import CoreViews
 from tests.browser.conftest import Served, watched
-from tests.browser.full_house import addresses, full_house
+from tests.browser.full_house import addresses, full_house, settled
 
 pytestmark = pytest.mark.browser
 
@@ -46,7 +46,7 @@ def test_no_page_has_a_violation_in_either_theme(browser: Browser, house: Served
     broken: dict[str, list[str]] = {}
     for path in addresses(house.app.web):
         page.emulate_media(color_scheme="light")
-        page.goto(house.url + path, wait_until="load")
+        settled(page, house.url + path)
         assert page.locator("html").get_attribute("lang") == language
         said = _violations(page, RULES)
         page.emulate_media(color_scheme="dark")

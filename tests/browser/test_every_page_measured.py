@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, Page
 
 from display.views import CoreViews
 from tests.browser.conftest import Served
-from tests.browser.full_house import addresses, full_house
+from tests.browser.full_house import addresses, full_house, settled
 
 pytestmark = pytest.mark.browser
 
@@ -115,7 +115,7 @@ def test_letters_keep_their_contrast(browser: Browser, house: Served, theme: str
     pale: dict[str, list[str]] = {}
     far = 0
     for path in addresses(house.app.web):
-        page.goto(house.url + path, wait_until="load")
+        settled(page, house.url + path)
         said = page.evaluate(f"{MEASURES}; contrasts({TWO_METRES})")
         far += sum(one["far"] for one in said)
         if weak := [
