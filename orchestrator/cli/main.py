@@ -140,6 +140,11 @@ def serve(context: click.Context, /, *, folder: Path | None, **options: Any) -> 
 @click.option(
     "--seed", type=int, default=0, show_default=True, help="The same seed gives the same plan where time allows."
 )
+@click.option(
+    "--progress",
+    is_flag=True,
+    help="Tell each better plan in a line on stderr; a terminal shows the latest anyway. Ctrl-C takes what there is.",
+)
 @click.option("--why", metavar="TASK", help="Instead of the plan: why that task is not earlier and not later.")
 @click.option(
     "--what-if",
@@ -152,8 +157,8 @@ def serve(context: click.Context, /, *, folder: Path | None, **options: Any) -> 
 def plan(*, folder: Path | None, schema: bool, **options: Any) -> None:
     """Plan a kitchen folder and print it; touches nothing else.
 
-    Exit status: 0 with a plan, though orders in it may be late or not met, each with its reason; 1 when no plan keeps
-    the rules; 2 when the folder has faults.
+    Exit status: 0 with a plan, though orders in it may be late or not met, each with its reason, and also where Ctrl-C
+    cut the search short; 1 when no plan keeps the rules; 2 when the folder has faults.
     """
     from orchestrator.cli import planning
 

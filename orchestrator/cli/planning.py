@@ -13,6 +13,7 @@ from orchestrator.cli.checking import print_faults
 from orchestrator.cli.common import BAD_INPUT, REFUSED, parse_instant
 from orchestrator.cli.plan_document import PlanDocument, document_of
 from orchestrator.cli.plan_print import print_plan
+from orchestrator.cli.search_watch import SearchWatch
 from orchestrator.core.models import Plan, PlanAnswer, PlanRequest
 from orchestrator.kitchen import KitchenFaults, read_kitchen
 
@@ -39,6 +40,8 @@ class Wish:
     """A task: why it is not earlier and not later."""
     what_if: Path | None = None
     """A file of scenarios to be compared."""
+    progress: bool = False
+    """Whether each better plan is told in a line of its own on stderr, also where that is no terminal."""
 
 
 def run(wish: Wish) -> int:
@@ -59,7 +62,7 @@ def run(wish: Wish) -> int:
     request = PlanRequest(kitchen=kitchen, now=instant)
     if wish.what_if is not None:
         return what_if.run(request, wish.what_if, wish.seconds, None if wish.as_json else console)
-    answer = _plan(request, wish, None if wish.as_json else console)
+    answer = _plan(request, wish)
     if answer.plan is None:
         click.echo("There is no plan that keeps the rules: " + "; ".join(answer.violations), err=True)
         return REFUSED
@@ -80,11 +83,13 @@ def _with_chances(request: PlanRequest, plan: Plan, seed: int) -> Plan:
     return plan if plan.simulated_runs else with_chances(request, plan, seed=seed)
 
 
-def _plan(request: PlanRequest, wish: Wish, console: Console | None) -> PlanAnswer:
+def _plan(request: PlanRequest, wish: Wish) -> PlanAnswer:
     from orchestrator.planner.plan import make_plan
 
     effort: Literal["full", "repair"] = "full" if wish.seconds > 0 else "repair"
-    if console is None or not console.is_terminal:
-        return make_plan(request, effort=effort, seconds=wish.seconds, seed=wish.seed)
-    with console.status(f"Planning {request.kitchen.name}, at most about {wish.seconds:g} s ..."):
-        return make_plan(request, effort=effort, seconds=wish.seconds, seed=wish.seed)
+    watch = SearchWatch(f"Planning {request.kitchen.name}, at most about {wish.seconds:g} s", plain=wish.progress)
+    return watch.run(
+        lambda: make_plan(
+            request, effort=effort, seconds=wish.seconds, seed=wish.seed, stop=watch.stop, on_better=watch.better
+        )
+    )

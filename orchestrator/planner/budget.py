@@ -86,6 +86,8 @@ def new_solver(budget: Budget, seed: int, workers: int, *, hurried: bool = False
     solver = cp_model.CpSolver()
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = 1 if budget.deterministic else workers
+    # It would take Ctrl-C away from the program, also for afterwards; whoever may end a search has `stop`.
+    solver.parameters.catch_sigint_signal = False
     if hurried:
         # Measured on the example kitchen: they cost most of the first second and gain nothing in ten.
         solver.parameters.symmetry_level = 0

@@ -3,8 +3,8 @@
 from datetime import datetime, timedelta
 from math import ceil
 
-from orchestrator.core.ids import CrewId, EquipmentId, RecipeId, TaskId
-from orchestrator.core.models import PlannedTask, PlanRequest
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, RecipeId, TaskId
+from orchestrator.core.models import Batch, Order, PlannedTask, PlanRequest
 from orchestrator.planner.demand import Demand
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import Place
@@ -47,6 +47,13 @@ class Indices:
         self.previous: dict[TaskId, PlannedTask] = (
             {task.id: task for task in request.previous.tasks} if request.previous else {}
         )
+        self.batches: dict[LotCode, Batch] = {batch.lot: batch for batch in demand.batches}
+        self.orders: dict[OrderId, Order] = {order.id: order for order in kitchen.orders}
+        followed = {link.after for spec in demand.specs for link in spec.links}
+        self.last = frozenset(spec.id for spec in demand.specs if spec.order is not None and spec.id not in followed)
+        """Work that ends an order line."""
+        self.kept_kinds = frozenset(m.kind for m in kitchen.equipment if m.cleaning or m.precool or m.day_end)
+        """Kinds of machines to which something is done between runs."""
 
     def allowed(self, after: TaskId, side: str, task: TaskId | None = None) -> int:
         """By how many minutes a quality window may be missed; without a task, that of a stay, by whoever takes it."""

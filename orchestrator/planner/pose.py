@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator
 
-from orchestrator.core.ids import TaskId
 from orchestrator.core.models import (
     Actual,
     CrewMember,
@@ -142,11 +141,10 @@ def _lives(at: Indices, spec: TaskSpec) -> Iterator[Precedence]:
 
 def _family(at: Indices, spec: TaskSpec) -> Family | None:
     kitchen = at.request.kitchen
-    kept = any(m.kind == spec.equipment_kind and (m.cleaning or m.precool or m.day_end) for m in kitchen.equipment)
-    if not kept or spec.kind is not TaskKind.WORK or spec.recipe is None:
+    if spec.equipment_kind not in at.kept_kinds or spec.kind is not TaskKind.WORK or spec.recipe is None:
         return None
     recipe = kitchen.made_by(spec.recipe, spec.revision)
-    batch = next((b for b in at.demand.batches if b.lot == spec.lot), None)
+    batch = at.batches.get(spec.lot) if spec.lot is not None else None
     base = recipe.base if recipe is not None and recipe.base else str(spec.recipe)
     colour = recipe.colour if recipe is not None else None
     # Work for an order has no batch of its own: what it leaves in a machine is what the product has in it.
@@ -207,19 +205,14 @@ def _supplied(at: Indices, spec: TaskSpec) -> int:
 
 def _release(at: Indices, spec: TaskSpec) -> int:
     """The last task of an order line is done when the order may be handed over, and not long before it is due."""
-    order = next((o for o in at.request.kitchen.orders if o.id == spec.order), None)
-    if order is None or spec.kind is not TaskKind.WORK or spec.id not in _last_ids(at):
+    order = at.orders.get(spec.order) if spec.order is not None else None
+    if order is None or spec.kind is not TaskKind.WORK or spec.id not in at.last:
         return 0
     latest = floor_min(at.origin, order.due) - spec.duration.usual
     if order.earliest is None:
         return max(0, min(latest, floor_min(at.origin, order.due) - HAND_OVER_MIN))
     # Counted from its end: what is ready before the earliest instant waits for it.
     return max(0, ceil_min(at.origin, order.earliest) - spec.duration.usual)
-
-
-def _last_ids(at: Indices) -> frozenset[TaskId]:
-    followed = {link.after for spec in at.demand.specs for link in spec.links}
-    return frozenset(spec.id for spec in at.demand.specs if spec.order is not None and spec.id not in followed)
 
 
 def _worker(at: Indices, member: CrewMember) -> Worker:
@@ -235,10 +228,10 @@ def _worker(at: Indices, member: CrewMember) -> Worker:
 
 
 def _dues(at: Indices) -> list[Due]:
-    followed = {link.after for spec in at.demand.specs for link in spec.links}
     dues = []
+    ends = [(i, spec.order) for i, spec in enumerate(at.demand.specs) if spec.id in at.last]
     for order in sorted(at.request.kitchen.orders, key=lambda o: (o.due, o.id)):
-        last = [i for i, spec in enumerate(at.demand.specs) if spec.order == order.id and spec.id not in followed]
+        last = [i for i, served in ends if served == order.id]
         if last:
             earliest = 0 if order.earliest is None else ceil_min(at.origin, order.earliest)
             due = floor_min(at.origin, order.due)

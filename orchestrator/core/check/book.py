@@ -143,6 +143,17 @@ class Book:
         What has begun is a fact; so is a stay of stock on hand, and one whose filling task is done. A stay that says of
         no task that it is filled by it is neither: it lacks a link.
         """
+        # Asked some thirty times of each task, and a repair waits for the check. By identity: two may share an id.
+        known = self._movable.get(id(task))
+        if known is None:
+            known = self._movable[id(task)] = self._is_movable(task)
+        return known
+
+    @cached_property
+    def _movable(self) -> dict[int, bool]:
+        return {}
+
+    def _is_movable(self, task: PlannedTask) -> bool:
         if task.id in self.actuals:
             return False
         if task.kind is not TaskKind.STAY:
@@ -182,16 +193,28 @@ class Book:
 
         A run whose food was discarded half way has been in its machine all the same.
         """
-        return (task for task in self.plan.tasks if not self._never_begun(task))
+        return self._running
+
+    @cached_property
+    def _running(self) -> tuple[PlannedTask, ...]:
+        return tuple(task for task in self.plan.tasks if not self._never_begun(task))
+
+    @cached_property
+    def _on(self) -> Mapping[EquipmentId | None, tuple[PlannedTask, ...]]:
+        """Running tasks by their machine, in the order of the plan."""
+        found: dict[EquipmentId | None, list[PlannedTask]] = defaultdict(list)
+        for task in self._running:
+            found[task.equipment].append(task)
+        return {machine: tuple(tasks) for machine, tasks in found.items()}
 
     def on_machine(self, machine: Equipment) -> tuple[list[PlannedTask], list[PlannedTask]]:
         """Runs on a machine, and its cleans, each in time."""
-        on = sorted((task for task in self.running() if task.equipment == machine.id), key=lambda task: task.start)
+        on = sorted(self._on.get(machine.id, ()), key=lambda task: task.start)
         return [task for task in on if task.kind is TaskKind.WORK], [task for task in on if task.cleans]
 
     def upkeep_of(self, machine: Equipment) -> list[PlannedTask]:
         """Cleans and pre-cools of a machine."""
-        return [task for task in self.running() if task.equipment == machine.id and task.kind is TaskKind.CLEAN]
+        return [task for task in self._on.get(machine.id, ()) if task.kind is TaskKind.CLEAN]
 
     def planned_length(self, task: PlannedTask) -> timedelta:
         """How long a task lasts by the plan, whatever it took in fact."""

@@ -60,11 +60,14 @@ def _present(book: Book, task: PlannedTask, span: AttendedSpan, who: CrewId) -> 
         return
     if task.skill is not None and task.skill not in member.skills:
         yield fault("skill", f"{task.id} needs the skill {task.skill}, which {who} has not", task)
-    when = f"{task.id} needs {who} from {book.clock(span.start)} to {book.clock(span.end)}"
     if not _on_shift(member, span):
-        yield fault("shift", f"{when}, outside any shift", task)
+        yield fault("shift", f"{_when(book, task, span, who)}, outside any shift", task)
     elif _in_break(member, span):
-        yield fault("break", f"{when}, across a break", task)
+        yield fault("break", f"{_when(book, task, span, who)}, across a break", task)
+
+
+def _when(book: Book, task: PlannedTask, span: AttendedSpan, who: CrewId) -> str:
+    return f"{task.id} needs {who} from {book.clock(span.start)} to {book.clock(span.end)}"
 
 
 def _on_shift(member: CrewMember, span: AttendedSpan) -> bool:

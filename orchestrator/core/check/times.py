@@ -57,16 +57,21 @@ def _link(book: Book, task: PlannedTask, link: TaskLink) -> Iterator[Violation]:
     if not book.counts(task, before):
         return
     gap, slack = task.start - before.end, book.slack(task, before)
-    where = f"{before.id} ends {book.clock(before.end)}, {task.id} starts {book.clock(task.start)}"
     if gap < -slack:
-        yield fault("order", f"{where}: it may not start before the other has ended", task, before)
+        says = f"{_where(book, before, task)}: it may not start before the other has ended"
+        yield fault("order", says, task, before)
     elif TaskKind.STAY in (task.kind, before.kind) and link.most == 0:
         if gap > slack and book.status(before) != "skipped":
-            yield fault("join", f"{where}: a stay joins its neighbours without a gap", task, before)
+            says = f"{_where(book, before, task)}: a stay joins its neighbours without a gap"
+            yield fault("join", says, task, before)
     else:
         latest = None if link.most is None else before.end + timedelta(minutes=link.most)
         opens = before.end + timedelta(minutes=link.least)
         yield from _window(book, (task, before), instant=task.start, opens=opens, closes=latest, window=link.window)
+
+
+def _where(book: Book, before: PlannedTask, task: PlannedTask) -> str:
+    return f"{before.id} ends {book.clock(before.end)}, {task.id} starts {book.clock(task.start)}"
 
 
 def _window(

@@ -1,0 +1,62 @@
+"""A plan in a terminal: progress on stderr, and Ctrl-C on a real child process."""
+
+import json
+import os
+import pty
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+PLAN = [sys.executable, "-c", "from orchestrator.cli.main import main; main()", "plan", "--seconds", "120"]
+
+
+@contextmanager
+def child(*more: str, stderr: int = subprocess.PIPE) -> Iterator[subprocess.Popen[str]]:
+    """``coldwright plan`` of the example for two minutes, unless somebody ends it."""
+    process = subprocess.Popen([*PLAN, *more], stdout=subprocess.PIPE, stderr=stderr, text=True)
+    try:
+        yield process
+    finally:
+        process.kill()
+        process.wait()
+
+
+def test_ctrl_c_prints_the_best_plan_so_far_and_says_that_it_was_cut_short() -> None:
+    with child("--progress", "--json") as process:
+        assert process.stderr is not None
+        first = process.stderr.readline()
+        process.send_signal(signal.SIGINT)
+        printed, told = process.communicate(timeout=300)
+    assert re.match(r"\d+\.\d s: .*(on time|late|not met|broken)", first)
+    assert process.returncode == 0
+    assert "Traceback" not in told
+    assert told.splitlines()[-1].startswith("The search was cut short after ")
+    plan = json.loads(printed)
+    assert plan["tasks"]
+    assert plan["seconds"] < 120
+
+
+def test_stderr_that_is_no_terminal_is_told_nothing_unless_asked() -> None:
+    with child("--seconds", "0") as process:
+        printed, told = process.communicate(timeout=300)
+    assert (process.returncode, told) == (0, "")
+    assert "Day by day" in printed or printed
+
+
+def test_a_terminal_shows_what_is_found_and_ctrl_c_ends_it() -> None:
+    screen, inside = pty.openpty()
+    with child(stderr=inside) as process:
+        os.close(inside)
+        seen = ""
+        while "Ctrl-C takes it as it is" not in seen:
+            seen += os.read(screen, 4096).decode(errors="replace")
+        process.send_signal(signal.SIGINT)
+        while "cut short" not in seen:
+            seen += os.read(screen, 4096).decode(errors="replace")
+        printed, _ = process.communicate(timeout=300)
+    os.close(screen)
+    assert process.returncode == 0
+    assert printed
