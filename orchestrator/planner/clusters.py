@@ -12,6 +12,9 @@ TRIES = 60
 _NEAR_MIN = 1440
 _STEPS = (1, 1, 5, 10, 15, 30, 60, 60, 120, 240, 480)
 
+HASTY_TRIES = 12
+"""The same long after patience is over."""
+
 Wish = Callable[[int, int, int], tuple[int, bool | None]]
 """Of a job with its earliest and latest start: the instant wished for, and whether earlier is better than later; none
 if the nearest is best."""
@@ -155,6 +158,11 @@ def _later(domain: int, target: int) -> Iterator[int]:
             return
         yield at
         at = bits.first(domain, at + step)
+
+
+def most_tries(placer: Placer) -> int:
+    """How many places may be tried for a group."""
+    return HASTY_TRIES if placer.patience.overdrawn else TRIES
 
 
 def place_cluster(placer: Placer, cluster: int, wish: Wish, *, backward: bool, tries: int = TRIES) -> bool:

@@ -25,15 +25,14 @@ HASTY: tuple[tuple[Rule, bool], ...] = (
     ("backwards, by due", True),
     ("backwards, allergens last", False),
     ("backwards, by due", False),
-    ("forwards, as late as good", True),
-    ("backwards, latest first", False),
-    ("forwards, as late as good", False),
-    ("forwards, earliest", True),
-    ("backwards, latest first", True),
-    ("backwards, allergens last", True),
 )
 """With whether crowded minutes are given from the start: in this order where somebody waits. In 287 disturbed states
-of the example and of the larger kitchen the first three had been best most often."""
+of the example and of the larger kitchen the first three had been best most often; the last leaves out fewest orders."""
+RULE_LOOKS, RULE_S = 150, 0.02
+"""About what half a rule takes at 20 batches."""
+RULE_COSTS = 40
+"""In looks, what a rule takes before its first."""
+_PLENTY = 10**9
 LARGE_RULES: tuple[Rule, ...] = ("backwards, by due", "backwards, allergens last", "forwards, earliest")
 
 
@@ -42,7 +41,7 @@ def first_guess(problem: Problem, patience: Patience | None = None) -> Schedule:
 
     Args:
         problem: What is to be placed.
-        patience: Of whoever waits for it: no further rule is tried once it is over.
+        patience: Of whoever waits for it: no further rule is begun that there is not about enough left for.
 
     Returns:
         The best of one schedule per rule, by the staged goals; of a large problem, of as few rules as will do. Orders
@@ -65,13 +64,14 @@ def _in_haste(problem: Problem, patience: Patience) -> Schedule:
     """The best of as many rules as there is patience for, those first that most often were."""
     best: tuple[Score, Schedule] | None = None
     crowded = any(job.crowded for job in problem.jobs)
-    for rule, careful in HASTY:
-        if careful and not crowded:
-            continue
-        try:
-            guess = generate(problem, network(problem), rule, careful=careful, patience=patience)
-        except OutOfPatience:
+    rules = ((rule, careful) for rule, careful in HASTY if crowded or not careful)
+    for rule, careful in rules:
+        if not patience.lasts(RULE_LOOKS, RULE_S):
             break
+        # Half a guess is worth nothing: what is begun is finished, and counted.
+        counted = Patience(looks=_PLENTY)
+        guess = generate(problem, network(problem), rule, careful=careful, patience=counted)
+        patience.looks -= RULE_COSTS + _PLENTY - counted.looks
         worth = score(problem, guess)
         if best is None or worth < best[0]:
             best = worth, guess

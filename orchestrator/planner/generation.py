@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from orchestrator.core.models import WindowClass
-from orchestrator.planner.clusters import place_cluster
+from orchestrator.planner.clusters import most_tries, place_cluster
 from orchestrator.planner.giving_way import place_begun, place_near
 from orchestrator.planner.lags import Network, bounds
 from orchestrator.planner.patience import OutOfPatience, Patience
@@ -72,7 +72,8 @@ def generate(
 def _place(run: Generation, cluster: int, *, urgent: bool) -> bool:
     if run.rule == "previous" and not urgent:
         return place_near(run, cluster)
-    return place_cluster(run.placer, cluster, wish(run, urgent=urgent), backward=run.backward and not urgent)
+    backward = run.backward and not urgent
+    return place_cluster(run.placer, cluster, wish(run, urgent=urgent), backward=backward, tries=most_tries(run.placer))
 
 
 def give_up_what_has_passed(run: Generation) -> None:
@@ -115,7 +116,7 @@ def _make_way(run: Generation, turns: Turns, cluster: int) -> None:
     if run.pushed[cluster] > most:
         _relax(run.net, run.net.clusters[cluster])
     out = {c for c in out if take_out(run.placer, c)}
-    first = place_cluster(run.placer, cluster, wish(run, urgent=True), backward=False)
+    first = place_cluster(run.placer, cluster, wish(run, urgent=True), backward=False, tries=most_tries(run.placer))
     queue = sorted(out, key=lambda c: run.net.rank[run.net.clusters[c][0]])
     run.urgent = [c for c in run.urgent if c not in out] + queue
     turns.leave(out)
@@ -160,6 +161,8 @@ def _bring_back(run: Generation) -> None:
     for due in sorted(range(len(run.problem.dues)), key=lambda d: run.problem.dues[d].due):
         if not run.placer.given_up.intersection(run.problem.dues[due].jobs):
             continue
+        if run.placer.patience.overdrawn:
+            return
         back = {job for job in run.placer.given_up if due in shape.reach[job]}
         clusters = list(dict.fromkeys(run.net.cluster_of[job] for job in run.net.order if job in back))
         # With all their windows again: those were given up to make way.
@@ -167,7 +170,8 @@ def _bring_back(run: Generation) -> None:
         for where in (wish(run, urgent=True), lambda _job, low, _high: (low, False)):
             mark = run.placer.journal.mark()
             run.placer.given_up -= back
-            if all(place_cluster(run.placer, cluster, where, backward=False) for cluster in clusters):
+            most = most_tries(run.placer)
+            if all(place_cluster(run.placer, cluster, where, backward=False, tries=most) for cluster in clusters):
                 break
             run.placer.journal.undo(mark)
             run.placer.given_up |= back

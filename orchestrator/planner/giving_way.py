@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final
 
-from orchestrator.planner.clusters import place_cluster
+from orchestrator.planner.clusters import most_tries, place_cluster
 from orchestrator.planner.imminent import is_imminent
 from orchestrator.planner.problem import Place
 from orchestrator.planner.standing import in_turn, put_back, stands, take_out
@@ -43,7 +43,7 @@ def place_near(run: Generation, cluster: int, depth: int = _DEPTH) -> bool:
         depth: How often in a row others may give way.
     """
     placer, mark = run.placer, run.placer.journal.mark()
-    alone = place_cluster(placer, cluster, as_before(run), backward=False)
+    alone = place_cluster(placer, cluster, as_before(run), backward=False, tries=most_tries(placer))
     if not depth or placer.patience.over or (alone and _moved_by(run, cluster) <= NEAR_MIN):
         return alone
     cost = _cost(run, mark) if alone else None

@@ -62,7 +62,9 @@ class Search:
         self._given = schedule
         self.best = self._known = self._first = score(problem, schedule)
         """By the goals; the search itself goes by `base`, what is best by the sum of trouble."""
-        self.placer = placed_again(problem, self.net, self._start(), patience)
+        # Whoever waits cannot wait for another way to begin.
+        start = self._start() if patience is None or patience.endless else schedule
+        self.placer = placed_again(problem, self.net, start, patience)
         self.run = Generation(problem, self.net, "backwards, by due", self.placer)
         ideal_starts(self.run)
         self.units = Units(self.placer, self.chance, self.run.ideal)

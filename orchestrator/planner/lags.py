@@ -1,8 +1,8 @@
 """What follows what, seen from work alone: a stay between two jobs is a lag with a least and a most."""
 
-from collections import defaultdict
+from collections import OrderedDict, defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.problem import Problem
@@ -88,8 +88,22 @@ class Network:
         return None if lag.key in self.relaxed else lag.most
 
 
+_KEPT = 8
+_read: OrderedDict[tuple[int, int, int], Network] = OrderedDict()
+"""The last few networks by the identity of what they were read from, as in `structure`: a repair asks a dozen times."""
+
+
 def network(problem: Problem) -> Network:
-    """Read a problem's precedences."""
+    """A problem's precedences, with all their windows still to be kept."""
+    key = (id(problem.jobs), id(problem.dues), problem.horizon)
+    if key not in _read:
+        _read[key] = _network(problem)
+        while len(_read) > _KEPT:
+            _read.popitem(last=False)
+    return replace(_read[key], problem=problem, relaxed=set())
+
+
+def _network(problem: Problem) -> Network:
     net = Network(problem)
     ends: dict[int, list[int]] = defaultdict(list)
     for index, job in enumerate(problem.jobs):

@@ -29,6 +29,8 @@ class Placed:
         self.given_up: set[int] = set()
         self.conditions: dict[int, Condition] = {}
         """Of machines, as far as asked for: facts, which no trial changes."""
+        self._preferred: dict[int, tuple[int, ...]] = {}
+        self._by_minutes: dict[int, tuple[tuple[int, tuple[int, ...]], ...]] = {}
         self.everywhere = bits.span(0, problem.horizon + 1)
 
     def end(self, job: int) -> int:
@@ -42,11 +44,24 @@ class Placed:
 
     def preferred(self, job: int) -> tuple[int, ...]:
         """Machines of a job, best first: the one it was on, then the fastest."""
-        by_minutes, before = self.problem.jobs[job].by_minutes, self.before(job)
-        machines = tuple(dict.fromkeys(machine for _, on in by_minutes for machine in on))
+        known = self._preferred.get(job)
+        if known is None:
+            known = self._preferred[job] = self._in_preference(job)
+        return known
+
+    def _in_preference(self, job: int) -> tuple[int, ...]:
+        before = self.before(job)
+        machines = tuple(dict.fromkeys(machine for _, on in self.by_minutes(job) for machine in on))
         if before is None or before.machine not in machines:
             return machines
         return (before.machine, *(m for m in machines if m != before.machine))
+
+    def by_minutes(self, job: int) -> tuple[tuple[int, tuple[int, ...]], ...]:
+        """`Job.by_minutes`, worked out once."""
+        known = self._by_minutes.get(job)
+        if known is None:
+            known = self._by_minutes[job] = self.problem.jobs[job].by_minutes
+        return known
 
     def options(self, job: int, machine: int) -> tuple[int, ...]:
         """How many minutes work may be given on a machine, best first: as many as before, else as few as may be."""

@@ -78,7 +78,7 @@ class Placer(Runs, Stores, Warm):
         self.patience.looks -= 1
         found = 0
         made = self.problem.jobs[job]
-        for minutes, machines in made.by_minutes:
+        for minutes, machines in self.by_minutes(job):
             there = tuple(m for m in machines if minutes in self.options(job, m)) if made.crowded else machines
             found |= self._domain(job, (low, high), minutes, there) if there or not machines else 0
         return found

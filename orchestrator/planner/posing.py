@@ -1,8 +1,9 @@
 """A request put in numbers, less what turns out impossible: lots that no plan can use, orders that find no place."""
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from orchestrator.core.holding import held_only
 from orchestrator.core.ids import LotCode, OrderId, TaskId
@@ -14,7 +15,7 @@ from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.patience import Patience
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.repair import repair
+from orchestrator.planner.repair import repair, repair_again
 from orchestrator.planner.sizes import batch_steps
 from orchestrator.planner.unmet import why_unmet
 
@@ -22,6 +23,8 @@ LOG = logging.getLogger(__name__)
 _ROUNDS = 12
 """How often the question is put anew, each time without a lot or an order that finds no place."""
 
+_Asked = tuple[frozenset[OrderId], frozenset[LotCode]]
+"""A question as it was put: orders left out, and lots used in no plan."""
 Construct = Callable[[Problem], Schedule]
 """How a problem gets its first schedule."""
 
@@ -95,16 +98,18 @@ def put(question: Question, construct: Construct = constructed, patience: Patien
             left out at once.
     """
     patience = patience or Patience()
+    asked, posed = set[_Asked](), None
     for turn in range(_ROUNDS):
         request = question.effective()
         demand = explode(request, question.grouping)
         problem = pose(request, demand)
+        asked.add((frozenset(question.unmet), frozenset(question.held)))
         patience.looks -= len(problem.jobs)  # about as long as so many looks
         last = turn == _ROUNDS - 1
         if not last and _hold(question, _passed(demand, problem)):
             continue
-        guess = construct(problem)
-        hurried = patience.over
+        guess = _guess(problem, construct, posed, patience)
+        posed, hurried = Posed(request, demand, problem, guess), patience.over
         missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
         stuck = _stuck(demand, problem, guess) | _outlived(demand, problem, guess)
         if last or not (missing or stuck):
@@ -115,20 +120,40 @@ def put(question: Question, construct: Construct = constructed, patience: Patien
             break
         for order in missing if hurried else _first_to_go(request, missing):
             question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
-    posed = Posed(request, demand, problem, guess)
-    return _finishable(question, _taken_back(question, posed, construct))
+    assert posed is not None  # the last turn gives one
+    posed = _taken_back(question, posed, partial(_guess, construct=construct, patience=patience), asked)
+    return _finishable(question, posed)
 
 
-def _taken_back(question: Question, posed: Posed, construct: Construct) -> Posed:
-    """With what was given up on the way, where it finds its place now that other orders are left out."""
+def _guess(problem: Problem, construct: Construct, before: Posed | None, patience: Patience) -> Schedule:
+    """A first schedule; where nobody has patience any more, as like that of the question before as may be."""
+    if before is None or not problem.previous or not patience.over:
+        return construct(problem)
+    try:
+        return repair_again(problem, before.problem, before.guess, patience)
+    except Exception:
+        # The kitchen still needs its plan.
+        LOG.exception("the answer before could not be put back; the plan is made by serial generation alone")
+        return plainly(problem)
+
+
+def _taken_back(
+    question: Question, posed: Posed, construct: Callable[..., Schedule], asked: Collection[_Asked]
+) -> Posed:
+    """With what was given up on the way, where it finds its place now that other orders are left out.
+
+    What has been asked with it already, and was left for want of a place, is not asked again.
+    """
     for lot in given_up(question, posed.demand):
+        if (frozenset(question.unmet), frozenset(question.held - {lot})) in asked:
+            continue
         trial = replace(question, unmet=dict(question.unmet), held=question.held - {lot})
         request = trial.effective()
         demand = explode(request, question.grouping)
         problem = pose(request, demand)
         if lot in _passed(demand, problem):
             continue
-        guess = construct(problem)
+        guess = construct(problem, before=posed)
         missing = any(guess.places[job] is None for due in problem.dues for job in due.jobs)
         if not missing and not _stuck(demand, problem, guess) | _outlived(demand, problem, guess):
             question.held.discard(lot)

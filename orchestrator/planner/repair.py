@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.generation import generate
-from orchestrator.planner.greedy import Search
+from orchestrator.planner.greedy import MUCH_TROUBLE, Search, trouble
 from orchestrator.planner.imminent import hold_imminent
 from orchestrator.planner.lags import network
 from orchestrator.planner.patience import OutOfPatience, Patience
@@ -17,9 +17,11 @@ WORTH_MOVING_MIN = 60
 TRIALS = 70
 """Of greedy search around what a repair leaves late: less than two tenths of a second at 20 batches. A count, not a
 time: the same facts get the same repair."""
-PUT_BACK, SEARCHED = 0.4, 0.65
+PUT_BACK, SEARCHED = 0.3, 0.65
 """Of what patience there is, for putting back with others giving way; and of the rest, for that search. What is left is
 for a fresh first guess, where trouble is left."""
+AFRESH = 0.4
+"""Of the rest, for that first guess where much is in trouble: then it comes before the search, which begins with it."""
 ANEW = 0.4
 """Of all of it, kept for the question put anew, where orders are left out."""
 CALM_TRIALS = 25
@@ -56,14 +58,46 @@ def repair(problem: Problem, *, search: bool = True, patience: Patience | None =
     return replace(mended, terms=terms(problem, mended))
 
 
+def repair_again(problem: Problem, known: Problem, guess: Schedule, patience: Patience) -> Schedule:
+    """Put the same work where the answer to a question put before has it; what was not in that, where it was before.
+
+    Args:
+        problem: As ``known``, with some orders or lots more or less.
+        known: The question before.
+        guess: Its answer.
+        patience: Of whoever waits for it; mostly over.
+    """
+    number = {job.id: index for index, job in enumerate(problem.jobs)}
+    places = list(problem.previous)
+    for job, place in zip(known.jobs, guess.places, strict=True):
+        if place is not None and job.id in number:
+            places[number[job.id]] = place
+    runs = [number.get(known.jobs[clean.before].id, -1) if clean.before >= 0 else -1 for clean in guess.cleans]
+    cleans = [replace(clean, before=run) for clean, run in zip(guess.cleans, runs, strict=True) if run >= 0]
+    near = replace(problem, previous=tuple(places), cleans_before=tuple(cleans))
+    found = generate(near, network(near), "previous", patience=patience)
+    return replace(found, terms=terms(problem, found))
+
+
 def _out_of_trouble(problem: Problem, mended: Schedule, patience: Patience, *, search: bool) -> Schedule:
     """A search around what is in trouble; where that does not do, a fresh first guess if it is clearly better."""
     held = hold_imminent(problem, mended)
+    if not (patience.endless or patience.over) and trouble(score(problem, mended)) >= MUCH_TROUBLE * len(problem.dues):
+        # Where most has to move, the search goes on from a fresh first guess; orders that this leaves out too, it would
+        # hardly bring back, and the question is put anew without them.
+        mended = _afresh(problem, held, mended, patience, AFRESH)
+        unmet = score(problem, mended).unmet
+        return mended if unmet or not search else _around_trouble(held, mended, patience)
     with patience.part(SEARCHED):
         mended = _around_trouble(held, mended, patience) if search else mended
+    return _afresh(problem, held, mended, patience, 1)
+
+
+def _afresh(problem: Problem, held: Problem, mended: Schedule, patience: Patience, share: float) -> Schedule:
+    """A fresh first guess where that is clearly better; with orders left out, any share of patience is worth it."""
     worth = score(problem, mended)
     if worth.unmet or worth.breaks or worth.late > WORTH_MOVING_MIN:
-        with contextlib.suppress(OutOfPatience):
+        with contextlib.suppress(OutOfPatience), patience.part(1 if worth.unmet else share):
             fresh = first_guess(held, patience)
             if clearly_better(score(problem, fresh), worth):
                 return fresh

@@ -60,7 +60,7 @@ def test_lot_that_finds_its_place_is_taken_back(tmp_path: Path) -> None:
 def test_lot_that_is_not_taken_back_is_replaced_though_it_could_be_used(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr(posing, "_taken_back", lambda _question, posed, _construct: posed)
+    monkeypatch.setattr(posing, "_taken_back", lambda _question, posed, *_: posed)
     question = Question(boiled(tmp_path), held={J1})
     posed = put(question)
     assert question.held == {J1}
