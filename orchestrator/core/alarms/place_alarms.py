@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from orchestrator.core.alarms.look import Look, alarm_id, minutes
+from orchestrator.core.alarms.probe_alarms import about
 from orchestrator.core.alarms.task_facts import lots_of
 from orchestrator.core.alarms.window_alarms import has_other_machine
 from orchestrator.core.found import latest_return
-from orchestrator.core.ids import AlarmId, LotCode, StationId
+from orchestrator.core.ids import AlarmId, LotCode
 from orchestrator.core.models import Band, Equipment, PlannedTask, Probe, ProbeFact, Process, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, TaskStatus
@@ -98,35 +99,16 @@ def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, miss
 
 def _silent(look: Look, fact: ProbeFact) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     probe = look.kitchen.probes.get(fact.probe)
-    place = look.kitchen.equipment.get(fact.equipment)
-    if probe is None or place is None:
+    if probe is None or probe.equipment not in look.kitchen.equipment:
         return
     if fact.silent_since is None:
         yield from _just_heard(look, probe, fact)
         return
-    inside = look.lots_in(place.id)
-    task = next((t for t in inside if t.kind is not TaskKind.STAY), None)
-    stations: dict[StationId, None] = {place.station: None}
-    if task is not None:
-        stations = {task.station: None, **stations}
-    yield (
-        alarm_id(AlarmKind.PROBE_SILENT, probe.id),
-        AlarmFacts(
-            kind=AlarmKind.PROBE_SILENT,
-            priority=Priority.WARNING if inside else Priority.NOTICE,
-            task=task.id if task else None,
-            title=probe.name,
-            lot=task.lot if task else None,
-            lots=lots_of(*inside),
-            equipment=place.id,
-            probe=probe.id,
-            stations=tuple(stations),
-            orders=look.orders(inside),
-            since=fact.silent_since,
-            celsius=fact.celsius,
-            helps=(Help.MEASURE_BY_HAND,) if inside else (),
-        ),
-    )
+    inside = look.lots_in(probe.equipment)
+    priority = Priority.WARNING if inside else Priority.NOTICE
+    helps = (Help.MEASURE_BY_HAND,) if inside else ()
+    alarm, facts = about(look, AlarmKind.PROBE_SILENT, probe, inside=inside, priority=priority, helps=helps)
+    yield alarm, facts.model_copy(update={"since": fact.silent_since})
 
 
 def heard_for(probe: Probe) -> timedelta:
