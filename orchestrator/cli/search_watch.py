@@ -64,7 +64,8 @@ class SearchWatch:
         if self._plain:
             click.echo(line, err=True)
         elif self._status is not None:
-            self._status.update(f"{self._title}, {line}; Ctrl-C takes it as it is")
+            # In this order: a narrow terminal cuts what comes last.
+            self._status.update(f"{line}; Ctrl-C takes it. {self._title}")
 
     def run(self, search: Callable[[], PlanAnswer]) -> PlanAnswer:
         """Carry out a search; the first Ctrl-C ends it early, a second one ends the program."""

@@ -160,7 +160,7 @@ def _fixed(at: Indices, spec: TaskSpec) -> Fixed | None:
     workers = tuple(at.worker[who] for who in actual.crew if who in at.worker)
     if actual.status == "in hand" and spec.kind is TaskKind.STAY:
         return Fixed(floor_min(at.origin, actual.start), None, machine, ())
-    return Fixed(floor_min(at.origin, actual.start), _end_min(at, actual), machine, workers)
+    return Fixed(floor_min(at.origin, actual.start), _end_min(at, actual), machine, workers, begun=True)
 
 
 def _held(at: Indices, spec: TaskSpec) -> Fixed | None:

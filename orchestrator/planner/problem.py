@@ -70,6 +70,8 @@ class Fixed:
     end: int | None
     machine: int | None
     workers: tuple[int, ...] = ()
+    begun: bool = False
+    """A fact, also where it began this very minute; what is only held in place has not begun."""
 
 
 @dataclass(frozen=True, slots=True)

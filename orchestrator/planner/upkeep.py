@@ -67,7 +67,7 @@ def happened(problem: Problem, job: Job) -> bool:
     fixed: Fixed | None = job.fixed
     if fixed is None:
         return False
-    return fixed.start < problem.now or (fixed.end is not None and fixed.end <= problem.now)
+    return fixed.begun or fixed.start < problem.now or (fixed.end is not None and fixed.end <= problem.now)
 
 
 def condition(problem: Problem, index: int) -> Condition:

@@ -51,7 +51,7 @@ def test_a_terminal_shows_what_is_found_and_ctrl_c_ends_it() -> None:
     with child(stderr=inside) as process:
         os.close(inside)
         seen = ""
-        while "Ctrl-C takes it as it is" not in seen:
+        while "Ctrl-C takes it" not in seen:
             seen += os.read(screen, 4096).decode(errors="replace")
         process.send_signal(signal.SIGINT)
         while "cut short" not in seen:

@@ -33,6 +33,7 @@ class Life:
 
     def __init__(self, seed: int, folder: Path) -> None:
         self.chance = random.Random(seed)
+        self.unplanned = 0
         self.script = Script(kitchen=read_kitchen(write_chance_kitchen(folder, self.chance)))
         self.script.give(self.script.kitchen.planning_start, "import_kitchen", kitchen=self.script.kitchen)
         self.now = self.script.kitchen.planning_start
@@ -40,8 +41,9 @@ class Life:
         self.plan()
 
     def plan(self) -> None:
-        """Plan anew; so wild a life may leave nothing that can be planned, and then the plan before stands."""
+        """Plan anew; where so wild a life leaves nothing that can be planned, that is counted, and the plan stands."""
         made = make_plan(plan_request(self.script.state, self.now), effort="repair", seconds=1.0, deterministic=True)
+        self.unplanned += made.plan is None
         if made.plan is not None:
             self.script.try_(self.now, "offer_plan", plan=made.plan, provisional=True)
 
@@ -139,6 +141,7 @@ def test_chance_lives_hold_what_the_books_are_for(folder: Path) -> None:
     for seed in range(3):
         life = Life(seed, folder)
         life.run(110)
+        assert not life.unplanned, seed
         for account in closes(life.script.state, life.script.log).accounts.values():
             told["taken"] += bool(account.parts)
             told["handed over"] += account.handed_over > 0

@@ -195,6 +195,14 @@ def test_what_has_been_done_counts(done: tuple[tuple[str, int, int], ...], needs
     assert sorted(f"{c.kind} {c.before}" for c in schedule.cleans) == needs
 
 
+def test_run_that_began_this_very_minute_asks_for_no_precool_in_the_past() -> None:
+    begun = Fixed(30, 40, 0, begun=True)
+    for fixed, kinds in ((begun, []), (replace(begun, begun=False), ["pre-cool"])):
+        run = work("basil", 10, machines=(0,), family=Family(MILK, "basil"), fixed=fixed)
+        guess = first_guess(posed([run], now=30, machines=(COLD,)))
+        assert [clean.kind for clean in guess.cleans] == kinds
+
+
 def test_day_end_clean_is_owed_after_the_last_run_that_has_happened() -> None:
     problem = begun(ALL)
     problem = replace(
