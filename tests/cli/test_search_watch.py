@@ -16,7 +16,8 @@ PLAN = [sys.executable, "-c", "from orchestrator.cli.main import main; main()", 
 @contextmanager
 def child(*more: str, stderr: int = subprocess.PIPE) -> Iterator[subprocess.Popen[str]]:
     """``coldwright plan`` of the example for two minutes, unless somebody ends it."""
-    process = subprocess.Popen([*PLAN, *more], stdout=subprocess.PIPE, stderr=stderr, text=True)
+    wide = {**os.environ, "COLUMNS": "200"}  # a narrow terminal breaks what is looked for into lines
+    process = subprocess.Popen([*PLAN, *more], stdout=subprocess.PIPE, stderr=stderr, text=True, env=wide)
     try:
         yield process
     finally:
