@@ -10,7 +10,7 @@ from orchestrator.core.models.recipe_text import RecipeFault
 
 _NAME: Final = re.compile(r"[a-z_]+(\.([a-z_]+|\d{1,3})){0,6}")
 _NUMBERS: Final = frozenset({"pieces", "hands", "reduce_to"})
-_LISTS: Final = ("takes", "gates", "attended", "after")
+_LISTS: Final = ("takes", "leaves", "gates", "attended", "after")
 MOST_STEPS: Final = 100
 
 Path = tuple[str | int, ...]

@@ -22,6 +22,7 @@ from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.pace_commands import RecordPace
+from orchestrator.core.quantities import Quantity
 from orchestrator.core.recipe_commands import RecipeCommand
 from orchestrator.core.stock_commands import StockCommand
 from orchestrator.core.tongue_commands import TongueCommand
@@ -53,6 +54,8 @@ class FinishTask(_Command):
     kind: Literal["finish_task"] = "finish_task"
     task: TaskId
     measured: dict[Measure, float] = {}
+    left: dict[str, Quantity] = {}
+    """By-products as they were weighed, by ingredient; of those not named, what the recipe lets expect is left."""
     override_reason: str = ""
     sure: bool = False
     """A value that hardly can be is meant as it stands."""

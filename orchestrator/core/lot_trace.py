@@ -104,7 +104,21 @@ def made_from(state: State, lot: LotCode) -> tuple[LotCode, ...]:
             if source in taking.lots and into not in found and into != lot and into not in orders:
                 found.append(into)
                 ahead.append(into)
+        for into in _by_way_of_pantry(state, source):
+            if into not in found and into != lot and into not in orders:
+                found.append(into)
+                ahead.append(into)
     return tuple(found)
+
+
+def _by_way_of_pantry(state: State, source: LotCode) -> Iterator[LotCode]:
+    """By-products that a batch has left, and the batches that took from one."""
+    for lot in state.pantry.by_products():
+        if lot.made_from == source:
+            yield LotCode(lot.id)
+        elif str(lot.id) == source:
+            tasks = (task for task, uses in state.pantry.uses.items() if any(use.lot == lot.id for use in uses))
+            yield from (LotCode(task.split(".")[0]) for task in tasks)
 
 
 def _order_ids(state: State) -> set[str]:

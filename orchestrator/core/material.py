@@ -6,13 +6,15 @@ lot by lot, ``start + corrected = taken + lost + left``, and a trace closes in b
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Final, Literal
 
 from orchestrator.core.ids import LotCode, OrderId, SupplyLotId, TaskId
+from orchestrator.core.left_over import aside, by_source
 from orchestrator.core.models import Batch, Measure, Process, Recipe
+from orchestrator.core.models.stock import IngredientLot
 from orchestrator.core.pantry import LEAST
 from orchestrator.core.plan_index import Same, plan_index
 from orchestrator.core.quantities import Unit
@@ -21,7 +23,7 @@ from orchestrator.core.state import LotStatus, State, TaskStatus
 _MEASURES: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
 _OVER: Final = (TaskStatus.DONE, TaskStatus.SKIPPED)
 _LONG_AGO: Final = datetime.min.replace(tzinfo=UTC)
-How = Literal["on hand", "received", "measured", "counted pieces", "planned", "in work", "not begun"]
+How = Literal["on hand", "received", "measured", "counted pieces", "planned", "in work", "not begun", "left over"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,8 @@ class Part:
     unit: Unit
     to_order: bool
     handed_over: bool = False
+    left_over: bool = False
+    """A by-product: it left the batch before that became what its own account counts, in a unit of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +60,8 @@ class Account:
     lost: float
     """What was thrown away of it."""
     left: float
+    leaves: tuple[Part, ...] = ()
+    """What the batch has left over for others. It is none of what its account counts, which is net of it."""
 
     @property
     def taken(self) -> float:
@@ -102,6 +108,8 @@ class Books:
     accounts: Mapping[str, Account]
     into: Mapping[str, tuple[Part, ...]]
     """By who took it: lot code or order id."""
+    aside: Mapping[str, float] = field(default_factory=dict)
+    """Of by-products: which part of all that went into their batch each of them is, by weight."""
 
     def forward(self, lot: str) -> tuple[str, ...]:
         """Every lot and order that food of this one is in, directly or through others, nearest first."""
@@ -113,12 +121,14 @@ class Books:
 
     def _parts(self, lot: str) -> list[Part]:
         account = self.accounts.get(lot)
-        return [part for part in (account.parts if account is not None else ()) if part.value > LEAST]
+        parts = (*account.parts, *account.leaves) if account is not None else ()
+        return [part for part in parts if part.value > LEAST]
 
     def shares(self, lot: str) -> dict[str, float]:
         """Which part of a lot is in what, from 0 to 1, by lot code; orders stand as ``LOT/ORDER``.
 
-        Food that went on through several lots is shared out as each of them was: mixed evenly.
+        Food that went on through several lots is shared out as each of them was: mixed evenly. What a batch left over has
+        its part by weight, as far as weights tell; see `left_over`.
         """
         found: dict[str, float] = defaultdict(float)
         self._share(lot, 1.0, found, frozenset())
@@ -133,8 +143,10 @@ class Books:
             found[lot] += part
             return
         left = part
+        aside = sum(self.aside.get(one.into, 0.0) for one in account.leaves)
         for one in self._parts(lot):
-            share = min(left, part * one.value / whole)
+            of_it = self.aside.get(one.into, 0.0) if one.left_over else (1.0 - aside) * one.value / whole
+            share = min(left, part * of_it)
             left -= share
             if one.to_order:
                 found[f"{lot}/{one.into}"] += share
@@ -179,10 +191,13 @@ def _books(state: State) -> Books:
         accounts[batch.lot] = _account(state, batch.lot, _made(state, batch, recipe), batch.size.unit, asked)
     for supply in state.pantry.lots:
         accounts[supply] = _supplied(state, supply)
+    for source, lots in by_source(state).items():
+        if source in accounts:
+            accounts[source] = replace(accounts[source], leaves=tuple(_left_over(state, lot) for lot in lots))
     into: dict[str, list[Part]] = defaultdict(list)
-    for part in (part for account in accounts.values() for part in account.parts):
+    for part in (part for account in accounts.values() for part in (*account.parts, *account.leaves)):
         into[part.into].append(part)
-    return Books(accounts, {who: tuple(parts) for who, parts in into.items()})
+    return Books(accounts, {who: tuple(parts) for who, parts in into.items()}, aside(state))
 
 
 def _asked(state: State) -> dict[str, list[Part]]:
@@ -248,7 +263,20 @@ def _supplied(state: State, lot: SupplyLotId) -> Account:
                 value = use.quantity.value
                 parts.append(Part(lot, into, task, record.started_at, value, value, unit, to_order, over))
     corrected = state.pantry.counted.get(lot, 0.0)
-    return Account(lot, unit, received.quantity.value, "received", tuple(parts), corrected, 0.0, left)
+    decided = state.lots.get(LotCode(lot))
+    gone = max(0.0, left) if decided is not None and decided.status is LotStatus.DISCARDED else 0.0
+    how: How = "received" if received.made_from is None else "left over"
+    return Account(lot, unit, received.quantity.value, how, tuple(parts), corrected, gone, left - gone)
+
+
+def _left_over(state: State, lot: IngredientLot) -> Part:
+    """A by-product as it left its batch, and whatever counts have found of it since stays with its own account."""
+    assert lot.made_from is not None
+    assert lot.task is not None
+    value = lot.quantity.value
+    return Part(
+        lot.made_from, lot.id, lot.task, lot.received_at, value, value, lot.quantity.unit, False, left_over=True
+    )
 
 
 def _made(state: State, batch: Batch, recipe: Recipe | None) -> tuple[float, How]:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
+from orchestrator.core.by_product_events import ByProductLeft, ByProductWeighed
 from orchestrator.core.ids import SupplyLotId, TaskId
 from orchestrator.core.models.stock import IngredientLot, IngredientUse
 from orchestrator.core.quantities import Unit
@@ -71,6 +72,37 @@ class Pantry:
         )
         return replace(self, deliveries=deliveries, lots={**self.lots, lot.id: lot})
 
+    def with_by_product(self, event: ByProductLeft) -> "Pantry":
+        """After a step has left something over."""
+        lot = IngredientLot(
+            id=event.lot,
+            ingredient=event.ingredient,
+            quantity=event.weighed or event.expected,
+            received_at=event.at,
+            use_by=event.use_by,
+            place=event.place,
+            made_from=event.made_from,
+            task=event.task,
+            of=event.of,
+            weighed=event.weighed is not None,
+            room=event.room,
+            allergens=event.allergens,
+        )
+        return replace(self, lots={**self.lots, lot.id: lot})
+
+    def with_weight(self, event: ByProductWeighed) -> "Pantry":
+        """After a by-product was weighed; it takes as much more, or less, of its place."""
+        known = self.lots.get(event.lot)
+        if known is None:
+            return self
+        part = event.weighed.value / known.quantity.value if known.quantity.value > 0 else 1.0
+        told = {"quantity": event.weighed, "weighed": True, "room": known.room * part}
+        return replace(self, lots={**self.lots, event.lot: known.model_copy(update=told)})
+
+    def by_products(self) -> tuple[IngredientLot, ...]:
+        """Lots that steps have left, oldest first."""
+        return tuple(lot for lot in self.lots.values() if lot.made_from is not None)
+
     def with_uses(self, event: IngredientUsed) -> "Pantry":
         """After somebody, or the books by themselves, said which lots a task takes."""
         others = tuple(u for u in self.uses.get(event.task, ()) if u.ingredient not in event.ingredients)
@@ -87,3 +119,10 @@ class Pantry:
         if not tasks & self.uses.keys():
             return self
         return replace(self, uses={task: uses for task, uses in self.uses.items() if task not in tasks})
+
+    def without_left_by(self, tasks: frozenset[TaskId]) -> "Pantry":
+        """As if these tasks had left nothing over: their end was taken back."""
+        if all(lot.task not in tasks for lot in self.lots.values()):
+            return self
+        lots = {name: lot for name, lot in self.lots.items() if lot.task is None or lot.task not in tasks}
+        return replace(self, lots=lots, counted={lot: more for lot, more in self.counted.items() if lot in lots})

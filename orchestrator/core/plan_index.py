@@ -78,17 +78,24 @@ class KitchenIndex:
             return self.recipes.get(task.recipe) if task.recipe is not None else None
         return self.revisions.get((task.recipe, task.revision))
 
-    def awaits(self, task: PlannedTask, enough: Container[tuple[TaskId, str]] = ()) -> Supply | None:
+    def awaits(
+        self,
+        task: PlannedTask,
+        enough: Container[tuple[TaskId, str]] = (),
+        by_now: Mapping[str, Supply] | None = None,
+    ) -> Supply | None:
         """The last to come of the ingredients that a task takes; none if all are there from the start.
 
         Args:
             task: Of a plan of this kitchen.
             enough: Tasks and ingredients of which what is on hand is enough; see `supply_cover`.
+            by_now: The supplies as they stand by now, by ingredient; left out, the kitchen's own.
         """
-        step = self.step(task) if self.supplies else None
+        supplies = self.supplies if by_now is None else by_now
+        step = self.step(task) if supplies else None
         takes = step.takes if step is not None else ()
         names = [take.ingredient for take in takes if take.ingredient and (task.id, take.ingredient) not in enough]
-        return max((self.supplies[n] for n in names if n in self.supplies), key=lambda s: s.ready, default=None)
+        return max((supplies[n] for n in names if n in supplies), key=lambda s: s.ready, default=None)
 
 
 def working(member: CrewMember) -> list[tuple[datetime, datetime]]:

@@ -10,6 +10,7 @@ from orchestrator.core.material import batch_of, books
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import end_in_hand
 from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
+from orchestrator.core.supplies_now import supplies_now
 
 PLAN_PATIENCE: Final = timedelta(minutes=2)
 """So long a plan that is wanted is waited for before what it may still mend is told. A repair takes a second, a full
@@ -72,6 +73,9 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
     kitchen = state.kitchen
     if kitchen is None:
         raise ValueError("no kitchen has been imported: nothing can be planned")
+    supplies = supplies_now(state, now)
+    if supplies is not kitchen.supplies:
+        kitchen = kitchen.model_copy(update={"supplies": supplies})
     tasks = state.plan.tasks if state.plan is not None else ()
     recorded = [(task, state.tasks[task.id]) for task in tasks if task.id in state.tasks]
     actuals = tuple(_actual(state, task, record, now) for task, record in recorded if _happened(record))

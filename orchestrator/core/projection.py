@@ -13,7 +13,8 @@ from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
 from orchestrator.core.planning import back_at
 from orchestrator.core.progress import actual_start, progress_of
 from orchestrator.core.state import State, TaskStatus
-from orchestrator.core.supply_cover import covered_now
+from orchestrator.core.supplies_now import supplies_now
+from orchestrator.core.supply_cover import cover_now
 from orchestrator.core.ties import Tied, tied
 
 _TRIES: Final = 40
@@ -40,7 +41,8 @@ class _Sweep:
         progress = progress_of(state)
         self.statuses = progress.statuses
         self.kitchen: KitchenIndex = kitchen_index(state.kitchen)
-        self.enough = covered_now(state)
+        self.cover = cover_now(state, now)
+        self.supplies = {supply.ingredient: supply for supply in supplies_now(state, now)}
         self.found: dict[TaskId, Projected] = {}
         self.free_at: dict[EquipmentId, datetime] = {}
         for task in progress.in_hand:
@@ -91,7 +93,7 @@ class _Sweep:
         start = max(self.now, self.not_before.get(task.id, task.start))
         if tied.dangling:
             start = max(start, task.start)
-        awaited = self.kitchen.awaits(task, self.enough)
+        awaited = self.kitchen.awaits(task, self.cover.enough, self.supplies)
         if awaited is not None:
             start = max(start, awaited.ready)
         for tie in tied.ties:

@@ -10,6 +10,7 @@ from orchestrator.core.ids import EquipmentId, RecipeId
 from orchestrator.core.measures import WEIGHTS, NoDensity, converted
 from orchestrator.core.models import Equipment, Kitchen, Recipe, Step, Take
 from orchestrator.core.models.ingredient import Ingredient, as_compared
+from orchestrator.core.models.recipe import Leave
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.recipe_uses import ingredient_rows
 
@@ -148,12 +149,18 @@ def scaled(recipe: Recipe, factor: float) -> Recipe:
         step.model_copy(
             update={
                 "takes": tuple(t.model_copy(update={"amount": t.amount.times(factor)}) for t in step.takes),
+                "leaves": tuple(_left(leave, factor) for leave in step.leaves),
                 "load": step.load.times(factor) if step.load is not None else None,
             }
         )
         for step in recipe.steps
     )
     return recipe.model_copy(update={"steps": steps, "yields": recipe.yields.times(factor)})
+
+
+def _left(leave: Leave, factor: float) -> Leave:
+    room = leave.room.times(factor) if leave.room is not None else None
+    return leave.model_copy(update={"amount": leave.amount.times(factor), "room": room})
 
 
 def needs(kitchen: Kitchen, recipe: Recipe, factor: float, *, expanded: bool = False) -> tuple[Need, ...]:

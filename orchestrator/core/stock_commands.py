@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime, Field
 
+from orchestrator.core.by_product_commands import WeighByProduct
 from orchestrator.core.command_base import BaseCommand
 from orchestrator.core.ids import DrillId, EquipmentId, LotCode, SupplyLotId, TaskId
 from orchestrator.core.quantities import Quantity
@@ -117,4 +118,5 @@ StockCommand = (
     | StartDrill
     | MarkDrill
     | EndDrill
+    | WeighByProduct
 )

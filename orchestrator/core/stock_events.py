@@ -4,6 +4,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
+from orchestrator.core.by_product_events import ByProductLeft, ByProductWeighed
 from orchestrator.core.ids import CrewId, DrillId, EquipmentId, LotCode, RecipeId, SupplyLotId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.stock import DrillFind, DrillItem, IngredientUse
@@ -156,4 +157,6 @@ StockEvent = (
     | DrillStarted
     | DrillMarked
     | DrillEnded
+    | ByProductLeft
+    | ByProductWeighed
 )

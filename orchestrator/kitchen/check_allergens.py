@@ -88,5 +88,11 @@ def _written(recipe: RecipeDraft) -> list[tuple[Path_, str]]:
         for number, take in enumerate(step.takes)
         for position, name in enumerate(take.allergens)
     ]
+    found += [
+        (("steps", index, "leaves", number, "allergens", position), name)
+        for index, step in recipe.steps.items()
+        for number, leave in enumerate(step.leaves)
+        for position, name in enumerate(leave.allergens)
+    ]
     own = recipe.recipe.allergens if recipe.recipe is not None else ()
     return [((("allergens", position)), name) for position, name in enumerate(own)] + found

@@ -8,6 +8,7 @@ def check_buying(draft: Draft) -> None:
     """Names, suppliers and units of suppliers.yaml."""
     taken = {take.ingredient: take for r in draft.recipes for step in r.steps.values() for take in step.takes}
     names = {name for name in taken if name is not None}
+    names |= {leave.ingredient for r in draft.recipes for step in r.steps.values() for leave in step.leaves}
     whole = bool(draft.recipes) and all(recipe.recipe is not None for recipe in draft.recipes)
     suppliers = {entry.value.id for entry in draft.suppliers if entry.value is not None}
     seen: set[str] = set()

@@ -5,6 +5,7 @@ from typing import Final
 
 from orchestrator.kitchen.check_allergens import check_allergens
 from orchestrator.kitchen.check_buying import check_buying
+from orchestrator.kitchen.check_by_products import check_by_products
 from orchestrator.kitchen.check_calls import check_calls
 from orchestrator.kitchen.check_capacity import check_batches, check_runs
 from orchestrator.kitchen.check_crew import check_attended, check_shifts
@@ -47,6 +48,7 @@ CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_defrosts,
     check_recipe_units,
     check_order_units,
+    check_by_products,
     check_batches,
     check_runs,
     check_windows,

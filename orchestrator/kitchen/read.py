@@ -7,6 +7,7 @@ from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.label import LabelBook
 from orchestrator.core.models.tongue import Texts, Ways
+from orchestrator.core.supplies_now import with_what_is_left
 from orchestrator.kitchen.checks import check_all
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.folder import Draft, read_folder
@@ -44,7 +45,7 @@ def read_kitchen(folder: Path) -> Kitchen:
 def _compose(draft: Draft) -> Kitchen:
     assert draft.header is not None  # checked by the caller
     header = draft.header
-    return Kitchen(
+    kitchen = Kitchen(
         name=header.name,
         time_zone=header.time_zone,
         planning_start=header.planning_start,
@@ -76,6 +77,7 @@ def _compose(draft: Draft) -> Kitchen:
         ),
         calls=draft.calls.model_copy(update={"people": tuple(entry.value for entry in draft.callees if entry.value)}),
     )
+    return with_what_is_left(kitchen)
 
 
 def _labels(draft: Draft) -> LabelBook:

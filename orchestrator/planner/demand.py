@@ -9,6 +9,7 @@ from orchestrator.core.ids import LotCode, OrderId, RecipeId
 from orchestrator.core.models import Batch, Order, Peg, PlanRequest, Recipe, TaskSpec
 from orchestrator.core.quantities import Quantity
 from orchestrator.planner.grouping import Grouping, grouped
+from orchestrator.planner.leavings import with_what_is_left
 from orchestrator.planner.lots import Ledger, Need, actuals_of, opening_ledger
 from orchestrator.planner.sizes import (
     EPS,
@@ -76,7 +77,8 @@ def explode(request: PlanRequest, grouping: Grouping | None = None) -> Demand:
                 lost |= {short.batch}
             blocked.setdefault(short.recipe, short.reason)
     _drop_unwanted(ledger)
-    return Demand(_with_what_goes_in(ledger), tuple(ledger.pegs), all_specs(ledger), unmet)
+    batches, pegs = _with_what_goes_in(ledger), tuple(ledger.pegs)
+    return Demand(batches, pegs, with_what_is_left(request, batches, pegs, all_specs(ledger)), unmet)
 
 
 def _with_what_goes_in(ledger: Ledger) -> tuple[Batch, ...]:

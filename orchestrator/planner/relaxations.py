@@ -124,6 +124,8 @@ def _supplies(request: PlanRequest, chain: list[Recipe]) -> Iterator[Relaxation]
             continue
         what = "comes" if supply.why == "delivery" else "is ripe"
         says = f"{supply.ingredient} {what} {_clock(request.kitchen, supply.ready)}"
+        if supply.why == "left":
+            says = f"too little {supply.ingredient} is left over by other recipes"
 
         def without(asked: PlanRequest, name: str = supply.ingredient) -> PlanRequest:
             return _kitchen(asked, supplies=tuple(s for s in asked.kitchen.supplies if s.ingredient != name))

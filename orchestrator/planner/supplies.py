@@ -1,15 +1,14 @@
 """Ingredients that are not there from the start: which of them a task waits for."""
 
 from orchestrator.core.models import PlanRequest, Supply, TaskKind, TaskSpec
-from orchestrator.core.supply_cover import Covered, covered
+from orchestrator.core.supply_cover import Covered
 from orchestrator.planner.demand import Demand
+from orchestrator.planner.leavings import cover_in
 
 
 def cover(request: PlanRequest, demand: Demand) -> Covered:
-    """Which tasks what is on hand of a short ingredient is enough for, in the turn of the plan so far."""
-    starts = {task.id: task.start for task in (request.previous.tasks if request.previous is not None else ())}
-    starts |= {actual.task: actual.start for actual in request.actuals}
-    return covered(request.kitchen, demand.batches, starts, {actual.task for actual in request.actuals})
+    """Which tasks there is enough of an awaited ingredient for, in the turn of the plan so far."""
+    return cover_in(request, demand.batches, demand.pegs, demand.specs).enough
 
 
 def supplies_of(

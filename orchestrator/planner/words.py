@@ -30,6 +30,8 @@ class Words:
         if supply is None:
             return ""
         at = self.request.kitchen.local(supply.ready).strftime("%a %d %b %H:%M")
+        if supply.why == "left":
+            return f"{supply.ingredient}, which no step leaves in time"
         return f"{supply.ingredient}, {'ripe' if supply.why == 'ripe' else 'delivered'} {at}"
 
     def machine(self, machine: int) -> str:

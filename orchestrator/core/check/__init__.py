@@ -12,6 +12,7 @@ from orchestrator.core.check import (
     machines,
     outlooks,
     shape,
+    supplies,
     times,
     upkeep,
 )
@@ -27,7 +28,7 @@ RULES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     times.links,
     times.stays,
     times.present,
-    times.supplies,
+    supplies.supplies,
     lives.lives,
     times.facts,
     times.held_in_place,

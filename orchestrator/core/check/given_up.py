@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from orchestrator.core.check import clean_downs, crew, heat, lives, machines, times, upkeep
+from orchestrator.core.check import clean_downs, crew, heat, lives, machines, supplies, times, upkeep
 from orchestrator.core.check.book import Book, fault
 from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.models import Batch, PlannedTask, Violation
@@ -12,7 +12,7 @@ _PLACES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
     times.links,
     times.stays,
     times.present,
-    times.supplies,
+    supplies.supplies,
     lives.lives,
     machines.right_machine,
     machines.capacity,

@@ -165,43 +165,6 @@ def present(book: Book) -> Iterator[Violation]:
             yield fault("present", f"{task.id} is in hand, yet ends {book.clock(task.end)}, in the past", task)
 
 
-def supplies(book: Book) -> Iterator[Violation]:
-    """start >= ready of every ingredient that the task's step takes; of what is short, all that starts sooner takes
-    together no more than is on hand."""
-    awaited = {supply.ingredient: supply for supply in book.kitchen.supplies}
-    yield from _within_what_is_there(book)
-    for task in book.plan.tasks if awaited else ():
-        recipe = book.of_task(task)
-        if recipe is None or task.kind is not TaskKind.WORK or not book.movable(task):
-            continue
-        for take in (take for step in recipe.steps if step.id == task.step for take in step.takes):
-            supply = awaited.get(take.ingredient) if take.ingredient is not None else None
-            if supply is not None and supply.on_hand is None and task.start < supply.ready:
-                when = f"takes {supply.ingredient} at {book.clock(task.start)}"
-                why = "ripe" if supply.why == "ripe" else "delivered"
-                yield fault("supplies", f"{task.id} {when}, which is {why} {book.clock(supply.ready)}", task)
-
-
-def _within_what_is_there(book: Book) -> Iterator[Violation]:
-    for supply in (s for s in book.kitchen.supplies if s.on_hand is not None):
-        sooner, total = [], 0.0
-        for task in book.plan.tasks:
-            late = task.start >= supply.ready or (supply.counted_at is not None and task.start < supply.counted_at)
-            batch = book.batches.get(task.lot) if task.lot is not None else None
-            recipe = book.of_task(task)
-            if late or batch is None or recipe is None or task.kind is not TaskKind.WORK:
-                continue
-            steps = (step for step in recipe.steps if step.id == task.step)
-            takes = (take.amount.value for step in steps for take in step.takes if take.ingredient == supply.ingredient)
-            amount = sum(takes) * batch.scale
-            total += amount
-            if amount > 0 and book.movable(task):
-                sooner.append(task)
-        if sooner and supply.on_hand is not None and total > supply.on_hand.value + 1e-6:
-            says = f"work before {book.clock(supply.ready)} takes {total:g} of {supply.ingredient}, "
-            yield fault("supplies", f"{says}{supply.on_hand.value:g} {supply.on_hand.unit} is there", *sooner)
-
-
 def facts(book: Book) -> Iterator[Violation]:
     """Actual starts, ends and machines are unchanged, and nothing that happened is left out."""
     for actual in book.request.actuals:

@@ -1,5 +1,6 @@
 """Receiving: what came is taken in, or not; what is not there as thought makes a new plan necessary."""
 
+from orchestrator.core.by_products import open_lots
 from orchestrator.core.changes_supplies import concerned, ingredients, new_allergens
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -139,7 +140,7 @@ def _usable(case: Case, command: ReceiveDelivery) -> Quantity:
     """What can be used of it now: what came, what the books have left, and what somebody says is here besides."""
     unit = ingredients(case.kitchen)[command.ingredient].unit
     pantry = case.state.pantry
-    on_books = sum(pantry.left(lot.id) for lot in pantry.open_lots(command.ingredient, case.at, unit))
+    on_books = sum(pantry.left(lot.id) for lot in open_lots(case.state, command.ingredient, case.at, unit))
     came = command.quantity.value if command.outcome == "short" and command.quantity is not None else 0.0
     also = command.also_here.value if command.also_here is not None else 0.0
     return Quantity(value=on_books + came + also, unit=unit)

@@ -7,6 +7,7 @@ from math import inf, isfinite
 from orchestrator.core.by_hand import HandReading, fills, newly_broken, readings_of, said_by_hand
 from orchestrator.core.by_probes import met_by_all
 from orchestrator.core.commands import FinishTask, SkipTask
+from orchestrator.core.decide.by_products import left_by, weights_fit
 from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, named, ready, with_replan
 from orchestrator.core.decide.doubt import served_in_doubt
 from orchestrator.core.decide.stays import stays_begin, stays_end
@@ -35,6 +36,7 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
         or _doubtful(case, task, command)
         or served_in_doubt(case, task)
         or _measured(task, step, command)
+        or weights_fit(task, step, command)
         or _target(case, task, missed, command)
     )
     if refusal is not None:
@@ -50,7 +52,8 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
     held = hold(case, task, f"{task.title}: {doubt}", at) if doubt and step is not None and step.critical else ()
     off = abs(at - task.end) >= OFF_PLAN
     why = f"{task.id} went on hold" if held else f"{task.id} ended {_off(at, task.end)}" if off else ""
-    return with_replan(case, (ended, *stays_begin(case, task, at), *held), why)
+    left = left_by(case, task, step, command, at)
+    return with_replan(case, (ended, *stays_begin(case, task, at), *left, *held), why)
 
 
 def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | None:

@@ -4,7 +4,7 @@ from orchestrator.core.commands import DecideLot
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.deviations import of_lot
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import CrewId, LotCode
+from orchestrator.core.ids import CrewId, LotCode, SupplyLotId
 from orchestrator.core.lot_events import LotDecided
 from orchestrator.core.models.deviation import Deviation
 from orchestrator.core.state import LotStatus
@@ -18,14 +18,19 @@ def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
     """
     batches = case.threads.batches if case.plan is not None else {}
     record = case.state.lots.get(command.lot)
-    if record is None and command.lot not in batches and command.lot not in case.known.stock:
+    left = case.state.pantry.lots.get(SupplyLotId(command.lot))
+    own = command.lot in batches or command.lot in case.known.stock or left is not None
+    if record is None and not own:
         return Refusal(
             code=RefusalCode.UNKNOWN, thing=command.lot, status="no such lot", remedy="a lot of the present plan"
         )
     who = named(case, command.lot, "to decide")
     if isinstance(who, Refusal):
         return who
-    if record is None or record.status is not LotStatus.ON_HOLD:
+    # What a step has left over is thrown away as it is, past its date or because nobody wants it.
+    thrown = left is not None and left.made_from is not None and command.decision == "discard"
+    free = record is None or record.status is LotStatus.FREE
+    if not (thrown and free) and (record is None or record.status is not LotStatus.ON_HOLD):
         status = LotStatus.FREE.value if record is None else record.status.value
         remedy = "put it on hold first, by reporting a problem"
         return Refusal(code=RefusalCode.WRONG_STATE, thing=command.lot, status=status, remedy=remedy)

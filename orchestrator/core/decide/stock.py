@@ -2,7 +2,8 @@
 
 from typing import assert_never
 
-from orchestrator.core.decide import counting, deliveries, drills, reworking, using
+from orchestrator.core.by_product_commands import WeighByProduct
+from orchestrator.core.decide import by_products, counting, deliveries, drills, reworking, using
 from orchestrator.core.decide.case import Case, Decision
 from orchestrator.core.errors import Refusal
 from orchestrator.core.stock_commands import (
@@ -40,5 +41,7 @@ def on_stock(case: Case, command: StockCommand) -> Decision | Refusal:  # noqa: 
             return drills.mark(case, command)
         case EndDrill():
             return drills.end(case, command)
+        case WeighByProduct():
+            return by_products.weigh(case, command)
         case _:
             assert_never(command)

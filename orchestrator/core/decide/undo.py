@@ -44,8 +44,9 @@ def _depended_on(case: Case, act: Act) -> str:
     lot = _decided_since(case, act)
     if lot is not None:
         return f"lot {lot} was decided about since"
-    if case.plan is None:
-        return ""
+    used = _used_since(case, act)
+    if used or case.plan is None:
+        return used
     for task in act.before:
         begun = _followed(case, act, task)
         if begun is not None:
@@ -57,11 +58,21 @@ def _decided_since(case: Case, act: Act) -> LotCode | None:
     """A lot of the act's tasks about which somebody has decided after it."""
     tasks = case.threads.tasks if case.plan is not None else {}
     lots = {tasks[task].lot for task in act.before if task in tasks} | set(act.lots_before)
+    lots |= {LotCode(left.id) for left in case.state.pantry.by_products() if left.task in act.before}
     for lot in lots:
         record = case.state.lots.get(lot) if lot is not None else None
         if lot is not None and record is not None and record.by is not None and record.since >= act.at:
             return lot
     return None
+
+
+def _used_since(case: Case, act: Act) -> str:
+    """What the act left over, if somebody has taken from it."""
+    for lot in case.state.pantry.by_products():
+        ended = lot.task in act.before and lot.received_at >= act.at
+        if ended and (case.state.pantry.used(lot.id) > 0 or lot.id in case.state.pantry.counted):
+            return f"{lot.ingredient} that it left ({lot.id}) was used since"
+    return ""
 
 
 def _followed(case: Case, act: Act, task: TaskId) -> PlannedTask | None:

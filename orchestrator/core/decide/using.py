@@ -2,38 +2,17 @@
 
 from datetime import datetime
 
+from orchestrator.core.by_products import is_free, open_lots
 from orchestrator.core.decide.case import Case, Decision
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import RecipeId
-from orchestrator.core.models import Kitchen, PlannedTask, TaskKind
+from orchestrator.core.ids import LotCode
+from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.stock import IngredientUse
-from orchestrator.core.plan_index import PlanIndex, kitchen_index
-from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.stock_commands import UseLot
 from orchestrator.core.stock_events import IngredientUsed
-
-
-def wanted(kitchen: Kitchen, threads: PlanIndex, task: PlannedTask) -> dict[tuple[str, Unit], float]:
-    """How much of each ingredient a task takes, at the size of its batch or of its order line."""
-    step = kitchen_index(kitchen).step(task) if task.kind is TaskKind.WORK else None
-    found: dict[tuple[str, Unit], float] = {}
-    for take in step.takes if step is not None else ():
-        if take.ingredient is not None:
-            key = (take.ingredient, take.amount.unit)
-            found[key] = found.get(key, 0.0) + take.amount.value * _scale(kitchen, threads, task)
-    return found
-
-
-def _scale(kitchen: Kitchen, threads: PlanIndex, task: PlannedTask) -> float:
-    batch = threads.batches.get(task.lot) if task.lot is not None else None
-    if batch is not None:
-        return batch.scale
-    order = kitchen_index(kitchen).orders.get(task.order) if task.order is not None else None
-    recipe = kitchen_index(kitchen).recipes.get(task.recipe or RecipeId(""))
-    lines = order.lines if order is not None else ()
-    total = sum(line.quantity.value for line in lines if line.product == task.recipe)
-    return total / recipe.yields.value if recipe is not None and total else 1.0
+from orchestrator.core.wanted import wanted
 
 
 def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientUsed, ...]:
@@ -42,7 +21,7 @@ def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientUs
     uses: list[IngredientUse] = []
     for (ingredient, unit), amount in wanted(case.kitchen, case.threads, task).items():
         left = amount
-        for lot in case.state.pantry.open_lots(ingredient, at, unit):
+        for lot in open_lots(case.state, ingredient, at, unit):
             part = min(left, case.state.pantry.left(lot.id))
             if part > 0:
                 quantity = Quantity(value=part, unit=unit)
@@ -78,6 +57,10 @@ def use_lot(case: Case, command: UseLot) -> Decision | Refusal:
         )
     if lot.use_by is not None and lot.use_by < (record.started_at or case.at):
         status = f"lot {lot.id} was to be used by {case.clock(lot.use_by)}"
+        remedy = "another lot; if this one went in, put what was made on hold"
+        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=remedy)
+    if not is_free(case.state, lot.id):
+        status = f"lot {lot.id} is {case.state.lots[LotCode(lot.id)].status.value}"
         remedy = "another lot; if this one went in, put what was made on hold"
         return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=remedy)
     quantity = Quantity(value=amount, unit=lot.quantity.unit)

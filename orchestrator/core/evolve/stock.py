@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import assert_never
 
 from orchestrator.core.allergens import inherited
+from orchestrator.core.by_product_events import ByProductLeft, ByProductWeighed
 from orchestrator.core.changes_supplies import relabelled, swap, with_supply, without_supply
 from orchestrator.core.ids import LotCode, SupplyLotId, TaskId
 from orchestrator.core.models import Batch, Kitchen, Supply
@@ -42,6 +43,10 @@ def apply(state: State, event: StockEvent) -> State:  # noqa: PLR0911 - a table 
             return _reworked(state, event)
         case DrillStarted() | DrillMarked() | DrillEnded():
             return _drilled(state, event)
+        case ByProductLeft():
+            return replace(state, pantry=state.pantry.with_by_product(event))
+        case ByProductWeighed():
+            return replace(state, pantry=state.pantry.with_weight(event))
         case _:
             assert_never(event)
 

@@ -175,12 +175,17 @@ def undo(state: State, event: ActUndone) -> State:
             lots[lot] = lot_record
     begun = {t: taking for t, taking in state.takings.items() if t not in act.before or _has_begun(tasks.get(t))}
     pantry = state.pantry.without(frozenset(t for t in act.before if not _has_begun(tasks.get(t))))
+    pantry = pantry.without_left_by(frozenset(t for t in act.before if not _has_ended(tasks.get(t))))
     acts = tuple(a for a in state.acts if a.seq != act.seq)
     return replace(state, tasks=tasks, lots=lots, takings=begun, pantry=pantry, acts=acts)
 
 
 def _has_begun(record: TaskRecord | None) -> bool:
     return record is not None and record.status is not TaskStatus.WAITING
+
+
+def _has_ended(record: TaskRecord | None) -> bool:
+    return record is not None and record.status is TaskStatus.DONE
 
 
 def _shares(

@@ -1,12 +1,13 @@
 """What a recipe is made of: its lines in grams, components all the way down, trim taken off, water driven off."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from orchestrator.core.ids import RecipeId, StepId
 from orchestrator.core.mix.book import Book, grams_of
 from orchestrator.core.models import Process, Recipe, Step, Take
+from orchestrator.core.models.recipe import Leave
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.thermal.mix import (
     UNKNOWN,
@@ -171,6 +172,8 @@ class _Composer:
                 lines.append(line)
                 missing.extend(lacks)
                 unpriced.extend(free)
+            for leave in step.leaves:
+                missing.extend(self._without(recipe, step, leave, lines, scale))
             to, lack = _reduced_to(recipe, step, lines, scale)
             if lack is not None:
                 missing.append(Missing(recipe.id, step.title, None, lack, None))
@@ -204,6 +207,23 @@ class _Composer:
         cost = None if price is None or grams is None else price * grams / 1000.0
         line = Line(step.id, take.ingredient, None, amount, grams, per_gram, cost, later)
         return line, lacks, [take.ingredient] if cost is None else []
+
+    def _without(self, recipe: Recipe, step: Step, leave: Leave, lines: list[Line], scale: float) -> list[Missing]:
+        """Take what a step leaves over off the line that it is a part of.
+
+        Where the table trims that ingredient, its usable weight is without what is left already.
+        """
+        place = next((i for i, one in enumerate(lines) if (one.step, one.name) == (step.id, leave.of)), None)
+        found = self._book.ingredient(leave.ingredient)
+        whole = self._book.ingredient(leave.of) if leave.of is not None else None
+        if place is None or whole is None or whole.usable < 1.0:
+            return []
+        line, amount = lines[place], leave.amount.times(scale)
+        grams = grams_of(amount, found)
+        if found is None or grams is None or not line.grams:
+            return [Missing(recipe.id, leave.ingredient, amount, Lack.ROW if found is None else Lack.DENSITY, grams)]
+        lines[place] = replace(line, per_gram=line.per_gram - self._book.rows[found.id] * (grams / line.grams))
+        return []
 
     def _component(
         self, recipe: Recipe, step: Step, component: RecipeId, amount: Quantity, later: bool

@@ -274,8 +274,10 @@ class Supply(Model):
     ingredient: str
     """As the recipes' steps call it."""
     ready: AwareDatetime
-    why: Literal["delivery", "ripe"] = "delivery"
-    """It comes then, or is ripe enough then."""
+    why: Literal["delivery", "ripe", "left"] = "delivery"
+    """It comes then, or is ripe enough then. ``left``: it comes from nowhere but steps that leave it (see `Leave`)."""
+    amount: Quantity | None = None
+    """So much is ordered; the sheet of what to order counts on it. Left out, nobody said how much comes."""
     on_hand: Quantity | None = None
     """So much of it is there already, as after a short delivery: only what goes beyond it waits."""
     counted_at: AwareDatetime | None = None
@@ -306,6 +308,12 @@ class Warnings(Model):
     """How long after its planned start a task that needs hands is called late."""
     probe_check: Minutes = Field(default=30 * 1440, gt=0)
     """So long a check of a probe holds; then another is due. Common practice; local code or its maker may ask more."""
+    delivery_wait: Minutes = Field(default=60, gt=0)
+    """So much later a delivery is taken to come that is overdue and that nobody has received; when that has passed, as
+    long again. A figure of ours."""
+    yield_short_percent: float = Field(default=2.0, ge=0, le=50)
+    """A component that gives less than planned by more than this is planned anew; by less, only the books know. A figure
+    of ours: what scales and jugs do not tell apart."""
 
 
 class Kitchen(Model):

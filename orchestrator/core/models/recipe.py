@@ -119,6 +119,29 @@ class Take(Model):
         return self
 
 
+class Leave(Model):
+    """What a step leaves over, for other recipes: whites left of eggs, juice left where only zest is wanted.
+
+    It is on hand from the end of the step on, dated, and counts as an ingredient of that name.
+    """
+
+    ingredient: str = Field(min_length=1)
+    """As the steps that want it call it."""
+    amount: Quantity
+    """Expected, at the recipe's nominal yield; whoever finishes the step may weigh it."""
+    of: str | None = Field(default=None, min_length=1)
+    """The ingredient of this step that it is a part of, whose allergens and date it has; left out, it has those of all
+    that has gone into the batch by then."""
+    keeps: Minutes | None = Field(default=None, gt=0)
+    """Safety: not used after it, counted from the end of the step; never later than what it comes from."""
+    kept_in: str | None = None
+    """Kind of store where it is kept."""
+    room: Quantity | None = None
+    """How much of that store's capacity it takes at the nominal yield; left out, its amount where the units agree."""
+    allergens: tuple[str, ...] = ()
+    """Beyond those that it inherits."""
+
+
 class Gate(Model):
     """What must be so before a step may start."""
 
@@ -206,6 +229,8 @@ class Step(Model):
     after: tuple[Link, ...] | None = None
     """Steps of the same recipe that come before; left out, the step written just above."""
     takes: tuple[Take, ...] = ()
+    leaves: tuple[Leave, ...] = ()
+    """By-products: what is left over for other recipes as the step ends."""
     gates: tuple[Gate, ...] = ()
     target: Target | None = None
     limit: LimitUse | None = None

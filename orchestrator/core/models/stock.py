@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import CrewId, DrillId, EquipmentId, LotCode, OrderId, SupplyLotId
+from orchestrator.core.ids import CrewId, DrillId, EquipmentId, LotCode, OrderId, SupplyLotId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.quantities import Quantity
 
@@ -22,6 +22,18 @@ class IngredientLot(Model):
     """The supplier's own code, as printed on the goods."""
     use_by: AwareDatetime | None = None
     place: EquipmentId | None = None
+    made_from: LotCode | None = None
+    """Of a by-product: the batch that left it."""
+    task: TaskId | None = None
+    """Of a by-product: the step that left it."""
+    of: str | None = None
+    """Of a by-product: the ingredient that it is a part of."""
+    weighed: bool = False
+    """Of a by-product: whether its amount was weighed, or is what the recipe lets expect."""
+    room: float = 0.0
+    """Of a by-product: how much of its place's capacity it takes."""
+    allergens: tuple[str, ...] = ()
+    """Of a by-product: all of them."""
 
 
 class IngredientUse(Model):

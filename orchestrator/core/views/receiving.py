@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from orchestrator.core.by_products import open_lots
 from orchestrator.core.changes_supplies import ingredients
-from orchestrator.core.decide.using import wanted
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Supply
 from orchestrator.core.models.stock import IngredientLot, IngredientUse
@@ -12,6 +12,7 @@ from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped
+from orchestrator.core.wanted import wanted
 
 _KEPT_COLD = frozenset({"milk", "egg", "eggs", "fish", "crustaceans", "molluscs"})
 """Ingredients with these are taken to be kept cold, as a first setting of the form; whoever receives decides."""
@@ -106,7 +107,7 @@ def _ingredient(state: State, name: str, unit: Unit, needs: _Needs, now: datetim
     kitchen = state.kitchen
     assert kitchen is not None
     mine = sorted(needs.get(name, []))
-    here = sum(max(0.0, state.pantry.left(lot.id)) for lot in state.pantry.open_lots(name, now, unit))
+    here = sum(max(0.0, state.pantry.left(lot.id)) for lot in open_lots(state, name, now, unit))
     takes = (take for recipe in kitchen.recipes for step in recipe.steps for take in step.takes)
     allergens = {a for take in takes if take.ingredient == name for a in take.allergens}
     return IngredientView(
@@ -140,7 +141,7 @@ def used_lots(state: State, task: TaskId, now: datetime) -> tuple[UsedView, ...]
     for ingredient, unit in wanted(state.kitchen, threads, planned) if planned is not None else ():
         uses = tuple(u for u in state.pantry.uses.get(task, ()) if u.ingredient == ingredient)
         taken = {use.lot for use in uses}
-        others = tuple(lot for lot in state.pantry.open_lots(ingredient, now, unit) if lot.id not in taken)
+        others = tuple(lot for lot in open_lots(state, ingredient, now, unit) if lot.id not in taken)
         if uses or others:
             found.append(UsedView(ingredient, uses, others))
     return tuple(found)

@@ -14,6 +14,7 @@ from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.supplies_now import supplies_now
 from orchestrator.core.supply_cover import covered_now
 from orchestrator.core.views.figures import FollowOnView
 from orchestrator.core.views.models import AmountView, GateView, TaskView, WeighingView
@@ -182,8 +183,9 @@ def _scale(look: Look, task: PlannedTask) -> float:
 
 def _amount(look: Look, task: PlannedTask, take: Take, scale: float) -> AmountView:
     if take.component is None:
-        coming = look.kitchen.supplies.get(take.ingredient or "")
-        enough = (task.id, take.ingredient or "") in covered_now(look.state)
+        by_now = (s for s in supplies_now(look.state, look.now) if s.ingredient == take.ingredient)
+        coming = next(by_now, None)
+        enough = (task.id, take.ingredient or "") in covered_now(look.state, look.now)
         late = coming is not None and coming.ready > look.now and not enough
         return AmountView(
             what=take.ingredient or "",

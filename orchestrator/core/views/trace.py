@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from orchestrator.core.decide.using import wanted
 from orchestrator.core.ids import LotCode, OrderId, SupplyLotId
 from orchestrator.core.material import Account, Books, Part, Yielded, batch_of, books, yielded
 from orchestrator.core.models.stock import IngredientLot
@@ -13,6 +12,7 @@ from orchestrator.core.quantities import Quantity
 from orchestrator.core.recall import lot_name, place_of
 from orchestrator.core.state import LotStatus, State, TaskStatus
 from orchestrator.core.stock_events import StockCounted
+from orchestrator.core.wanted import wanted
 
 
 @dataclass(frozen=True, slots=True)
