@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from display.forms import Tapped
+from orchestrator.core.by_product_commands import WeighByProduct
 from orchestrator.core.ids import DrillId, SupplyLotId, TaskId
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.stock_commands import (
@@ -114,6 +115,13 @@ def _end_drill(form: Tapped) -> StockCommand:
     return EndDrill(**form.base(), drill=DrillId(form.need("drill")), note=form.text("note"))
 
 
+def _weigh_left(form: Tapped) -> StockCommand:
+    weighed = _amount(form, "weighed")
+    if weighed is None:
+        raise form.fault("missing", "weighed")
+    return WeighByProduct(**form.base(), lot=SupplyLotId(form.need("lot")[:40]), weighed=weighed)
+
+
 STOCK_ACTS: Final[dict[str, Callable[[Tapped], StockCommand]]] = {
     "receive": _receive,
     "use_lot": _use_lot,
@@ -124,4 +132,5 @@ STOCK_ACTS: Final[dict[str, Callable[[Tapped], StockCommand]]] = {
     "start_drill": _start_drill,
     "mark_drill": _mark_drill,
     "end_drill": _end_drill,
+    "weigh_left": _weigh_left,
 }

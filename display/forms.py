@@ -71,6 +71,14 @@ class Tapped:
             raise FormFault(says, self._w("form_range_remedy", least=0, most=most))
         return typed
 
+    def named(self, prefix: str) -> dict[str, str]:
+        """All fields whose names begin so, by the rest of the name, as far as something was typed."""
+        return {
+            name.removeprefix(prefix)[:100]: typed
+            for name in self._fields
+            if name.startswith(prefix) and (typed := self.text(name))
+        }
+
     def every(self, field: str) -> tuple[str, ...]:
         """All that was ticked under one name."""
         many = getattr(self._fields, "getlist", None)

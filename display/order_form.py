@@ -96,8 +96,8 @@ def _in_time(
     picture: Showing, made: OrderForm, new_due: datetime | None, earliest: datetime | None, due: datetime | None
 ) -> None:
     kitchen, f, w = picture.kitchen, picture.formats, picture.words
-    if new_due is not None and not picture.now < new_due <= kitchen.planned_until:
-        span = {"start": f.when(picture.now, picture.now), "end": f.when(kitchen.planned_until, picture.now)}
+    if new_due is not None and not picture.now < new_due <= kitchen.orders_until:
+        span = {"start": f.when(picture.now, picture.now), "end": f.when(kitchen.orders_until, picture.now)}
         made.faults["due"] = w("order_due_out", time=f.when(new_due, picture.now), **span)
     if due is not None and earliest is not None and earliest > due:
         made.faults["earliest"] = w("order_earliest_late")

@@ -5,6 +5,7 @@ from collections import deque
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
+from urllib.parse import urlencode
 from weakref import WeakKeyDictionary
 
 from flask import Blueprint
@@ -89,6 +90,10 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
         found.append(("show_order", f"/orders/{facts.orders[0]}/change"))
     if facts.lots and facts.equipment and facts.kind in _OF_PLACES:
         found.append(("show_place", f"/places/{facts.equipment}"))
+    if facts.kind is AlarmKind.DELIVERY_OVERDUE:
+        found.append(("show_receiving", f"/receiving?{urlencode({'ingredient': facts.title})}"))
+    if facts.kind is AlarmKind.BY_PRODUCT_PAST:
+        found.append(("show_stock", f"/stock#left-{facts.lot}"))
     if facts.kind is AlarmKind.LOT_ON_HOLD and facts.lot:
         found.append(("show_lot", f"/lots#{facts.lot}"))
     return found

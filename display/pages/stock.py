@@ -8,8 +8,11 @@ from display import panels
 from display.panels import Showing
 from display.request import page
 from orchestrator.core.alarms import look
+from orchestrator.core.by_products import there_of
 from orchestrator.core.material import Account, books
+from orchestrator.core.models.stock import IngredientLot
 from orchestrator.core.recall import place_of
+from orchestrator.core.state import State
 from orchestrator.core.views.models import LotView, StoreView
 from orchestrator.core.views.stores import store_views
 
@@ -50,10 +53,11 @@ def _stock(showing: Showing, _: str) -> str:
     shelves, placed = [], set[str]()
     for store in store_views(seen) if seen is not None else ():
         here = dict.fromkeys(str(block.lot) for block in store.blocks if not block.booked)
+        here |= {lot.id: None for lot in state.pantry.by_products() if _is_in(state, lot, store)}
         shown = tuple((views[lot], accounts[lot]) for lot in here if lot in views and lot in accounts)
         placed |= {lot for lot, account in accounts.items() if lot in here}
         shelves.append(Shelf(store, shown))
-    made = ("on hand", "measured", "counted pieces", "planned")
+    made = ("on hand", "measured", "counted pieces", "planned", "left over")
     loose = [
         (views[lot], account)
         for lot, account in accounts.items()
@@ -64,6 +68,11 @@ def _stock(showing: Showing, _: str) -> str:
         and not place_of(state, lot)
     ]
     return showing.render("panels/stock.html", {"shelves": shelves, "loose": loose})
+
+
+def _is_in(state: State, lot: IngredientLot, store: StoreView) -> bool:
+    """By-products that take no room worth counting stand in their store all the same."""
+    return lot.place == store.equipment and there_of(state, lot) > 0.0005
 
 
 panels.register("stock", _stock)

@@ -62,6 +62,8 @@ def _order_row(showing: Showing, one: ToOrder) -> tuple[str, ...]:
         what += f" ({showing.sentences.allergens(one.allergens)})"
     if one.expected is not None:
         what += f" · {w('order_expected', time=f'{f.day(one.expected)} {f.clock(one.expected)}')}"
+    if one.from_left is not None:
+        what += f" · {w('order_from_left', amount=f.amount(one.from_left))}"
     by = f"{f.day(one.needed_at)} {f.clock(one.needed_at)}, {one.step}"
     return BOX, what, ordered, f.amount(one.needed), ", ".join(one.lots), by
 

@@ -43,6 +43,8 @@ RATIONALE: Final[Mapping[AlarmKind, Rationale]] = {
     _K.PROBE_UNWASHED: Rationale(True, "at once", "say that it was washed, or put the lot on hold"),
     _K.MACHINE_STOPPED: Rationale(True, "save_by", "move what is in it, or say when the machine is back"),
     _K.LOT_ON_HOLD: Rationale(True, "before it is used", "decide about the lot"),
+    _K.DELIVERY_OVERDUE: Rationale(False, "at once", "receive it, or say when it comes"),
+    _K.BY_PRODUCT_PAST: Rationale(False, "before it is used", "throw it away and say so"),
     _K.LOTS_ASKED: Rationale(True, "before it is used", "measure each lot by hand and decide about it"),
 }
 

@@ -1,4 +1,4 @@
-"""By-products: what a step leaves over for other recipes, what it inherits, and who may take from which ingredient lot."""
+"""By-products: what a step leaves over for other recipes, what it inherits, and which ingredient lots may be taken."""
 
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta

@@ -19,7 +19,7 @@ def may_add(request: PlanRequest, change: AddOrder) -> Refusal | None:
 
 
 def add(request: PlanRequest, change: AddOrder) -> PlanRequest:
-    """One order more."""
+    """One order more; the planned days reach as far as it."""
     return _with_orders(request, (*request.kitchen.orders, change.order))
 
 
@@ -125,7 +125,9 @@ def _instead(request: PlanRequest, before: Order, after: Order) -> PlanRequest:
 
 
 def _with_orders(request: PlanRequest, orders: Iterable[Order]) -> PlanRequest:
-    return request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"orders": tuple(orders)})})
+    kitchen = request.kitchen.model_copy(update={"orders": tuple(orders)})
+    last = max((order.due for order in kitchen.orders), default=kitchen.planning_start)
+    return request.model_copy(update={"kitchen": kitchen.reaching(last)})
 
 
 def _begun(request: PlanRequest, order: OrderId) -> Refusal | None:
@@ -149,8 +151,8 @@ def _refused(request: PlanRequest, order: Order, *, due: bool = True) -> Refusal
         if line.quantity.unit is not recipe.yields.unit or line.quantity.value <= 0:
             remedy = f"an amount in {recipe.yields.unit}"
             return bad(order.id, f"{recipe.name} is counted in {recipe.yields.unit}", remedy)
-    if due and not request.now < order.due <= kitchen.planned_until:
-        until = _clock(kitchen, kitchen.planned_until)
+    if due and not request.now < order.due <= kitchen.orders_until:
+        until = _clock(kitchen, kitchen.orders_until)
         return bad(order.id, f"due {_clock(kitchen, order.due)}", f"after {_clock(kitchen, request.now)}, by {until}")
     if order.earliest is not None and order.earliest > order.due:
         return bad(order.id, "its earliest hand-over lies after it is due", "an earliest hand-over before that")

@@ -9,6 +9,7 @@ from orchestrator.core.alarms import Look, held_until, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import late_from, overdue_conditions, overrun_from, overrun_warned_from
 from orchestrator.core.alarms.place_alarms import half_grace, heard_for, out_since
+from orchestrator.core.alarms.supply_alarms import supply_instants
 from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
@@ -55,6 +56,7 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from _order_and_place_instants(seen)
     yield from _probe_instants(seen)
     yield from _jumps(seen)
+    yield from supply_instants(seen)
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
     day = next_day(seen.state, seen.now)
     if day is not None:

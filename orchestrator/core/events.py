@@ -38,6 +38,8 @@ class GateEvidence(Model):
     """Met because a named person looked at it: there was no reading."""
     doubt: str = ""
     """Why a probe that could have judged it may not be believed, in words."""
+    awaits: str = ""
+    """The ingredient that nobody has received, or no step has left; a named person may say that it is here."""
 
 
 class TaskStarted(Model):

@@ -1,10 +1,11 @@
 """Start gates: judged on the latest probe facts and on what was measured by hand just before."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from orchestrator.core.by_products import open_lots
 from orchestrator.core.cleaned import cleaning_gate
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import EquipmentId
@@ -12,6 +13,9 @@ from orchestrator.core.models import Gate, PlannedTask, TaskKind, WindowClass
 from orchestrator.core.models.health import doubt_in_words
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.state import Facts, State
+from orchestrator.core.supplies_now import supplies_now
+from orchestrator.core.supply_cover import cover_now
+from orchestrator.core.wanted import wanted as wanted_of
 
 HAND_READING_COUNTS: Final = timedelta(minutes=15)
 """How long a reading by hand says what the food is now; a figure of ours."""
@@ -48,7 +52,32 @@ def judge(
         evidence = _judged(gate, _worst(gate, _probes(facts, machines)), by_hand)
         doubt = _doubt(facts, machines) if evidence.met is None else ""
         found.append(evidence.model_copy(update={"doubt": doubt}) if doubt else evidence)
-    return (*found, *cleaning_gate(state, task, equipment or task.equipment, now))
+    return (*found, *cleaning_gate(state, task, equipment or task.equipment, now), *_here(state, task, now))
+
+
+def _here(state: State, task: PlannedTask, now: datetime) -> Iterator[GateEvidence]:
+    """What it takes is here: received, or left by a step. What ripens is not asked about: its time is a guess."""
+    supplies = supplies_now(state, now)
+    names = {supply.ingredient for supply in supplies if supply.why != "ripe" and supply.ready > now}
+    step = kitchen_index(state.kitchen).step(task) if state.kitchen is not None and names else None
+    wanted = dict.fromkeys(take.ingredient for take in (step.takes if step is not None else ()) if take.ingredient)
+    for ingredient in (name for name in wanted if name in names):
+        if not _on_the_books(state, task, ingredient, now):
+            yield GateEvidence(says=f"{ingredient} is here", met=None, awaits=ingredient)
+
+
+def _on_the_books(state: State, task: PlannedTask, ingredient: str, now: datetime) -> bool:
+    """Whether there is enough of it: by what was counted of a short supply, or in lots that may be used."""
+    found = cover_now(state, now)
+    if (task.id, ingredient) in found.enough and (task.id, ingredient) not in found.after:
+        return True
+    plan = state.plan
+    assert plan is not None
+    assert state.kitchen is not None
+    amounts = {name: (unit, value) for (name, unit), value in wanted_of(state.kitchen, plan_index(plan), task).items()}
+    unit, value = amounts.get(ingredient, (None, 0.0))
+    lots = open_lots(state, ingredient, now, unit)
+    return bool(lots) and sum(state.pantry.left(lot.id) for lot in lots) >= value - 1e-6
 
 
 def is_safety(state: State, task: PlannedTask) -> bool:

@@ -127,8 +127,8 @@ class Books:
     def shares(self, lot: str) -> dict[str, float]:
         """Which part of a lot is in what, from 0 to 1, by lot code; orders stand as ``LOT/ORDER``.
 
-        Food that went on through several lots is shared out as each of them was: mixed evenly. What a batch left over has
-        its part by weight, as far as weights tell; see `left_over`.
+        Food that went on through several lots is shared out as each of them was: mixed evenly. What a batch left over
+        has its part by weight, as far as weights tell; see `left_over`.
         """
         found: dict[str, float] = defaultdict(float)
         self._share(lot, 1.0, found, frozenset())

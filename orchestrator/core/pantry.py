@@ -26,6 +26,8 @@ class Pantry:
     """What stands in for what, or came with other allergens."""
     counted: Mapping[SupplyLotId, float] = field(default_factory=dict)
     """What counts have added to a lot, or taken from it."""
+    overdue: Mapping[str, datetime] = field(default_factory=dict)
+    """By ingredient: when a delivery that nobody has received is taken to come, as the last plan was asked for."""
 
     def used(self, lot: SupplyLotId) -> float:
         """How much of a lot has gone into tasks, in the unit it was received in."""

@@ -10,6 +10,7 @@ from orchestrator.core.models.base import Model
 from orchestrator.core.models.stock import DrillFind, DrillItem, IngredientUse
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.supply_events import DeliveryOverdue
 
 
 class DeliveryReceived(Model):
@@ -159,4 +160,5 @@ StockEvent = (
     | DrillEnded
     | ByProductLeft
     | ByProductWeighed
+    | DeliveryOverdue
 )

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Final
 
 from orchestrator.core.left_over import kg_of
-from orchestrator.core.models import Step
+from orchestrator.core.models import Equipment, Step
 from orchestrator.core.models.recipe import Leave
 from orchestrator.core.quantities import Unit
 from orchestrator.kitchen.check_cycles import circles
@@ -31,19 +31,7 @@ def check_by_products(draft: Draft) -> None:
         if leave.amount.unit is not unit:
             what = f"{leave.ingredient!r} is left in {leave.amount.unit}, and in {unit} in {file}"
             recipe.add((*where, "amount"), what, f"write it in {unit}, or it cannot be counted on")
-        if leave.kept_in is None:
-            continue
-        place = stores.get(leave.kept_in)
-        if place is None and complete:
-            kinds = {kind for kind, machine in stores.items() if machine.store}
-            what = f"there is no equipment of the kind {leave.kept_in!r}"
-            recipe.add((*where, "kept_in"), what, one_of(kinds, leave.kept_in))
-        elif place is not None and not place.store:
-            recipe.add((*where, "kept_in"), f"{leave.kept_in!r} is no store", "a kind of equipment with `store: true`")
-        elif place is not None and leave.room is not None and place.capacity is not None:
-            if leave.room.unit is not place.capacity.unit:
-                what = f"the room is in {leave.room.unit}, {leave.kept_in!r} is counted in {place.capacity.unit}"
-                recipe.add((*where, "room"), what, f"write it in {place.capacity.unit}")
+        _place(recipe, where, leave, stores, complete=complete)
     _circles(draft)
 
 
@@ -52,6 +40,23 @@ def _left(draft: Draft) -> Iterator[tuple[RecipeDraft, int, int, Step, Leave]]:
         for index, step in recipe.steps.items():
             for number, leave in enumerate(step.leaves):
                 yield recipe, index, number, step, leave
+
+
+def _place(recipe: RecipeDraft, where: Path_, leave: Leave, stores: Mapping[str, Equipment], *, complete: bool) -> None:
+    """A store that there is, and room in its unit."""
+    place = stores.get(leave.kept_in) if leave.kept_in is not None else None
+    if leave.kept_in is not None and place is None and complete:
+        kinds = {kind for kind, machine in stores.items() if machine.store}
+        what = f"there is no equipment of the kind {leave.kept_in!r}"
+        recipe.add((*where, "kept_in"), what, one_of(kinds, leave.kept_in))
+    if place is None:
+        return
+    if not place.store:
+        recipe.add((*where, "kept_in"), f"{leave.kept_in!r} is no store", "a kind of equipment with `store: true`")
+    elif leave.room is not None and place.capacity is not None and leave.room.unit is not place.capacity.unit:
+        unit = place.capacity.unit
+        what = f"the room is in {leave.room.unit}, {leave.kept_in!r} is counted in {unit}"
+        recipe.add((*where, "room"), what, f"write it in {unit}")
 
 
 def _units_taken(draft: Draft) -> dict[str, tuple[Unit, str]]:

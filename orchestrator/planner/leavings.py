@@ -69,7 +69,8 @@ def with_what_is_left(
     for (task, _), sources in after.items():
         for source, keeps in sources:
             if source in there:
-                link = TaskLink(after=source, most=keeps, window=WindowClass.SAFETY)
+                # Not a safety window: past it the by-product is thrown away, not the batch that left it.
+                link = TaskLink(after=source, most=keeps, window=WindowClass.QUALITY)
                 links.setdefault(task, []).append(link)
     if not links:
         return specs

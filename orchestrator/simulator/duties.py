@@ -17,11 +17,17 @@ from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, TakeAction
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.deviation import PlaceAnswer
+from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import LotStatus, TaskStatus
+from orchestrator.core.stock_commands import ReceiveDelivery
+from orchestrator.core.views.receiving import receiving_view
 from orchestrator.simulator.people import Look, People
 
 _HARMLESS: Final = ("quality", "machine", "other")
 """What `ReportProblem` may name and a look and a taste can settle; a held lot's reason begins with it."""
+
+
+_AND_A_LITTLE: Final = 1.1
 
 
 def duties(crew: People, look: Look) -> None:
@@ -36,6 +42,7 @@ def duties(crew: People, look: Look) -> None:
     _lots_asked_about(crew, look, person)
     _ended(crew, look)
     _washes(crew, look, person)
+    _deliveries(crew, look, person)
 
 
 def _washes(crew: People, look: Look, person: CrewId) -> None:
@@ -45,6 +52,34 @@ def _washes(crew: People, look: Look, person: CrewId) -> None:
         if crew.noticed(look, about, 1, 5):
             name = crew.command_id(look.now, "washed", asked.probe)
             crew.submit(look, ConfirmWashed(command_id=name, person=person, probe=asked.probe), about)
+
+
+def _deliveries(crew: People, look: Look, person: CrewId) -> None:
+    """What is due at the door comes, and whoever is there takes it in: as much as the plan wants, and a little more."""
+    kitchen = look.state.kitchen
+    coming = [s.ready for s in (kitchen.supplies if kitchen is not None else ()) if s.why == "delivery"]
+    if not coming or look.now < min(coming):
+        for ready in coming:
+            look.wake(ready)
+        return
+    for expected in receiving_view(look.state, look.now).expected:
+        about = f"delivery {expected.name}"
+        if expected.supply is None or expected.needed <= 0:
+            continue
+        if look.now < expected.supply.ready:
+            look.wake(expected.supply.ready)
+        elif crew.noticed(look, about, 2, 8):
+            amount = Quantity(value=round(expected.needed * _AND_A_LITTLE, 3), unit=expected.unit)
+            command = ReceiveDelivery(
+                command_id=crew.command_id(look.now, "receive", expected.name),
+                person=person,
+                ingredient=expected.name,
+                outcome="accepted",
+                quantity=amount,
+                keep="cold" if expected.cold else "dry",
+                celsius=4.0 if expected.cold else None,
+            )
+            crew.submit(look, command, about)
 
 
 def _manager(crew: People, look: Look) -> CrewId | None:

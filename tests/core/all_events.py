@@ -3,6 +3,7 @@
 from typing import Any
 
 from orchestrator.core.events import EVENTS, Event
+from tests.core.by_product_rows import BY_PRODUCTS
 from tests.core.demand_rows import DEMAND
 from tests.core.handover_rows import handovers
 from tests.core.pace_rows import PACES
@@ -309,6 +310,6 @@ _INGREDIENTS: list[dict[str, Any]] = [
 
 _ALL = (
     *_rows(), *handovers(_FACTS), *_BY_HAND, *DEMAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES,
-    *STOCK, *DRAFTS, *TONGUE, *PACES,
+    *STOCK, *DRAFTS, *TONGUE, *PACES, *BY_PRODUCTS,
 )  # fmt: skip
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

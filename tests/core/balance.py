@@ -16,9 +16,9 @@ def closes(state: State, log: list[Recorded]) -> Books:
     book = books(state)
     for account in book.accounts.values():
         assert abs(account.gap) < EPS, account
-        assert account.left > -EPS or account.how == "received", account
+        assert account.left > -EPS or account.how in ("received", "left over"), account
         assert account.lost == 0 or state.lots[account.lot].status is LotStatus.DISCARDED
-    given = {(p.lot, p.into, p.task): p.value for a in book.accounts.values() for p in a.parts}
+    given = {(p.lot, p.into, p.task): p.value for a in book.accounts.values() for p in (*a.parts, *a.leaves)}
     taken = {(p.lot, p.into, p.task): p.value for parts in book.into.values() for p in parts}
     assert given == taken
     for lot in book.accounts:
@@ -38,7 +38,12 @@ def closes(state: State, log: list[Recorded]) -> Books:
 def _as_food_stood(book: Books, log: list[Recorded]) -> None:
     """What left its place for somebody is what they took."""
     asked: dict[tuple[str, str], float] = defaultdict(float)
-    for part in (part for account in book.accounts.values() if account.how != "received" for part in account.parts):
+    for part in (
+        part
+        for account in book.accounts.values()
+        if account.how not in ("received", "left over")
+        for part in account.parts
+    ):
         asked[part.lot, part.into] += part.asked
     for (lot, consumer), amount in moved_by_stays(log).items():
         assert abs(asked[lot, consumer] - amount) < 1e-3, f"{lot} for {consumer}: {asked[lot, consumer]} {amount}"

@@ -33,11 +33,33 @@ def write_chance_kitchen(folder: Path, chance: random.Random) -> Path:
         "supplies.yaml": {"supplies": _supplies(chance)},
         **{f"recipes/{recipe['id']}.yaml": recipe for recipe in recipes},
     }
+    files["suppliers.yaml"] = _left_over(recipes, chance)
     for name, data in files.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(yaml.safe_dump(_with_units(data), sort_keys=False), encoding="utf-8")
     return folder
+
+
+def _left_over(recipes: list[_Data], chance: random.Random) -> _Data:
+    """In some kitchens the base leaves whey; in some of them cones are made with it, and in some of these with no other.
+
+    What else is by chance stays as it is without it.
+    """
+    before = chance.getstate()
+    own = random.Random(chance.random())
+    chance.setstate(before)
+    bought = []
+    if own.random() < 0.5:
+        told = {"of": "Milk"} if own.random() < 0.5 else {}
+        keeps = own.choice([None, "1 d", "3 d"])
+        leave = {"ingredient": "Whey", "amount": "500 ml", "kept_in": "fridge", **told}
+        recipes[0]["steps"][0]["leaves"] = [leave | ({"keeps": keeps} if keeps else {})]
+        if own.random() < 0.6:
+            recipes[-1]["steps"][0]["takes"].append({"ingredient": "Whey", "amount": "150 ml", "allergens": ["milk"]})
+            if own.random() < 0.5:
+                bought = [{"ingredient": "Whey", "ordered": False, "on_hand": "300 ml"}]
+    return {"suppliers": [], "ingredients": bought}
 
 
 _MINUTES: Final = {

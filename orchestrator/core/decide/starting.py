@@ -108,6 +108,8 @@ def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], co
             return nobody
     if case.person is None or not command.override_reason:
         remedy = "measure by hand, look and say that you checked it" if not unmet else "wait until the gate is met"
+        if not unmet and all(gate.awaits for gate in shut):
+            remedy = "receive it, or look and say that it is here"
         remedy += ", or name a person and a reason"
         return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=words, remedy=remedy)
     return None
@@ -118,6 +120,8 @@ def _gate_words(gate: GateEvidence) -> str:
         return f"{gate.says}: {gate.celsius:.1f} °C"
     if gate.met is False:
         return gate.says
+    if gate.awaits:
+        return f"{gate.awaits} is not received yet"
     return f"{gate.says}: no reading" + (f", {gate.doubt}" if gate.doubt else "")
 
 

@@ -11,7 +11,11 @@ from orchestrator.core.ids import LotCode
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import PlannedTask, TaskKind, WindowClass
 from orchestrator.core.planning import UNKNOWN_STOP
+from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, TaskStatus
+from orchestrator.core.supplies_now import expected_at, is_overdue
+from orchestrator.core.supply_events import DeliveryOverdue
+from orchestrator.core.wanted import wanted
 
 
 def tick(case: Case) -> Decision:
@@ -22,11 +26,31 @@ def tick(case: Case) -> Decision:
     held += tuple(one for one in _past_their_days(case) if all(one.lot != h.lot for h in held))
     still = tuple(_still_stopped(case))
     begun = tuple(_stops_begin(case))
+    overdue = tuple(_deliveries_overdue(case)) if case.plan is not None else ()
     reason = f"lot {held[0].lot} went on hold" if held else f"{back[0].equipment} is back" if back else ""
     if still and not reason:
         reason = f"{still[0].equipment} was taken to be back by now; nobody has said"
-    events: tuple[Event, ...] = (*lapsed, *back, *begun, *still, *held)
+    if overdue and not reason:
+        reason = f"{overdue[0].ingredient} should be here by now; nobody has received it"
+    events: tuple[Event, ...] = (*lapsed, *back, *begun, *still, *overdue, *held)
     return with_replan(case, events, reason)
+
+
+def _deliveries_overdue(case: Case) -> Iterator[DeliveryOverdue]:
+    """Deliveries that should be here and that work waits for, each told anew when what was assumed has passed."""
+    for supply in case.kitchen.supplies:
+        assumed = case.state.pantry.overdue.get(supply.ingredient)
+        if not is_overdue(supply, case.kitchen, case.now) or (assumed is not None and assumed > case.now):
+            continue
+        waits = any(
+            wanted(case.kitchen, case.threads, task).keys() & {(supply.ingredient, unit) for unit in Unit}
+            for task in case.threads.tasks.values()
+            if case.state.record(task.id).status is TaskStatus.WAITING
+        )
+        if waits:
+            expected = expected_at(supply, case.kitchen, case.now)
+            name = supply.ingredient
+            yield DeliveryOverdue(ingredient=name, at=case.now, told=supply.ready, expected_at=expected)
 
 
 def _stops_begin(case: Case) -> Iterator[Event]:

@@ -23,6 +23,7 @@ from orchestrator.core.stock_events import (
     StockCounted,
     StockEvent,
 )
+from orchestrator.core.supply_events import DeliveryOverdue
 
 
 def apply(state: State, event: StockEvent) -> State:  # noqa: PLR0911 - a table of events
@@ -43,6 +44,9 @@ def apply(state: State, event: StockEvent) -> State:  # noqa: PLR0911 - a table 
             return _reworked(state, event)
         case DrillStarted() | DrillMarked() | DrillEnded():
             return _drilled(state, event)
+        case DeliveryOverdue():
+            overdue = {**state.pantry.overdue, event.ingredient: event.expected_at}
+            return replace(state, pantry=replace(state.pantry, overdue=overdue))
         case ByProductLeft():
             return replace(state, pantry=state.pantry.with_by_product(event))
         case ByProductWeighed():

@@ -41,6 +41,10 @@ class AlarmKind(StrEnum):
     """A machine cannot be used and tasks want it."""
     LOT_ON_HOLD = "lot_on_hold"
     """A lot waits for a decision."""
+    DELIVERY_OVERDUE = "delivery_overdue"
+    """A delivery should be there, work waits for it, and nobody has received it."""
+    BY_PRODUCT_PAST = "by_product_past"
+    """What a step left over is past its date, and nobody has thrown it away."""
     LOTS_ASKED = "lots_asked"
     """A place that had failed is as it should be again, and nobody has decided about lots that were in it."""
 
@@ -85,6 +89,9 @@ class Help(StrEnum):
     SAY_WASHED = "say_washed"
     LOOK_AT_LOTS = "look_at_lots"
     ASK_FOR_PLAN = "ask_for_plan"
+    RECEIVE_IT = "receive_it"
+    ASK_SUPPLIER = "ask_supplier"
+    THROW_AWAY = "throw_away"
 
 
 class AlarmFacts(Model):

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from enum import StrEnum
 from math import ceil
-from typing import Literal, Self
+from typing import Final, Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import AwareDatetime, Field, model_validator
@@ -21,6 +21,9 @@ from orchestrator.core.models.recipe import Recipe
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.models.tongue import Texts, Ways
 from orchestrator.core.quantities import Celsius, Minutes, Quantity
+
+MOST_DAYS: Final = 28
+"""So many days from planning start can be planned at most; a figure of ours: by then a new week is due."""
 
 
 class Floor(StrEnum):
@@ -312,8 +315,8 @@ class Warnings(Model):
     """So much later a delivery is taken to come that is overdue and that nobody has received; when that has passed, as
     long again. A figure of ours."""
     yield_short_percent: float = Field(default=2.0, ge=0, le=50)
-    """A component that gives less than planned by more than this is planned anew; by less, only the books know. A figure
-    of ours: what scales and jugs do not tell apart."""
+    """A component that gives less than planned by more than this is planned anew; by less, only the books know. A
+    figure of ours: what scales and jugs do not tell apart."""
 
 
 class Kitchen(Model):
@@ -322,7 +325,8 @@ class Kitchen(Model):
     name: str
     time_zone: str
     planning_start: AwareDatetime
-    horizon_days: int = Field(default=5, ge=1, le=14)
+    horizon_days: int = Field(default=5, ge=1, le=MOST_DAYS)
+    """So many days are planned; they follow orders that are due later, up to `MOST_DAYS`."""
     temperature_unit: Literal["C", "F"] = "C"
     altitude_m: float = Field(default=0, ge=-450, le=5500)
     """Above the sea, metres: how hot a pan gets while water remains in it depends on it."""
@@ -364,6 +368,16 @@ class Kitchen(Model):
     def planned_until(self) -> datetime:
         """Where the days end that can be planned; from then on a new week with new dates is needed."""
         return self.planning_start + timedelta(days=self.horizon_days)
+
+    @property
+    def orders_until(self) -> datetime:
+        """Until when an order may be due: the planned days follow it so far."""
+        return self.planning_start + timedelta(days=MOST_DAYS)
+
+    def reaching(self, due: datetime) -> "Kitchen":
+        """The kitchen with as many planned days as an order that is due then needs; never fewer than now."""
+        days = min(MOST_DAYS, ceil((due - self.planning_start) / timedelta(days=1)))
+        return self if days <= self.horizon_days else self.model_copy(update={"horizon_days": days})
 
     def local(self, instant: datetime) -> datetime:
         """The instant on the kitchen's own clock."""

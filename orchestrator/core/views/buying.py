@@ -1,13 +1,14 @@
 """What the plan wants bought, taken out of stores and weighed up."""
 
-from collections import defaultdict
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from math import ceil
 from zoneinfo import ZoneInfo
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.ingredient_flow import Draw, Flow, flows
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.buying import WEEKDAYS, Supplier
 from orchestrator.core.quantities import Quantity, Unit
@@ -34,12 +35,14 @@ class ToOrder:
     lots: tuple[str, ...]
     """For which batches, or orders."""
     needed: Quantity
-    """Beyond what is on hand and left over of packs ordered before."""
+    """Beyond what is here or comes, what steps leave, and what is left of packs ordered before."""
     packs: int | None
     pack: Quantity | None
     allergens: tuple[str, ...]
     expected: datetime | None
-    """When a delivery that is already on its way is there (`supplies`)."""
+    """When a delivery that is already on its way is there (`supplies`), of which nobody said how much it is."""
+    from_left: Quantity | None = None
+    """What by-products give of it besides, for all that takes it."""
 
     @property
     def ordered(self) -> Quantity:
@@ -74,31 +77,6 @@ class Weighed:
     store: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Need:
-    at: datetime
-    task: PlannedTask
-    amount: AmountView
-    over: bool
-    """The step has begun: it was taken."""
-
-
-def _needs(seen: Look) -> dict[tuple[str, Unit], list[_Need]]:
-    """What steps take of ingredients, in the order of time."""
-    found: dict[tuple[str, Unit], list[_Need]] = defaultdict(list)
-    for task in seen.plan.tasks.values():
-        step = seen.kitchen.step(task)
-        if task.kind is not TaskKind.WORK or step is None or not step.takes or seen.gone(task.lot):
-            continue
-        bought = {take.ingredient for take in step.takes if take.ingredient is not None}
-        begun = seen.status(task) is not TaskStatus.WAITING
-        for amount in build_task(seen, task).amounts:
-            if amount.what in bought and amount.quantity.value > 0:
-                key = (amount.what, amount.quantity.unit)
-                found[key].append(_Need(seen.live[task.id].start, task, amount, begun))
-    return {key: sorted(needs, key=lambda need: need.at) for key, needs in sorted(found.items())}
-
-
 def delivery_before(supplier: Supplier, needed: datetime, zone: str) -> tuple[datetime, datetime]:
     """The last delivery that is there in time, and until when it can be ordered.
 
@@ -124,63 +102,69 @@ def _instant(on: date, clock: str, zone: str) -> datetime:
 
 
 def to_order(state: State, facts: Facts, now: datetime) -> tuple[ToOrder, ...]:
-    """What to order, by cut-off: what steps that have not begun take, less what is on hand.
+    """What to order, by cut-off: what steps that have not begun take, less what is here, what was received, what is
+    ordered already, and what other steps leave in time; see `ingredient_flow`.
 
-    What is on hand is used in the order of time, also by steps that have begun since planning started; what is left of
-    a whole pack goes to the next need. Without a plan nothing is wanted.
+    What is left of a whole pack goes to the next need. Without a plan nothing is wanted.
     """
     seen = look(state, facts, now)
     if seen is None:
         return ()
     found = []
-    for (ingredient, unit), needs in _needs(seen).items():
-        found += _orders_of(seen, ingredient, unit, needs)
+    for (ingredient, unit), flow in flows(seen).items():
+        found += _orders_of(seen, ingredient, unit, flow)
     far = now + timedelta(days=10_000)
     return tuple(sorted(found, key=lambda one: (one.order_by or far, one.supplier, one.ingredient)))
 
 
-def _orders_of(seen: Look, ingredient: str, unit: Unit, needs: list[_Need]) -> list[ToOrder]:
+def _orders_of(seen: Look, ingredient: str, unit: Unit, flow: Flow) -> list[ToOrder]:
     buying, zone = seen.kitchen.kitchen.buying, seen.kitchen.kitchen.time_zone
     bought = buying.bought(ingredient)
     supplier = buying.supplier(bought.supplier)
-    left = bought.on_hand.value if bought.on_hand is not None and bought.on_hand.unit is unit else 0.0
     pack = bought.pack if bought.pack is not None and bought.pack.unit is unit else None
-    groups: dict[tuple[datetime, datetime] | None, list[tuple[_Need, float]]] = {}
-    for need in needs:
-        used = min(left, need.amount.quantity.value)
-        left -= used
-        short = need.amount.quantity.value - used
-        if need.over or short <= _DUST or not bought.ordered:
-            continue
-        when = delivery_before(supplier, need.at, zone) if supplier is not None else None
-        groups.setdefault(when, []).append((need, short))
+    groups: dict[tuple[datetime, datetime] | None, list[Draw]] = {}
+    for draw in flow.draws if bought.ordered else ():
+        if draw.short > _DUST:
+            when = delivery_before(supplier, draw.at, zone) if supplier is not None else None
+            groups.setdefault(when, []).append(draw)
     found, spare = [], 0.0
-    for when, short_of in groups.items():
-        wanted = sum(short for _, short in short_of) - spare
-        if wanted <= _DUST:
-            spare = -wanted
+    for when, draws in groups.items():
+        wanted_more = sum(draw.short for draw in draws) - spare
+        if wanted_more <= _DUST:
+            spare = -wanted_more
             continue
-        packs = ceil(wanted / pack.value - _DUST) if pack is not None else None
-        spare = packs * pack.value - wanted if packs is not None and pack is not None else 0.0
-        first = short_of[0][0]
-        coming = seen.kitchen.supplies.get(ingredient)
-        found.append(
-            ToOrder(
-                ingredient=ingredient,
-                supplier=supplier.name if supplier is not None else "",
-                order_by=when[0] if when is not None else None,
-                arrives=when[1] if when is not None else None,
-                needed_at=first.at,
-                step=first.task.title,
-                lots=tuple(dict.fromkeys(str(need.task.lot or need.task.order or "") for need, _ in short_of)),
-                needed=Quantity(value=wanted, unit=unit),
-                packs=packs,
-                pack=pack,
-                allergens=first.amount.allergens,
-                expected=coming.ready if coming is not None and coming.why == "delivery" else None,
-            )
-        )
+        packs = ceil(wanted_more / pack.value - _DUST) if pack is not None else None
+        spare = packs * pack.value - wanted_more if packs is not None and pack is not None else 0.0
+        line = _line(seen, (ingredient, Quantity(value=wanted_more, unit=unit)), draws, flow)
+        by, arrives = when if when is not None else (None, None)
+        found.append(replace(line, order_by=by, arrives=arrives, packs=packs, pack=pack))
     return found
+
+
+def _line(seen: Look, what: tuple[str, Quantity], draws: list[Draw], flow: Flow) -> ToOrder:
+    """What is wanted for this work, before a delivery and packs are chosen."""
+    (ingredient, needed), first, kitchen = what, draws[0], seen.kitchen.kitchen
+    supplier = kitchen.buying.supplier(kitchen.buying.bought(ingredient).supplier)
+    coming = seen.kitchen.supplies.get(ingredient)
+    left = sum(part for draw in flow.draws for source, part in draw.parts if source.by_product)
+    step = seen.kitchen.step(first.task)
+    allergens = (take.allergens for take in (step.takes if step is not None else ()) if take.ingredient == ingredient)
+    untold = coming is not None and coming.why == "delivery" and coming.amount is None
+    return ToOrder(
+        ingredient=ingredient,
+        supplier=supplier.name if supplier is not None else "",
+        order_by=None,
+        arrives=None,
+        needed_at=first.at,
+        step=first.task.title,
+        lots=tuple(dict.fromkeys(str(draw.task.lot or draw.task.order or "") for draw in draws)),
+        needed=needed,
+        packs=None,
+        pack=None,
+        allergens=next(allergens, ()),
+        expected=coming.ready if coming is not None and untold else None,
+        from_left=Quantity(value=left, unit=needed.unit) if left > _DUST else None,
+    )
 
 
 def pull_list(state: State, facts: Facts, now: datetime, day: date) -> tuple[Pull, ...]:
@@ -189,19 +173,25 @@ def pull_list(state: State, facts: Facts, now: datetime, day: date) -> tuple[Pul
     if seen is None:
         return ()
     found: list[Pull] = []
+    drawn = {(draw.task.id, name): draw for (name, _), flow in flows(seen).items() for draw in flow.draws}
     for task in seen.plan.tasks.values():
         start = seen.live[task.id].start
         waits = seen.status(task) is TaskStatus.WAITING and not seen.gone(task.lot)
         if task.kind is TaskKind.WORK and waits and seen.kitchen.kitchen.local(start).date() == day:
-            found += _out_for(seen, task, start)
+            found += _out_for(seen, task, start, drawn)
     return tuple(sorted(found, key=lambda pull: (pull.by, pull.place, pull.what)))
 
 
-def _out_for(seen: Look, task: PlannedTask, start: datetime) -> list[Pull]:
+def _out_for(seen: Look, task: PlannedTask, start: datetime, drawn: Mapping[tuple[TaskId, str], Draw]) -> list[Pull]:
     view, into = build_task(seen, task), str(task.lot or task.order or "")
     buying = seen.kitchen.kitchen.buying
     found = []
     for one in view.amounts:
+        draw = drawn.get((task.id, one.what)) if not one.lots else None
+        if draw is not None and any(source.by_product or source.place for source, _ in draw.parts):
+            for lots, place, share in _from_lots(seen, one, draw):
+                found.append(Pull(place, one.what, lots, share, start, view.crew, task.title, into, one.allergens))
+            continue
         for lots, place in _places(seen, one.lots) if one.lots else [((), buying.bought(one.what).store)]:
             share = _pegged(seen, lots, into, one.quantity)
             found.append(Pull(place, one.what, lots, share, start, view.crew, task.title, into, one.allergens))
@@ -218,6 +208,19 @@ def _out_for(seen: Look, task: PlannedTask, start: datetime) -> list[Pull]:
                 Pull(place, view.recipe_name, lots, amount, start, view.crew, task.title, into, view.allergens)
             )
     return found
+
+
+def _from_lots(seen: Look, one: AmountView, draw: Draw) -> Iterator[tuple[tuple[LotCode, ...], str, Quantity]]:
+    """An ingredient taken out of the lots that are to be used first, each where it was put; the rest from its store."""
+    rest, store = draw.value, seen.kitchen.kitchen.buying.bought(one.what).store
+    for source, part in draw.parts:
+        if source.by_product or source.place is not None:
+            place = seen.kitchen.equipment.get(source.place) if source.place is not None else None
+            lots = (LotCode(source.lot),) if source.kind in ("received", "left over") else ()
+            yield lots, place.name if place is not None else store, Quantity(value=part, unit=one.quantity.unit)
+            rest -= part
+    if rest > _DUST:
+        yield (), store, Quantity(value=rest, unit=one.quantity.unit)
 
 
 def _own(seen: Look, task: PlannedTask) -> list[LotCode]:

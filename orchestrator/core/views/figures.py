@@ -7,6 +7,7 @@ from pydantic import AwareDatetime
 from orchestrator.core.ids import CrewId, LotCode, OrderId, RecipeId, StepId
 from orchestrator.core.models import Duration, Model, WindowClass
 from orchestrator.core.models.durations import Learned
+from orchestrator.core.quantities import Minutes, Quantity
 
 
 class ChanceChange(Model):
@@ -75,3 +76,27 @@ class DayMarkView(Model):
     title: str
     applied: str
     """The text that applied: the code's, or the kitchen's own."""
+
+
+class GateView(Model):
+    """A start gate and whether it is met now."""
+
+    says: str
+    met: bool | None
+    celsius: float | None
+    checked: bool = False
+    """A named person looked at it; there was no reading."""
+    doubt: str = ""
+    """Why a probe that could judge it may not be believed."""
+    awaits: str = ""
+    """The ingredient that nobody has received yet."""
+
+
+class LeaveView(Model):
+    """What a step leaves over for other recipes."""
+
+    ingredient: str
+    expected: Quantity
+    keeps: Minutes | None
+    place: str
+    """Name of the store where it is kept."""

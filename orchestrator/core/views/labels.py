@@ -5,10 +5,11 @@ from datetime import datetime, timedelta
 from pydantic import AwareDatetime
 
 from orchestrator.core.alarms import Look, look
-from orchestrator.core.ids import LotCode
+from orchestrator.core.ids import LotCode, RecipeId, SupplyLotId
 from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Model, Recipe, TaskKind
 from orchestrator.core.models.label import ProductLabel
+from orchestrator.core.models.stock import IngredientLot
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
 from orchestrator.core.views.task import lot_allergens
@@ -45,6 +46,9 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
     seen = look(state, facts, now)
     if seen is None:
         raise KeyError(lot)
+    left = state.pantry.lots.get(SupplyLotId(lot))
+    if left is not None and left.made_from is not None:
+        return _by_product(seen, left)
     batch, stock = seen.plan.batches.get(lot), seen.kitchen.stock.get(lot)
     source = batch or stock
     if source is None:
@@ -67,6 +71,27 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
         keep_at_most_c=_kept_at(seen, recipe),
         frozen=any(step.freezes for step in recipe.steps),
         product=seen.kitchen.kitchen.labels.product(recipe.id),
+        blocked=f"{record.status.value}: {record.reason}" if record is not None and blocked else "",
+    )
+
+
+def _by_product(look: Look, left: IngredientLot) -> LabelView:
+    """What a step has left, for the box that it is put in."""
+    place = look.kitchen.equipment.get(left.place) if left.place is not None else None
+    record = look.state.lots.get(LotCode(left.id))
+    blocked = record is not None and record.status is not LotStatus.FREE
+    return LabelView(
+        lot=LotCode(left.id),
+        name=left.ingredient,
+        quantity=left.quantity,
+        made_at=left.received_at,
+        made_is_planned=False,
+        use_by=left.use_by,
+        best_before=None,
+        allergens=left.allergens,
+        keep_at_most_c=place.holds.high if place is not None and place.holds is not None else None,
+        frozen=False,
+        product=look.kitchen.kitchen.labels.product(RecipeId(left.ingredient)),
         blocked=f"{record.status.value}: {record.reason}" if record is not None and blocked else "",
     )
 

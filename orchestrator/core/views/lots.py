@@ -3,10 +3,14 @@
 from datetime import datetime
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.by_products import there_of
 from orchestrator.core.day_marks import mark_of
-from orchestrator.core.ids import LotCode
+from orchestrator.core.ids import LotCode, RecipeId
 from orchestrator.core.lives import Clocks
+from orchestrator.core.material import batch_of
 from orchestrator.core.models import PlannedTask, TaskKind
+from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.pantry import LEAST
 from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
 from orchestrator.core.views.figures import DayMarkView
 from orchestrator.core.views.models import LotView
@@ -14,7 +18,7 @@ from orchestrator.core.views.task import lot_allergens
 
 
 def lot_views(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
-    """Stock on hand first, then batches in the plan's order; none before there is a kitchen.
+    """Stock on hand first, then batches in the plan's order, then by-products; none before there is a kitchen.
 
     ``status`` is what was decided (on hold, discarded, rework), else ``planned``, ``in work``,
     ``free`` (made, and kept somewhere) or ``used``.
@@ -37,7 +41,30 @@ def lot_views(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
     for batch in seen.plan.batches.values():
         if batch.recipe in seen.kitchen.recipes and batch.lot not in seen.kitchen.stock:
             views.append(_lot(seen, clocks, batch.lot, seen.kitchen.recipes[batch.recipe].name, made=None))
-    return tuple(views)
+    return (*views, *(_by_product(seen, lot) for lot in state.pantry.by_products()))
+
+
+def _by_product(look: Look, lot: IngredientLot) -> LotView:
+    """What a step has left; its recipe is that of the batch it comes from."""
+    record, source = look.state.lots.get(LotCode(lot.id)), batch_of(look.state, lot.made_from or "")
+    decided = record is not None and record.status is not LotStatus.FREE
+    place = look.kitchen.equipment.get(lot.place) if lot.place is not None else None
+    here = there_of(look.state, lot) > LEAST
+    return LotView(
+        lot=LotCode(lot.id),
+        recipe=source.recipe if source is not None else RecipeId(""),
+        name=lot.ingredient,
+        quantity=lot.quantity,
+        status=record.status.value if record is not None and decided else "free" if here else "used",
+        reason=record.reason if record is not None else "",
+        where=place.name if place is not None and here else "",
+        made_at=lot.received_at,
+        use_by=lot.use_by,
+        allergens=lot.allergens,
+        for_orders=(),
+        made_from=lot.made_from,
+        weighed=lot.weighed,
+    )
 
 
 def _lot(look: Look, clocks: Clocks, lot: LotCode, name: str, made: datetime | None) -> LotView:

@@ -1,4 +1,4 @@
-"""What to make next, with reasons: below par, a component whose use-by date comes first, free time on a churn."""
+"""What to make next, with reasons: below par, a component or by-product whose use-by date comes first, a free churn."""
 
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -9,6 +9,7 @@ from pydantic import AwareDatetime
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.demand import ordered_to_par
 from orchestrator.core.ids import EquipmentId, LotCode, RecipeId, StationId
+from orchestrator.core.ingredient_flow import flows
 from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Model, Process, Recipe, Step
 from orchestrator.core.quantities import Quantity
@@ -23,18 +24,18 @@ _OVER: Final = (TaskStatus.DONE, TaskStatus.SKIPPED)
 class Reason(Model):
     """Why a product should be made."""
 
-    kind: Literal["below par", "use by", "churn free"]
+    kind: Literal["below par", "use by", "left over", "churn free"]
     station: StationId | None = None
     amount: Quantity | None = None
-    """What is missing to par; what of a component is free."""
+    """What is missing to par; what of a component or by-product is free."""
     lot: LotCode | None = None
     name: str = ""
-    """Of the counter, the component or the machine."""
+    """Of the counter, the component, the by-product or the machine."""
     equipment: EquipmentId | None = None
     start: AwareDatetime | None = None
-    """When it was counted; when the machine is free."""
+    """When it was counted; when the by-product is there; when the machine is free."""
     end: AwareDatetime | None = None
-    """When the component must be used by; until when the machine is free."""
+    """When the component or by-product must be used by; until when the machine is free."""
 
 
 class NextView(Model):
@@ -54,11 +55,16 @@ def make_next(state: State, facts: Facts, now: datetime) -> tuple[NextView, ...]
     seen = look(state, facts, now, advise=False)
     if seen is None:
         return ()
-    free = tuple(_free_components(seen))
+    free, left = tuple(_free_components(seen)), tuple(_left_over(seen))
     found = []
     for recipe in seen.kitchen.recipes.values():
         if recipe.makes == "product":
-            reasons = (*_below_par(seen, recipe), *_by_use(recipe, free), *_churn(seen, recipe))
+            reasons = (
+                *_below_par(seen, recipe),
+                *_by_use(recipe, free),
+                *_left(seen, recipe, left),
+                *_churn(seen, recipe),
+            )
             if reasons:
                 found.append(NextView(product=recipe.id, name=recipe.name, reasons=reasons))
     return tuple(sorted(found, key=_rank))
@@ -66,8 +72,9 @@ def make_next(state: State, facts: Facts, now: datetime) -> tuple[NextView, ...]
 
 def _rank(view: NextView) -> tuple[bool, bool, float, str]:
     kinds = {reason.kind for reason in view.reasons}
-    ends = [reason.end.timestamp() for reason in view.reasons if reason.kind == "use by" and reason.end is not None]
-    return "below par" not in kinds, "use by" not in kinds, min(ends, default=0.0), view.name
+    ends = [reason.end.timestamp() for reason in view.reasons if reason.kind in ("use by", "left over") and reason.end]
+    soon = not kinds & {"use by", "left over"}
+    return "below par" not in kinds, soon, min(ends, default=0.0), view.name
 
 
 def _below_par(seen: Look, recipe: Recipe) -> Iterator[Reason]:
@@ -113,6 +120,31 @@ def _by_use(recipe: Recipe, free: tuple[tuple[RecipeId, Reason], ...]) -> tuple[
     wanted = {take.component for step in recipe.steps for take in step.takes if take.component is not None}
     mine = [reason for component, reason in free if component in wanted and reason.end is not None]
     return tuple(sorted(mine, key=lambda reason: (reason.end, reason.lot)))
+
+
+def _left_over(seen: Look) -> Iterator[Reason]:
+    """By-products, here or to come, that no planned work takes."""
+    for (name, unit), flow in flows(seen).items():
+        for source in flow.sources:
+            past = source.use_by is not None and source.use_by <= seen.now
+            if source.by_product and source.spare > _EPS and not past:
+                lot = LotCode(source.lot) if source.kind == "left over" else None
+                amount = Quantity(value=source.spare, unit=unit)
+                start = source.since if source.since > seen.now else None
+                yield Reason(kind="left over", lot=lot, name=name, amount=amount, start=start, end=source.use_by)
+
+
+def _left(seen: Look, recipe: Recipe, left: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """What a product takes of them, itself or through its components."""
+    names, ahead, known = set[str](), [recipe], {recipe.id}
+    while ahead:
+        takes = [take for step in ahead.pop().steps for take in step.takes]
+        names |= {take.ingredient for take in takes if take.ingredient is not None}
+        for part in {take.component for take in takes if take.component is not None} - known:
+            known.add(part)
+            ahead += [seen.kitchen.recipes[part]] if part in seen.kitchen.recipes else []
+    mine = [reason for reason in left if reason.name in names]
+    return tuple(sorted(mine, key=lambda r: (r.end is None, r.end or seen.now, r.name, r.lot or "")))
 
 
 def _churn(seen: Look, recipe: Recipe) -> Iterator[Reason]:

@@ -11,7 +11,7 @@ from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.quantities import Quantity
-from orchestrator.core.views.figures import DayMarkView, FollowOnView
+from orchestrator.core.views.figures import DayMarkView, FollowOnView, GateView, LeaveView
 
 
 class WindowState(StrEnum):
@@ -96,18 +96,6 @@ class AmountView(Model):
     ripens: bool = False
 
 
-class GateView(Model):
-    """A start gate and whether it is met now."""
-
-    says: str
-    met: bool | None
-    celsius: float | None
-    checked: bool = False
-    """A named person looked at it; there was no reading."""
-    doubt: str = ""
-    """Why a probe that could judge it may not be believed."""
-
-
 class TaskView(Model):
     """One task with all that a cook needs."""
 
@@ -145,6 +133,7 @@ class TaskView(Model):
     cautions: tuple[str, ...]
     allergens: tuple[str, ...]
     amounts: tuple[AmountView, ...]
+    leaves: tuple[LeaveView, ...] = ()
     gates: tuple[GateView, ...]
     follow_on: FollowOnView | None = None
     """While it waits and its turn has come: why a start would be refused for the sake of what follows."""
@@ -294,6 +283,10 @@ class LotView(Model):
     """By its own shelf life, and that of the oldest part that was not frozen with it; expected, until it is made."""
     allergens: tuple[str, ...]
     for_orders: tuple[OrderId, ...]
+    made_from: LotCode | None = None
+    """Of a by-product: the batch that left it."""
+    weighed: bool = True
+    """Of a by-product: whether its amount was weighed, or is what the recipe lets expect."""
     mark: DayMarkView | None = None
     """Of food that must be kept cold, once it is begun."""
 

@@ -4,8 +4,10 @@ from datetime import timedelta
 from typing import Final
 
 from orchestrator.core.alarms import Look
+from orchestrator.core.by_products import there_of
 from orchestrator.core.ids import LotCode
 from orchestrator.core.models import Equipment, PlannedTask, ProbeFact
+from orchestrator.core.pantry import LEAST
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.views.models import FillBlock, StoreView
@@ -41,6 +43,10 @@ def _store(look: Look, place: Equipment, tasks: list[PlannedTask]) -> StoreView:
             here[task.lot] = here.get(task.lot, 0.0) + task.load
         elif status is TaskStatus.WAITING and look.live[task.id].start <= look.now + _BOOKED_AHEAD:
             booked[task.lot] = booked.get(task.lot, 0.0) + task.load
+    for left in look.state.pantry.by_products():
+        there = there_of(look.state, left)
+        if left.place == place.id and left.room > 0 and there > LEAST and left.quantity.value > 0:
+            here[LotCode(left.id)] = left.room * min(1.0, there / left.quantity.value)
     blocks = [FillBlock(lot=lot, litres=round(load, 2), booked=False) for lot, load in here.items()]
     blocks += [FillBlock(lot=lot, litres=round(load, 2), booked=True) for lot, load in booked.items()]
     return StoreView(

@@ -6,18 +6,19 @@ from typing import Any
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.allergens import stock_allergens
 from orchestrator.core.by_hand import limit_said
+from orchestrator.core.by_products import place_for
 from orchestrator.core.follow_on import shut
 from orchestrator.core.found import latest_start
 from orchestrator.core.gates import judge
-from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.ids import EquipmentId, LotCode, TaskId
 from orchestrator.core.models import PlannedTask, Recipe, Step, Take, TaskKind
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.supplies_now import supplies_now
 from orchestrator.core.supply_cover import covered_now
-from orchestrator.core.views.figures import FollowOnView
-from orchestrator.core.views.models import AmountView, GateView, TaskView, WeighingView
+from orchestrator.core.views.figures import FollowOnView, GateView, LeaveView
+from orchestrator.core.views.models import AmountView, TaskView, WeighingView
 from orchestrator.core.views.temperature import temperature_view
 from orchestrator.core.views.window import window_view
 
@@ -69,6 +70,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         cautions=_cautions(step, machine.cautions if machine else ()),
         allergens=allergens(look, task),
         amounts=_amounts(look, task, step),
+        leaves=_leaves(look, task, step),
         gates=_gates(look, task, status),
         follow_on=_follow_on(look, task, status),
         temperature=temperature_view(look, task),
@@ -235,6 +237,18 @@ def _weighing(look: Look, task: PlannedTask, step: Step) -> WeighingView | None:
     )
 
 
+def _leaves(look: Look, task: PlannedTask, step: Step | None) -> tuple[LeaveView, ...]:
+    """What it leaves over, at the size of its batch."""
+    batch = look.plan.batches.get(task.lot) if task.lot is not None else None
+    found = []
+    for leave in step.leaves if step is not None and batch is not None else ():
+        place = look.kitchen.equipment.get(place_for(look.kitchen.kitchen, leave) or EquipmentId(""))
+        expected = leave.amount.times(batch.scale) if batch is not None else leave.amount
+        name = place.name if place is not None else ""
+        found.append(LeaveView(ingredient=leave.ingredient, expected=expected, keeps=leave.keeps, place=name))
+    return tuple(found)
+
+
 def _gates(look: Look, task: PlannedTask, status: TaskStatus) -> tuple[GateView, ...]:
     """As they stand now while the task waits; afterwards as they were judged at its start."""
     if status is TaskStatus.WAITING and task.kind is TaskKind.WORK:
@@ -242,7 +256,8 @@ def _gates(look: Look, task: PlannedTask, status: TaskStatus) -> tuple[GateView,
     else:
         evidence = look.state.record(task.id).gates
     return tuple(
-        GateView(says=e.says, met=e.met, celsius=e.celsius, checked=e.checked, doubt=e.doubt) for e in evidence
+        GateView(says=e.says, met=e.met, celsius=e.celsius, checked=e.checked, doubt=e.doubt, awaits=e.awaits)
+        for e in evidence
     )
 
 
