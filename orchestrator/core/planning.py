@@ -7,6 +7,7 @@ from orchestrator.core.changes_orders import planned_anew
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.material import batch_of, books
+from orchestrator.core.measured_yields import corrections
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import end_in_hand
 from orchestrator.core.state import LotStatus, MachineStop, State, TaskRecord, TaskStatus
@@ -107,12 +108,14 @@ def _allowed(state: State) -> tuple[AllowedBreak, ...]:
 
 
 def _counted(state: State) -> dict[LotCode, float]:
-    """Of lots that somebody counted: what is there against what the plan takes to be left of them."""
-    accounts = books(state).accounts if state.counts else {}
+    """Of lots that somebody counted, or whose yield was far from the planned: what is there against what the plan takes
+    to be left of them."""
+    accounts = dict(corrections(state))
+    accounts |= {lot: account for lot in state.counts if (account := books(state).accounts.get(lot)) is not None}
     found = {}
-    for lot in state.counts:
-        account, size = accounts.get(lot), _size(state, lot)
-        if account is not None and size is not None:
+    for lot, account in accounts.items():
+        size = _size(state, lot)
+        if size is not None:
             meant = size - sum(part.asked for part in account.parts)
             found[lot] = account.left + account.lost - meant
     return found

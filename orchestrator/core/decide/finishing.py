@@ -15,6 +15,7 @@ from orchestrator.core.deviations.opening import GAP_SAYS
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, TaskFinished, TaskSkipped
 from orchestrator.core.lot_events import LotHeld
+from orchestrator.core.measured_yields import beyond_tolerance
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
 from orchestrator.core.plausible import asked_about, doubt_of
 from orchestrator.core.plausible_amounts import amount_doubt
@@ -52,8 +53,22 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
     held = hold(case, task, f"{task.title}: {doubt}", at) if doubt and step is not None and step.critical else ()
     off = abs(at - task.end) >= OFF_PLAN
     why = f"{task.id} went on hold" if held else f"{task.id} ended {_off(at, task.end)}" if off else ""
+    why = why or _gave_too_little(case, task, step, command)
     left = left_by(case, task, step, command, at)
     return with_replan(case, (ended, *stays_begin(case, task, at), *left, *held), why)
+
+
+def _gave_too_little(case: Case, task: PlannedTask, step: Step | None, command: FinishTask) -> str:
+    """That a component gave less than planned by more than the kitchen's tolerance, and work still counts on it."""
+    batch = case.threads.batches.get(task.lot) if task.lot is not None else None
+    if batch is None or step is None or step.measure is None or _UNITS.get(step.measure) is not batch.size.unit:
+        return ""
+    recipe = case.kitchen.made_by(batch.recipe, batch.revision)
+    work = [s.id for s in recipe.steps if s.per == "batch" and s.stay is None] if recipe is not None else []
+    made = command.measured.get(step.measure)
+    if made is None or not work or work[-1] != step.id or beyond_tolerance(case.kitchen, batch, made) >= 0:
+        return ""
+    return f"{batch.lot} gave {made:.4g} {batch.size.unit}, {batch.size.value:.4g} were planned"
 
 
 def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | None:
