@@ -36,8 +36,8 @@ def cover_in(request: PlanRequest, batches: Sequence[Batch], pegs: Sequence[Peg]
 def _guess(
     request: PlanRequest, batches: Sequence[Batch], pegs: Sequence[Peg], specs: Sequence[TaskSpec]
 ) -> dict[TaskId, datetime]:
-    """Of tasks without a place so far: about when the first order that their batch is for is due, so that what is wanted
-    first gets what is left first."""
+    """Of tasks without a place so far: about when the first order that their batch is for is due, so that what is
+    wanted first gets what is left first."""
     orders = {order.id: order.due for order in request.kitchen.orders}
     dues: dict[LotCode, datetime] = {}
 

@@ -15,7 +15,8 @@ from orchestrator.core.moves import differences
 from orchestrator.planner.conflicts import conflict
 from orchestrator.planner.plan import Effort, make_plan
 from orchestrator.planner.remedy_costs import cost
-from orchestrator.planner.remedy_offers import Offer, offers
+from orchestrator.planner.remedy_offer import Offer
+from orchestrator.planner.remedy_offers import offers
 from orchestrator.planner.trouble import aim_for, standings, troubled
 
 MOST = 3

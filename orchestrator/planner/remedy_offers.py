@@ -1,7 +1,6 @@
 """What could help an order, derived from what is in conflict: each offer is a ladder, cheapest rung first."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from orchestrator.core.ids import CrewId, RecipeId
@@ -10,6 +9,8 @@ from orchestrator.core.models.change import AllowBreak, Change, ChangeOrder, Ext
 from orchestrator.core.models.remedy import Conflict, PartKind, RemedyKind
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.planner.remedy_offer import Offer
+from orchestrator.planner.remedy_short import as_far_as_it_goes
 
 _STEP_MIN, _MOST_MIN = 30, 240
 """Crew stay longer, or come sooner, by half hours, up to four hours."""
@@ -18,14 +19,6 @@ _MOST_RUNGS = 48
 """The longer a hand-over must be put off, the coarser the steps in which it is tried."""
 _LEAST_SHARE = 4
 """No less than a quarter of what was ordered is offered."""
-
-
-@dataclass(frozen=True, slots=True)
-class Offer:
-    """One way to help, from little to much: if a rung helps, so most likely do those above it."""
-
-    kind: RemedyKind
-    rungs: tuple[tuple[Change, ...], ...]
 
 
 def offers(request: PlanRequest, plan: Plan, conflict: Conflict) -> list[Offer]:
@@ -48,6 +41,8 @@ def offers(request: PlanRequest, plan: Plan, conflict: Conflict) -> list[Offer]:
             found += _crew(request, CrewId(who), date.fromisoformat(day), order)
         elif part.kind is PartKind.WINDOW:
             found += _breaks(plan, conflict, part.thing)
+        elif part.kind is PartKind.SUPPLY:
+            found += as_far_as_it_goes(request, plan, order, part.thing)
     return [*found, *_less(order), *_later(request, plan, order)]
 
 

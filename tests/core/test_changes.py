@@ -64,9 +64,20 @@ def test_change_order_keeps_what_is_left_out(request_with_plan: PlanRequest) -> 
     assert (order.due, order.weight, order.lines) == (at(3, "12:00"), 4, request_with_plan.kitchen.orders[0].lines)
 
 
+def test_planned_days_follow_an_order_that_is_due_later_up_to_a_limit(request_with_plan: PlanRequest) -> None:
+    before = request_with_plan.kitchen
+    after = applied(request_with_plan, "add order", order={**PARTY, "due": at(8, "12:00")})
+    # Wednesday 06:00 to Thursday of the week after, 12:00: eight days and six hours.
+    assert (before.horizon_days, after.kitchen.horizon_days) == (5, 9)
+    assert after.kitchen.planned_until >= at(8, "12:00")
+    assert applied(request_with_plan, "change order", order="SAT-STALL", due=at(6, "9:00")).kitchen.horizon_days == 7
+    told = refused(request_with_plan, "add order", order={**PARTY, "due": at(28, "06:01")})
+    assert told.remedy == "after Wed 25 Nov 06:00, by Wed 23 Dec 06:00"
+
+
 def test_change_order_to_a_time_that_is_past_is_refused(request_with_plan: PlanRequest) -> None:
     told = refused(request_with_plan, "change order", order="SAT-STALL", due=at(-1, "12:00"))
-    assert told.remedy == "after Wed 25 Nov 06:00, by Mon 30 Nov 06:00"
+    assert told.remedy == "after Wed 25 Nov 06:00, by Wed 23 Dec 06:00"
 
 
 def test_change_of_a_late_order_leaves_its_hand_over_alone(request_with_plan: PlanRequest) -> None:

@@ -42,7 +42,7 @@ def write_chance_kitchen(folder: Path, chance: random.Random) -> Path:
 
 
 def _left_over(recipes: list[_Data], chance: random.Random) -> _Data:
-    """In some kitchens the base leaves whey; in some of them cones are made with it, and in some of these with no other.
+    """In some kitchens the base leaves whey; in some of them cones take it, and in some of these there is no other.
 
     What else is by chance stays as it is without it.
     """

@@ -1,4 +1,4 @@
-"""By-products in the plan: what only steps leave is taken after they have left it, while it keeps, and no more of it."""
+"""By-products in the plan: what only steps leave is taken after they left it, while it keeps, and no more of it."""
 
 from typing import Any
 

@@ -76,6 +76,23 @@ def test_remedies_of_an_order_that_is_too_large_offer_less_of_it() -> None:
     assert serves(tiny_request(data), smaller[0])
 
 
+def test_short_delivery_offers_as_much_of_the_order_as_it_is_enough_for() -> None:
+    """By hand: 4 L of custard take 4.2 L of base (0.2 L stay in the churn), 4.2 / 8 of 5 L of milk: 2.625 L. 2 L are
+    here, the rest comes after the order is due. 2 L of milk make 3.2 L of base, 3 L of custard."""
+    data = tiny_data()
+    rest = {"ingredient": "milk", "ready": at(3, "12:30"), "on_hand": "2 L", "counted_at": at(0, "06:00")}
+    data["supplies"] = [rest]
+    request = tiny_request(data)
+    told = asked(request)
+    smaller = [r for r in told.remedies if r.kind is RemedyKind.SMALLER]
+    assert len(smaller) == 1
+    assert serves(request, smaller[0])
+    (change,) = smaller[0].changes
+    assert isinstance(change, SmallerBatch)
+    # The first step at which what stays in the churn is allowed for.
+    assert 2.8 <= change.quantity.value <= 3.0
+
+
 def test_remedies_harm_no_other_order() -> None:
     """A second order that is on time stays so, whatever is offered to the first."""
     data = tiny_data()
