@@ -5,7 +5,7 @@ from datetime import datetime
 
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.errors import Refusal
-from orchestrator.core.ids import OrderId, RecipeId
+from orchestrator.core.ids import LotCode, OrderId, RecipeId
 from orchestrator.core.models import Kitchen, Order, OrderLine, Plan, PlanRequest
 from orchestrator.core.models.change import AddOrder, AddStock, ChangeOrder, DropOrder, SmallerBatch
 
@@ -194,12 +194,21 @@ def _amounts(order: Order) -> dict[RecipeId, float]:
     return found
 
 
+def _with_components(plan: Plan, gone: set[LotCode], waits: set[LotCode]) -> set[LotCode]:
+    """With the batches that nobody has begun and that are for these alone: they may be smaller too."""
+    takers: dict[LotCode, set[LotCode | OrderId | None]] = {}
+    for peg in plan.pegs:
+        takers.setdefault(peg.lot, set()).add(peg.batch or peg.order)
+    more = {lot for lot, who in takers.items() if lot in waits and lot not in gone and who <= gone}
+    return gone if not more else _with_components(plan, gone | more, waits)
+
+
 def _anew(request: PlanRequest, plan: Plan, order: OrderId, products: set[RecipeId]) -> Plan:
-    begun = {str(actual.task).split(".")[0] for actual in request.actuals}
+    begun = {LotCode(str(actual.task).split(".")[0]) for actual in request.actuals}
     made = {batch.lot: batch.recipe for batch in plan.batches}
     stock = {lot.lot: lot.recipe for lot in request.kitchen.stock}
     mine = {peg.lot for peg in plan.pegs if peg.order == order and {**stock, **made}.get(peg.lot) in products}
-    gone = {lot for lot in mine if lot in made and lot not in begun}
+    gone = _with_components(plan, {lot for lot in mine if lot in made and lot not in begun}, set(made) - begun)
     pegs = tuple(
         peg
         for peg in plan.pegs
