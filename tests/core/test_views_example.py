@@ -9,6 +9,7 @@ from pathlib import Path
 
 from orchestrator.core import views
 from orchestrator.core.alarms import conditions
+from orchestrator.core.changes_supplies import without_supply
 from orchestrator.core.events import Event, KitchenImported, PlanAdopted, Recorded
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import CommandId, TaskId
