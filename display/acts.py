@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
-from display.acts_stock import STOCK_ACTS
+from display.acts_stock import STOCK_ACTS, left_over
 from display.asking import asked
 from display.forms import FormFault, Tapped
 from display.request import Message, back, doors, person_id, say, showing
@@ -46,7 +46,6 @@ from orchestrator.core.ids import AlarmId, CalleeId, CrewId, DeviationId, Equipm
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
-from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.recipe_commands import ComeIn, GoHome
 from orchestrator.core.state import TaskStatus
 
@@ -78,25 +77,10 @@ def _finish(form: Tapped) -> Command:
         **form.base(),
         task=TaskId(form.need("task")),
         measured=measured,
-        left=_left(form),
+        left=left_over(form),
         override_reason=form.text("override_reason"),
         sure=form.text("sure") == "yes",
     )
-
-
-def _left(form: Tapped) -> dict[str, Quantity]:
-    """By-products that were weighed, each in the unit that the form names; those left blank are as expected."""
-    found = {}
-    for ingredient, typed in form.named("left:").items():
-        unit = Unit(form.choice(f"unit:{ingredient}", [unit.value for unit in Unit]))
-        try:
-            value = float(typed.replace(",", "."))
-        except ValueError:
-            value = -1.0
-        if not 0 <= value <= 100_000:
-            raise form.fault("number", "left", example="0.95")
-        found[ingredient] = Quantity(value=value, unit=unit)
-    return found
 
 
 def _tray(form: Tapped) -> Command:

@@ -115,6 +115,21 @@ def _end_drill(form: Tapped) -> StockCommand:
     return EndDrill(**form.base(), drill=DrillId(form.need("drill")), note=form.text("note"))
 
 
+def left_over(form: Tapped) -> dict[str, Quantity]:
+    """By-products that were weighed, each in the unit that the form names; those left blank are as expected."""
+    found = {}
+    for ingredient, typed in form.named("left:").items():
+        unit = Unit(form.choice(f"unit:{ingredient}", [unit.value for unit in Unit]))
+        try:
+            value = float(typed.replace(",", "."))
+        except ValueError:
+            value = -1.0
+        if not 0 <= value <= 100_000:
+            raise form.fault("number", "left", example="0.95")
+        found[ingredient] = Quantity(value=value, unit=unit)
+    return found
+
+
 def _weigh_left(form: Tapped) -> StockCommand:
     weighed = _amount(form, "weighed")
     if weighed is None:

@@ -183,8 +183,7 @@ class Sentences:
                 said.append(self._w("gate_not_met", gate=gate.says, celsius=self._f.temperature(gate.celsius)))
             elif gate.met is False:
                 said.append(self._w.tell(gate.says))
-            elif gate.met is None and gate.awaits:
-                said.append(self._w("gate_awaits", ingredient=self._w.tell(gate.awaits)))
+            said += [self._w("gate_awaits", ingredient=self._w.tell(gate.awaits))] if gate.waited_for else []
         follow_on = self.follow_on(task)
         return [*said, follow_on] if follow_on else said
 

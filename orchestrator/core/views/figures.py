@@ -91,6 +91,11 @@ class GateView(Model):
     awaits: str = ""
     """The ingredient that nobody has received yet."""
 
+    @property
+    def waited_for(self) -> bool:
+        """Whether it waits for somebody to receive something, or to say that it is here."""
+        return self.met is None and bool(self.awaits)
+
 
 class LeaveView(Model):
     """What a step leaves over for other recipes."""
