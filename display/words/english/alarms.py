@@ -109,6 +109,16 @@ WORDS: Final[Mapping[str, str]] = {
     "act_lot_on_hold": (
         "Keep it as it is, find out what happened, then release, rework or discard it, by name and reason."
     ),
+    "kind_delivery_overdue": "Delivery overdue",
+    "cause_delivery_overdue": "A delivery should be here, work waits for it, and nobody has received it.",
+    "consequence_delivery_overdue": "Plans take it to come later, again and again; what waits moves later each time.",
+    "time_delivery_overdue": "At once: the sooner it is known when it comes, the more can still be planned round it.",
+    "act_delivery_overdue": "If it is here, receive it; else ask the supplier and say when it comes.",
+    "kind_by_product_past": "By-product past its date",
+    "cause_by_product_past": "What a step left over has not been used by its date, and nobody has thrown it away.",
+    "consequence_by_product_past": "No step is offered it; somebody who does not look may use it all the same.",
+    "time_by_product_past": "Before anybody opens the store for it.",
+    "act_by_product_past": "Throw it away and say so; it leaves the books then.",
     "kind_lots_asked": "Lots undecided after a failure",
     "cause_lots_asked": "A store was too warm, stood still or was not heard, is as it should be again, and lots wait.",
     "consequence_lots_asked": "Food that softened or warmed may be cold again unseen; nothing of it may be used.",

@@ -109,6 +109,16 @@ WORDS: Final[Mapping[str, str]] = {
     "act_lot_on_hold": (
         "Dejarlo como está, averiguar qué pasó; luego liberarlo, reprocesarlo o desecharlo, con nombre y motivo."
     ),
+    "kind_delivery_overdue": "Entrega atrasada",
+    "cause_delivery_overdue": "Una entrega debía estar aquí, hay trabajo que la espera y nadie la ha recibido.",
+    "consequence_delivery_overdue": "Los planes la suponen más tarde, una y otra vez; lo que espera se retrasa.",
+    "time_delivery_overdue": "Ya: cuanto antes se sepa cuándo llega, más se puede planificar alrededor.",
+    "act_delivery_overdue": "Si está aquí, recibirla; si no, preguntar al proveedor y decir cuándo llega.",
+    "kind_by_product_past": "Sobrante pasado de fecha",
+    "cause_by_product_past": "Lo que sobró de un paso no se usó antes de su fecha y nadie lo ha tirado.",
+    "consequence_by_product_past": "No se ofrece a ningún paso; quien no mire puede usarlo igual.",
+    "time_by_product_past": "Antes de que alguien abra el almacén para usarlo.",
+    "act_by_product_past": "Tirarlo y anotarlo; entonces sale de los libros.",
     "kind_lots_asked": "Lotes sin decidir tras un fallo",
     "cause_lots_asked": (
         "Una cámara estuvo demasiado caliente, parada o sin señal, ya está bien otra vez, y hay lotes que esperan."
