@@ -20,7 +20,8 @@ from orchestrator.core.plan_index import Same, plan_index
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, State, TaskStatus
 
-_MEASURES: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+MEASURES: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+"""In which unit each is entered."""
 _OVER: Final = (TaskStatus.DONE, TaskStatus.SKIPPED)
 _LONG_AGO: Final = datetime.min.replace(tzinfo=UTC)
 How = Literal["on hand", "received", "measured", "counted pieces", "planned", "in work", "not begun", "left over"]
@@ -289,7 +290,7 @@ def _made(state: State, batch: Batch, recipe: Recipe | None) -> tuple[float, How
     if any(record.status not in _OVER for record in records):
         return planned, "in work"
     last, step = records[-1], work[-1]
-    if step.measure is not None and _MEASURES.get(step.measure) is batch.size.unit and step.measure in last.measured:
+    if step.measure is not None and MEASURES.get(step.measure) is batch.size.unit and step.measure in last.measured:
         return last.measured[step.measure], "measured"
     if step.cycle is not None and last.pieces and batch.size.unit is Unit.EACH:
         return float(last.pieces), "counted pieces"

@@ -15,6 +15,7 @@ from orchestrator.core.deviations.opening import GAP_SAYS
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import Event, TaskFinished, TaskSkipped
 from orchestrator.core.lot_events import LotHeld
+from orchestrator.core.material import MEASURES
 from orchestrator.core.measured_yields import beyond_tolerance
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
 from orchestrator.core.plausible import asked_about, doubt_of
@@ -61,7 +62,7 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
 def _gave_too_little(case: Case, task: PlannedTask, step: Step | None, command: FinishTask) -> str:
     """That a component gave less than planned by more than the kitchen's tolerance, and work still counts on it."""
     batch = case.threads.batches.get(task.lot) if task.lot is not None else None
-    if batch is None or step is None or step.measure is None or _UNITS.get(step.measure) is not batch.size.unit:
+    if batch is None or step is None or step.measure is None or MEASURES.get(step.measure) is not batch.size.unit:
         return ""
     recipe = case.kitchen.made_by(batch.recipe, batch.revision)
     work = [s.id for s in recipe.steps if s.per == "batch" and s.stay is None] if recipe is not None else []
