@@ -53,7 +53,7 @@ MORE: Final = (
     "/trace?lot=C1",
 )
 """Pages that look otherwise with something asked, and the one that says that there is none."""
-NO_PAGES: Final = re.compile(r"^/(api|static|csv|calendar)/|\.(csv|pdf|yaml|ics)$|^/changes$")
+NO_PAGES: Final = re.compile(r"^/(api|static|csv|calendar)/|\.(csv|pdf|yaml|ics|js)$|^/changes$")
 """Rules that answer with data, files or a redirect to one."""
 
 
