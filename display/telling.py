@@ -109,7 +109,7 @@ class Teller:
         return self._figures(text)
 
     def _translated(self, text: str, depth: int = 0) -> str:
-        own = self._own(text)
+        own = self._own(text) or self._for_somebody(text)
         if own is not None:
             return self._figures(own)
         if depth > _DEPTH or not _LETTER.search(text):
@@ -127,6 +127,12 @@ class Teller:
             unit = f" {self._terms.get(amount[2], amount[2])}" if amount[2] else ""
             return f"{self._figures(amount[1] + unit)} {self._translated(amount[3], depth + 1)}"
         return self._joined(text, depth) or self._figures(text)
+
+    def _for_somebody(self, text: str) -> str | None:
+        """A step for an order: the customer's name stays."""
+        step, joint, customer = text.partition(" for ")
+        own = self._own(step) if joint else None
+        return None if own is None else f"{own}{self._terms[joint]}{customer}"
 
     def _own(self, text: str) -> str | None:
         """The kitchen's own translation, or a term of the trade; with a capital where the original has one."""

@@ -6,6 +6,7 @@ from typing import Final
 TERMS: Final[Mapping[str, str]] = {
     # -- what joins
     " and ": " y ",
+    " for ": " para ",
     " or ": " o ",
     " or the ": " o ",
     # -- states and outcomes
