@@ -5,7 +5,7 @@ thermal knows no units and no codes. Instants are compared to the microsecond, s
 """
 
 from collections.abc import Mapping
-from typing import Final, Literal, NamedTuple, Protocol
+from typing import Final, Literal, NamedTuple, Protocol, runtime_checkable
 
 from orchestrator.thermal.trend import Arrival
 
@@ -66,6 +66,14 @@ class Fold(Protocol):
         """
 
 
+@runtime_checkable
+class OpenFold(Protocol):
+    """A fold that can tell without a closer look that it is on its way."""
+
+    def plainly_open(self, now_s: float, arrival: Arrival | None) -> bool:
+        """Whether its verdict is "not yet" for certain."""
+
+
 def lasting(start: float, end: float) -> float:
     """Seconds from one instant to another, free of the hair that binary fractions add."""
     return round(end - start, 6)
@@ -79,6 +87,8 @@ class Tolerant:
 
     def __init__(self, exact: Fold, low: Fold, high: Fold, tolerance: float) -> None:
         self._exact, self._low, self._high, self._tolerance = exact, low, high, tolerance
+        quick = [fold.plainly_open for fold in (low, high) if isinstance(fold, OpenFold)]
+        self._plainly = tuple(quick) if len(quick) == 2 else ()
 
     def fold(self, second: float, degrees: float) -> None:
         """Take one reading."""
@@ -93,6 +103,10 @@ class Tolerant:
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """The exact fold's verdict, and whether the other two agree."""
         said = self._exact.verdict(now_s, arrival, deadline_s)
+        # Most readings are on the way: the other two are looked at closely only where they may say something else.
+        quick = self._plainly if said.status == "not yet" else ()
+        if quick and all(plainly(now_s, arrival) for plainly in quick):
+            return said
         others = {fold.verdict(now_s, arrival, deadline_s).status for fold in (self._low, self._high)}
         return said if others == {said.status} else said._replace(within_tolerance=True)
 

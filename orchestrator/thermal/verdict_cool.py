@@ -125,6 +125,28 @@ class CoolFold:
         open_leg = any(leg.name not in self._reached for leg in self._legs)
         return self._broken is None and self._start is not None and open_leg
 
+    def plainly_open(self, now_s: float, arrival: Arrival | None) -> bool:
+        """Whether `verdict` is "not yet" without a closer look: no leg's time is up, none was reached late or unseen,
+        and the next is expected in time. Asked with every reading; where it says no, `verdict` decides."""
+        last, start = self._last, self._start
+        if self._broken is not None or last is None:
+            return False
+        if start is None:
+            return True
+        waited = False
+        for leg in self._legs:
+            limit_s, passed = start[0] + leg.within_s, self._reached.get(leg.name)
+            if passed is not None:
+                if passed.latest_s > limit_s:
+                    return False
+                continue
+            if now_s > limit_s:
+                return False
+            if not waited and arrival is not None and last[0] + arrival.soonest_min * 60.0 > limit_s:
+                return False
+            waited = True
+        return waited
+
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant; see `Fold`. ``arrival`` is that at `next_degrees`."""
         if self._broken is not None:

@@ -1,12 +1,13 @@
 """Time to a target, against simulated truth that shares no formula, and published exercises."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from orchestrator.thermal.estimates import Prior, choose
-from tests.thermal.truth import KINDS, curves
-from tests.thermal.truth.score import score
+from orchestrator.thermal.estimates import Estimator, Prior, choose
+from tests.thermal.truth import KINDS, Curve, curves
+from tests.thermal.truth.score import followed, score
 
 _COUNT = 150
 """Of the 1,000 of each kind, for the suite; all: `python -m tests.thermal.truth`."""
@@ -45,3 +46,26 @@ def test_estimate_is_none_with_its_reason() -> None:
         estimator.fold(minute, 60.0 - minute)
     assert estimator.arrival(82) is None
     assert estimator.why_none != "too few readings"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_readings_added_together_are_those_added_one_by_one(kind: str) -> None:
+    for number, curve in enumerate(curves(kind, 12, 41)):
+        seldom, often = (_estimator(curve) for _ in range(2))
+        for minute, value in zip(curve.minutes.tolist(), curve.values.tolist(), strict=True):
+            seldom.fold(minute, value)
+            often.fold(minute, value)
+            often.arrival(curve.target)
+            if round(minute * 7.0) % 11 == number % 11:
+                seldom.arrival(curve.target)
+        one, other = seldom.reckoned(curve.target), often.reckoned(curve.target)
+        assert (one is None) == (other is None)
+        if one is not None and other is not None:
+            assert one == pytest.approx(other, rel=1e-6, abs=1e-6)
+
+
+def _estimator(curve: Curve) -> Estimator:
+    """As `score.followed` chooses it, before any reading."""
+    estimator = followed(replace(curve, minutes=curve.minutes[:0], values=curve.values[:0]))
+    assert isinstance(estimator, Estimator)
+    return estimator

@@ -269,3 +269,25 @@ def test_one_fold_with_a_tolerance_says_what_three_folds_say(
         without = one.verdict(float(second), None, deadline)
         assert said.status in (without.status, "will not be met in time")
         assert one.waits(deadline) or without == said
+
+
+@given(
+    curve=st.lists(st.tuples(st.floats(1.0, 3000.0), st.floats(-2.0, 70.0)), min_size=1, max_size=25),
+    soonest=st.none() | st.floats(0.0, 500.0),
+    begins=st.none() | st.just(57.0),
+)
+def test_tolerance_says_of_a_cooling_what_three_folds_say(
+    curve: list[tuple[float, float]], soonest: float | None, begins: float | None
+) -> None:
+    folds = [CoolFold(TWO_LEGS, GAP_S, 0.0, begins) for _ in range(3)]
+    together = Tolerant(*(CoolFold(TWO_LEGS, GAP_S, 0.0, begins) for _ in range(3)), tolerance=1.0)
+    arrival, second = None if soonest is None else Arrival(soonest, soonest + 10.0), 0.0
+    for passed, degrees in curve:
+        second += passed
+        together.fold(second, degrees)
+        for fold, off in zip(folds, (0.0, -1.0, 1.0), strict=True):
+            fold.fold(second, degrees + off)
+        exact, *others = (fold.verdict(second, arrival) for fold in folds)
+        alike = all(other.status == exact.status for other in others)
+        assert together.verdict(second, arrival) == (exact if alike else exact._replace(within_tolerance=True))
+        assert all(not f.plainly_open(second, arrival) or f.verdict(second, arrival).status == "not yet" for f in folds)

@@ -63,6 +63,12 @@ class Bank:
         rise = self.rise[cell]
         return self.tau[cell] + rise * (place - cell), rise / self.step, self.weight[cell]
 
+    def at_many(self, values: Array) -> tuple[Array, Array]:
+        """τ, and what a reading weighs, by value and hypothesis; for values at which every hypothesis can be asked."""
+        place = (values - self.low) / self.step
+        cell = np.minimum(np.maximum(place.astype(np.intp), 0), self.last)
+        return self.tau[cell] + self.rise[cell] * (place - cell)[:, None], self.weight[cell]
+
     def _at_each(self, values: Array) -> tuple[Array, Array, Array]:
         """The same with a value for each hypothesis."""
         place = (values - self.low) / self.step

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from orchestrator.thermal.estimates.bank import Array, Bank
 from orchestrator.thermal.estimates.calibration import calibrated
-from orchestrator.thermal.estimates.sums import FadingSums, Line
+from orchestrator.thermal.estimates.sums import LONGEST_SPAN, FadingSums, Line
 from orchestrator.thermal.health.signs import median
 from orchestrator.thermal.trend import Arrival
 
@@ -17,6 +17,8 @@ TOO_FEW: Final = "too few readings"
 _LONGEST_MIN = 48 * 60.0
 _EVIDENCE = 12.0
 """Neighbouring residuals resemble each other: more readings than this weigh no more between hypotheses."""
+_MOST_WAITING: Final = 64
+"""Readings that are not added yet; so many are, whoever asks."""
 _WIDEST = 3.0
 """In logarithms: a latest of twenty times the soonest tells nobody anything."""
 
@@ -74,7 +76,7 @@ class Estimator:
     readings. The recipe's minutes are a first idea of the rate, and count less the more is seen. Hypotheses are
     weighed by how well they fit, memories by how well they foretold the readings that came after.
 
-    A reading only adds to sums; lines, weights and the wait are worked out when somebody asks.
+    A reading is only put down; sums, lines, weights and the wait are worked out when somebody asks, or after 64.
     """
 
     def __init__(self, bank: Bank, tuning: Tuning, prior: Prior | None = None, target: float | None = None) -> None:
@@ -89,7 +91,10 @@ class Estimator:
         """Logarithm of each one's chance before it is asked how well it fits."""
         self._foretold: tuple[float, Array, Array] | None = None
         self._begun: float | None = None
-        self._first = self._last = self._level = self._value = 0.0
+        self._first = self._last = self._level = 0.0
+        self._waiting: list[tuple[float, float]] = []
+        self._added = 0.0
+        """The instant of the last reading that was added."""
         self.why_none = TOO_FEW
         """Why the newest `arrival` was none; empty when there was one."""
         self.raw = (0.0, 0.0)
@@ -99,25 +104,60 @@ class Estimator:
         self._answers: dict[float, tuple[Arrival | None, str, tuple[float, float]]] = {}
 
     def fold(self, minute: float, value: float) -> None:
-        """Take one reading; ``minute`` must not decrease."""
-        b = self._bank
+        """Take one reading; ``minute`` must not decrease. It is put down here, and added when somebody asks."""
         if self._begun is None:
-            self._begun, self._first, self._last = minute, value, minute
+            self._begun, self._first, self._added = minute, value, minute
             self._sums.begin(minute)
         if self._answers:
             self._answers.clear()
-        self._now = None
-        passed, self._last, self._value = minute - self._last, minute, value
+        self._now, self._last = None, minute
+        self._waiting.append((minute, value))
+        if len(self._waiting) >= _MOST_WAITING:
+            self._catch_up()
+
+    def _catch_up(self) -> None:
+        """Add what was put down: together where nothing but sums depends on it, else one by one."""
+        together: list[tuple[float, float]] = []
+        for minute, value in self._waiting:
+            if self._stands_alone(minute, value, together[0][0] if together else minute):
+                self._add_together(together)
+                together = []
+                self._add(minute, value)
+            else:
+                together.append((minute, value))
+        self._add_together(together)
+        self._waiting.clear()
+
+    def _stands_alone(self, minute: float, value: float, first: float) -> bool:
+        """Whether a forecast is due, the value lies where not every hypothesis can be asked, or it is long since."""
+        quick, made = self._tuning.memories[-1], self._foretold
+        if made is None or self._misfits or minute - made[0] >= 0.5 * quick or minute - first > LONGEST_SPAN * quick:
+            return True
+        return not self._bank.low_for_all <= value <= self._bank.high_for_all
+
+    def _add_together(self, readings: list[tuple[float, float]]) -> None:
+        if len(readings) <= 1:
+            for minute, value in readings:
+                self._add(minute, value)
+            return
+        both = np.array(readings)
+        taus, weights = self._bank.at_many(both[:, 1])
+        self._sums.add_many(both[:, 0], weights, taus)
+        self._added = readings[-1][0]
+
+    def _add(self, minute: float, value: float) -> None:
+        b = self._bank
+        passed, self._added = minute - self._added, minute
         tau, slope, weight = b.at(value)
         if self._misfits and passed > 0.0:
             self._misfit *= math.exp(-passed / self._tuning.memories[0])
-        self._judge(minute, tau, slope)
+        self._judge(minute, value, tau, slope)
         self._sums.add(minute, weight, tau)
         if not b.low_for_all <= value <= b.high_for_all:
             self._misfits = True
             self._misfit += (value - np.minimum(np.maximum(value, b.lowest), b.highest)) ** 2
 
-    def _judge(self, minute: float, tau: Array, slope: Array) -> None:
+    def _judge(self, minute: float, value: float, tau: Array, slope: Array) -> None:
         """How well each memory foretold this; every so often a new forecast is made."""
         if self._foretold is not None:
             since, level, rate = self._foretold
@@ -125,13 +165,13 @@ class Estimator:
             if ahead < 0.5 * self._tuning.memories[-1]:
                 return
             error = (level + rate * ahead - tau) / np.maximum(np.abs(slope), 1e-9)
-            scale = self._tuning.noise**2 + 0.02 * abs(self._level - self._value) ** 2
+            scale = self._tuning.noise**2 + 0.02 * abs(self._level - value) ** 2
             missed = (median(row) for row in (error * error).tolist())
             self._skill = [0.7 * s - 0.5 * min(m / scale, 50.0) for s, m in zip(self._skill, missed, strict=True)]
             self._before = self._bank.log_chance + 0.5 * np.array(self._skill)[:, None]
         if self._sums.counts(minute)[-1] >= 3.0:
             line = self._sums.line(minute)
-            self._foretold, self._level = (minute, line.level, line.rate), self._value
+            self._foretold, self._level = (minute, line.level, line.rate), value
 
     def arrival(self, target: float) -> Arrival | None:
         """When the curve meets ``target``, in minutes from the newest reading: an interval of 90 %, or none.
@@ -149,6 +189,7 @@ class Estimator:
 
     def reckoned(self, target: float) -> tuple[float, float] | None:
         """Logarithm of the wait in minutes and its spread before calibration; none for the reason in `why_none`."""
+        self._catch_up()
         few = self._begun is None or self._sums.counts(self._last)[0] < min(self._tuning.fewest, 3) - 0.9
         if few or self._begun is None or self._last - self._begun < self._tuning.settle_min:
             self.why_none = TOO_FEW
