@@ -9,9 +9,11 @@ from zoneinfo import ZoneInfo
 import click
 
 from orchestrator.cli.common import BAD_INPUT
+from orchestrator.cli.defrost_clock import Freezer, clock_of
 from orchestrator.cli.logger_file import Curve, Wish, read_curve
 from orchestrator.core.limit_folds import fold_of, tolerance_of
 from orchestrator.core.models.limit import Limit, LimitKind, LimitUse
+from orchestrator.thermal.defrost import Clock
 from orchestrator.thermal.lethality import lethality_min
 from orchestrator.thermal.verdict import Verdict, worst
 
@@ -25,6 +27,7 @@ def run(
     row: str | None,
     *,
     reads: Literal["core", "air"],
+    freezer: Freezer,
     wish: Wish,
     as_json: bool,
 ) -> int:
@@ -46,6 +49,7 @@ def run(
             raise click.UsageError(f"{wish.time_zone!r} is no time zone: write one like Europe/London") from error
     try:
         asked = _limit(limit, kitchen)
+        clock = clock_of(freezer, kitchen, reads)
     except KitchenFaults as faults:
         print_faults(kitchen or Path("."), faults)
         return BAD_INPUT
@@ -58,7 +62,9 @@ def run(
             "one file is in °C and another in °F: a limit is judged by one column, so judge them apart"
         )
     began_s, until_s = _span(curves)
-    verdicts = {name: _judge(asked, curve, reads, row, (began_s, until_s)) for name, curve in curves.items()}
+    verdicts = {
+        name: _judge(asked, curve, reads, row, span=(began_s, until_s), clock=clock) for name, curve in curves.items()
+    }
     said = worst(verdicts)
     told = _told(asked, curves[said.probe], said, reads)
     if len(curves) > 1:
@@ -108,11 +114,17 @@ def _limit(limit: str, kitchen: Path | None) -> Limit:
 
 
 def _judge(
-    limit: Limit, curve: Curve, reads: Literal["core", "air"], row: str | None, span: tuple[float, float]
+    limit: Limit,
+    curve: Curve,
+    reads: Literal["core", "air"],
+    row: str | None,
+    *,
+    span: tuple[float, float],
+    clock: Clock | None,
 ) -> Verdict:
     began_s, until_s = span
     use = None if row is None else LimitUse(id=limit.id, row=row)
-    fold = fold_of(limit, unit=curve.unit, began_s=began_s, reads=reads, use=use)
+    fold = fold_of(limit, unit=curve.unit, began_s=began_s, reads=reads, use=use, clock=clock)
     if fold is None:
         if reads == "air":
             return Verdict("not judged", why="air")

@@ -209,6 +209,8 @@ def new(folder: Path) -> None:
 @click.option("--time-zone", metavar="NAME", help="Of times without an offset, like Europe/London.")
 @click.option("--delimiter", type=click.Choice([",", ";", "|", "\t"]), help="Between cells.")
 @click.option("--reads", type=click.Choice(["core", "air"]), default="core", show_default=True, help="Where it hung.")
+@click.option("--equipment", metavar="ID", help="Of --kitchen: the freezer whose clock of defrosts counts.")
+@click.option("--defrosts", metavar="EVERY/LONGEST", help="That clock by hand, like '6 h/40 min', with --reads air.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 def judge(
     *,
@@ -217,6 +219,8 @@ def judge(
     row: str | None,
     kitchen: Path | None,
     reads: Any,
+    equipment: str | None,
+    defrosts: str | None,
     as_json: bool,
     **told: Any,
 ) -> None:
@@ -226,10 +230,12 @@ def judge(
 
     Exit status: 0 met, 1 not met, 2 bad input.
     """
+    from orchestrator.cli.defrost_clock import Freezer
     from orchestrator.cli.judging import run
     from orchestrator.cli.logger_file import Wish
 
-    raise SystemExit(run(files, limit, kitchen, row, reads=reads, wish=Wish(**told), as_json=as_json))
+    freezer = Freezer(equipment, defrosts)
+    raise SystemExit(run(files, limit, kitchen, row, reads=reads, freezer=freezer, wish=Wish(**told), as_json=as_json))
 
 
 @main.command()

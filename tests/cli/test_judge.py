@@ -145,3 +145,45 @@ def test_files_of_two_units_are_asked_to_be_judged_apart(tmp_path: Path) -> None
     done = CliRunner().invoke(main, ["judge", celsius, fahrenheit, *MIX])
     assert done.exit_code == 2
     assert "judge them apart" in done.output
+
+
+def _freezer_air(*rises: tuple[int, int]) -> str:
+    """Two days of air at -22 °C, one reading in five minutes, at -10 °C from and for so many minutes."""
+    rows = ["time,air °C"]
+    for minute in range(0, 2880, 5):
+        warm = any(begins <= minute < begins + lasts for begins, lasts in rises)
+        rows.append(
+            f"2026-11-{25 + minute // 1440}T{minute % 1440 // 60:02d}:{minute % 60:02d}Z,{-10 if warm else -22}"
+        )
+    return "\n".join(rows).replace("Z,", ":00Z,") + "\n"
+
+
+_AIR = ("--limit", "frozen-holding", "--reads", "air", "--json")
+
+
+def test_clock_of_defrosts_by_hand_or_of_the_kitchens_freezer_lets_the_first_ones_pass(tmp_path: Path) -> None:
+    text = _freezer_air((360, 40), (720, 40))
+    # Two rises tell no hour yet; the third would.
+    assert json.loads(_judge(tmp_path, text, *_AIR)[1])["verdict"] == "broken"
+    assert json.loads(_judge(tmp_path, text, *_AIR, "--defrosts", "6 h/50 min")[1])["verdict"] != "broken"
+    longer = _freezer_air((360, 40), (720, 90))
+    assert json.loads(_judge(tmp_path, longer, *_AIR, "--defrosts", "6 h/50 min")[1])["verdict"] == "broken"
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--reads", "core", "--defrosts", "6 h/40 min"), "--reads air"),
+        (("--reads", "air", "--defrosts", "6 h"), "6 h/40 min"),
+        (("--reads", "air", "--defrosts", "1 h/40 min"), "every 2 to 48 hours"),
+        (("--reads", "air", "--equipment", "freezer"), "--kitchen"),
+        (("--reads", "air", "--equipment", "freezer", "--kitchen", "config"), "freezer"),
+        (("--reads", "air", "--equipment", "x", "--defrosts", "6 h/40 min"), "leave one out"),
+    ],
+)
+def test_clock_of_defrosts_that_makes_no_sense_is_asked_about(
+    tmp_path: Path, options: tuple[str, ...], says: str
+) -> None:
+    code, told = _judge(tmp_path, _freezer_air(), "--limit", "frozen-holding", *options)
+    assert code == 2
+    assert says in told
