@@ -42,11 +42,7 @@ def run(
     from orchestrator.cli.checking import print_faults
     from orchestrator.kitchen import KitchenFaults
 
-    if wish.time_zone is not None:
-        try:
-            ZoneInfo(wish.time_zone)
-        except (KeyError, ValueError, OSError) as error:
-            raise click.UsageError(f"{wish.time_zone!r} is no time zone: write one like Europe/London") from error
+    _check_time_zone(wish)
     try:
         asked = _limit(limit, kitchen)
         clock = clock_of(freezer, kitchen, reads)
@@ -74,6 +70,14 @@ def run(
     else:
         _print(told)
     return 0 if said.status == "met" else 1
+
+
+def _check_time_zone(wish: Wish) -> None:
+    try:
+        if wish.time_zone is not None:
+            ZoneInfo(wish.time_zone)
+    except (KeyError, ValueError, OSError) as error:
+        raise click.UsageError(f"{wish.time_zone!r} is no time zone: write one like Europe/London") from error
 
 
 def _span(curves: dict[str, Curve]) -> tuple[float, float]:

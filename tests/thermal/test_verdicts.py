@@ -271,6 +271,7 @@ def test_one_fold_with_a_tolerance_says_what_three_folds_say(
         assert one.waits(deadline) or without == said
 
 
+@settings(deadline=None)
 @given(
     curve=st.lists(st.tuples(st.floats(1.0, 3000.0), st.floats(-2.0, 70.0)), min_size=1, max_size=25),
     soonest=st.none() | st.floats(0.0, 500.0),
