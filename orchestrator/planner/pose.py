@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 
+from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import (
     Actual,
     CrewMember,
@@ -192,9 +193,17 @@ def _fixed_stay(at: Indices, spec: TaskSpec) -> Fixed | None:
         return None
     start = max(_end_min(at, actual) for actual in filled if actual is not None)
     before = at.previous.get(spec.id)
-    known = before.equipment if before is not None else None
+    known = before.equipment if before is not None else _where_its_lot_is(at, spec)
     machine = at.machine[known] if known is not None else next(iter(_candidates(at, spec)), None)
     return Fixed(start, None, machine)
+
+
+def _where_its_lot_is(at: Indices, spec: TaskSpec) -> EquipmentId | None:
+    """Of a part that is new in the plan: other parts of the lot tell, as they were moved or as they were planned."""
+    begins = f"{spec.lot}.{spec.step}."
+    moved = (fact.equipment for task, fact in at.actuals.items() if task.startswith(begins) and fact.equipment)
+    planned = (task.equipment for task in at.previous.values() if task.id.startswith(begins) and task.equipment)
+    return next(moved, None) or next(planned, None)
 
 
 def _supplied(at: Indices, spec: TaskSpec) -> int:
