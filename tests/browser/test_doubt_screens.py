@@ -176,7 +176,7 @@ def test_deviation_goes_from_its_opening_to_disposition_and_end(open_over: Calla
     expect(page.locator("main")).to_contain_text("Probe checked")
     page.get_by_label("What keeps it from happening again").fill("probe clipped to the pan")
     page.get_by_role("button", name="Close the deviation").click()
-    expect(page.locator("main")).to_contain_text("closed")
+    expect(page.locator("main p", has_text="closed")).to_contain_text("probe clipped to the pan")
     assert gateway.state.lots[LotCode("B1")].status is LotStatus.DISCARDED
     (deviation,) = gateway.state.deviations.values()
     assert (deviation.closed_by, deviation.note) == ("manager", "probe clipped to the pan")

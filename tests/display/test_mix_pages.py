@@ -60,7 +60,7 @@ def test_page_shows_figures_air_cost_ice_and_the_standard_as_advice(client: Flas
     assert "Drawn out of the churn −6 °C 62 %" in shown
     assert "for frozen custard: advice, never clearance" in shown
     assert "short of it" in shown
-    assert "Tub 100 mm: 2 h 10" in shown
+    assert "Tub 100 mm: 2 h 05" in shown
     assert "4 h (3 h to 6 h)" in shown
 
 

@@ -8,6 +8,7 @@ import pytest
 from jinja2 import Environment, PackageLoader
 
 from display.app import create_app
+from display.panels import told
 from display.words import Words
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.models.verdict import LimitVerdict
@@ -22,6 +23,7 @@ def _told(verdict: LimitVerdict) -> str:
     environment = Environment(loader=PackageLoader("display"), autoescape=True)
     formats = SimpleNamespace(day=lambda at: at.strftime("%d %b"), clock=lambda at: at.strftime("%H:%M"))
     environment.globals.update(w=Words("en"), f=formats)
+    environment.filters["told"] = told
     template = environment.from_string(
         '{% from "macros/record.html" import verdict_words with context %}{{ verdict_words(v) }}'
     )
