@@ -83,7 +83,7 @@ def _acts(demo: Demo, task: str, run: int, acknowledged: dict[str, int], stop: t
 
 
 def _log(data: Path) -> list[Recorded]:
-    log = SqlEventLog(data / "events.db")
+    log = SqlEventLog(data / "events.db", read_only=True)  # the demo has the pen
     try:
         return list(log.read())
     finally:
