@@ -6,6 +6,7 @@ from typing import Final
 from display import batch_record, record_steps
 from display.panels import Showing
 from display.papers import lists_books as books
+from display.papers import lists_watch as watch
 from display.papers.listed import Listed
 from display.whole_log import whole_log
 from orchestrator.core.events import ActUndone
@@ -300,6 +301,10 @@ LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
     "crew": books.crew,
     "par-levels": books.par_levels,
     "recipes": books.recipes,
+    "probes": watch.probes,
+    "durations": watch.durations,
+    "calls": watch.calls,
+    "drills": watch.drills,
     "readings": readings,
     "acts": acts,
 }

@@ -1,5 +1,7 @@
 """Receiving, traces, recall drills and what is in each store, in a real browser over core's own rules."""
 
+import csv
+import io
 from collections.abc import Callable
 
 import pytest
@@ -153,8 +155,12 @@ def test_recall_drill_is_led_to_its_end_and_its_time_and_share_are_on_record(
     ended = [r.event for r in gateway.records if isinstance(r.event, DrillEnded)]
     assert [round(e.accounted, 3) for e in ended] == [round(1 - 0.5 * 0.1 / 4.9, 3)]
     assert gateway.state.drills[DrillId("DRILL-1")].ended_at is not None
-    page.goto(page.url.rsplit("/", 2)[0] + "/trace")
+    house = page.url.rsplit("/", 2)[0]
+    page.goto(house + "/trace")
     expect(page.locator("main")).to_contain_text("8 min, 99 % accounted for")
+    listed = list(csv.DictReader(io.StringIO(page.request.get(house + "/csv/drills.csv").text())))
+    assert sorted(row["found"] for row in listed) == ["no", "yes", "yes"]
+    assert {row["drill"] for row in listed} == {"DRILL-1"}
 
 
 def test_another_lot_of_an_ingredient_is_one_tap(open_over: Callable[[KitchenGateway], Open]) -> None:

@@ -120,6 +120,16 @@ def test_lists_tell_what_the_state_holds() -> None:
     assert taken == takes
     assert rows("deliveries") == []
     assert rows("par-levels") == []
+    assert [row["probe"] for row in rows("probes")] == [probe.id for probe in state.kitchen.probes]
+    written = {(r.id, s.id): s.duration.usual for r in state.kitchen.recipes for s in r.steps if s.duration is not None}
+    told = {
+        (row["recipe"], row["step"]): int(row["written_usual_min"])
+        for row in rows("durations")
+        if row["per_tray"] != "yes"
+    }
+    assert told.items() <= written.items()
+    assert len(told) > 20
+    assert (rows("calls"), rows("drills")) == ([], [])
     starts = {row["task"]: row["planned_start"] for row in rows("tasks")}
     for task in state.plan.tasks:
         assert datetime.fromisoformat(starts[task.id]) == task.start
