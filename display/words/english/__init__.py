@@ -3,56 +3,8 @@
 from collections.abc import Mapping
 from typing import Final
 
-from display.words.english import (
-    acts,
-    alarms,
-    board,
-    by_products,
-    calls,
-    chances,
-    changing,
-    desk,
-    doubt,
-    drafts,
-    durations,
-    first_run,
-    health,
-    mix,
-    pages,
-    papers,
-    plan,
-    planning,
-    recipes,
-    station,
-    tongue,
-    trace,
-    verdicts,
-)
+from display.words.tables import merged, tables_of
 
-TABLES: Final = (
-    acts,
-    alarms,
-    board,
-    by_products,
-    calls,
-    chances,
-    changing,
-    desk,
-    doubt,
-    drafts,
-    durations,
-    first_run,
-    health,
-    mix,
-    pages,
-    papers,
-    plan,
-    planning,
-    recipes,
-    station,
-    tongue,
-    trace,
-    verdicts,
-)
+TABLES: Final = tables_of(__name__, __path__)
 
-ENGLISH: Final[Mapping[str, str]] = {key: text for table in TABLES for key, text in table.WORDS.items()}
+ENGLISH: Final[Mapping[str, str]] = merged(TABLES)
