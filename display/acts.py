@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
+from display.access.signing import hand_in
 from display.acts_stock import STOCK_ACTS, left_over
 from display.asking import asked
 from display.forms import FormFault, Tapped
@@ -326,7 +327,7 @@ def act(name: str) -> WerkzeugResponse:
     except FormFault as fault:
         return _answer(Message("refused", fault.says, fault.remedy), 400)
     try:
-        outcome = doors()[0].submit(command)
+        outcome = hand_in(doors()[0], command)
     except TimeoutError:
         return _answer(Message("late", w("late_answer"), w("late_remedy")), 504)
     if isinstance(outcome, Refusal):

@@ -9,12 +9,16 @@ page takes its place.
 import json
 import logging
 from collections.abc import Iterable, Mapping
+from functools import partial
 from html import escape
 from typing import Any, cast
 
 from a2wsgi import WSGIMiddleware
 
 from display import panels
+from display.access.asgi import turned_away
+from display.access.guard import Guard
+from display.access.rules import STREAMS
 from display.hub import Hub, Wanted
 from display.streams import Receive, Scope, Send, Streams, answer
 from display.ticks import TICKS
@@ -30,12 +34,13 @@ FLASK_THREADS = 8
 class Display:
     """The screens of one kitchen, as an ASGI application."""
 
-    def __init__(self, gateway: Gateway, views: Views) -> None:
+    def __init__(self, gateway: Gateway, views: Views, guard: Guard | None = None) -> None:
         self.gateway = gateway
-        self.web = create_web(gateway, views)
+        self.guard = guard or Guard(None)
+        self.web = create_web(gateway, views, self.guard)
         self._views = views
         self.hub = Hub(self._render_all, self._minute)
-        self._streams = Streams(self.hub)
+        self._streams = Streams(self.hub, turned_away=partial(turned_away, self.guard, need=STREAMS))
         self.web.extensions[TICKS].listen(self.hub.changed)
         # Typed by its own names for the same shapes; see the ASGI and WSGI specifications.
         self._pages: Any = WSGIMiddleware(cast(Any, self.web), workers=FLASK_THREADS)
@@ -52,7 +57,7 @@ class Display:
         elif scope["path"] == "/streams" and scope["method"] == "GET":
             await self._streams(scope, receive, send)
         elif scope["path"] == "/api/v1/changes" and scope["method"] == "GET":
-            await self._streams.changes(receive, send)
+            await self._streams.changes(scope, receive, send)
         else:
             await self._pages(scope, receive, send)
 
@@ -112,11 +117,12 @@ class Display:
         return rendered, clock
 
 
-def create_app(gateway: Gateway, views: Views | None = None) -> Display:
+def create_app(gateway: Gateway, views: Views | None = None, guard: Guard | None = None) -> Display:
     """The screens over a gateway.
 
     Args:
         gateway: The one door to the kitchen.
         views: Where views come from; left out, from core.
+        guard: Who may come in; left out, everybody.
     """
-    return Display(gateway, views or CoreViews())
+    return Display(gateway, views or CoreViews(), guard)

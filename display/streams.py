@@ -1,6 +1,7 @@
 """The event streams as a small ASGI application: a page names its panels and is kept live."""
 
 import asyncio
+import time
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 from urllib.parse import parse_qs
@@ -19,6 +20,10 @@ BLOCKED_S: Final = 20.0
 """A browser that takes nothing for this long is cut off."""
 MOST_PANELS: Final = 20
 MOST_STREAMS: Final = 400
+LOOKED_AT_EVERY_S: Final = 10.0
+"""So often it is asked anew whether a stream's screen may still be here."""
+
+TurnedAway = Callable[[Scope], Awaitable[tuple[int, str]]]
 
 
 async def answer(send: Send, status: int, body: bytes, content_type: str = "text/plain; charset=utf-8") -> None:
@@ -32,8 +37,22 @@ async def answer(send: Send, status: int, body: bytes, content_type: str = "text
 class Streams:
     """Answers ``GET /streams?panels=KEY,KEY&language=en&role=cook&clock=24&amounts=metric``."""
 
-    def __init__(self, hub: Hub, *, heartbeat_s: float = HEARTBEAT_S, blocked_s: float = BLOCKED_S) -> None:
+    def __init__(
+        self,
+        hub: Hub,
+        *,
+        turned_away: TurnedAway | None = None,
+        heartbeat_s: float = HEARTBEAT_S,
+        blocked_s: float = BLOCKED_S,
+    ) -> None:
+        """Args:
+        hub: Renders and hands out.
+        turned_away: Why a request is not answered, as a status and a sentence, status 0 if it is; left out, all are.
+        heartbeat_s: How long a stream may be silent.
+        blocked_s: How long a browser may take nothing.
+        """
         self._hub = hub
+        self._turned_away = turned_away or _nobody
         self._heartbeat_s = heartbeat_s
         self._blocked_s = blocked_s
 
@@ -47,13 +66,17 @@ class Streams:
             await answer(send, 400, says.encode())
             return
         reader = Reader.of(*(query.get(name, "") for name in ("language", "role", "clock", "amounts")))
-        await self._follow(Stream(reader, keys), receive, send)
+        await self._follow(Stream(reader, keys), scope, receive, send)
 
-    async def changes(self, receive: Receive, send: Send) -> None:
+    async def changes(self, scope: Scope, receive: Receive, send: Send) -> None:
         """``/api/v1/changes``: the number of the latest event, whenever it has grown."""
-        await self._follow(Changes(Reader()), receive, send)
+        await self._follow(Changes(Reader()), scope, receive, send)
 
-    async def _follow(self, stream: Stream, receive: Receive, send: Send) -> None:
+    async def _follow(self, stream: Stream, scope: Scope, receive: Receive, send: Send) -> None:
+        status, says = await self._turned_away(scope)
+        if status:
+            await answer(send, status, says.encode())
+            return
         if len(self._hub) >= MOST_STREAMS:
             await answer(send, 503, f"More than {MOST_STREAMS} screens are open: close some.".encode())
             return
@@ -61,25 +84,34 @@ class Streams:
         gone = asyncio.create_task(_until_gone(receive))
         try:
             gone.add_done_callback(lambda _: stream.close())
-            await self._send_all(stream, send)
+            await self._send_all(stream, scope, send)
         except TimeoutError:
             pass  # cut: returning without the last chunk closes the connection
         finally:
             gone.cancel()
             self._hub.leave(stream)
 
-    async def _send_all(self, stream: Stream, send: Send) -> None:
+    async def _send_all(self, stream: Stream, scope: Scope, send: Send) -> None:
         headers = [(b"content-type", b"text/event-stream"), (b"cache-control", b"no-store")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         # Scripts of a page hear events only, no comments: by them they find out that a link has died without a word.
         beat = "event: beat\ndata: 1\n\n" if stream.panels else ": beat\n\n"
         text = "retry: 2000\n\n"
+        looked_at = time.monotonic()
         while not stream.closed:
+            if time.monotonic() - looked_at > LOOKED_AT_EVERY_S:
+                looked_at = time.monotonic()
+                if (await self._turned_away(scope))[0] in (401, 403):  # revoked meanwhile
+                    break
             if text:
                 message = {"type": "http.response.body", "body": text.encode(), "more_body": True}
                 await asyncio.wait_for(send(message), self._blocked_s)
             text = await stream.take(self._heartbeat_s) or beat
         await asyncio.wait_for(send({"type": "http.response.body", "body": b""}), self._blocked_s)
+
+
+async def _nobody(_: Scope) -> tuple[int, str]:
+    return 0, ""
 
 
 async def _until_gone(receive: Receive) -> None:

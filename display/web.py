@@ -2,14 +2,16 @@
 
 import secrets
 from importlib.metadata import version
-from urllib.parse import urlsplit
 
-from flask import Flask, Response, jsonify, redirect, request
+from flask import Flask, Response, redirect, request
 from flask_compress import Compress
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import drawing
+from display.access.cookies import Sessions
+from display.access.guard import Guard
+from display.access.hook import fault_page, install
 from display.acts import blueprint as acts
 from display.api import problems
 from display.api.blueprint import api_blueprint
@@ -26,13 +28,30 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+PERMISSIONS = (
+    "camera=(), display-capture=(), geolocation=(), microphone=(), payment=(), usb=(), "
+    "screen-wake-lock=(self), fullscreen=(self)"
+)
+YEAR_S = 365 * 24 * 3600
 
 
-def create_web(gateway: Gateway, views: Views) -> Flask:
-    """Pages over a gateway."""
+def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Flask:
+    """Pages over a gateway.
+
+    Args:
+        gateway: The one door to the kitchen.
+        views: Where views come from.
+        guard: Who may come in; left out, everybody.
+    """
     web = Flask("display", template_folder="templates", static_folder="static")
     web.secret_key = secrets.token_bytes(32)  # messages between two pages; a restart may forget them
-    web.config.update(SESSION_COOKIE_SAMESITE="Lax", SESSION_COOKIE_NAME="said", MAX_CONTENT_LENGTH=64 * 1024)
+    web.config.update(
+        SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_NAME="said",
+        MAX_CONTENT_LENGTH=64 * 1024,
+    )
+    web.session_interface = Sessions()
     web.config["SEND_FILE_MAX_AGE_DEFAULT"] = 300
     web.config.update(COMPRESS_ALGORITHM=["gzip"], COMPRESS_ALGORITHM_STREAMING=["gzip"])
     web.config["COMPRESS_MIN_SIZE"] = 800  # less than that fits one packet anyway
@@ -44,7 +63,7 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.filters["told"] = told
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
-    web.before_request(_refuse_foreign)
+    install(web, guard or Guard(None))
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)
     web.register_error_handler(KitchenMissing, _no_kitchen)
@@ -53,33 +72,16 @@ def create_web(gateway: Gateway, views: Views) -> Flask:
     return web
 
 
-def foreign() -> bool:
-    """Whether a browser says that another site made this request. Programs that say nothing pass."""
-    site = request.headers.get("Sec-Fetch-Site")
-    if site is not None:
-        return site not in {"same-origin", "none"}
-    source = request.headers.get("Origin") or request.headers.get("Referer")
-    return source is not None and urlsplit(source).netloc != request.host
-
-
-def _refuse_foreign() -> tuple[Response | str, int] | None:
-    if request.method in {"GET", "HEAD", "OPTIONS"} or not foreign():
-        return None
-    w = showing().words
-    if wants_json():
-        return jsonify(outcome="refused", says=w("foreign"), remedy=w("foreign_remedy")), 403
-    return page("fault.html", title=w("foreign"), remedy=w("foreign_remedy")), 403
-
-
-def wants_json() -> bool:
-    """Whether a script asks, not a page."""
-    return request.accept_mimetypes.best_match(["text/html", "application/json"]) == "application/json"
-
-
 def _harden(response: Response) -> Response:
     response.headers.setdefault("Content-Security-Policy", POLICY)
     response.headers.setdefault("X-Content-Type-Options", "nosniff")
     response.headers.setdefault("Referrer-Policy", "same-origin")
+    response.headers.setdefault("X-Frame-Options", "DENY")
+    response.headers.setdefault("Permissions-Policy", PERMISSIONS)
+    response.headers.setdefault("Cross-Origin-Opener-Policy", "same-origin")
+    response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+    if request.is_secure:
+        response.headers.setdefault("Strict-Transport-Security", f"max-age={YEAR_S}")
     if response.mimetype == "text/html":
         response.headers.setdefault("Cache-Control", "no-store")
     return response
@@ -92,7 +94,7 @@ def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
     w = showing().words
     title = w("not_found") if code == 404 else fault.name
     remedy = w("not_found_remedy") if code == 404 else (fault.description or "")
-    return page("fault.html", title=title, remedy=remedy), code
+    return page(fault_page(), title=title, remedy=remedy), code
 
 
 def _no_kitchen(_: Exception) -> tuple[str, int] | WerkzeugResponse:

@@ -7,6 +7,7 @@ from typing import Any
 from flask import Blueprint, Response, request
 from pydantic import TypeAdapter, ValidationError
 
+from display.access.signing import hand_in
 from display.api import problems
 from display.api.commands import PUBLIC_COMMANDS, Accepted
 from display.api.openapi import document
@@ -115,7 +116,7 @@ def _submitter(gateway: Gateway, read: Callable[[bytes], Command | Refusal]) -> 
             return misfit
         try:
             told = read(request.get_data())
-            outcome = told if isinstance(told, Refusal) else gateway.submit(told)
+            outcome = told if isinstance(told, Refusal) else hand_in(gateway, told)
         except ValidationError as error:
             return problems.of_validation(error, tagged=read is _command)
         except NotThere as error:

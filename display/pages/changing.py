@@ -5,6 +5,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, current_app, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
+from display.access.signing import hand_in
 from display.changing import address, basis_of, basis_text, unpacked
 from display.forms import FormFault, Tapped
 from display.panels import Showing
@@ -157,7 +158,7 @@ def _submitted(picture: Showing, command: ChangeKitchen, back: str, again: str) 
         say(held_back)
         return redirect(again, 303)
     try:
-        outcome = doors()[0].submit(command)
+        outcome = hand_in(doors()[0], command)
     except TimeoutError:
         say(Message("late", w("late_answer"), w("late_remedy")))
         return redirect(again, 303)

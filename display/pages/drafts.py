@@ -6,6 +6,7 @@ from typing import Any, Final
 from flask import Blueprint, Response, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
+from display.access.signing import hand_in
 from display.draft_data import DraftData
 from display.forms import FormFault, Tapped
 from display.recipe_words import RecipeWords
@@ -153,7 +154,7 @@ def _saved(read: RecipeRead, of: RecipeId | None, draft: DraftRecord | None, not
     number = draft.number if draft is not None else None
     command = WriteDraft(**told, draft=number, recipe=read.recipe, of=of, note=note)
     try:
-        outcome = doors()[0].submit(command)
+        outcome = hand_in(doors()[0], command)
     except TimeoutError:
         return picture.words("late_answer"), picture.words("late_remedy")
     if isinstance(outcome, Refusal):

@@ -6,6 +6,7 @@ from uuid import uuid4
 from flask import Blueprint, Response, make_response, redirect
 from werkzeug.wrappers import Response as WerkzeugResponse
 
+from display.access.signing import hand_in
 from display.panels import Showing
 from display.request import Message, doors, page, say, showing
 from orchestrator.core.commands import ImportKitchen
@@ -67,7 +68,7 @@ def _taken_over(picture: Showing) -> Message | None:
         return Message("refused", w("first_faults_left"), w("first_faults_left_remedy"))
     command = ImportKitchen(command_id=CommandId(f"import-{uuid4().hex}"), kitchen=look.kitchen)
     try:
-        outcome = doors()[0].submit(command)
+        outcome = hand_in(doors()[0], command)
     except TimeoutError:
         return Message("late", w("late_answer"), w("late_remedy"))
     if isinstance(outcome, Refusal):

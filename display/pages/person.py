@@ -3,6 +3,8 @@
 from flask import Blueprint, abort, make_response, redirect, request
 from werkzeug.wrappers import Response
 
+from display.access.cookies import forget, keep
+from display.access.signing import hand_in
 from display.forms import Tapped
 from display.reader import LANGUAGES
 from display.request import PERSON_COOKIE, WAYS, Message, back, doors, local_path, page, person, say, showing
@@ -46,11 +48,11 @@ def ways() -> Response:
     response = make_response(redirect(back(), 303))
     if member is None:
         for name, value in told.items():
-            response.set_cookie(name, value, max_age=SCREEN_S, samesite="Lax", httponly=True)
+            keep(response, name, value, SCREEN_S)
         return response
     wanted = Ways.model_validate({**member.ways.model_dump(), **told})
     try:
-        doors()[0].submit(ChooseWays(**Tapped(request.form, showing(), member.id).base(), ways=wanted))
+        hand_in(doors()[0], ChooseWays(**Tapped(request.form, showing(), member.id).base(), ways=wanted))
     except TimeoutError:
         say(Message("late", showing().words("late_answer"), showing().words("late_remedy")))
     return response
@@ -65,11 +67,11 @@ def picked() -> Response:
         abort(404)
     response = make_response(redirect(back(), 303))
     if chosen:
-        response.set_cookie(PERSON_COOKIE, chosen, max_age=SHIFT_S, samesite="Lax", httponly=True)
+        keep(response, PERSON_COOKIE, chosen, SHIFT_S)
         told = "done_person_here" if _came_in(CrewId(chosen)) else "done_person"
         say(Message("done", showing().words(told, who=names[chosen])))
     else:
-        response.delete_cookie(PERSON_COOKIE)
+        forget(response, PERSON_COOKIE)
     return response
 
 
@@ -82,6 +84,6 @@ def _came_in(who: CrewId) -> bool:
         return False
     base = Tapped({}, picture, who).base()
     try:
-        return not isinstance(doors()[0].submit(ComeIn(**base)), Refusal)
+        return not isinstance(hand_in(doors()[0], ComeIn(**base)), Refusal)
     except TimeoutError:  # nobody is kept from working by that
         return False

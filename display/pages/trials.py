@@ -7,6 +7,7 @@ from flask import Blueprint, make_response, redirect, request
 from pydantic import ValidationError
 from werkzeug.wrappers import Response as WerkzeugResponse
 
+from display.access.signing import hand_in
 from display.changing import address
 from display.forms import FormFault, Tapped
 from display.pages.drafts import draft_gone, since
@@ -117,7 +118,7 @@ def tried(number: int) -> WerkzeugResponse | tuple[str, int]:
     try:
         told = form.base() | {"person": CrewId(form.need("person"))}
         command = RecordTrial(**told, draft=number, trial=_trial(form, draft))
-        outcome = doors()[0].submit(command)
+        outcome = hand_in(doors()[0], command)
     except FormFault as fault:
         return make_response(_shown(draft, (fault.says, fault.remedy)), 400)
     except TimeoutError:
@@ -167,7 +168,7 @@ def put_away(number: int) -> WerkzeugResponse | tuple[str, int]:
     form = Tapped(request.form, picture, person_id())
     away = request.form.get("away") == "yes"
     try:
-        outcome = doors()[0].submit(PutDraftAway(**form.base(), draft=max(number, 1), away=away))
+        outcome = hand_in(doors()[0], PutDraftAway(**form.base(), draft=max(number, 1), away=away))
     except FormFault as fault:
         say(Message("refused", fault.says, fault.remedy))
     except TimeoutError:

@@ -38,6 +38,11 @@ class DataFolder:
         """File of the readings."""
         return self.path / "readings.db"
 
+    @property
+    def access(self) -> Path:
+        """File of who may do what."""
+        return self.path / "access.db"
+
     def take(self) -> None:
         """Make the folder if need be and keep others out until `release`, or until this process ends, however.
 

@@ -27,7 +27,7 @@ class DataServer:
         Raises:
             LogUnavailable: the URL is none.
         """
-        self.event_log = self.readings = url
+        self.event_log = self.readings = self.access = url
         self._address = Address.of(url)
         self._engine: Engine | None = None
         self._lock: Connection | None = None

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from orchestrator.adapters.apprise_notifier import AppriseNotifier
 from orchestrator.adapters.apscheduler_timers import ApschedulerTimers
@@ -18,6 +19,7 @@ from orchestrator.engine.alarm_clock import TimersFactory
 from orchestrator.engine.calling import Compose
 from orchestrator.engine.rules import Assess
 from orchestrator.gateway.door import Gateway
+from orchestrator.ports.access import AccessStore
 from orchestrator.ports.calling import Message, Notifier
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.planning import Planner
@@ -105,10 +107,16 @@ def compose_of(gateway: Gateway) -> Compose:
     return compose
 
 
-def app_of(hooks: Hooks) -> Callable[[Gateway], ASGIApp]:
-    """The screens."""
+def app_of(hooks: Hooks, access: AccessStore | None = None) -> Callable[[Gateway], ASGIApp]:
+    """The screens.
+
+    Args:
+        hooks: May have others.
+        access: Who may come in; none: everybody.
+    """
     if hooks.app is not None:
         return hooks.app
+    from display.access.guard import Guard
     from display.app import create_app
 
-    return create_app
+    return partial(create_app, guard=Guard(access))

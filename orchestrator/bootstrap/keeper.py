@@ -6,13 +6,14 @@ import os
 import socket
 import threading
 from collections.abc import Callable
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
 from orchestrator.adapters.data_folder import DataFolder
 from orchestrator.adapters.data_server import DataServer
 from orchestrator.bootstrap.settings import Settings
+from orchestrator.ports.access import AccessStore
 from orchestrator.ports.event_log import LogUnavailable, ReadingsStore
 
 LOG = logging.getLogger(__name__)
@@ -40,6 +41,11 @@ class Keeper:
     def readings(self) -> Path | str:
         """Where the readings are."""
         return self._place.readings
+
+    @property
+    def access(self) -> Path | str:
+        """Where it is kept who may do what."""
+        return self._place.access
 
     async def take(self) -> None:
         """Keep other services out; on standby, wait for our turn.
@@ -78,10 +84,14 @@ class Keeper:
         await self._lost.wait()
         return self._why
 
-    async def tidy(self, readings: ReadingsStore, now: Callable[[], datetime]) -> None:
-        """Once an hour, pack what is old and let go what was kept long enough."""
+    async def tidy(
+        self, readings: ReadingsStore, now: Callable[[], datetime], access: AccessStore | None = None
+    ) -> None:
+        """Once an hour, pack what is old and let go what was kept long enough; refused acts by the real clock."""
         while True:
             try:
+                if access is not None:
+                    await asyncio.to_thread(access.tidy, datetime.now(UTC), self._settings.keeping)
                 if done := await asyncio.to_thread(readings.tidy, now(), self._settings.keeping):
                     LOG.info("%d days of readings were packed or let go", done)
             except LogUnavailable as error:

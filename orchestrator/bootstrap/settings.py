@@ -2,6 +2,7 @@
 
 import os
 from dataclasses import dataclass, field
+from ipaddress import ip_address
 from pathlib import Path
 from typing import Final
 
@@ -28,7 +29,7 @@ class Settings:
     first_run: bool = False
     """Where no kitchen was taken over yet: wait until somebody does so on the screen, and show what is missing."""
     host: str = "127.0.0.1"
-    """Loopback only, until there is a way to sign in."""
+    """Where the screens are: loopback only, unless the manager has a passphrase."""
     port: int = 0
     """Of the screens; 0 chooses a free one."""
     broker: str = EMBEDDED
@@ -49,6 +50,16 @@ def default_data_folder() -> Path:
         return Path(named)
     base = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
     return Path(base) / "coldwright"
+
+
+def is_loopback(host: str) -> bool:
+    """Whether nobody but this machine can reach an address. A name counts only if it is ``localhost``."""
+    if host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False
 
 
 class Failure(Exception):

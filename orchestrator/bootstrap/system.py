@@ -9,6 +9,7 @@ from collections.abc import Coroutine
 from functools import partial
 from typing import Any
 
+from orchestrator.adapters.access_store import SqlAccessStore
 from orchestrator.adapters.embedded_broker import EmbeddedBroker
 from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.adapters.mqtt_probes import MqttProbes
@@ -29,7 +30,7 @@ from orchestrator.bootstrap.hooks import (
     timers_of,
 )
 from orchestrator.bootstrap.keeper import Keeper
-from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings
+from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings, is_loopback
 from orchestrator.bootstrap.web_server import WebServer
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
@@ -37,6 +38,7 @@ from orchestrator.engine.calling import Caller
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.kitchen.setting_up import WatchedFolder
+from orchestrator.ports.access import AccessStore
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
 
@@ -75,6 +77,7 @@ class System:
         self._tasks: list[asyncio.Task[None]] = []
         self._ends = contextlib.AsyncExitStack()
         self._mqtt: MqttAddress | None = None
+        self._access: AccessStore | None = None
 
     @property
     def url(self) -> str:
@@ -112,6 +115,7 @@ class System:
         self._ends.callback(log.close)
         readings = SqlReadings(self._keeper.readings)
         self._ends.callback(readings.close)
+        await self._open_access()
         await self._start_broker()
         planner = planner_of(self.hooks)
         if self.hooks.planner is None:
@@ -146,7 +150,7 @@ class System:
         self._start_mqtt()
         self._start_calls()
         self._run(self._keeper.watch(), "writer watch")
-        self._run(self._keeper.tidy(readings, self.clock.now), "tidying")
+        self._run(self._keeper.tidy(readings, self.clock.now, self._access), "tidying")
         await self._start_web()
         self._ease_the_loop()
 
@@ -161,6 +165,19 @@ class System:
         self._ends.callback(gc.unfreeze)
         gc.collect()
         gc.freeze()
+
+    async def _open_access(self) -> None:
+        """Who may come in. A demo is open for good; whoever else listens beyond this machine has a passphrase first."""
+        if self.settings.practice:
+            return
+        store = await asyncio.to_thread(SqlAccessStore, self._keeper.access)
+        self._ends.callback(store.close)
+        self._access = store
+        if not is_loopback(self.settings.host) and not await asyncio.to_thread(store.has_passphrase):
+            raise Failure(
+                f"without a passphrase it listens on this machine only, and {self.settings.host} is beyond it: "
+                "set one with 'coldwright passphrase', then start again"
+            )
 
     async def _start_broker(self) -> None:
         if self._broker is not None:
@@ -238,7 +255,7 @@ class System:
     async def _start_web(self) -> None:
         if not self.hooks.web:
             return
-        make_app = await asyncio.to_thread(app_of, self.hooks)  # imports the screens, a second's work
+        make_app = await asyncio.to_thread(app_of, self.hooks, self._access)  # imports the screens, a second's work
         self.web = WebServer(make_app(self.gateway), self.settings.host, self.settings.port)
         self._ends.push_async_callback(self.web.stop)
         await self.web.start()

@@ -1,0 +1,132 @@
+"""Before every request: who calls, may they, and does a form come from a page of ours. Refusals are written down."""
+
+import hmac
+from typing import Final
+from urllib.parse import quote, urlsplit
+
+from flask import Flask, Response, current_app, g, jsonify, redirect, request
+from werkzeug.wrappers import Response as WerkzeugResponse
+
+from display.access.guard import GUARD, Carried, Guard
+from display.access.rules import Need, may, need_of
+from display.api import problems
+from display.request import local_path, page, showing
+from orchestrator.ports.access import Caller
+from orchestrator.ports.event_log import LogUnavailable
+
+Answer = WerkzeugResponse | tuple[Response | str, int] | None
+SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+FORM_TOKEN: Final = "form_token"
+
+
+def install(web: Flask, guard: Guard) -> None:
+    """Stand before all routes of an application."""
+    web.extensions[GUARD] = guard
+    web.before_request(admit)
+
+
+def guard() -> Guard:
+    """The guard of this application."""
+    found: Guard = current_app.extensions[GUARD]
+    return found
+
+
+def caller() -> Caller | None:
+    """Who makes this request."""
+    found: Caller | None = g.caller
+    return found
+
+
+def admit() -> Answer:
+    """None lets the request in."""
+    keeper, carried = guard(), Carried.of_request(request)
+    try:
+        g.caller = keeper.caller(carried)
+    except LogUnavailable:
+        if need_of(request.endpoint) is not Need.NOTHING:
+            g.caller, g.form_token = None, ""
+            return _unsure()
+        g.caller = None
+    closed = g.caller is None or g.caller.kind != "open"
+    g.form_token = carried.form_token() if closed else ""
+    need = need_of(request.endpoint)
+    if g.caller is None and need is not Need.NOTHING:
+        return _unknown(carried)
+    if request.method not in SAFE and foreign():
+        return _refuse("foreign site", "foreign")
+    if not may(g.caller, need):
+        return _refuse("role", f"may_not_{g.caller.role.value}")
+    if _form_needs_token() and not hmac.compare_digest(request.form.get(FORM_TOKEN, ""), g.form_token):
+        return _refuse("bad form token", "form_old")
+    return None
+
+
+def _form_needs_token() -> bool:
+    """Forms of people who are known by a cookie; programs send JSON, which no other site's form can."""
+    if request.method in SAFE or g.caller is None or g.caller.kind not in ("screen", "manager"):
+        return False
+    return not request.path.startswith("/api/")
+
+
+def foreign() -> bool:
+    """Whether a browser says that another site made this request. Programs that say nothing pass."""
+    site = request.headers.get("Sec-Fetch-Site")
+    if site is not None:
+        return site not in {"same-origin", "none"}
+    source = request.headers.get("Origin") or request.headers.get("Referer")
+    return source is not None and urlsplit(source).netloc != request.host
+
+
+def wants_json() -> bool:
+    """Whether a script asks, not a page."""
+    return request.accept_mimetypes.best_match(["text/html", "application/json"]) == "application/json"
+
+
+def note(reason: str, what: str = "") -> None:
+    """Write this request down as refused; its query and its fields stay out of it."""
+    where = what or f"{request.method} {request.path}"
+    guard().notes.refused(request.remote_addr or "", g.get("caller"), where[:120], reason)
+
+
+def told(word: str, status: int, *, kind: str = "refused") -> Answer:
+    """A refusal as whoever asked can read it: a page, JSON for scripts, a problem for programs."""
+    w = showing().words
+    says, remedy = w(word), w(f"{word}_remedy")
+    if request.path.startswith("/api/"):
+        return problems.simple(status, says, says, remedy)
+    if wants_json():
+        return jsonify(outcome=kind, says=says, remedy=remedy), status
+    ways = {"sign_in": f"/sign-in?back={quote(here())}"} if word.startswith("may_not") else {}
+    return page(fault_page(), title=says, remedy=remedy, **ways), status
+
+
+def here() -> str:
+    """Where to go back to once let in: the page that was asked for; of a form, where it stood."""
+    return request.full_path.rstrip("?") if request.method in SAFE else local_path(request.referrer or "/")
+
+
+def fault_page() -> str:
+    """Somebody unknown is shown nothing of the kitchen, not even in a fault."""
+    return "door_fault.html" if g.get("caller") is None else "fault.html"
+
+
+def _refuse(reason: str, word: str) -> Answer:
+    note(reason)
+    return told(word, 403)
+
+
+def _unknown(carried: Carried) -> Answer:
+    """Nobody we know: a page leads to the way in, everything else is told so."""
+    if carried.anything:
+        note("bad token")
+    if not wants_json() and not request.path.startswith("/api/"):
+        return redirect(f"/pair?back={quote(here())}", 303)
+    answer = told("not_paired", 401, kind="late")
+    if isinstance(answer, WerkzeugResponse) and request.path.startswith("/api/"):
+        answer.headers["WWW-Authenticate"] = "Bearer"
+    return answer
+
+
+def _unsure() -> Answer:
+    """The store cannot be read, so nobody can be known."""
+    return told("door_unsure", 503, kind="late")

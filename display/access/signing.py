@@ -1,0 +1,123 @@
+"""Before a command is handed in: may this caller, and where it is a critical sign-off, whose personal code is it."""
+
+from math import ceil
+from typing import Final
+
+from flask import current_app, g, request
+
+from display.access.guard import GUARD, Guard
+from display.access.rules import may, need_of_command
+from orchestrator.core.commands import ApplyOffset as Offset
+from orchestrator.core.commands import Command, DecideLot, FinishTask, StartTask
+from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.ids import CrewId
+from orchestrator.core.lot_commands import CloseDeviation
+from orchestrator.core.stock_commands import ReceiveDelivery, ReplaceIngredient
+from orchestrator.gateway.door import Gateway, Outcome
+from orchestrator.ports.access import Caller
+
+CODE_FIELD: Final = "personal_code"
+CODE_HEADER: Final = "Personal-Code"
+"""For programs."""
+SIGN_OFF: Final = "sign-off"
+"""What a refusal is about when a personal code is wanted."""
+_PATIENCE_S: Final = 3.0
+RIGHTS: Final = "rights"
+"""What a refusal is about when this screen may not."""
+
+
+def critical(command: Command) -> bool:
+    """Whether it is a sign-off for which somebody answers in person, and which another must not give in their name.
+
+    Food that comes back into use, a gate or target passed over, a deviation closed, a probe's figures changed, what
+    came too warm taken in, another ingredient with allergens.
+    """
+    match command:
+        case DecideLot(decision=decision):
+            return decision != "discard"
+        case StartTask(override_reason=reason) | FinishTask(override_reason=reason):
+            return bool(reason)
+        case ReceiveDelivery(outcome=outcome, reason=reason):
+            return outcome == "accepted" and bool(reason)
+        case ReplaceIngredient(allergens=allergens):
+            return bool(allergens)
+        case CloseDeviation() | Offset():
+            return True
+        case _:
+            return False
+
+
+def hand_in(gateway: Gateway, command: Command) -> Outcome:
+    """Hand a command of this request in, unless its caller may not, or a personal code is missing.
+
+    Raises:
+        TimeoutError: not durable in time.
+        LogUnavailable: nobody's code can be looked up.
+    """
+    return _refused(command) or gateway.submit(command)
+
+
+def codes_wanted() -> bool:
+    """Whether critical sign-offs ask for a personal code: from the first one on that was given out."""
+    guard: Guard = current_app.extensions[GUARD]
+    return guard.store is not None and not guard.is_open() and bool(guard.store.codes())
+
+
+def _refused(command: Command) -> Refusal | None:
+    caller: Caller | None = g.caller
+    guard: Guard = current_app.extensions[GUARD]
+    if not may(caller, need_of_command(command)):
+        _note(guard, command, "role")
+        return _refusal(RIGHTS, "this screen may not", "sign in as manager")
+    if not critical(command) or not codes_wanted():
+        return None
+    return _unsigned(guard, command)
+
+
+def _unsigned(guard: Guard, command: Command) -> Refusal | None:
+    who, typed = command.person, request.form.get(CODE_FIELD) or request.headers.get(CODE_HEADER, "")
+    if who is None:
+        return None  # core refuses what nobody in particular did
+    assert guard.store is not None
+    if who not in guard.store.codes():
+        remedy = "the manager gives them one under Access; until then somebody else signs"
+        return _refusal(SIGN_OFF, f"{_named(who)} has no personal code", remedy)
+    if not typed:
+        return _refusal(SIGN_OFF, f"this needs the personal code of {_named(who)}", "type it and send it again")
+    return _tried(guard, command, who, typed)
+
+
+def _tried(guard: Guard, command: Command, who: CrewId, typed: str) -> Refusal | None:
+    wait = guard.personal.wait_s(who, known=True)
+    if wait > 0:
+        _note(guard, command, "rate limit")
+        remedy = f"wait {ceil(wait)} s; others can sign meanwhile"
+        return _refusal(SIGN_OFF, f"too many wrong codes for {_named(who)}", remedy)
+    if not guard.slow.acquire(timeout=_PATIENCE_S):
+        return _refusal(SIGN_OFF, "another code is being looked at", "send it again")
+    try:
+        assert guard.store is not None
+        right = guard.store.is_code(who, typed)
+    finally:
+        guard.slow.release()
+    if right:
+        guard.personal.passed(who)
+        return None
+    guard.personal.slipped(who)
+    _note(guard, command, "wrong code")
+    return _refusal(SIGN_OFF, f"that is not the personal code of {_named(who)}", "type it and send it again")
+
+
+def _refusal(thing: str, status: str, remedy: str) -> Refusal:
+    return Refusal(code=RefusalCode.NOT_ALLOWED, thing=thing, status=status, remedy=remedy)
+
+
+def _named(who: CrewId) -> str:
+    from display.request import showing
+
+    return showing().name_of(who) or who
+
+
+def _note(guard: Guard, command: Command, reason: str) -> None:
+    what = f"{command.kind} as {command.person}" if command.person else command.kind
+    guard.notes.refused(request.remote_addr or "", g.caller, what[:120], reason)

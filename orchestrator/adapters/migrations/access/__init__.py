@@ -1,0 +1,1 @@
+"""Steps of who may do what."""
