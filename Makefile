@@ -6,7 +6,7 @@ READY  := $(VENV)/.ready
 TESTED := $(VENV)/.ready-dev
 ARGS   ?=
 
-.PHONY: help demo test check bench lock schemas pictures browser clean
+.PHONY: help demo test check audit bench lock schemas pictures browser clean
 
 help:            ## this list
 	@grep -E '^[a-z-]+: .*##|^[a-z-]+:  *##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
@@ -15,13 +15,16 @@ demo: $(READY)   ## the whole example kitchen on a fast clock (PRACTICE); ARGS="
 	@$(BIN)/coldwright demo $(ARGS)
 
 test: check browser   ## every check and every test
-	$(BIN)/python -m pytest $(ARGS)
+	$(BIN)/python -m pytest --numprocesses auto --maxprocesses 4 --dist loadfile $(ARGS)
 
 check: $(TESTED) ## style, types and floors
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+audit: $(TESTED) ## known weaknesses of what is installed; asks pypi.org, so it needs the internet
+	$(BIN)/uv tool run pip-audit --strict --no-deps --disable-pip -r requirements.lock
 
 bench: $(TESTED) ## figures, as ratios measured side by side; ARGS="--full --json FILE"
 	$(BIN)/python -m tests.benchmarks $(ARGS)

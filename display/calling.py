@@ -34,7 +34,7 @@ def message_of(gateway: Gateway, call: Call) -> tuple[str, str]:
     """
     snapshot = gateway.snapshot()
     reader = _reader_of(snapshot.state.kitchen, call.to)
-    showing = Showing(gateway, CoreViews(), snapshot, reader, Environment(autoescape=False))
+    showing = Showing(gateway, CoreViews(), snapshot, reader, Environment(autoescape=False))  # noqa: S701 - plain text, no HTML
     title, body = _test(showing, call) if call.why is CallWhy.TEST else _alarms(showing, call)
     if showing.snapshot.practice:
         title, body = (showing.words("call_practice", text=text) for text in (title, body))

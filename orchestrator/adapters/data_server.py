@@ -106,6 +106,7 @@ class DataServer:
     def _holds(self) -> str:
         key = self._key() & (2**64 - 1)
         return (
-            "EXISTS (SELECT 1 FROM pg_locks WHERE locktype = 'advisory' AND pid = pg_backend_pid() AND granted"
+            "EXISTS (SELECT 1 FROM pg_locks WHERE"  # noqa: S608 - numbers of our own
+            " locktype = 'advisory' AND pid = pg_backend_pid() AND granted"
             f" AND classid::bigint = {key >> 32} AND objid::bigint = {key & 0xFFFFFFFF})"
         )

@@ -39,7 +39,7 @@ class EmbeddedBroker:
             return
         self._port = _free_port(self._host, self._port)
         options = {"listen": self._host, "port": self._port, "max_payload_size": _MAX_PAYLOAD_BYTES}
-        self._process = subprocess.Popen(
+        self._process = subprocess.Popen(  # noqa: S603 - this Python and this module, no shell
             [sys.executable, "-m", __name__, json.dumps(options)], stdin=subprocess.PIPE, start_new_session=True
         )
         until = time.monotonic() + _STARTS_WITHIN_S

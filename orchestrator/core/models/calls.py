@@ -15,7 +15,7 @@ from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.base import Model
 from orchestrator.core.quantities import Minutes
 
-SECRET_PATTERN: Final = r"^[A-Z][A-Z0-9_]*$"
+SECRET_PATTERN: Final = r"^[A-Z][A-Z0-9_]*$"  # noqa: S105 - how a secret's name is written
 CLOCK_PATTERN: Final = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
 
 
