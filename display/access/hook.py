@@ -16,7 +16,7 @@ from orchestrator.ports.event_log import LogUnavailable
 
 Answer = WerkzeugResponse | tuple[Response | str, int] | None
 SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
-FORM_TOKEN: Final = "form_token"
+FORM_TOKEN: Final = "form_token"  # noqa: S105 - a field's name
 
 
 def install(web: Flask, guard: Guard) -> None:
