@@ -11,7 +11,7 @@ def brief(w: Words, f: Formats, mark: DayMarkView, lot: str) -> str:
     """Which day of how many it is, and until when it may be used."""
     key = "day_mark_over" if mark.broken else "day_mark_frozen" if mark.frozen else "day_mark_runs"
     last = "" if mark.last is None else f.day(datetime.combine(mark.last, time(12), tzinfo=f.local(mark.made).tzinfo))
-    says = w(key, day=mark.day, days=mark.days, last=last)
+    says = w(key, day=mark.day, days=mark.days, last=last, left=mark.days - mark.day)
     return says if mark.oldest == lot else f"{says}, {w('day_mark_oldest', lot=mark.oldest)}"
 
 

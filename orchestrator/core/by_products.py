@@ -133,7 +133,12 @@ def use_by_of(state: State, batch: Batch, step: Step, leave: Leave, at: datetime
     dates = [at + timedelta(minutes=leave.keeps)] if leave.keeps is not None else []
     clocks = None
     if state.plan is not None and state.kitchen is not None:
-        clocks = Clocks(state.plan, state.kitchen, lambda task: state.record(task).finished_at)
+        clocks = Clocks(
+            state.plan,
+            state.kitchen,
+            lambda task: state.record(task).finished_at,
+            lambda task: state.record(task).started_at,
+        )
     for lot in _lots_in(state, batch, step, leave):
         received = state.pantry.lots.get(SupplyLotId(lot))
         until = received.use_by if received is not None else clocks.use_by(LotCode(lot)) if clocks is not None else None

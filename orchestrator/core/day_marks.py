@@ -6,7 +6,7 @@ a limit.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -21,6 +21,8 @@ from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
 from orchestrator.core.progress import status_of
 from orchestrator.core.state import LotStatus, State, TaskStatus
 
+_MOVED = timedelta(hours=1)
+"""Carried from one freezer to another it is out for less than this."""
 Spans = tuple[tuple[datetime, datetime | None], ...]
 
 
@@ -42,8 +44,14 @@ class Mark:
     """The last day on which it may be used; none while it is frozen: it waits."""
 
 
-def mark_of(state: State, lot: LotCode, now: datetime) -> Mark | None:
+def mark_of(state: State, lot: LotCode, now: datetime, *, out_at: datetime | None = None) -> Mark | None:
     """The date mark of a lot by now.
+
+    Args:
+        state: What has happened.
+        lot: Whose.
+        now: The instant asked for.
+        out_at: Of what was taken out of it then: frozen until then at most, whatever the rest still is.
 
     Returns:
         None where nothing of it is made, it need not be kept cold, or the kitchen has no limit of days.
@@ -54,7 +62,10 @@ def mark_of(state: State, lot: LotCode, now: datetime) -> Mark | None:
     if state.kitchen is None or limit is None or limit.kind is not LimitKind.DAYS:
         return None
     zone = ZoneInfo(state.kitchen.time_zone)
-    counted = [_mark(limit, lot, since, now, zone) for since in _counting(state, lot, frozenset())]
+    found = _counting(state, lot, frozenset())
+    if out_at is not None:
+        found = (replace(since, frozen=tuple(_before(since.frozen, out_at))) for since in found)
+    counted = [_mark(limit, lot, since, now, zone) for since in found]
     return max(counted, key=lambda mark: (mark.day, -mark.made.timestamp()), default=None)
 
 
@@ -88,23 +99,27 @@ def _counting(state: State, lot: LotCode, above: frozenset[LotCode]) -> Iterator
         return
     own = _frozen(state, known, lot)
     yield _Since(lot, begun, own)
-    for taking in state.takings.values():
+    for task, taking in state.takings.items():
         if taking.into != lot:
             continue
+        # Out of the freezer from the step that took it; from there on it is kept as what it went into.
+        out_at = taking.at or state.record(task).started_at or begun
         for part in taking.lots:
             for since in _counting(state, part, above | {lot}):
-                yield _Since(since.lot, since.made, (*_until(since.frozen, begun, own), *own))
+                yield _Since(since.lot, since.made, (*_before(since.frozen, out_at), *_from(own, out_at)))
 
 
-def _until(spans: Spans, begun: datetime, own: Spans) -> Iterator[tuple[datetime, datetime | None]]:
-    """What a part was frozen for by itself, before it went into another lot: from then on it is that lot's."""
-    first = own[0][0] if own else None
+def _before(spans: Spans, at: datetime) -> Iterator[tuple[datetime, datetime]]:
     for since, until in spans:
-        ends = until or begun
-        if first is not None:
-            ends = min(ends, first)
+        ends = at if until is None else min(until, at)
         if ends > since:
             yield since, ends
+
+
+def _from(spans: Spans, at: datetime) -> Iterator[tuple[datetime, datetime | None]]:
+    for since, until in spans:
+        if until is None or until > at:
+            yield max(since, at), until
 
 
 def _recipe(state: State, known: KitchenIndex, lot: LotCode) -> Recipe | None:
@@ -135,18 +150,29 @@ def _tasks(state: State, lot: LotCode) -> Sequence[PlannedTask]:
 
 
 def _frozen(state: State, known: KitchenIndex, lot: LotCode) -> Spans:
-    """From when to when it was in a freezer; open while any of it still is: what is taken out is counted on where it
-    goes into."""
+    """From when to when it was in freezers; the last open while any of it still is there: what is taken out is counted
+    on where it goes into. Moved from one freezer to the next it was in one; thawed between them it was in two."""
     stock = known.stock.get(lot)
     stays = [task for task in _tasks(state, lot) if task.kind is TaskKind.STAY and _freezer(state, known, task)]
     begun = [task for task in stays if status_of(state, task) is not TaskStatus.WAITING]
     if not begun:
         return ((stock.made, None),) if stock is not None and not stays and _cold_place(known, stock.place) else ()
-    since = stock.made if stock is not None else min(state.record(t.id).started_at or t.start for t in begun)
-    if any(status_of(state, task) is TaskStatus.IN_HAND for task in begun):
-        return ((since, None),)
-    ends = [end for task in begun if (end := state.record(task.id).finished_at) is not None]
-    return ((since, max(ends, default=None)),)
+    spans: list[tuple[datetime, datetime | None]] = []
+    for since, until in sorted((_span(state, task) for task in begun), key=lambda span: span[0]):
+        if spans and (spans[-1][1] is None or since - spans[-1][1] <= _MOVED):
+            last = None if until is None or spans[-1][1] is None else max(until, spans[-1][1])
+            spans[-1] = (spans[-1][0], last)
+        else:
+            spans.append((since, until))
+    if stock is not None:
+        spans[0] = (stock.made, spans[0][1])
+    return tuple(spans)
+
+
+def _span(state: State, stay: PlannedTask) -> tuple[datetime, datetime | None]:
+    record = state.record(stay.id)
+    over = status_of(state, stay) is not TaskStatus.IN_HAND
+    return record.started_at or stay.start, record.finished_at if over else None
 
 
 def _freezer(state: State, known: KitchenIndex, task: PlannedTask) -> bool:
@@ -176,9 +202,9 @@ def _cold_limit(kitchen: Kitchen, step: Step) -> bool:
     return most is not None and most.celsius > FROZEN_C
 
 
-def over(state: State, lot: LotCode, now: datetime) -> Mark | None:
-    """The mark of a lot that is past its days, unless somebody has decided about it since they ended."""
-    mark = mark_of(state, lot, now)
+def over(state: State, lot: LotCode, now: datetime, *, out_at: datetime | None = None) -> Mark | None:
+    """The mark of a lot that is past its days, unless somebody has decided about it since they ended; see `mark_of`."""
+    mark = mark_of(state, lot, now, out_at=out_at)
     if mark is None or mark.verdict.status != "broken":
         return None
     record, ended = state.lots.get(lot), mark.verdict.at

@@ -127,10 +127,14 @@ class Clocks:
         dues: list[Due] = []
         met: set[RecipeId] = set()
         frozen_at: datetime | None = None
-        frozen, work = False, TaskId("")
+        frozen, work, before = False, TaskId(""), TaskId("")
         for step in (step for step in recipe.steps if step.per == "batch"):
-            running += self._entering(batch.lot, step, met, above | {batch.lot})
             task = TaskId(f"{batch.lot}.{step.id}")
+            if frozen and step.thaws:
+                # A stay begins to thaw as it is taken out of where it was frozen.
+                running += _thawed(paused, self.ends(before) if step.stay is not None else self.starts(task))
+                paused, frozen, frozen_at = [], False, None
+            running += self._entering(batch.lot, step, met, above | {batch.lot})
             if step.freezes:
                 # A stay begins to freeze as the work before it ends.
                 dues += [Due(work if step.stay is not None else task, tuple(running), by_end=step.stay is not None)]
@@ -138,7 +142,7 @@ class Clocks:
                 frozen_at = at if frozen_at is None else frozen_at
                 paused += [Paused(clock.lot, clock.until - at) for clock in running if at is not None]
                 running, frozen = [], True
-            work = work if step.stay is not None else task
+            work, before = (work if step.stay is not None else task), task
         made = self._made(batch, recipe)
         if recipe.shelf_life is not None and made is not None:
             own = Clock(batch.lot, made + timedelta(minutes=recipe.shelf_life))
@@ -156,12 +160,15 @@ class Clocks:
                 yield from self._of_lots(consumer, take.component, above, out_at=self.starts(task))
 
     def _of_line(self, order: str, recipe: Recipe) -> Iterator[Clock]:
+        """What is handed over frozen waits; a frozen component goes on from the order's own step that takes it."""
         yield from self._of_lots(order, recipe.id, frozenset(), handed_over=True)
         met: set[RecipeId] = {recipe.id}
-        for take in (take for step in recipe.steps if step.per == "order" for take in step.takes):
-            if take.component is not None and take.component not in met:
-                met.add(take.component)
-                yield from self._of_lots(order, take.component, frozenset(), handed_over=True)
+        for step in (step for step in recipe.steps if step.per == "order"):
+            out_at = None if step.freezes else self.starts(TaskId(f"{order}.{recipe.code}.{step.id}"))
+            for take in step.takes:
+                if take.component is not None and take.component not in met:
+                    met.add(take.component)
+                    yield from self._of_lots(order, take.component, frozenset(), handed_over=True, out_at=out_at)
 
     def _of_lots(
         self,
@@ -180,18 +187,18 @@ class Clocks:
                 yield from _thawed(made.paused, out_at)
             elif stock is not None and stock.recipe == recipe:
                 yield from self._on_hand(stock, handed_over=handed_over)
-                yield from _thawed([] if handed_over else self._frozen_stock(stock), out_at)
+                yield from _thawed(self._frozen_stock(stock), out_at)
 
     def _frozen_stock(self, stock: StockLot) -> list[Paused]:
         """Of stock in a freezer nobody wrote down when it was frozen: it counts as frozen as it was made."""
         recipe = self._recipes.get(stock.recipe)
-        if recipe is None or recipe.shelf_life is None or not _freezes(recipe):
+        if recipe is None or recipe.shelf_life is None or not recipe.ends_frozen:
             return []
         return [Paused(stock.lot, timedelta(minutes=recipe.shelf_life))]
 
     def _on_hand(self, stock: StockLot, *, handed_over: bool) -> Iterator[Clock]:
         recipe = self._recipes.get(stock.recipe)
-        frozen = recipe is not None and _freezes(recipe)
+        frozen = recipe is not None and recipe.ends_frozen
         if frozen and not handed_over:
             return
         if stock.use_by is not None:
@@ -203,10 +210,6 @@ class Clocks:
         """When the last work on a batch ends."""
         work = [step.id for step in recipe.steps if step.per == "batch" and step.stay is None]
         return self.ends(TaskId(f"{batch.lot}.{work[-1]}")) if work else None
-
-
-def _freezes(recipe: Recipe) -> bool:
-    return any(step.freezes for step in recipe.steps if step.per == "batch")
 
 
 def _thawed(paused: Iterable[Paused], out_at: datetime | None) -> Iterator[Clock]:

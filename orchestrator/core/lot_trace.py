@@ -1,6 +1,7 @@
 """Forward through the food: what was made from a lot, and which orders have taken from it."""
 
 from collections.abc import Iterator, Mapping
+from datetime import datetime
 
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
 from orchestrator.core.models import Batch, Kitchen, Plan, PlannedTask, Process, Recipe, Step, StockLot, TaskKind
@@ -143,6 +144,23 @@ def _handed_over(state: State, order: OrderId) -> bool:
     return any(state.record(task.id).status is TaskStatus.DONE for task in last)
 
 
+def _line_of(state: State, task: PlannedTask) -> list[PlannedTask]:
+    """All tasks of the order line that a task is of; none for a batch's."""
+    if state.plan is None or task.order is None or task.lot is not None:
+        return []
+    return [t for t in state.plan.tasks if t.order == task.order and t.recipe == task.recipe and t.lot is None]
+
+
+def thawed_for(state: State, task: PlannedTask) -> dict[LotCode, datetime]:
+    """Since when what an order line has taken is out of where its lot was kept, the first of each lot."""
+    found: dict[LotCode, datetime] = {}
+    for earlier in _line_of(state, task):
+        took, since = state.takings.get(earlier.id), state.record(earlier.id).started_at
+        if took is not None and since is not None:
+            found |= {lot: min(found.get(lot, since), since) for lot in took.lots}
+    return found
+
+
 def lots_into(state: State, task: PlannedTask) -> tuple[LotCode, ...]:
     """Lots whose food a task handles: its own, those pegged to it, and for an order line all that went into it."""
     found: list[LotCode] = [task.lot] if task.lot is not None else []
@@ -150,9 +168,7 @@ def lots_into(state: State, task: PlannedTask) -> tuple[LotCode, ...]:
         return tuple(found)
     taking = taken_by(state.kitchen, state.plan, task)
     found += taking.lots if taking is not None else ()
-    if task.order is not None and task.lot is None:
-        line = [t for t in state.plan.tasks if t.order == task.order and t.recipe == task.recipe and t.lot is None]
-        for earlier in line:
-            took = state.takings.get(earlier.id)
-            found += took.lots if took is not None else ()
+    for earlier in _line_of(state, task):
+        took = state.takings.get(earlier.id)
+        found += took.lots if took is not None else ()
     return tuple(dict.fromkeys(found))

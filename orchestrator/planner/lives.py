@@ -7,7 +7,8 @@ start of the step that takes it. How much was used up before it was frozen is kn
 is shared between the time before and the time after, so that both are limits of their own, and together never too long.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, StepId, TaskId
@@ -19,6 +20,19 @@ from orchestrator.planner.sizes import batch_steps, machines_of, order_steps, te
 Limits = dict[StepId, tuple[Life, ...]]
 Left = tuple[LotCode, int]
 """A lot, and the minutes of its life that are left as it is frozen."""
+
+
+@dataclass(slots=True)
+class _Walk:
+    """Where a batch stands, step by step."""
+
+    running: list[Life] = field(default_factory=list)
+    paused: list[Left] = field(default_factory=list)
+    limits: Limits = field(default_factory=dict)
+    taken: set[RecipeId] = field(default_factory=set)
+    work: Step | None = None
+    """The newest that was no stay."""
+    frozen: bool = False
 
 
 class Lives:
@@ -35,9 +49,17 @@ class Lives:
 
     def of_line(self, order: OrderId, recipe: Recipe) -> tuple[Life, ...]:
         """The lives that must not have ended when a product has been handed over, counted to the start of that work."""
-        wanted = [recipe.id, *(t.component for s in order_steps(recipe) for t in s.takes if t.component is not None)]
-        lives = [life for name in dict.fromkeys(wanted) for life in self._taken(name, order=order)]
         steps = order_steps(recipe)
+        first: dict[RecipeId, Step | None] = {recipe.id: None}
+        for step in steps:
+            for component in (take.component for take in step.takes if take.component is not None):
+                first.setdefault(component, step)
+        lives = [life for name in first for life in self._taken(name, order=order)]
+        prefix = f"{order}.{recipe.code}"
+        for component, by in first.items():
+            # Taken by the very step that hands it over, it is out for no longer than that lasts.
+            if by is not None and by is not steps[-1]:
+                lives += self._thawed(component, by, TaskId(f"{prefix}.{by.id}"), order=order)
         return self._binding(_sooner(life, self._minutes(steps[-1]) if steps else 0) for life in lives)
 
     def _binding(self, lives: Iterable[Life]) -> tuple[Life, ...]:
@@ -59,51 +81,77 @@ class Lives:
     def _read(self, batch: Batch) -> tuple[Limits, tuple[Life, ...], tuple[Left, ...]]:
         """Limits on its steps, the clocks that still run when it is made, and those that freezing has stopped."""
         recipe = self._ledger.made_by(batch)
-        running = [Life(lot=batch.lot, until=batch.oldest)] if batch.oldest is not None else []
-        paused: list[Left] = []
-        after_thaw = self._after_thaw(batch.lot)
-        limits: dict[StepId, tuple[Life, ...]] = {}
-        taken: set[RecipeId] = set()
-        work: Step | None = None
-        frozen = False
-        for step in batch_steps(recipe):
-            for component in (t.component for t in step.takes if t.component is not None):
-                if component not in taken:
-                    taken.add(component)
-                    lives = self._taken(component, batch=batch.lot)
-                    running += [life for life in lives if not (step.freezes and self._bound_by_taking(life))]
-                    running += self._thawed(component, batch.lot, step)
-                    paused += self._stays_frozen(component, batch.lot) if step.freezes else ()
-            if step.stay is None:
-                work = step
-            if step.freezes and work is not None:
-                before = self._serving(recipe) + (self._minutes(work) if step.stay is not None else 0)
-                kept = [_share(life, after_thaw) for life in running]
-                limits[work.id] = limits.get(work.id, ()) + self._binding(
-                    _sooner(life, before + share) for life, share in zip(running, kept, strict=True)
-                )
-                begins = self._frozen_at(batch.lot, work, stay=step.stay is not None)
-                paused += [
-                    (life.lot, self._left(life, begins, share)) for life, share in zip(running, kept, strict=True)
-                ]
-                running, frozen = [], True
-        if not frozen and recipe.shelf_life is not None and work is not None:
-            running.append(Life(lot=batch.lot, after=TaskId(f"{batch.lot}.{work.id}"), most=recipe.shelf_life))
+        steps, walk = batch_steps(recipe), _Walk()
+        walk.running += [Life(lot=batch.lot, until=batch.oldest)] if batch.oldest is not None else []
+        for number, step in enumerate(steps):
+            if walk.frozen and step.thaws:
+                # A stay begins to thaw as the step before it ends.
+                task = TaskId(f"{batch.lot}.{steps[number if step.stay is None else number - 1].id}")
+                walk.running += self._going_on(walk.paused, step, task)
+                walk.paused, walk.frozen = [], False
+            self._enter(batch, step, walk)
+            walk.work = walk.work if step.stay is not None else step
+            if step.freezes and walk.work is not None:
+                self._freeze(batch, step, walk.work, steps[number + 1 :], walk)
+        running, paused = walk.running, walk.paused
+        if recipe.shelf_life is not None and not walk.frozen and walk.work is not None:
+            running.append(Life(lot=batch.lot, after=TaskId(f"{batch.lot}.{walk.work.id}"), most=recipe.shelf_life))
         elif recipe.shelf_life is not None:
             paused.append((batch.lot, max(0, recipe.shelf_life - _between(recipe))))
-        return limits, tuple(running), tuple(paused)
+        return walk.limits, tuple(running), tuple(paused)
 
-    def _thawed(self, component: RecipeId, batch: LotCode, step: Step) -> Iterator[Life]:
+    def _enter(self, batch: Batch, step: Step, walk: "_Walk") -> None:
+        """What a step is the first to take comes in with its clocks, those that stand still included."""
+        for component in (take.component for take in step.takes if take.component is not None):
+            if component not in walk.taken:
+                walk.taken.add(component)
+                lives = self._taken(component, batch=batch.lot)
+                walk.running += [life for life in lives if not (step.freezes and self._bound_by_taking(life))]
+                walk.running += self._thawed(component, step, TaskId(f"{batch.lot}.{step.id}"), batch=batch.lot)
+                walk.paused += self._stays_frozen(component, batch=batch.lot) if step.freezes else ()
+
+    def _freeze(self, batch: Batch, step: Step, work: Step, rest: Sequence[Step], walk: "_Walk") -> None:
+        """All clocks must not have ended by then, and stand still from there."""
+        recipe, running = self._ledger.made_by(batch), walk.running
+        before = self._serving(recipe) + (self._minutes(work) if step.stay is not None else 0)
+        after_thaw = self._after_thaw(batch.lot, rest)
+        kept = [_share(life, after_thaw) for life in running]
+        walk.limits[work.id] = walk.limits.get(work.id, ()) + self._binding(
+            _sooner(life, before + share)
+            for life, share in zip(running, kept, strict=True)
+            # What is taken out by the very work that is frozen as it ends is out for no longer.
+            if life.after != TaskId(f"{batch.lot}.{work.id}")
+        )
+        begins = self._frozen_at(batch.lot, work, stay=step.stay is not None)
+        walk.paused += [(life.lot, self._left(life, begins, share)) for life, share in zip(running, kept, strict=True)]
+        walk.running, walk.frozen = [], True
+
+    def _thawed(
+        self,
+        component: RecipeId,
+        step: Step,
+        task: TaskId,
+        *,
+        batch: LotCode | None = None,
+        order: OrderId | None = None,
+    ) -> Iterator[Life]:
         """Clocks that go on as a step takes frozen food; none where that step freezes again at once."""
-        for lot, left in () if step.freezes or step.stay is not None else self._stays_frozen(component, batch):
-            most = max(0, left - self._minutes(step, longest=True))
-            yield Life(lot=lot, after=TaskId(f"{batch}.{step.id}"), most=most)
+        if not step.freezes and step.stay is None:
+            yield from self._going_on(self._stays_frozen(component, batch=batch, order=order), step, task)
 
-    def _stays_frozen(self, component: RecipeId, batch: LotCode) -> Iterator[Left]:
-        """What is left of the lives of the frozen lots that a batch takes of a component."""
+    def _going_on(self, paused: Iterable[Left], step: Step, task: TaskId) -> Iterator[Life]:
+        """Lives that go on as a step starts, counted from the end of a task: its own, or of what is before a stay."""
+        out = 0 if step.stay is not None else self._minutes(step, longest=True)
+        for lot, left in paused:
+            yield Life(lot=lot, after=task, most=max(0, left - out))
+
+    def _stays_frozen(
+        self, component: RecipeId, *, batch: LotCode | None = None, order: OrderId | None = None
+    ) -> Iterator[Left]:
+        """What is left of the lives of the frozen lots that a batch, or an order's own step, takes of a component."""
         ledger = self._ledger
         for peg in ledger.pegs:
-            if peg.batch == batch and ledger.recipe_of(peg.lot) == component:
+            if peg.batch == batch and peg.order == order and ledger.recipe_of(peg.lot) == component:
                 stock = ledger.stock(peg.lot)
                 found = self._through(peg.lot)[2] if stock is None else self._frozen_stock(stock)
                 yield from ((lot, left) for lot, left in found if left > 0)
@@ -111,28 +159,53 @@ class Lives:
     def _frozen_stock(self, stock: StockLot) -> list[Left]:
         """Of stock in a freezer nobody wrote down when it was frozen: it counts as frozen as it was made."""
         recipe = self._ledger.recipe(stock.recipe)
-        frozen = any(step.freezes for step in batch_steps(recipe))
+        frozen = recipe.ends_frozen
         return [(stock.lot, recipe.shelf_life)] if frozen and recipe.shelf_life is not None else []
 
-    def _after_thaw(self, lot: LotCode) -> int:
-        """Minutes that whatever takes a frozen lot needs, at most, from then until it is frozen or handed over."""
-        ledger, needed = self._ledger, 0
+    def _after_thaw(self, lot: LotCode, rest: Sequence[Step]) -> int:
+        """Minutes that are needed, at most, from the thaw of a lot until it is frozen again or handed over.
+
+        Args:
+            lot: Of a batch that is frozen.
+            rest: Its own steps from then on: it may thaw among them; else whatever takes it thaws it.
+        """
+        ledger = self._ledger
+        out = next((number for number, step in enumerate(rest) if step.thaws), None)
+        needed = 0 if out is None else self._until_freezing(rest[out:])
+        if out is not None and any(step.freezes for step in rest[out:]):
+            return needed
+        longest = 0
         for peg in ledger.pegs:
             taker = ledger.batches.get(peg.batch) if peg.lot == lot and peg.batch is not None else None
             if taker is not None:
-                needed = max(needed, self._until_frozen(ledger.made_by(taker), ledger.recipe_of(lot)))
-        return needed
+                more = self._until_frozen(ledger.made_by(taker), ledger.recipe_of(lot))
+                longest = max(longest, more)
+            elif peg.lot == lot and peg.order is not None:
+                longest = max(longest, self._until_handed_over(ledger.recipe_of(lot)))
+        return needed + longest
 
     def _until_frozen(self, recipe: Recipe, component: RecipeId | None) -> int:
-        minutes, taken = 0, False
-        for step in batch_steps(recipe):
-            taken = taken or any(take.component == component for take in step.takes)
-            if not taken:
-                continue
+        """From the step that takes a component; all of it and the hand-over, where nothing freezes."""
+        steps = batch_steps(recipe)
+        takes = (n for n, step in enumerate(steps) if any(take.component == component for take in step.takes))
+        return self._until_freezing(steps[next(takes, len(steps)) :]) + self._serving(recipe)
+
+    def _until_handed_over(self, component: RecipeId | None) -> int:
+        """From an order's own step that takes a component, at most."""
+        needed = 0
+        for recipe in self._ledger.kitchen.recipes:
+            steps = order_steps(recipe)
+            takes = (n for n, step in enumerate(steps) if any(take.component == component for take in step.takes))
+            needed = max(needed, self._until_freezing(steps[next(takes, len(steps)) :]))
+        return needed
+
+    def _until_freezing(self, steps: Sequence[Step]) -> int:
+        minutes = 0
+        for step in steps:
             if step.freezes:
                 break
             minutes += step.stay.least if step.stay is not None else self._minutes(step, longest=True)
-        return minutes + self._serving(recipe)
+        return minutes
 
     def _frozen_at(self, lot: LotCode, work: Step, *, stay: bool) -> datetime | None:
         """When a lot began to freeze in fact; none while it has not."""
@@ -163,7 +236,7 @@ class Lives:
 
     def _on_hand(self, stock: StockLot, *, handed_over: bool) -> list[Life]:
         recipe = self._ledger.recipe(stock.recipe)
-        frozen = any(step.freezes for step in batch_steps(recipe))
+        frozen = recipe.ends_frozen
         if frozen and not handed_over:
             return []
         until = stock.use_by

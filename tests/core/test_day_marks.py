@@ -4,15 +4,17 @@ FDA Food Code 2022, 3-501.17 (7 days, the day it was made being day 1; the ingre
 Annex 3 on the same paragraph (freezing stops the count and does not begin it anew; from memory).
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from orchestrator.core.day_marks import mark_of, next_day
 from orchestrator.core.due import next_due
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.ids import LotCode
+from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.lot_events import LotHeld
-from orchestrator.core.models import Kitchen
+from orchestrator.core.models import Kitchen, PlannedTask, TaskKind
 from orchestrator.core.models.limit import Limit, LimitId, LimitUse
+from orchestrator.core.state import TaskStatus
 from orchestrator.core.views.lots import lot_views
 from orchestrator.kitchen.shipped import shipped_limits
 from tests.core.doubt_script import churned
@@ -118,3 +120,56 @@ def test_lots_view_shows_the_mark() -> None:
     assert mark is not None
     assert (mark.day, mark.days, mark.last, mark.broken, mark.frozen) == (2, 7, date(2026, 12, 1), False, False)
     assert views[B1] is None  # nothing of it is begun
+
+
+def _out_for_saturday(days: int) -> Script:
+    """B1 of Wednesday's base, frozen on Thursday: Wednesday and Thursday count, Friday does not, Saturday does."""
+    script = churned(in_a_planned_kitchen(**_kitchen(days=days)))  # type: ignore[arg-type]
+    script.reads("freezer-air", "freezer", celsius=-18.5, measured_at=at("Sat 10:00"))
+    return script
+
+
+def test_what_is_taken_out_of_the_freezer_counts_that_day() -> None:
+    script = _out_for_saturday(2)
+    mark = mark_of(script.state, B1, at("Sat 10:20"))
+    assert mark is not None
+    assert (mark.day, mark.verdict.status) == (2, "met")  # what stays frozen waits
+    refusal = script.refused("Sat 10:20", "start_task", task="SAT-STALL.B.temper", person="counter-hand")
+    assert (
+        refusal.status == "lot B1 is past its days: day 3 of 2 by Town of Example, Ordinance 12, counted from C1 in it"
+    )
+
+
+def test_what_an_order_has_thawed_is_not_handed_over_after_its_days_though_the_rest_stays_frozen() -> None:
+    script = _out_for_saturday(3)
+    script.give("Sat 10:20", "start_task", task="SAT-STALL.B.temper", person="counter-hand")
+    script.give("Sat 10:50", "finish_task", task="SAT-STALL.B.temper", person="counter-hand")
+    handing = {"task": "SAT-STALL.B.hand-over", "person": "counter-hand"}
+    script.give("Sat 23:50", "start_task", **handing, override_reason="the customer came late")
+    refusal = script.refused("Sun 00:10", "finish_task", **handing)
+    assert (
+        refusal.status == "lot B1 is past its days: day 4 of 3 by Town of Example, Ordinance 12, counted from C1 in it"
+    )
+
+
+def test_days_thawed_between_two_stays_in_the_freezer_count() -> None:
+    """Frozen on Thursday, out from Saturday to Monday, frozen again: Wed, Thu, Sat, Sun and Mon count."""
+    script = churned(in_a_planned_kitchen(**_kitchen()))  # type: ignore[arg-type]
+    plan, tasks = script.state.plan, script.state.tasks
+    assert plan is not None
+    stay = next(t for t in plan.tasks if t.lot == B1 and t.kind is TaskKind.STAY and tasks.get(t.id) is not None)
+    again = stay.model_copy(update={"id": TaskId("B1.keep-again")})
+    first = replace(script.of(stay.id), status=TaskStatus.DONE, finished_at=at("Sat 10:00"))
+    second = replace(first, status=TaskStatus.IN_HAND, started_at=at("Mon 10:00"), finished_at=None)
+    rest = {t.id: replace(first, started_at=script.of(t.id).started_at) for t in plan.tasks if _beside(t, stay)}
+    state = replace(
+        script.state,
+        plan=plan.model_copy(update={"tasks": (*plan.tasks, again)}),
+        tasks={**tasks, **rest, stay.id: first, again.id: second},
+    )
+    days = {when: mark_of(state, B1, at(when)) for when in ("Mon 12:00", "Mon+1 12:00")}
+    assert [mark.day for mark in days.values() if mark is not None] == [5, 5]
+
+
+def _beside(task: PlannedTask, stay: PlannedTask) -> bool:
+    return task.lot == stay.lot and task.kind is TaskKind.STAY and task.id != stay.id

@@ -26,7 +26,7 @@ WORDS: Final[Mapping[str, str]] = {
     "ask_sure": "It is {typed} {unit}",
     "day_mark": "Date mark",
     "day_mark_runs": "day {day} of {days}, use by the end of {last}",
-    "day_mark_frozen": "frozen on day {day} of {days}: the count waits",
+    "day_mark_frozen": "frozen on day {day} of {days}: the count waits, {left} left once it is thawed",
     "day_mark_over": "past its days: day {day} of {days}",
     "day_mark_oldest": "counted from {lot} in it",
     "day_mark_by": "{says} ({made} is day 1, while kept cold; {title}, {text})",

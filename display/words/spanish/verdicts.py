@@ -26,7 +26,7 @@ WORDS: Final[Mapping[str, str]] = {
     "ask_sure": "Son {typed} {unit}",
     "day_mark": "Fecha marcada",
     "day_mark_runs": "día {day} de {days}, usar antes de acabar el {last}",
-    "day_mark_frozen": "congelado el día {day} de {days}: la cuenta espera",
+    "day_mark_frozen": "congelado el día {day} de {days}: la cuenta espera; al descongelarse le quedan {left} días",
     "day_mark_over": "pasado de días: día {day} de {days}",
     "day_mark_oldest": "contado desde {lot}, que lleva dentro",
     "day_mark_by": "{says} ({made} es el día 1, mientras esté en frío; {title}, {text})",

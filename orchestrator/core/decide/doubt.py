@@ -1,24 +1,26 @@
 """Food in doubt goes nowhere: neither into a step, nor to a customer."""
 
+from datetime import datetime
+
 from orchestrator.core.day_marks import over, says
 from orchestrator.core.decide.case import Case
 from orchestrator.core.deviations import asked_about
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import LotCode
-from orchestrator.core.lot_trace import lots_into
+from orchestrator.core.lot_trace import lots_into, thawed_for
 from orchestrator.core.models import PlannedTask, Process, TaskKind
 from orchestrator.core.state import LotStatus
 
 
 def lots_usable(case: Case, task: PlannedTask) -> Refusal | None:
     """Neither its own lot nor one that it takes from is on hold, gone, or in a place that failed and still asked
-    about."""
+    about. What it takes out of a freezer counts today, so it may be past its days by that."""
     if task.kind is TaskKind.CLEAN:
         return None
     before = (case.threads.tasks.get(link.after) for link in task.links)
     lots = dict.fromkeys(b.lot for b in before if b is not None and b.lot is not None)
     for lot in dict.fromkeys((*lots_into(case.state, task), *lots)):
-        refusal = _in_doubt(case, task, lot)
+        refusal = _in_doubt(case, task, lot, case.now if task.lot != lot else None)
         if refusal is not None:
             return refusal
     return None
@@ -28,21 +30,22 @@ def served_in_doubt(case: Case, task: PlannedTask) -> Refusal | None:
     """Nothing in doubt is handed over, not even when the handing over had begun."""
     if task.process is not Process.HAND_OVER:
         return None
+    out = thawed_for(case.state, task)
     for lot in lots_into(case.state, task):
-        refusal = _in_doubt(case, task, lot)
+        refusal = _in_doubt(case, task, lot, out.get(lot))
         if refusal is not None:
             return refusal
     return None
 
 
-def _in_doubt(case: Case, task: PlannedTask, lot: LotCode) -> Refusal | None:
+def _in_doubt(case: Case, task: PlannedTask, lot: LotCode, out_at: datetime | None = None) -> Refusal | None:
     record = case.state.lots.get(lot)
     if record is not None and record.status is not LotStatus.FREE:
         held = record.status is LotStatus.ON_HOLD
         remedy = "decide about the lot first" if held else "wait for the new plan: it will be made again"
         status = f"lot {lot} is {record.status.value}: {record.reason}"
         return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
-    mark = over(case.state, lot, case.now)
+    mark = over(case.state, lot, case.now, out_at=out_at)
     if mark is not None:
         remedy = f"discard lot {lot}, or decide about it by your local code"
         return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=f"lot {lot} is {says(mark)}", remedy=remedy)

@@ -90,4 +90,7 @@ def use_by(case: Case, lot: LotCode) -> datetime | None:
     def ended(task: TaskId) -> datetime | None:
         return case.state.record(task).finished_at
 
-    return Clocks(case.plan, case.kitchen, ended).use_by(lot)
+    def started(task: TaskId) -> datetime | None:
+        return case.state.record(task).started_at
+
+    return Clocks(case.plan, case.kitchen, ended, started).use_by(lot)

@@ -237,7 +237,7 @@ class Step(Model):
     """The limit that a code sets for this step, judged beside the target; without a target, it is aimed at."""
     frozen: bool | None = None
     """Whether the food freezes here or is kept frozen, which pauses its shelf life; left out, churning and hardening
-    freeze."""
+    freeze. ``false`` after a step that froze says that it thaws here, as tempering does without it."""
     critical: bool = False
     """A critical limit: skipping it puts the lot on hold."""
     measure: Measure | None = None
@@ -256,6 +256,12 @@ class Step(Model):
     def freezes(self) -> bool:
         """Whether shelf lives stand still from its start on."""
         return self.process in (Process.CHURN, Process.HARDEN) if self.frozen is None else self.frozen
+
+    @property
+    def thaws(self) -> bool:
+        """Whether shelf lives that freezing stopped go on from its start: after a step that freezes, tempering thaws,
+        and what says that it is not frozen does."""
+        return self.process is Process.TEMPER if self.frozen is None else not self.frozen
 
     @property
     def _can_reckon(self) -> bool:
@@ -326,6 +332,15 @@ class Recipe(Model):
     best_before: Minutes | None = Field(default=None, gt=0)
     """Quality: at its best for so long from its last work on; printed on labels, never later than the use-by."""
     steps: tuple[Step, ...] = Field(min_length=1)
+
+    @property
+    def ends_frozen(self) -> bool:
+        """Whether a finished batch is frozen: some step of it freezes, and none after the last of those thaws."""
+        frozen = False
+        for step in self.steps:
+            if step.per == "batch":
+                frozen = step.freezes or (frozen and not step.thaws)
+        return frozen
 
     def step(self, step: StepId) -> Step:
         """The step of that id. Raises: KeyError."""

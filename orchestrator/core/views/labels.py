@@ -55,7 +55,13 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
         raise KeyError(lot)
     recipe = seen.kitchen.recipes[source.recipe]
     made, planned = (stock.made, False) if stock is not None and batch is None else _made(seen, lot)
-    clocks = Clocks(seen.plan.plan, seen.kitchen.kitchen, lambda t: seen.live[t].end if t in seen.live else None)
+    live = seen.live
+    clocks = Clocks(
+        seen.plan.plan,
+        seen.kitchen.kitchen,
+        lambda t: live[t].end if t in live else None,
+        lambda t: live[t].start if t in live else None,
+    )
     use_by = clocks.use_by(lot)
     record = state.lots.get(lot)
     blocked = record is not None and record.status is not LotStatus.FREE

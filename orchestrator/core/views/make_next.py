@@ -94,7 +94,13 @@ def _below_par(seen: Look, recipe: Recipe) -> Iterator[Reason]:
 def _free_components(seen: Look) -> Iterator[tuple[RecipeId, Reason]]:
     """What is at hand of components and meant for nobody, with its use-by date."""
     plan = seen.plan.plan
-    clocks = Clocks(plan, seen.kitchen.kitchen, lambda t: seen.live[t].end if t in seen.live else None)
+    live = seen.live
+    clocks = Clocks(
+        plan,
+        seen.kitchen.kitchen,
+        lambda t: live[t].end if t in live else None,
+        lambda t: live[t].start if t in live else None,
+    )
     pegged: dict[LotCode, float] = {}
     for peg in plan.pegs:
         pegged[peg.lot] = pegged.get(peg.lot, 0.0) + peg.quantity.value
