@@ -12,7 +12,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Table, insert, select
+from sqlalchemy import Table, func, insert, select
 
 from orchestrator.adapters.chain import Head
 from orchestrator.adapters.database import Database
@@ -144,9 +144,20 @@ def _copy_readings(source: Path | str, target: Path | str) -> int:
         loose = _copy(one, other, READINGS)
         _copy(one, other, HOURS)
         _copy(one, other, DAYS)
-        with other.reading() as connection:
-            packed: int = sum(connection.execute(select(DAYS.c.readings)).scalars())
-    return loose + packed
+        return loose + _packed(other)
+
+
+def counted(readings: Path | str) -> int:
+    """How many readings are kept there, loose ones and packed ones together. Raises: LogUnavailable."""
+    with _open(readings, "readings") as database:
+        with database.reading() as connection:
+            loose: int = connection.execute(select(func.count()).select_from(READINGS)).scalar_one()
+        return loose + _packed(database)
+
+
+def _packed(database: Database) -> int:
+    with database.reading() as connection:
+        return sum(connection.execute(select(DAYS.c.readings)).scalars())
 
 
 def _copy(source: Database, target: Database, table: Table) -> int:
