@@ -1,4 +1,4 @@
-"""The ASGI application: health and event streams answered here, everything else by Flask in threads.
+"""The ASGI application: the service itself and event streams answered here, everything else by Flask in threads.
 
 `create_app(gateway)` is all that a server needs. To add a page: a module in `display/pages` with a Flask
 blueprint ``pages`` (rendered with `display.web.page`) and its panels registered with `display.panels`;
@@ -6,7 +6,6 @@ then name it in `display/pages/__init__.py`. ``/`` leads to the stations (`displ
 page takes its place.
 """
 
-import json
 import logging
 from collections.abc import Iterable, Mapping
 from functools import partial
@@ -20,7 +19,9 @@ from display.access.asgi import turned_away
 from display.access.guard import Guard
 from display.access.rules import STREAMS
 from display.hub import Hub, Wanted
-from display.streams import Receive, Scope, Send, Streams, answer
+from display.screens import SCREENS, ScreenBook
+from display.service import PATHS, Service
+from display.streams import Receive, Scope, Send, Streams
 from display.ticks import TICKS
 from display.views import CoreViews, Views
 from display.web import create_web
@@ -41,6 +42,8 @@ class Display:
         self._views = views
         self.hub = Hub(self._render_all, self._minute)
         self._streams = Streams(self.hub, turned_away=partial(turned_away, self.guard, need=STREAMS))
+        self.web.extensions[SCREENS] = screens = ScreenBook()
+        self._service = Service(gateway, screens, self.guard)
         self.web.extensions[TICKS].listen(self.hub.changed)
         # Typed by its own names for the same shapes; see the ASGI and WSGI specifications.
         self._pages: Any = WSGIMiddleware(cast(Any, self.web), workers=FLASK_THREADS)
@@ -52,8 +55,8 @@ class Display:
             await self._live(receive, send)
         elif scope["type"] != "http":
             raise ValueError(f"only HTTP is spoken here, not {scope['type']}")
-        elif scope["path"] == "/healthz":
-            await self._health(send)
+        elif scope["path"] in PATHS:
+            await self._service(scope, receive, send, streams=len(self.hub))
         elif scope["path"] == "/streams" and scope["method"] == "GET":
             await self._streams(scope, receive, send)
         elif scope["path"] == "/api/v1/changes" and scope["method"] == "GET":
@@ -80,17 +83,6 @@ class Display:
                 self.close()
                 await send({"type": "lifespan.shutdown.complete"})
                 return
-
-    async def _health(self, send: Send) -> None:
-        snapshot = self.gateway.snapshot()
-        body = {
-            "status": "ok" if snapshot.linked else "engine does not accept commands",
-            "version": snapshot.version,
-            "revision": snapshot.state.revision,
-            "streams": len(self.hub),
-            "practice": snapshot.practice,
-        }
-        await answer(send, 200 if snapshot.linked else 503, json.dumps(body).encode(), "application/json")
 
     def _minute(self) -> object:
         return int(self.gateway.snapshot().now.timestamp() // 60)

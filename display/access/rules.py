@@ -45,7 +45,14 @@ _PAGES: Final = (
     *("ordering.new_page", "ordering.change_page", "ordering.table_page", "papers.papers_page", "papers.sheet_page"),
     *("papers.sheet_csv", "papers.sheet_pdf", "person.pick", "planning.planning_page", "probe.probe_page"),
     *("probes.probes_page", "receiving.receiving_page", "recipes.recipes_page", "recipes.recipe_page"),
-    *("recipes.recipe_text", "stock.stock_page", "trace.traces_page", "trace.trace_page", "trace.trace_csv"),
+    *(
+        "recipes.recipe_text",
+        "stock.stock_page",
+        "system.system_page",
+        "trace.traces_page",
+        "trace.trace_page",
+        "trace.trace_csv",
+    ),
     "trace.drill_page",
 )
 _COOKS: Final = (

@@ -90,6 +90,7 @@ def _ways(showing: Showing, _: str) -> str:
         "mix": len(state.kitchen.recipes) if state.kitchen else 0,
         "durations": sum(1 for v in duration_views(state) if v.learned is not None and v.learned.figures != v.present),
     }
+    counts["system"] = len(showing.gateway.vitals().amiss)
     return showing.render("panels/ways.html", {"counts": counts})
 
 

@@ -64,6 +64,7 @@ class ChildProcess:
         self._patience_s = patience_s
         self._context = multiprocessing.get_context("spawn")
         self.process: BaseProcess | None = None
+        self.starts = 0
         self._pipe: Connection | None = None
         self._bell, self._bell_rope = self._context.Pipe(duplex=False)
         self._thread = ThreadPoolExecutor(1, thread_name_prefix=f"{name}-pipe")
@@ -83,7 +84,24 @@ class ChildProcess:
         with _interrupts_blocked():
             self.process.start()
         theirs.close()
+        self.starts += 1
         self._pipe = ours
+
+    @property
+    def name(self) -> str:
+        """Of the process."""
+        return self._name
+
+    @property
+    def alive(self) -> bool:
+        """Whether it runs. From any thread."""
+        process = self.process
+        return process is not None and process.is_alive()
+
+    def revive(self) -> None:
+        """Start it anew if it died while nobody asked; in the pipe's own thread, so that no talk is disturbed."""
+        if not self._closed and self._current is None and not self.alive:
+            self._thread.submit(self.start)
 
     async def ask(
         self,

@@ -43,6 +43,8 @@ class MqttProbes:
         self._rejected = rejected
         self._identifier = identifier
         self.connected = False
+        self.heard_at: datetime | None = None
+        """When readings last came, by the computer's clock."""
 
     async def run(self, on_readings: OnReadings) -> None:
         """Receive until cancelled; reconnects by itself."""
@@ -86,6 +88,7 @@ class MqttProbes:
             while len(messages) and len(batch) < _MOST_AT_ONCE:
                 batch.append(await anext(messages))
             await on_readings(self._decode_all(batch))  # raises LogUnavailable: not acknowledged, so sent again
+            self.heard_at = datetime.now(UTC)
             for taken in batch:
                 client._client.ack(taken.mid, taken.qos)
 

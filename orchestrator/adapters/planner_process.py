@@ -6,7 +6,7 @@ from typing import Final, Literal
 from orchestrator.adapters.child_process import ChildProcess, Worker
 from orchestrator.core.models import PlanAnswer, PlanRequest
 from orchestrator.core.models.questions import Answer, PlanQuestion, Question
-from orchestrator.ports.planning import OnBetter, PlannerFailed
+from orchestrator.ports.planning import Member, OnBetter, PlannerFailed
 
 _GRACE_S: Final = 20.0
 """Beyond the seconds asked for: the first question waits for the process to load."""
@@ -57,6 +57,15 @@ class PlannerProcess:
     def _for(self, question: Question) -> ChildProcess:
         quick = question.effort == "repair" if isinstance(question, PlanQuestion) else question.kind in _QUICK
         return self.quick if quick else self.search
+
+    def staff(self) -> tuple[Member, ...]:
+        """Both of them."""
+        return tuple(Member(one.name, one.alive, one.starts) for one in (self.quick, self.search))
+
+    def revive(self) -> None:
+        """Start anew whichever died while nobody asked."""
+        self.quick.revive()
+        self.search.revive()
 
     async def close(self) -> None:
         """End both processes."""

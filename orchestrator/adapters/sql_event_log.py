@@ -55,6 +55,8 @@ class SqlEventLog:
         self._database = Database(where, "log", busy_s=busy_s)
         self._turn: int | None = None
         self._head = Head()
+        self.last_at: datetime | None = None
+        """When the newest record was made, by its own time."""
         if not read_only:
             try:
                 self._take_the_pen(holder)
@@ -67,16 +69,20 @@ class SqlEventLog:
             self._turn = connection.execute(select(_WRITER.c.turn).with_for_update()).scalar_one() + 1
             now = to_micros(datetime.now(UTC))  # for people only: nothing is decided by it
             connection.execute(update(_WRITER).values(turn=self._turn, holder=holder, since_us=now))
-            last = connection.execute(
-                select(EVENTS_TABLE.c.seq, EVENTS_TABLE.c.chain).order_by(EVENTS_TABLE.c.seq.desc()).limit(1)
-            )
+            columns = (EVENTS_TABLE.c.seq, EVENTS_TABLE.c.chain, EVENTS_TABLE.c.recorded_at_us)
+            last = connection.execute(select(*columns).order_by(EVENTS_TABLE.c.seq.desc()).limit(1))
             if (row := last.first()) is not None:
-                self._head = Head(row.seq, row.chain)
+                self._head, self.last_at = Head(row.seq, row.chain), from_micros(row.recorded_at_us)
 
     @property
     def head(self) -> Head:
         """How far the log goes, as far as this writer wrote or found it."""
         return self._head
+
+    @property
+    def turn(self) -> int:
+        """The how manieth this writer is of all that ever had the pen; 0 for one that only reads."""
+        return self._turn or 0
 
     def append(self, records: Sequence[Recorded]) -> None:
         """Write all of them or none; on disk when this returns. No records: try whether it could be written.
@@ -93,7 +99,11 @@ class SqlEventLog:
             self._keep_the_pen(connection)
             if rows:
                 connection.execute(insert(EVENTS_TABLE), rows)
+            else:  # a trial writes something, or a full disk would not show in it
+                connection.execute(update(_WRITER).values(since_us=_WRITER.c.since_us))
         self._head = head
+        if records:
+            self.last_at = records[-1].at
 
     def _keep_the_pen(self, connection: Connection) -> None:
         """The fence: the row is held until the commit, so nobody takes over between this look and the write."""

@@ -30,6 +30,8 @@ class Keeper:
         self._place = DataServer(settings.database) if settings.database else DataFolder(settings.data)
         self._lost: asyncio.Event = asyncio.Event()
         self._why = ""
+        self.holds = False
+        """Whether the lock was ours when it was last looked at."""
         self.holder = f"{socket.gethostname()}, process {os.getpid()}"
 
     @property
@@ -47,6 +49,16 @@ class Keeper:
         """Where it is kept who may do what."""
         return self._place.access
 
+    @property
+    def name(self) -> str:
+        """Of the place, for people: never a password."""
+        return self._place.name
+
+    @property
+    def server_off_s(self) -> float | None:
+        """How far this computer's clock is ahead of the database server's, in seconds; none with a folder."""
+        return self._place.clock_off_s if isinstance(self._place, DataServer) else None
+
     async def take(self) -> None:
         """Keep other services out; on standby, wait for our turn.
 
@@ -55,10 +67,11 @@ class Keeper:
         """
         if not self._settings.standby:
             await asyncio.to_thread(self._place.take)
+            self.holds = True
             return
         given_up = threading.Event()
         try:
-            await asyncio.to_thread(self._place.wait, given_up)
+            self.holds = await asyncio.to_thread(self._place.wait, given_up)
         finally:
             given_up.set()  # the thread ends, also when whoever waits is cancelled
 
@@ -66,7 +79,8 @@ class Keeper:
         """See that the lock stays ours. One that ended with its connection is taken anew if nobody else has it."""
         while True:
             await asyncio.sleep(_LOOKED_AT_EVERY_S)
-            if await asyncio.to_thread(self._place.held):
+            self.holds = await asyncio.to_thread(self._place.held)
+            if self.holds:
                 continue
             try:
                 kept = await asyncio.to_thread(self._place.regain)
@@ -77,6 +91,7 @@ class Keeper:
                 self._why = f"{self._place.name} is written by another service now; this one ends"
                 self._lost.set()
                 return
+            self.holds = True
             LOG.warning("%s is back; this service goes on", self._place.name)
 
     async def lost(self) -> str:
@@ -100,4 +115,5 @@ class Keeper:
 
     def release(self) -> None:
         """Let others in."""
+        self.holds = False
         self._place.release()

@@ -3,12 +3,13 @@
 import asyncio
 import logging
 import signal
-import sys
 from collections.abc import Callable, Coroutine
 from typing import Any
 
+from orchestrator.bootstrap import logs
 from orchestrator.bootstrap.settings import Failure, Settings
 from orchestrator.bootstrap.system import System, build
+from orchestrator.bootstrap.watchdog import LoopGuard, Systemd
 
 LOG = logging.getLogger(__name__)
 
@@ -23,30 +24,55 @@ def serve(settings: Settings, say: Callable[[str], None] = print) -> int:
     Returns:
         The command's exit status: 0, 1 refused, 2 bad input.
     """
-    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s", stream=sys.stderr)
-    for noisy in ("apscheduler", "mqtt", "uvicorn"):
-        logging.getLogger(noisy).setLevel(logging.WARNING)
+    known = logs.set_up(settings.log_format)
     try:
-        asyncio.run(_serve(settings, say))
+        asyncio.run(_serve(settings, say, known))
     except Failure as failure:
         say(failure.text)
+        if settings.log_format == "json":
+            LOG.critical("%s", failure.text)
         return failure.status
     return 0
 
 
-async def _serve(settings: Settings, say: Callable[[str], None]) -> None:
+async def _serve(settings: Settings, say: Callable[[str], None], known: logs.KitchenFilter) -> None:
     stopping = stop_signal()
     system = build(settings)
-    if settings.standby:
-        say("standing by: the screens open here when the service that writes now has ended")
-    if not await first_of(system.start(), stopping.wait()):
-        return
+    manager = Systemd()
+    watching = [
+        asyncio.create_task(LoopGuard(settings.stall_seconds).run(), name="loop guard"),
+        asyncio.create_task(manager.ping(system.why_dead), name="watchdog"),
+    ]
     try:
+        if settings.standby:
+            say("standing by: the screens open here when the service that writes now has ended")
+            manager.tell("READY=1", "STATUS=standing by")
+        if not await first_of(system.start(), stopping.wait()):
+            return
+        await _until_told(system, stopping, say, known, manager)
+    finally:
+        for task in watching:
+            task.cancel()
+        await asyncio.gather(*watching, return_exceptions=True)
+
+
+async def _until_told(
+    system: System,
+    stopping: asyncio.Event,
+    say: Callable[[str], None],
+    known: logs.KitchenFilter,
+    manager: Systemd,
+) -> None:
+    try:
+        kitchen = system.engine.picture.state.kitchen
+        known.kitchen = kitchen.name if kitchen is not None else ""
         announce(system, say)
+        manager.tell("READY=1", f"STATUS={system.url}")
         if await first_of(lost := asyncio.create_task(system.lost()), stopping.wait()):
             raise Failure(lost.result())
         say("ending; what was acknowledged is on disk")
     finally:
+        manager.tell("STOPPING=1")
         await system.stop()
 
 

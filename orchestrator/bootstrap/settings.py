@@ -2,9 +2,10 @@
 
 import os
 from dataclasses import dataclass, field
+from datetime import time
 from ipaddress import ip_address
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from orchestrator.ports.event_log import Keeping
 
@@ -24,6 +25,12 @@ class Settings:
     """Wait while another service writes this kitchen, and take over when it ends."""
     keeping: Keeping = field(default_factory=Keeping)
     """How long readings are kept."""
+    backups: Path | None = None
+    """Folder for backups that are made by themselves; none makes none."""
+    keep_backups: int = 14
+    """How many of them stay."""
+    backup_at: time = time(3, 0)
+    """Local time of the kitchen at which nobody works."""
     kitchen: Path | None = None
     """Folder with the kitchen's files, taken over at the first start; from then on the log rules."""
     first_run: bool = False
@@ -40,6 +47,10 @@ class Settings:
     """Everything shown and printed is marked PRACTICE."""
     planning_seconds: float = 4.0
     """How long the planner may look for a better plan."""
+    log_format: Literal["text", "json"] = "text"
+    """Lines for people, or JSON for programs."""
+    stall_seconds: float = 30.0
+    """A loop that stands for so long ends the process."""
     client_id: str = "coldwright"
     """Prefix of our identifiers at the broker; two services at one broker need two."""
 

@@ -10,15 +10,19 @@ from functools import partial
 from typing import Any
 
 from orchestrator.adapters.access_store import SqlAccessStore
+from orchestrator.adapters.backup import Places
 from orchestrator.adapters.embedded_broker import EmbeddedBroker
 from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.adapters.mqtt_status import MqttStatus
+from orchestrator.adapters.prometheus_meter import PrometheusMeter
 from orchestrator.adapters.rejected import count_repeats
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
+from orchestrator.bootstrap.backups import Backups
 from orchestrator.bootstrap.first_start import take_over
+from orchestrator.bootstrap.gauges import gauges
 from orchestrator.bootstrap.hooks import (
     Hooks,
     app_of,
@@ -30,17 +34,21 @@ from orchestrator.bootstrap.hooks import (
     timers_of,
 )
 from orchestrator.bootstrap.keeper import Keeper
+from orchestrator.bootstrap.self_watch import SelfWatch, Watched
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings, is_loopback
+from orchestrator.bootstrap.vital_checks import BUSY_S
 from orchestrator.bootstrap.web_server import WebServer
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.engine.calling import Caller
 from orchestrator.gateway.local import LocalGateway
+from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.kitchen.setting_up import WatchedFolder
 from orchestrator.ports.access import AccessStore
 from orchestrator.ports.event_log import LogUnavailable
-from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
+from orchestrator.ports.planning import Planner
+from orchestrator.ports.probes import Broker, RejectedCounts
 
 LOG = logging.getLogger(__name__)
 _BROKER_LOOKED_AT_EVERY_S = 1.0
@@ -57,6 +65,7 @@ class System:
 
     engine: Engine
     gateway: LocalGateway
+    watch: SelfWatch
     web: WebServer | None = None
 
     def __init__(self, settings: Settings, hooks: Hooks | None = None) -> None:
@@ -78,6 +87,8 @@ class System:
         self._ends = contextlib.AsyncExitStack()
         self._mqtt: MqttAddress | None = None
         self._access: AccessStore | None = None
+        self._feed: MqttProbes | None = None
+        self._meter = PrometheusMeter()
 
     @property
     def url(self) -> str:
@@ -92,6 +103,15 @@ class System:
     async def lost(self) -> str:
         """Wait until another service writes this kitchen instead. Returns: why, for people."""
         return await self._keeper.lost()
+
+    def why_dead(self) -> str:
+        """Why this process should be started again: its writer stands or ended; empty while it works or only waits."""
+        engine = getattr(self, "engine", None)
+        if engine is None or not engine.begun:
+            return ""  # on standby, or still starting
+        if engine.busy_s > BUSY_S:
+            return f"a commit has not ended for {engine.busy_s:.0f} s"
+        return "" if engine.working else engine.log_trouble or "a task of the engine ended"
 
     async def start(self) -> None:
         """Open, replay, take over the kitchen at the first start, and begin to work.
@@ -129,6 +149,7 @@ class System:
             planner=planner,
             desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
             on_repeats=partial(count_repeats, self.rejected),
+            meter=self._meter,
         )
         self._ends.push_async_callback(self.engine.stop)
         await self.engine.start()
@@ -145,9 +166,12 @@ class System:
             rejected=self.rejected,
             broker_url=lambda: self.broker_url,
             practice=self.settings.practice,
+            vitals=self._vitals,
+            metrics=self._meter.text,
         )
         self._ends.push_async_callback(self._end_tasks)
         self._start_mqtt()
+        self._start_watch(log, planner)
         self._start_calls()
         self._run(self._keeper.watch(), "writer watch")
         self._run(self._keeper.tidy(readings, self.clock.now, self._access), "tidying")
@@ -208,7 +232,7 @@ class System:
         if self._mqtt is None:
             return
         prefix = self.settings.client_id
-        feed: ProbeFeed = MqttProbes(self._mqtt, self._kitchen, self.clock, self.rejected, f"{prefix}-probes")
+        self._feed = MqttProbes(self._mqtt, self._kitchen, self.clock, self.rejected, f"{prefix}-probes")
         status = MqttStatus(
             self._mqtt,
             lambda: self.engine.picture.state.alarms,
@@ -216,10 +240,46 @@ class System:
             identifier=f"{prefix}-status",
         )
         self._ends.callback(self.engine.follow(status.changed))
-        self._run(feed.run(self.engine.on_readings), "probes")
+        self._run(self._feed.run(self.engine.on_readings), "probes")
         self._run(status.run(), "status")
         if self._broker is not None:
             self._run(self._keep_broker(self._broker), "broker watch")
+
+    def _vitals(self) -> Vitals:
+        return self.watch.vitals()  # made after the gateway: it looks at what is started later
+
+    def _start_watch(self, log: SqlEventLog, planner: Planner) -> None:
+        backups = self._backups()
+        self.watch = SelfWatch(
+            Watched(
+                self.settings,
+                self.clock,
+                self.engine,
+                log,
+                self._keeper,
+                planner,
+                self._feed,
+                self.broker_url,
+                backups,
+            )
+        )
+        self._meter.read_off(gauges(self.watch.vitals, lambda: self.engine.picture, self.rejected))
+        self._run(self.watch.run(), "self-watch")
+        if backups is not None:
+            self._run(backups.run(), "backups")
+
+    def _backups(self) -> Backups | None:
+        if self.settings.backups is None:
+            return None
+        return Backups(
+            Places(self._keeper.event_log, self._keeper.readings),
+            self.settings.backups,
+            keep=self.settings.keep_backups,
+            at=self.settings.backup_at,
+            zone=lambda: kitchen.time_zone if (kitchen := self._kitchen()) is not None else "UTC",
+            now=self.clock.now,
+            timers=timers_of(self.hooks, self.clock),
+        )
 
     def _start_calls(self) -> None:
         caller = Caller(

@@ -116,6 +116,22 @@ def demo(kitchen: Path | None, **options: Any) -> None:
     metavar="DAYS",
     help="How long every single reading is kept; then least, mean and most of each hour. Records are kept for good.",
 )
+@click.option(
+    "--backups",
+    metavar="DIR|none",
+    help="Where a backup is made every night and proven.  [default: 'backups' in the data folder; none for a database]",
+)
+@click.option("--keep-backups", type=click.IntRange(1, 1000), default=14, show_default=True, help="How many of them.")
+@click.option(
+    "--backup-at", type=click.DateTime(["%H:%M"]), default="03:00", metavar="HH:MM", help="When.  [default: 03:00]"
+)
+@click.option(
+    "--log-format",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="On stderr: lines for people, or JSON for programs.",
+)
 @click.pass_context
 def serve(context: click.Context, /, *, folder: Path | None, **options: Any) -> None:
     """Run a kitchen: its plan, screens and probes. The first start imports the folder; then the record rules."""

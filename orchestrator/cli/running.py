@@ -2,7 +2,7 @@
 
 import logging
 import sys
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,9 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 
-def run_serve(folder: Path, *, data_named: bool, keep_readings: int, **options: Any) -> int:
+def run_serve(
+    folder: Path, *, data_named: bool, keep_readings: int, backups: str | None, backup_at: datetime, **options: Any
+) -> int:
     """Serve a kitchen, from a data folder or, unless one is named, from a database that the secrets name.
 
     Returns:
@@ -23,7 +25,22 @@ def run_serve(folder: Path, *, data_named: bool, keep_readings: int, **options: 
 
     database = "" if data_named else Secrets().address("COLDWRIGHT_DATABASE") or ""
     keeping = Keeping(exact=timedelta(days=keep_readings))
-    return serve(Settings(kitchen=folder, database=database, keeping=keeping, **options), click.echo)
+    settings = Settings(
+        kitchen=folder,
+        database=database,
+        keeping=keeping,
+        backups=_backups(backups, None if database else options["data"]),
+        backup_at=backup_at.time(),
+        **options,
+    )
+    return serve(settings, click.echo)
+
+
+def _backups(named: str | None, data: Path | None) -> Path | None:
+    """Where backups go: where somebody said, else beside the record, where that is a folder."""
+    if named is not None:
+        return None if named == "none" else Path(named)
+    return None if data is None else data / "backups"
 
 
 def run_demo(kitchen: Path, **options: Any) -> int:

@@ -16,6 +16,7 @@ from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
+from orchestrator.ports.metering import Meter, Unmetered
 from orchestrator.ports.planning import Planner, PlannerFailed
 
 LOG = logging.getLogger(__name__)
@@ -56,6 +57,7 @@ class PlanningDesk:
         publisher: Publisher,
         submit: Callable[[Command], Awaitable[Answer]],
         settings: DeskSettings | None = None,
+        meter: Meter | None = None,
     ) -> None:
         self._rules = rules
         self._planner = planner
@@ -63,6 +65,7 @@ class PlanningDesk:
         self._publisher = publisher
         self._submit = submit
         self._settings = settings or DeskSettings()
+        self._meter = meter or Unmetered()
         self._wanted = asyncio.Event()
         self._drops = 0
         self._failed = False
@@ -171,9 +174,7 @@ class PlanningDesk:
     async def _ask_and_offer(self, effort: Literal["repair", "full"], seconds: float) -> bool:
         state = self._publisher.state
         request: PlanRequest = await asyncio.to_thread(self._rules.plan_request, state, self._clock.now())
-        answer: PlanAnswer = await self._planner.plan(
-            request, effort=effort, seconds=seconds, on_better=self._better if effort == "full" else None
-        )
+        answer = await self._planned(request, effort, seconds)
         if answer.plan is None:
             raise PlannerFailed("; ".join(answer.violations[:3]) or "the planner found none")
         outcome = await self._submit(
@@ -189,3 +190,18 @@ class PlanningDesk:
                 return True  # no wonder: facts have changed, and the next question is about those
             return outcome.code not in (RefusalCode.STALE, RefusalCode.UNAVAILABLE)
         return True
+
+    async def _planned(self, request: PlanRequest, effort: Literal["repair", "full"], seconds: float) -> PlanAnswer:
+        """The planner's answer, counted with the time that it took."""
+        begun, outcome = time.monotonic(), "dropped"
+        try:
+            answer = await self._planner.plan(
+                request, effort=effort, seconds=seconds, on_better=self._better if effort == "full" else None
+            )
+            outcome = "answered" if answer.plan is not None else "failed"
+        except PlannerFailed:
+            outcome = "failed"
+            raise
+        finally:
+            self._meter.planned(effort, outcome, time.monotonic() - begun)
+        return answer

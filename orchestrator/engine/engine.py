@@ -18,6 +18,7 @@ from orchestrator.engine.replay import replay
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
+from orchestrator.ports.metering import Meter
 from orchestrator.ports.planning import Planner
 
 LOG = logging.getLogger(__name__)
@@ -37,6 +38,7 @@ class Engine:
         planner: Planner,
         desk: DeskSettings | None = None,
         on_repeats: Callable[[Sequence[Reading]], None] = lambda repeats: None,
+        meter: Meter | None = None,
     ) -> None:
         """Wire the parts; ``on_repeats`` is told of readings that were kept before."""
         self._rules = rules
@@ -49,6 +51,7 @@ class Engine:
             clock=clock,
             publisher=self._publisher,
             on_turn=self._on_turn,
+            meter=meter,
         )
         self._monitoring = Monitoring(
             rules=rules,
@@ -57,10 +60,17 @@ class Engine:
             publisher=self._publisher,
             submit=self.submit,
             on_repeats=on_repeats,
+            meter=meter,
         )
         self._planner = planner
         self._desk = PlanningDesk(
-            rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit, settings=desk
+            rules=rules,
+            planner=planner,
+            clock=clock,
+            publisher=self._publisher,
+            submit=self.submit,
+            settings=desk,
+            meter=meter,
         )
         self._lookout = (
             Lookout(rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit)
@@ -118,6 +128,36 @@ class Engine:
     def picture(self) -> Picture:
         """The latest frozen picture; readable from any thread."""
         return self._publisher.picture
+
+    @property
+    def log_trouble(self) -> str:
+        """Why nothing can be recorded; empty while it can."""
+        return self._publisher.log_trouble
+
+    @property
+    def plan_trouble(self) -> str:
+        """Why there is no new plan; empty while there is, or none is wanted."""
+        return self._publisher.plan_trouble
+
+    @property
+    def readings_trouble(self) -> str:
+        """Why readings cannot be kept; empty while they can."""
+        return self._monitoring.trouble
+
+    @property
+    def busy_s(self) -> float:
+        """For how long the writer's turn in hand has lasted; 0 between two. From any thread."""
+        return self._writer.busy_s
+
+    @property
+    def begun(self) -> bool:
+        """Whether it was started."""
+        return bool(self._tasks)
+
+    @property
+    def working(self) -> bool:
+        """Whether all of its tasks run."""
+        return bool(self._tasks) and not any(task.done() for task in self._tasks)
 
     async def submit(self, command: Command) -> Answer:
         """Hand in a command.

@@ -5,6 +5,7 @@ import logging
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import datetime
 from uuid import uuid4
@@ -20,12 +21,17 @@ from orchestrator.engine.picture import Publisher
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.event_log import EventLog, LogUnavailable
+from orchestrator.ports.metering import Meter, Unmetered
 
 LOG = logging.getLogger(__name__)
 _MOST_IN_A_COMMIT = 2000
 _LONGEST_TURN_S = 0.050
 """Deciding stops after this long and the rest waits for the next commit, so that nobody waits for everybody."""
 _RETRY_S = 1.0
+_TRIED_EVERY_S = 30.0
+"""A log that nobody has written for so long is tried, so that a full disk is known before somebody acts."""
+COMMAND: ContextVar[str] = ContextVar("command", default="")
+"""Id of the command that is being decided, for whatever is logged meanwhile."""
 
 
 @dataclass(slots=True)
@@ -64,20 +70,36 @@ class Writer:
         clock: Clock,
         publisher: Publisher,
         on_turn: Callable[[Turn], None],
+        meter: Meter | None = None,
     ) -> None:
         self._rules = rules
         self._log = log
         self._clock = clock
         self._publisher = publisher
         self._on_turn = on_turn
+        self._meter = meter or Unmetered()
         self._inbox = Inbox()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="writer")
         self._stopped: Refusal | None = None
+        self._busy_since: float | None = None
+        self._wrote_at = time.monotonic()
+
+    @property
+    def busy_s(self) -> float:
+        """For how long the turn in hand has been deciding and writing; 0 between two. From any thread."""
+        since = self._busy_since
+        return 0.0 if since is None else time.monotonic() - since
 
     async def submit(self, command: Command) -> Answer:
         """Hand in a command; returns when it is on disk or refused. Loop thread only."""
-        if self._stopped is not None:
-            return self._stopped
+        begun = time.perf_counter()
+        answer = self._stopped or await self._answered(command)
+        outcome = answer.code.value if isinstance(answer, Refusal) else "accepted"
+        self._meter.answered(command.kind, outcome, time.perf_counter() - begun)
+        _log(command, answer)
+        return answer
+
+    async def _answered(self, command: Command) -> Answer:
         answer = await self._inbox.put(command)
         if self._stopped is not None:  # stopped while this waited for room
             self._answer_rest([])
@@ -109,12 +131,15 @@ class Writer:
     async def _turn(self, turn: Turn) -> list[Waiting]:
         """Returns those that wait for the next turn."""
         work = asyncio.get_running_loop().run_in_executor(self._thread, self._work, turn)
+        self._busy_since = time.monotonic()
         try:
             await asyncio.shield(asyncio.wait((work,)))
         except asyncio.CancelledError:
             await asyncio.wait((work,))
             self._settle(turn, work.exception())
             raise
+        finally:
+            self._busy_since = None
         return self._settle(turn, work.exception())
 
     def _work(self, turn: Turn) -> None:
@@ -135,6 +160,7 @@ class Writer:
             return answered
         turn.ticked = turn.ticked or isinstance(command, Tick)
         now = self._clock.now()
+        COMMAND.set(command.command_id)
         decision = self._rules.decide(turn.state, command, now, turn.facts)
         if isinstance(decision, Refusal):
             return decision
@@ -161,6 +187,8 @@ class Writer:
             return []
         if turn.records:
             self._publisher.state = turn.state
+            self._wrote_at = time.monotonic()
+            self._meter.recorded(len(turn.records))
             self._relink()
             self._publisher.publish()
         for waiting, answer in zip(done, turn.answers, strict=True):
@@ -180,7 +208,12 @@ class Writer:
         for waiting in done:
             # Refusals, too: they may have rested on what this commit would have changed.
             waiting.resolve(seen.get(waiting.command.command_id, refusal))
-        self._publisher.log_trouble = str(error)
+        self._unlink(str(error))
+
+    def _unlink(self, trouble: str) -> None:
+        if not self._publisher.linked and self._publisher.log_trouble == trouble:
+            return
+        self._publisher.log_trouble = trouble
         self._publisher.linked = False
         self._publisher.publish()
 
@@ -197,18 +230,37 @@ class Writer:
         self._publisher.publish()
 
     async def watch_log(self) -> None:
-        """While the log cannot be written, try it every second with an empty commit."""
+        """Try the log with an empty commit: every second while it cannot be written, else when nobody writes."""
         while True:
             await asyncio.sleep(_RETRY_S)
-            if self._publisher.linked or self._stopped is not None:
+            was_linked = self._publisher.linked
+            idle_s = time.monotonic() - self._wrote_at
+            if self._stopped is not None or (was_linked and idle_s < _TRIED_EVERY_S):
                 continue
             try:
                 await asyncio.get_running_loop().run_in_executor(self._thread, self._log.append, [])
-            except LogUnavailable:
+            except LogUnavailable as error:
+                if was_linked:
+                    LOG.error("nothing can be recorded: %s", error)
+                self._unlink(str(error))
                 continue
+            self._wrote_at = time.monotonic()
+            if was_linked:
+                continue
+            LOG.warning("the record can be written again")
             self._relink()
             self._publisher.publish()
             await self.submit(Tick(command_id=new_command_id("tick")))
+
+
+def _log(command: Command, answer: Answer) -> None:
+    """One line a command, with its id for programs that read logs; what the engine tells itself only when asked for."""
+    told = {"command_id": command.command_id, "command": command.kind}
+    if isinstance(answer, Refusal):
+        LOG.info("%s was refused: %s", command.kind, answer.code, extra={**told, "outcome": answer.code.value})
+        return
+    level = logging.INFO if getattr(command, "person", None) else logging.DEBUG
+    LOG.log(level, "%s is on record", command.kind, extra={**told, "outcome": "accepted", "seq": answer})
 
 
 def _stopped_refusal(status: str) -> Refusal:

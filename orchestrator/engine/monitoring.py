@@ -17,7 +17,8 @@ from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
 from orchestrator.engine.rules import Assess, Finished, Rules
 from orchestrator.ports.clock import Clock
-from orchestrator.ports.event_log import Reading, ReadingsStore
+from orchestrator.ports.event_log import LogUnavailable, Reading, ReadingsStore
+from orchestrator.ports.metering import Meter, Unmetered
 
 LOG = logging.getLogger(__name__)
 _FOLDS_A_TURN = 200
@@ -36,6 +37,7 @@ class Monitoring:
         publisher: Publisher,
         submit: Callable[[Command], Awaitable[Answer]],
         on_repeats: Callable[[Sequence[Reading]], None],
+        meter: Meter | None = None,
     ) -> None:
         self._rules = rules
         self._store = store
@@ -43,6 +45,9 @@ class Monitoring:
         self._publisher = publisher
         self._submit = submit
         self._on_repeats = on_repeats
+        self._meter = meter or Unmetered()
+        self.trouble = ""
+        """Why readings cannot be kept; empty while they can."""
         self._assessor: Assess | None = None
         self._known: set[ProbeId] = set()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="readings")
@@ -57,7 +62,13 @@ class Monitoring:
         """
         if readings:
             loop = asyncio.get_running_loop()
-            new = await loop.run_in_executor(self._thread, self._store.add, list(readings))
+            try:
+                new = await loop.run_in_executor(self._thread, self._store.add, list(readings))
+            except LogUnavailable as error:
+                self.trouble = str(error)
+                raise
+            self.trouble = ""
+            self._meter.readings_kept(len(new))
             if len(new) < len(readings):
                 self._on_repeats(_left_out(readings, new))
             await self._fold(sorted(new, key=lambda r: r.measured_at), record=True)

@@ -12,6 +12,7 @@ from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
+from orchestrator.gateway.vitals import Vitals
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.recipes import RecipeTexts
 from orchestrator.ports.setting_up import KitchenFolder
@@ -105,6 +106,12 @@ class Gateway(Protocol):
 
     def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
         """Call back, from the loop, after every change; returns how to stop. The callback must not block."""
+
+    def vitals(self) -> Vitals:
+        """How the service itself does, now."""
+
+    def metrics(self) -> bytes:
+        """What was counted, in Prometheus's text form."""
 
     @property
     def recipe_texts(self) -> RecipeTexts:

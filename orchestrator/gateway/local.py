@@ -18,6 +18,7 @@ from orchestrator.core.probe_book import ProbeBook
 from orchestrator.engine import Engine
 from orchestrator.gateway import approval
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
+from orchestrator.gateway.vitals import Vitals
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
 from orchestrator.ports.planning import PlannerFailed
 from orchestrator.ports.probes import RejectedCounts
@@ -48,6 +49,8 @@ class LocalGateway:
         broker_url: Callable[[], str] = lambda: "",
         practice: bool = False,
         control: PracticeControl | None = None,
+        vitals: Callable[[], Vitals] = Vitals,
+        metrics: Callable[[], bytes] = lambda: b"",
     ) -> None:
         self._engine = engine
         self._log = log
@@ -59,6 +62,8 @@ class LocalGateway:
         self._broker_url = broker_url
         self._is_practice = practice
         self._control = control
+        self._vitals = vitals
+        self._metrics = metrics
 
     def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
         """Hand in a command and wait until it is durable or refused.
@@ -170,6 +175,14 @@ class LocalGateway:
     def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
         """Call back, from the loop, after every change; returns how to stop. The callback must not block."""
         return self._engine.follow(callback)
+
+    def vitals(self) -> Vitals:
+        """How the service itself does, now."""
+        return self._vitals()
+
+    def metrics(self) -> bytes:
+        """What was counted, in Prometheus's text form."""
+        return self._metrics()
 
     @property
     def recipe_texts(self) -> RecipeTexts:

@@ -1,7 +1,8 @@
 """The planner as the engine sees it: in other processes, asked and answered."""
 
-from collections.abc import Callable
-from typing import Literal, Protocol
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol, runtime_checkable
 
 from orchestrator.core.models import PlanAnswer, PlanRequest
 from orchestrator.core.models.questions import Answer, PlanProgress, Question
@@ -38,6 +39,27 @@ class Planner(Protocol):
 
     async def close(self) -> None:
         """End the processes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One that answers for a planner."""
+
+    name: str
+    alive: bool
+    starts: int
+    """How often it was started."""
+
+
+@runtime_checkable
+class Staffed(Protocol):
+    """A planner that can say who answers for it."""
+
+    def staff(self) -> Sequence[Member]:
+        """All of them. Cheap; from any thread."""
+
+    def revive(self) -> None:
+        """Start anew whoever died while nobody asked. Loop thread only; does not wait."""
 
 
 class PlannerFailed(Exception):

@@ -15,6 +15,7 @@ from orchestrator.core.state import State
 from orchestrator.core.views.board_models import BoardView
 from orchestrator.core.views.models import LastActView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
+from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.recipes import RecipeTexts
@@ -44,6 +45,7 @@ class FakeGateway:
         self.curve: Sequence[Reading] = canned.heating_curve()
         self._before: StationView | None = None
         self.folder: KitchenFolder | None = None
+        self.told = Vitals()
         self._callbacks: list[Callable[[], None]] = []
         self._lock = threading.Lock()
         state = State(seq=41, kitchen=kitchen, plan=small_plan(kitchen), revision=3)
@@ -84,6 +86,14 @@ class FakeGateway:
         """Call back after every change."""
         self._callbacks.append(callback)
         return lambda: self._callbacks.remove(callback)
+
+    def vitals(self) -> Vitals:
+        """As given."""
+        return self.told
+
+    def metrics(self) -> bytes:
+        """Nothing was counted."""
+        return b""
 
     @property
     def recipe_texts(self) -> RecipeTexts:

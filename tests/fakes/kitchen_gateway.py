@@ -14,6 +14,7 @@ from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
+from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.recipes import RecipeTexts
@@ -76,6 +77,7 @@ class KitchenGateway:
         self.questions: list[Question] = []
         self._practice = practice
         self.folder: KitchenFolder | None = None
+        self.told = Vitals()
         self._version = 1
         self._callbacks: list[Callable[[], None]] = []
         self._lock = threading.Lock()
@@ -145,6 +147,14 @@ class KitchenGateway:
         self._version += 1
         for callback in tuple(self._callbacks):
             callback()
+
+    def vitals(self) -> Vitals:
+        """As given."""
+        return self.told
+
+    def metrics(self) -> bytes:
+        """Nothing was counted."""
+        return b""
 
     @property
     def recipe_texts(self) -> RecipeTexts:

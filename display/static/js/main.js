@@ -7,6 +7,7 @@ import * as lock from "./lock.js";
 import * as messages from "./messages.js";
 import * as others from "./others.js";
 import * as queue from "./queue.js";
+import * as seen from "./seen.js";
 import * as screen from "./screen.js";
 import { settle } from "./settle.js";
 import * as stream from "./stream.js";
@@ -25,6 +26,7 @@ lock.start();
 screen.start();
 queue.start();
 stream.start();
+seen.start();
 kept.start();
 // Whoever came to enter something finds the field ready.
 document.querySelector("section:target input:not([type=hidden], [type=radio], [type=checkbox])")?.focus({ preventScroll: true });

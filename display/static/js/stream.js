@@ -2,6 +2,7 @@
 import * as clock from "./clock.js";
 import { keepPanel } from "./kept.js";
 import { children } from "./morph.js";
+import { seq } from "./seen.js";
 import { say } from "./words.js";
 import { settle } from "./settle.js";
 
@@ -36,6 +37,7 @@ function open() {
   source.addEventListener("clock", (event) => {
     const told = JSON.parse(event.data);
     hear();
+    seq(told.seq);
     clock.set(told);
     linked(told.linked);
   });
