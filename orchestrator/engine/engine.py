@@ -46,12 +46,7 @@ class Engine:
         self._readings = readings
         self._publisher = Publisher(clock)
         self._writer = Writer(
-            rules=rules,
-            log=log,
-            clock=clock,
-            publisher=self._publisher,
-            on_turn=self._on_turn,
-            meter=meter,
+            rules=rules, log=log, clock=clock, publisher=self._publisher, on_turn=self._on_turn, meter=meter
         )
         self._monitoring = Monitoring(
             rules=rules,
@@ -72,11 +67,7 @@ class Engine:
             settings=desk,
             meter=meter,
         )
-        self._lookout = (
-            Lookout(rules=rules, planner=planner, clock=clock, publisher=self._publisher, submit=self.submit)
-            if desk is None or desk.instants
-            else None
-        )
+        self._lookout = self._lookout_of(planner, clock) if desk is None or desk.instants else None
         self._alarm_clock = AlarmClock(
             clock=clock,
             timers=timers,
@@ -84,6 +75,10 @@ class Engine:
             on_minute=self._monitoring.listen_for_silence,
         )
         self._tasks: list[asyncio.Task[None]] = []
+
+    def _lookout_of(self, planner: Planner, clock: Clock) -> Lookout:
+        publisher = self._publisher
+        return Lookout(rules=self._rules, planner=planner, clock=clock, publisher=publisher, submit=self.submit)
 
     async def start(self) -> None:
         """Rebuild the state from the log, then begin to work.

@@ -18,13 +18,13 @@ from prometheus_client.parser import text_string_to_metric_families
 from orchestrator.adapters.data_server import DataServer
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.bootstrap import Hooks, Settings, System, build
-from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.core.commands import StopMachine
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId
 from orchestrator.gateway.door import Accepted
 from orchestrator.ports.event_log import LogUnavailable, Reading
 from tests.bootstrap.test_system import EXAMPLE
+from tests.fakes import workers
 from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.postgres import Postgres
 
@@ -145,7 +145,7 @@ async def test_not_ready_without_the_broker_it_was_given(serve: Callable[..., An
 
 
 async def test_not_ready_when_a_planner_dies_and_it_is_started_again(serve: Callable[..., Any]) -> None:
-    planner = PlannerProcess(serve_quick, serve_searches)
+    planner = PlannerProcess(workers.idle, workers.idle)
     planner.start()
     try:
         system = await serve(planner)

@@ -72,3 +72,9 @@ def babbling(connection: Connection) -> None:
     while True:
         number, _ = _asked(connection)
         connection.send(("answer", number, '{"kind": "plan", "plan": 5}'))
+
+
+def idle(connection: Connection) -> None:
+    """Lives, and answers nothing."""
+    while True:
+        connection.recv()
