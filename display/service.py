@@ -1,8 +1,8 @@
 """What programs ask of the service itself, alive, ready, counted; and what screens say of themselves.
 
 Answered here in the loop, so that none of it waits for pages. Public are ``/healthz`` (that it lives) and ``/readyz``
-(which checks hold, by name). Only this machine may read the reasons of checks, which name folders and addresses; it and whoever brings
-a token that may read gets ``/metrics``. Only a request that came through no proxy counts as this machine's.
+(which checks hold, by name). Only this machine may read the reasons of checks, which name folders and addresses; it and
+whoever brings a token that may read gets ``/metrics``. What came through a proxy does not count as this machine's.
 """
 
 import json

@@ -62,8 +62,8 @@ def _facts(picture: Showing, vitals: Vitals) -> list[tuple[str, list[str]]]:
 def _clock(picture: Showing, vitals: Vitals) -> list[str]:
     w, f, clock = picture.words, picture.formats, vitals.clock
     if clock is None:
-        return [f.instant(picture.now)]
-    lines = [w("system_clock_says", time=f.instant(picture.now), zone=clock.zone)]
+        return [f"{f.day(picture.now)} {f.clock(picture.now)}"]
+    lines = [w("system_clock_says", time=f"{f.day(picture.now)} {f.clock(picture.now)}", zone=clock.zone)]
     if clock.set_at is not None:
         set_by = f.number(clock.set_by_s, 1)
         lines.append(w("system_clock_set", seconds=set_by, time=f.when(clock.set_at, picture.now)))

@@ -17,6 +17,7 @@ from display.words.spanish import (
     sentences_facts,
     sentences_plans_1,
     sentences_plans_2,
+    sentences_service,
     terms,
 )
 
@@ -31,6 +32,7 @@ _SPANISH: Final = (
     sentences_facts.SENTENCES,
     sentences_plans_1.SENTENCES,
     sentences_plans_2.SENTENCES,
+    sentences_service.SENTENCES,
 )
 
 SENTENCES: Final[Mapping[str, Mapping[str, str]]] = {

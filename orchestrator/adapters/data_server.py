@@ -70,10 +70,10 @@ class DataServer:
             return False
         try:
             asked = time.time()
-            told = self._lock.exec_driver_sql(f"SELECT {self._holds()}, extract(epoch FROM clock_timestamp())").one()
+            told = self._lock.exec_driver_sql(self._holds()).one()
             # The server looked at its clock somewhere between question and answer.
-            self.clock_off_s = (asked + time.time()) / 2 - float(told[1])
-            return bool(told[0])
+            self.clock_off_s = (asked + time.time()) / 2 - float(told[0])
+            return bool(told[1])
         except DBAPIError:
             return False
 
@@ -111,9 +111,10 @@ class DataServer:
         return int.from_bytes(digest[:8], "big", signed=True)
 
     def _holds(self) -> str:
+        """What time it is there, and whether the lock is ours."""
         key = self._key() & (2**64 - 1)
         return (
-            "EXISTS (SELECT 1 FROM pg_locks WHERE"  # noqa: S608 - numbers of our own
+            "SELECT extract(epoch FROM clock_timestamp()), EXISTS (SELECT 1 FROM pg_locks WHERE"  # noqa: S608 - numbers of our own
             " locktype = 'advisory' AND pid = pg_backend_pid() AND granted"
             f" AND classid::bigint = {key >> 32} AND objid::bigint = {key & 0xFFFFFFFF})"
         )

@@ -14,6 +14,7 @@ from orchestrator.core.events import PlanAdopted
 from orchestrator.core.ids import CommandId
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.questions import Answer, Question
+from orchestrator.gateway.vitals import BackupFacts, Check, ClockFacts, DiskFacts, PlannerFacts, Vitals
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
@@ -155,4 +156,36 @@ def full_house() -> KitchenGateway:
     told = script()
     gateway = AnsweringKitchen(told.state, told.now, facts=told.facts, practice=FakePractice())
     gateway.records = list(told.log)
+    gateway.told = told_vitals(told.now)
     return gateway
+
+
+def told_vitals(now: datetime) -> Vitals:
+    """A service with something of everything: well, to be looked at, wrong, and long names."""
+    place = "/var/lib/coldwright/market-stall"
+    trouble = f"{place}/events.db cannot grow: the disk is full; free some space on the disk"
+    return Vitals(
+        checks=(
+            Check("pen", True, True, "pen_held", {"place": place, "holder": "kitchen-pc, process 4711"}),
+            Check("log", False, True, "log_refuses", {"trouble": trouble}),
+            Check("clock", True, True, "clock_well"),
+            Check("backup", False, False, "backup_old", {"at": now - timedelta(days=3), "trouble": ""}),
+        ),
+        version="0.1.0",
+        started_at=now - timedelta(days=40),
+        place=place,
+        holder="kitchen-pc, process 4711",
+        turns=3,
+        seq=12_345,
+        head=f"12345:{'0123456789abcdef' * 4}",
+        broker="mqtt://broker.market-stall.example:8883",
+        heard_at=now,
+        lag_s=0.031,
+        clock=ClockFacts("Europe/London", -0.7, now - timedelta(hours=2), 0.012),
+        disk=DiskFacts(place, 3 * 1024**3, 64 * 1024**3),
+        backup=BackupFacts(f"{place}/backups", now - timedelta(days=3), 14, now + timedelta(hours=9), "12000:ab", ""),
+        planners=(
+            PlannerFacts("coldwright-planner-quick", True, 1),
+            PlannerFacts("coldwright-planner-search", False, 2),
+        ),
+    )

@@ -1,6 +1,7 @@
 // Tells the server now and then what this screen shows, so that one that stands still or fell silent is found out.
 const EVERY = 15000;
 let shown = null;
+let left = false;
 
 // One name a tab, kept from page to page: it says nothing of the device or of who stands at it.
 function name() {
@@ -25,6 +26,11 @@ function tell(state) {
 
 export function start() {
   setInterval(() => !document.hidden && !document.body.classList.contains("off") && tell("shown"), EVERY);
-  document.addEventListener("visibilitychange", () => tell(document.hidden ? "hidden" : "shown"));
-  addEventListener("pagehide", () => tell("left"));
+  document.addEventListener("visibilitychange", () => !left && tell(document.hidden ? "hidden" : "shown"));
+  // A page that is left becomes hidden after it: the last word counts.
+  addEventListener("pagehide", () => {
+    tell("left");
+    left = true;
+  });
+  addEventListener("pageshow", () => (left = false));
 }

@@ -46,7 +46,7 @@ WORDS: Final[Mapping[str, str]] = {
     "system_probes_says": "{count} sondas, {silent} calladas",
     "system_rejected": "Se rechazaron {count} lecturas.",
     "system_planner": "Planificador",
-    "system_planner_one": "{name}: {state}, arrancado {count} veces",
+    "system_planner_one": "{name}: {state}; arranques: {count}",
     "system_planner_runs": "funciona",
     "system_planner_ended": "terminado",
     "system_planner_elsewhere": "Los planes se hacen en otra parte.",
