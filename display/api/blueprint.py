@@ -56,13 +56,14 @@ def _reader(gateway: Gateway, resource: Resource) -> Callable[..., Response]:
 
     def read(**path: str) -> Response:
         try:
-            return _json(adapter.dump_json(resource.read(gateway, path, request.args.to_dict())))
+            query = resource.asked.model_validate(request.args.to_dict())
+            return _json(adapter.dump_json(resource.read(gateway, path, query)))
         except NotThere as error:
             return problems.simple(404, "Not found", str(error))
         except Refused as error:
             return problems.of_refusal(error.refusal)
         except ValidationError as error:
-            return problems.of_validation(error)
+            return problems.of_validation(error, what="query")
         except TimeoutError:
             return problems.simple(503, "Not yet", "The planner gave no answer in time.", "Ask again.")
 

@@ -1,9 +1,10 @@
 """A counter's demand for programs: par levels, closing counts, demand by the hour, and what to make next."""
 
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import AwareDatetime, Field
+from pydantic.config import JsonDict
 
 from display.api.handing_in import Handed, kitchen_of, known_station
 from display.api.reading import Query
@@ -21,6 +22,8 @@ from orchestrator.core.views.make_next import NextView
 from orchestrator.gateway.door import Gateway, Snapshot
 
 Hour = Annotated[int, Field(ge=0, le=23)]
+HOUR_NAMES: Final[JsonDict] = {"propertyNames": {"pattern": "^(1?[0-9]|2[0-3])$"}}
+"""An hour as a key in JSON is text; the schema made from `Hour` alone would allow any."""
 Amount = Annotated[float, Field(ge=0, le=10_000)]
 
 
@@ -117,7 +120,7 @@ class Hours(Handed):
     product: RecipeId
     day: date
     """On the kitchen's clock."""
-    hours: dict[Hour, Amount] = Field(min_length=1)
+    hours: dict[Hour, Amount] = Field(min_length=1, json_schema_extra=HOUR_NAMES)
     """Hour of the day, 0 to 23, to amount in the product's own unit."""
 
 

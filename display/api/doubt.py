@@ -1,6 +1,10 @@
 """Deviations, and the figures of alarms, as they are read over HTTP."""
 
-from display.alarm_tally import DAYS, figures_of
+from typing import Literal
+
+from pydantic import Field
+
+from display.alarm_tally import figures_of
 from display.api.reading import NotThere, Query
 from orchestrator.core.alarm_figures import Figures
 from orchestrator.core.deviations import undecided
@@ -16,15 +20,25 @@ class DeviationTold(Deviation):
     undecided: tuple[LotCode, ...]
 
 
-def deviations(gateway: Gateway, _: dict[str, str], query: Query) -> list[DeviationTold]:
+class DeviationsAsked(Query):
+    """Which deviations."""
+
+    open: Literal["true", "false"] | None = Field(None, description="true: only open ones; false: only closed ones")
+
+
+class FiguresAsked(Query):
+    """Of how long."""
+
+    days: Literal["1", "7", "30"] = Field("7", description="of how many days")
+
+
+def deviations(gateway: Gateway, _: dict[str, str], query: DeviationsAsked) -> list[DeviationTold]:
     """All of them, in the order in which they were opened; with ``open=true`` or ``false`` only those."""
-    state, wanted = gateway.snapshot().state, query.get("open", "")
-    if wanted not in ("", "true", "false"):
-        raise NotThere(f"open is {wanted!r}; it is true or false, or left out")
+    state, wanted = gateway.snapshot().state, query.open
     return [
         _told(state, deviation)
         for deviation in state.deviations.values()
-        if not wanted or deviation.open is (wanted == "true")
+        if wanted is None or deviation.open is (wanted == "true")
     ]
 
 
@@ -41,16 +55,9 @@ def deviation(gateway: Gateway, path: dict[str, str], _: Query) -> DeviationTold
     return _told(state, found)
 
 
-def alarm_figures(gateway: Gateway, _: dict[str, str], query: Query) -> Figures:
-    """Of the last day, week or month.
-
-    Raises:
-        NotThere: there are none of so many days.
-    """
-    days = query.get("days", "7")
-    if days not in {str(known) for known in DAYS}:
-        raise NotThere(f"no figures of {days!r} days; there are those of {', '.join(map(str, DAYS))}")
-    return figures_of(gateway, gateway.snapshot(), int(days))
+def alarm_figures(gateway: Gateway, _: dict[str, str], query: FiguresAsked) -> Figures:
+    """Of the last day, week or month."""
+    return figures_of(gateway, gateway.snapshot(), int(query.days))
 
 
 def _told(state: State, found: Deviation) -> DeviationTold:

@@ -1,6 +1,7 @@
 """The OpenAPI 3.1 document, made from the resources and the command models."""
 
 import re
+from collections.abc import Mapping
 from typing import Any, Literal
 
 from pydantic import TypeAdapter
@@ -28,6 +29,7 @@ def document(version: str) -> dict[str, Any]:
     ]
     refs, schemas = GenerateJsonSchema(ref_template=_REF).generate_definitions(wanted)
     _without_defaults_of_another_type(schemas)
+    _with_kinds_required([refs["command", "validation"], schemas], schemas)
     problem = {"application/problem+json": {"schema": refs["problem", "serialization"]}}
     paths: dict[str, Any] = {r.path: {"get": _reading(r, refs[r.path, "serialization"], problem)} for r in RESOURCES}
     _with_postings(paths, refs, problem)
@@ -64,6 +66,20 @@ def _without_defaults_of_another_type(part: Any) -> None:
     elif isinstance(part, list):
         for one in part:
             _without_defaults_of_another_type(one)
+
+
+def _with_kinds_required(part: Any, schemas: Mapping[Any, Any]) -> None:
+    """What tells models apart has a default in Python, but must be said by whoever sends one."""
+    if isinstance(part, dict):
+        if "discriminator" in part:
+            name = part["discriminator"]["propertyName"]
+            for model in (schemas[ref.rpartition("/")[2]] for ref in part["discriminator"]["mapping"].values()):
+                model["required"] = sorted({*model.get("required", ()), name})
+        for one in list(part.values()):
+            _with_kinds_required(one, schemas)
+    elif isinstance(part, list):
+        for one in part:
+            _with_kinds_required(one, schemas)
 
 
 def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) -> None:
@@ -107,9 +123,7 @@ def _posting(name: str, summary: str, says: str, schemas: tuple[Any, Any, dict[s
 def _reading(resource: Resource, schema: Any, problem: dict[str, Any]) -> dict[str, Any]:
     in_path = re.findall(r"{(\w+)}", resource.path)
     parameters = [{"name": n, "in": "path", "required": True, "schema": {"type": "string"}} for n in in_path]
-    parameters += [
-        {"name": n, "in": "query", "description": text, "schema": {"type": "string"}} for n, text in resource.query
-    ]
+    parameters += [_in_query(*field) for field in resource.asked.model_json_schema().get("properties", {}).items()]
     return {
         "summary": resource.summary,
         "operationId": "read" + "".join(w.capitalize() for w in re.findall(r"\w+", resource.path)),
@@ -119,3 +133,12 @@ def _reading(resource: Resource, schema: Any, problem: dict[str, Any]) -> dict[s
             "default": {"description": "Not there, or a bad request", "content": problem},
         },
     }
+
+
+def _in_query(name: str, schema: dict[str, Any]) -> dict[str, Any]:
+    """A parameter. That it may be left out is said by its not being required: no text stands for null in an address."""
+    description, offered = schema.pop("description"), schema.pop("anyOf", None)
+    if offered:
+        schema = next(one for one in offered if one.get("type") != "null")
+    schema.pop("title", None)
+    return {"name": name, "in": "query", "description": description, "schema": schema}

@@ -18,7 +18,13 @@ from orchestrator.gateway.door import Gateway, Snapshot
 _WHY_S = 10.0
 _HELP_S = 2.0
 _RISK_S = 30.0
-_RUNS, _MOST_RUNS = 2000, 10_000
+
+
+class RiskAsked(Query):
+    """How it is simulated."""
+
+    runs: int = Field(2000, gt=0, le=10_000, description="simulated runs")
+    seed: int = Field(0, ge=0, le=2**63 - 1, description="of the simulation")
 
 
 def adopted(snapshot: Snapshot) -> Plan:
@@ -47,29 +53,21 @@ def why(gateway: Gateway, path: dict[str, str], _: Query) -> WhyAnswer:
     return answer
 
 
-def risk(gateway: Gateway, _: dict[str, str], query: Query) -> Risk:
+def risk(gateway: Gateway, _: dict[str, str], query: RiskAsked) -> Risk:
     """How likely the adopted plan keeps its orders and windows from the present on.
 
     Raises:
         NotThere: no plan has been adopted yet.
         Refused: the planner gave no answer.
-        ValidationError: a bad number of runs, or seed.
     """
     snapshot = gateway.snapshot()
     request = plan_request(snapshot.state, snapshot.now)
-    told = {"runs": query.get("runs", _RUNS), "seed": query.get("seed", 0)}
-    asked = _Sample.model_validate(told)
     plan = rebase(adopted(snapshot), request)
-    answer = gateway.ask(RiskQuestion(request=request, plan=plan, runs=asked.runs, seed=asked.seed), _RISK_S)
+    answer = gateway.ask(RiskQuestion(request=request, plan=plan, runs=query.runs, seed=query.seed), _RISK_S)
     if isinstance(answer, Refusal):
         raise Refused(answer)
     assert isinstance(answer, RiskAnswer)
     return answer.risk
-
-
-class _Sample(Model):
-    runs: int = Field(gt=0, le=_MOST_RUNS)
-    seed: int = Field(ge=0)
 
 
 class Help(Model):

@@ -64,24 +64,26 @@ def of_refusal(refusal: Refusal) -> Response:
     )
 
 
-def of_validation(error: ValidationError, *, tagged: bool = False) -> Response:
+def of_validation(error: ValidationError, *, tagged: bool = False, what: str = "body") -> Response:
     """A request that does not fit; every place at fault is named, as a JSON Pointer (RFC 6901).
 
     Args:
         error: What was found.
         tagged: The body is one of several models; pydantic then puts its kind before each place.
+        what: The part of the request that does not fit.
     """
     places = tuple(
         {"pointer": "".join(f"/{part}" for part in fault["loc"][1 if tagged else 0 :]), "detail": fault["msg"]}
         for fault in error.errors(include_url=False, include_input=False, include_context=False)
     )
+    again = "send it again, with the same command_id" if what == "body" else "ask again"
     return answer(
         Problem(
             type="/problems/bad-request",
             title="Bad request",
             status=422,
-            detail="The body does not fit the schema; see errors, and /api/v1/openapi.json.",
-            remedy="Correct the places named and send it again, with the same command_id.",
+            detail=f"The {what} does not fit the schema; see errors, and /api/v1/openapi.json.",
+            remedy=f"Correct the places named and {again}.",
             errors=places,
         )
     )

@@ -1,8 +1,14 @@
 """What every reading of a resource has in common: its query, and how it says that there is nothing to read."""
 
 from orchestrator.core.errors import Refusal
+from orchestrator.core.models import Model
 
-Query = dict[str, str]
+
+class Query(Model):
+    """What may be said after the question mark: nothing, unless a resource has fields of its own.
+
+    Their types and descriptions are those of the OpenAPI document.
+    """
 
 
 class NotThere(LookupError):

@@ -2,10 +2,10 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any, Final
+from datetime import timedelta
+from typing import Annotated, Any, Final
 
-from pydantic import AwareDatetime, TypeAdapter
+from pydantic import AwareDatetime, BeforeValidator, Field
 
 from display.api import crew, demand, doubt, planning
 from display.api.reading import NotThere, Query
@@ -69,9 +69,32 @@ class Resource:
     summary: str
     answer: Any
     """The type of the answer, for the document."""
-    read: Callable[[Gateway, dict[str, str], Query], Any]
-    query: tuple[tuple[str, str], ...] = ()
-    """Names and meanings of query parameters."""
+    read: Callable[[Gateway, dict[str, str], Any], Any]
+    asked: type[Query] = Query
+    """What its address may say after the question mark; `read` gets it, judged."""
+
+
+def _with_plus(text: object) -> object:
+    """A plus sign that was not escaped arrives as a blank."""
+    return text.replace(" ", "+") if isinstance(text, str) else text
+
+
+Instant = Annotated[AwareDatetime, BeforeValidator(_with_plus)]
+_TWO_HOURS: Final = timedelta(hours=2)
+
+
+class ReadingsAsked(Query):
+    """From when to when."""
+
+    since: Instant | None = Field(None, description="RFC 3339; left out: two hours before until")
+    until: Instant | None = Field(None, description="RFC 3339; left out: now")
+
+
+class EventsAsked(Query):
+    """Which part of the log."""
+
+    after: int = Field(0, ge=0, le=2**63 - 1, description="only events with a greater seq")
+    limit: int = Field(200, ge=1, le=1000, description="at most so many")
 
 
 SEEN: Final = (
@@ -167,31 +190,19 @@ def _probes(gateway: Gateway, _: dict[str, str], __: Query) -> list[ProbeView]:
     return list(views.probe_views(s.state, s.facts, s.now))
 
 
-def _readings(gateway: Gateway, path: dict[str, str], query: Query) -> list[ReadingView]:
+def _readings(gateway: Gateway, path: dict[str, str], query: ReadingsAsked) -> list[ReadingView]:
     s = gateway.snapshot()
     known = [p.id for p in _kitchen(s).probes]
     if path["probe"] not in known:
         raise NotThere(f"no probe {path['probe']!r}; there are {', '.join(known)}")
-    until = _instant(query, "until", s.now)
-    since = _instant(query, "since", until - timedelta(hours=2))
+    until = query.until or s.now
+    since = query.since or until - _TWO_HOURS
     found = gateway.readings(ProbeId(path["probe"]), since, until)
     return [ReadingView(celsius=r.celsius, measured_at=r.measured_at, recorded_at=r.recorded_at) for r in found]
 
 
-def _events(gateway: Gateway, _: dict[str, str], query: Query) -> list[Recorded]:
-    after, limit = _whole(query, "after", 0), _whole(query, "limit", 200)
-    return list(gateway.history(after, min(max(limit, 1), 1000)))
-
-
-def _instant(query: Query, name: str, default: datetime) -> datetime:
-    if name not in query:
-        return default
-    # A plus sign that was not escaped arrives as a blank.
-    return TypeAdapter(AwareDatetime).validate_python(query[name].replace(" ", "+"))
-
-
-def _whole(query: Query, name: str, default: int) -> int:
-    return TypeAdapter(int).validate_python(query.get(name, default))
+def _events(gateway: Gateway, _: dict[str, str], query: EventsAsked) -> list[Recorded]:
+    return list(gateway.history(query.after, query.limit))
 
 
 RESOURCES: tuple[Resource, ...] = (
@@ -206,7 +217,7 @@ RESOURCES: tuple[Resource, ...] = (
         "How likely the adopted plan keeps each order and window, from now on; and what that assumes",
         Risk,
         planning.risk,
-        (("runs", "simulated runs, 1 to 10000; default 2000"), ("seed", "of the simulation; default 0")),
+        planning.RiskAsked,
     ),
     Resource("/tasks/{task}/why", "Why a task is not earlier and not later", WhyAnswer, planning.why),
     Resource("/remedies", "What stands against orders in trouble, and what helps", planning.Help, planning.remedies),
@@ -223,7 +234,7 @@ RESOURCES: tuple[Resource, ...] = (
         "Deviations, what was done about them, and which lots wait for a decision",
         list[doubt.DeviationTold],
         doubt.deviations,
-        (("open", "true: only open ones; false: only closed ones; default all"),),
+        doubt.DeviationsAsked,
     ),
     Resource("/deviations/{deviation}", "One deviation", doubt.DeviationTold, doubt.deviation),
     Resource("/alarms", f"Alarms on record. {SEEN}", list[Alarm], _alarms),
@@ -232,7 +243,7 @@ RESOURCES: tuple[Resource, ...] = (
         "How many alarms there were, beside which ANSI/ISA-18.2 gives guidance",
         Figures,
         doubt.alarm_figures,
-        (("days", "1, 7 or 30; default 7"),),
+        doubt.FiguresAsked,
     ),
     Resource("/calls", f"Who is called beyond the kitchen, and what became of calls. {SEEN}", CallsView, _calls),
     Resource("/probes", "Probes and what they last said", list[ProbeView], _probes),
@@ -241,13 +252,13 @@ RESOURCES: tuple[Resource, ...] = (
         "Stored readings of one probe, in order",
         list[ReadingView],
         _readings,
-        (("since", "RFC 3339; default two hours before until"), ("until", "RFC 3339; default now")),
+        ReadingsAsked,
     ),
     Resource(
         "/events",
         "The log, in order",
         list[Recorded],
         _events,
-        (("after", "only events with a greater seq"), ("limit", "at most so many, up to 1000")),
+        EventsAsked,
     ),
 )

@@ -4,7 +4,7 @@ from flask import Blueprint
 
 from display import panels, rescue
 from display.api import planning
-from display.api.reading import NotThere, Refused
+from display.api.reading import NotThere, Query, Refused
 from display.pages.station import job, window_of
 from display.panels import Showing
 from display.request import doors, page, showing
@@ -32,7 +32,7 @@ def why_page(task: str) -> str | tuple[str, int]:
     picture = showing()
     try:
         view = picture.views.task(picture.snapshot, TaskId(task))
-        answer = planning.why(doors()[0], {"task": task}, {})
+        answer = planning.why(doors()[0], {"task": task}, Query())
     except (KeyError, NotThere):
         w = picture.words
         return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404

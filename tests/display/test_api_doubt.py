@@ -46,7 +46,7 @@ def test_deviations_tell_which_lots_wait_and_fit_the_document(client: FlaskClien
     assert [(d["id"], d["facts"]["cause"], d["undecided"]) for d in found] == [("DEV-1", "problem", ["C1"])]
     assert client.get("/api/v1/deviations?open=false").get_json() == []
     assert len(client.get("/api/v1/deviations?open=true").get_json()) == 1
-    assert client.get("/api/v1/deviations?open=yes").status_code == 404
+    assert client.get("/api/v1/deviations?open=yes").status_code == 422
     one = client.get("/api/v1/deviations/DEV-1").get_json()
     fits("/deviations/{deviation}", one)
     assert one == found[0]
@@ -64,7 +64,7 @@ def test_figures_of_alarms_are_those_of_the_page(client: FlaskClient, gateway: K
     raised = sum(record.event.kind == "alarm_raised" for record in gateway.records)
     assert figures["total"] == raised
     assert sum(count for _, count in figures["hours"]) == raised
-    assert client.get("/api/v1/alarms/figures?days=2").status_code == 404
+    assert client.get("/api/v1/alarms/figures?days=2").status_code == 422
 
 
 def test_whoever_was_called_answers_from_outside_by_the_act_that_the_document_shows(client: FlaskClient) -> None:
