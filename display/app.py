@@ -19,13 +19,14 @@ from display.access.asgi import turned_away
 from display.access.guard import Guard
 from display.access.rules import STREAMS
 from display.hub import Hub, Wanted
+from display.reader import Reader
 from display.screens import SCREENS, ScreenBook
 from display.service import PATHS, Service
 from display.streams import Receive, Scope, Send, Streams
 from display.ticks import TICKS
 from display.views import CoreViews, Views
 from display.web import create_web
-from orchestrator.gateway.door import Gateway
+from orchestrator.gateway.door import Gateway, Snapshot
 
 log = logging.getLogger(__name__)
 
@@ -40,7 +41,8 @@ class Display:
         self.guard = guard or Guard(None)
         self.web = create_web(gateway, views, self.guard)
         self._views = views
-        self.hub = Hub(self._render_all, self._minute)
+        self.hub = Hub(self._render_all, self._minute, lambda: gateway.snapshot().state.seq)
+        self._kept: dict[Wanted, tuple[object, str]] = {}
         self._streams = Streams(self.hub, turned_away=partial(turned_away, self.guard, need=STREAMS))
         self.web.extensions[SCREENS] = screens = ScreenBook()
         self._service = Service(gateway, screens, self.guard)
@@ -92,13 +94,20 @@ class Display:
         snapshot = self.gateway.snapshot()
         rendered: dict[Wanted, str] = {}
         memo: dict[object, object] = {}
+        shows: dict[Reader, panels.Showing] = {}
+        on_record = _on_record(snapshot)
         for reader, key in wanted:
-            showing = panels.Showing(self.gateway, self._views, snapshot, reader, self.web.jinja_env, memo=memo)
-            try:
-                rendered[reader, key] = panels.render_panel(showing, key)
-            except Exception:
-                log.exception("panel %s could not be rendered", key)
-                rendered[reader, key] = f'<p class="fault">{escape(showing.words("panel_fault"))}</p>'
+            known = self._kept.get((reader, key))
+            if known is not None and known[0] == on_record:
+                rendered[reader, key] = known[1]
+                continue
+            if reader not in shows:
+                shows[reader] = panels.Showing(
+                    self.gateway, self._views, snapshot, reader, self.web.jinja_env, memo=memo
+                )
+            rendered[reader, key] = _rendered(shows[reader], key)
+        kept = {one: (on_record, html) for one, html in rendered.items() if panels.of_the_record(one[1])}
+        self._kept = {one: old for one, old in self._kept.items() if old[0] == on_record} | kept
         clock: dict[str, object] = {
             "now": snapshot.now.timestamp() * 1000,
             "rate": snapshot.rate,
@@ -107,6 +116,20 @@ class Display:
             "linked": snapshot.linked,
         }
         return rendered, clock
+
+
+def _rendered(showing: panels.Showing, key: str) -> str:
+    try:
+        return panels.render_panel(showing, key)
+    except Exception:
+        log.exception("panel %s could not be rendered", key)
+        return f'<p class="fault">{escape(showing.words("panel_fault"))}</p>'
+
+
+def _on_record(snapshot: Snapshot) -> object:
+    """What must differ for a panel of the record to be rendered anew: an event, a minute, the clock, the planner."""
+    minute = int(snapshot.now.timestamp() // 60)
+    return snapshot.state.seq, minute, snapshot.rate, snapshot.linked, snapshot.planning, snapshot.better_plans
 
 
 def create_app(gateway: Gateway, views: Views | None = None, guard: Guard | None = None) -> Display:

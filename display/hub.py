@@ -1,16 +1,17 @@
 """Live panels: rendered once per change and kind of reader, sent to all streams that show them.
 
-Everything here but `render_all` runs in the event loop. A stream holds at most one pending message a
-panel (the latest), so a slow browser costs bounded memory.
+Rendering, and writing down and compressing what is new, run in one thread; all else in the event loop. A stream holds
+at most one pending message a panel (the latest), so a slow browser costs bounded memory.
 """
 
 import asyncio
-import json
+import contextlib
 import logging
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 
+from display.pieces import Piece, message
 from display.reader import Reader
 
 log = logging.getLogger(__name__)
@@ -20,7 +21,10 @@ RenderAll = Callable[[Iterable[Wanted]], tuple[Mapping[Wanted, str], dict[str, o
 """Renders panels from one snapshot, in the render thread; the second part is the clock message."""
 
 LEAST_INTERVAL_S = 0.25
-"""At most four renderings a second, however fast things change."""
+"""At most four renderings a second, however fast readings come."""
+SHORTEST_S = 0.04
+"""Something that happened, such as a tap, is rendered sooner, but no sooner than that after the rendering before; and
+rendering takes a third of its thread at most."""
 BEAT_S = 1.0
 """How often the kitchen's minute is looked at when nothing changes: words such as 'late' depend on it."""
 
@@ -32,19 +36,18 @@ class Stream:
         self.reader = reader
         self.panels = panels
         self.known: set[str] = set()
-        self._dirty: dict[str, str] = {}
+        self._dirty: dict[str, Piece] = {}
         self._filled = asyncio.Event()
         self.closed = False
 
-    def put(self, kind: str, key: str, data: Mapping[str, object], number: object = None) -> None:
+    def put(self, key: str, piece: Piece) -> None:
         """Keep as the latest of its key; what was pending under it is forgotten."""
-        numbered = "" if number is None else f"id: {number}\n"
-        self._dirty[key] = f"{numbered}event: {kind}\ndata: {json.dumps(data)}\n\n"
+        self._dirty[key] = piece
         self._filled.set()
 
-    def pulse(self, clock: Mapping[str, object]) -> None:
-        """The kitchen's clock, and how far its log has come."""
-        self.put("clock", "", clock)
+    def pulse(self, clock: Mapping[str, object], told: Piece) -> None:
+        """The kitchen's clock, and how far its log has come; ``told`` says it as screens are told."""
+        self.put("", told)
 
     def pending(self) -> int:
         """How many messages wait; never more than the panels and the clock."""
@@ -55,16 +58,16 @@ class Stream:
         self.closed = True
         self._filled.set()
 
-    async def take(self, timeout_s: float) -> str:
-        """All that waits, as one text; empty when nothing came in time."""
+    async def take(self, timeout_s: float) -> list[Piece]:
+        """All that waits; nothing when nothing came in time."""
         try:
             await asyncio.wait_for(self._filled.wait(), timeout_s)
         except TimeoutError:
-            return ""
+            return []
         self._filled.clear()
-        text = "".join(self._dirty.values())
+        pieces = list(self._dirty.values())
         self._dirty.clear()
-        return text
+        return pieces
 
 
 class Changes(Stream):
@@ -74,28 +77,36 @@ class Changes(Stream):
         super().__init__(reader, ())
         self._seq: object = None
 
-    def pulse(self, clock: Mapping[str, object]) -> None:
+    def pulse(self, clock: Mapping[str, object], told: Piece) -> None:
         """Only what programs ask for."""
         if clock.get("seq") != self._seq:
             self._seq = clock.get("seq")
             at = datetime.fromtimestamp(float(str(clock.get("now", 0))) / 1000.0, UTC)
             data = {"version": clock.get("version"), "seq": self._seq, "now": at.isoformat(timespec="milliseconds")}
-            self.put("change", "", data, number=self._seq)
+            self.put("", message("change", data, number=self._seq))
 
 
 class Hub:
     """Knows all streams; renders for them in one thread."""
 
-    def __init__(self, render_all: RenderAll, minute: Callable[[], object]) -> None:
+    def __init__(
+        self, render_all: RenderAll, minute: Callable[[], object], happened: Callable[[], object] = lambda: None
+    ) -> None:
         """Args:
         render_all: Called in the render thread.
         minute: Something that differs when the kitchen's minute does; must not block.
+        happened: Something that differs when more has happened, not merely been measured; must not block.
         """
         self._render_all = render_all
         self._minute = minute
+        self._happened = happened
         self._streams: set[Stream] = set()
-        self._last: dict[Wanted, str] = {}
+        self._last: dict[Wanted, Piece] = {}
         self._changed = asyncio.Event()
+        self._nudged = asyncio.Event()
+        self._news = True
+        """Something is different; else only streams were opened, and what others show already is not rendered anew."""
+        self._opened = False
         self._thread: ThreadPoolExecutor | None = None
         self._task: asyncio.Task[None] | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -115,7 +126,12 @@ class Hub:
     def changed(self) -> None:
         """Something is different; may be called from any thread."""
         if self._loop is not None and not self._loop.is_closed():
-            self._loop.call_soon_threadsafe(self._changed.set)
+            self._loop.call_soon_threadsafe(self._nudge)
+
+    def _nudge(self) -> None:
+        self._news = True
+        self._changed.set()
+        self._nudged.set()
 
     def open(self, stream: Stream) -> Stream:
         """Take up a subscription; its present state comes first."""
@@ -124,14 +140,16 @@ class Hub:
             stream.close()
             return stream
         self._streams.add(stream)
+        self._opened = True
         self._changed.set()
+        self._nudged.set()
         return stream
 
     def leave(self, stream: Stream) -> None:
         """Forget a subscription, and renderings that nobody shows any more."""
         self._streams.discard(stream)
         wanted = self._wanted()
-        self._last = {key: html for key, html in self._last.items() if key in wanted}
+        self._last = {key: piece for key, piece in self._last.items() if key in wanted}
 
     def close(self) -> None:
         """End all streams and the render thread; call it in the loop, before the server stops."""
@@ -155,15 +173,43 @@ class Hub:
         loop = asyncio.get_running_loop()
         while True:
             await self._wait_for_reason()
+            wanted = self._wanted() if self._news else self._wanted() - self._last.keys()
+            self._news = self._opened = False
             self._changed.clear()
-            wanted = self._wanted()
+            shown, began = self._happened(), loop.time()
             try:
-                rendered, clock = await loop.run_in_executor(self._thread, self._render_all, wanted)
+                work = loop.run_in_executor(self._thread, self._render, wanted, self._last)
+                rendered, clock = await work
             except Exception:
+                self._news = True
                 log.exception("panels could not be rendered")
             else:
                 self._publish(rendered, clock)
-            await asyncio.sleep(LEAST_INTERVAL_S)
+            await self._rest(shown, loop.time() - began)
+
+    def _render(
+        self, wanted: Iterable[Wanted], last: Mapping[Wanted, Piece]
+    ) -> tuple[dict[Wanted, Piece], dict[str, object]]:
+        """In the render thread: what is not new keeps its piece; what is, is compressed here, not in the loop."""
+        rendered, clock = self._render_all(wanted)
+        pieces: dict[Wanted, Piece] = {}
+        for (reader, panel), html in rendered.items():
+            known = last.get((reader, panel))
+            if known is None or known.html != html:
+                known = message("panel", {"panel": panel, "html": html}, html=html)
+                _ = known.packed
+            pieces[reader, panel] = known
+        return pieces, clock
+
+    async def _rest(self, shown: object, took_s: float) -> None:
+        """Before the next rendering: a quarter of a second, or less when something has happened or a screen opens."""
+        loop = asyncio.get_running_loop()
+        until = loop.time() + LEAST_INTERVAL_S
+        await asyncio.sleep(min(max(SHORTEST_S, 2 * took_s), LEAST_INTERVAL_S))
+        while not self._opened and self._happened() == shown and (left := until - loop.time()) > 0:
+            self._nudged.clear()
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._nudged.wait(), left)
 
     async def _wait_for_reason(self) -> None:
         minute = self._minute()
@@ -172,18 +218,20 @@ class Hub:
                 await asyncio.wait_for(self._changed.wait(), BEAT_S)
             except TimeoutError:
                 if self._streams and self._minute() != minute:
+                    self._news = True
                     return
             else:
                 if not self._streams:
                     self._changed.clear()
 
-    def _publish(self, rendered: Mapping[Wanted, str], clock: dict[str, object]) -> None:
-        fresh = {wanted for wanted, html in rendered.items() if self._last.get(wanted) != html}
-        self._last.update(rendered)
+    def _publish(self, rendered: Mapping[Wanted, Piece], clock: dict[str, object]) -> None:
+        fresh = {wanted for wanted, piece in rendered.items() if self._last.get(wanted) is not piece}
+        self._last = {**self._last, **rendered}
+        told = message("clock", clock)
         for stream in self._streams:
-            stream.pulse(clock)
+            stream.pulse(clock, told)
             for panel in stream.panels:
-                wanted = (stream.reader, panel)
-                if wanted in rendered and (wanted in fresh or panel not in stream.known):
+                piece = self._last.get((stream.reader, panel))
+                if piece is not None and ((stream.reader, panel) in fresh or panel not in stream.known):
                     stream.known.add(panel)
-                    stream.put("panel", panel, {"panel": panel, "html": rendered[wanted]})
+                    stream.put(panel, piece)

@@ -115,12 +115,25 @@ class KitchenMissing(LookupError):
 
 PanelRender = Callable[[Showing, str], str]
 _PANELS: dict[str, PanelRender] = {}
+_OF_THE_RECORD: set[str] = set()
 
 
-def register(name: str, render: PanelRender) -> None:
-    """Make a panel known. Raises: ValueError when the name is taken by another function."""
+def register(name: str, render: PanelRender, *, of_the_record: bool = False) -> None:
+    """Make a panel known.
+
+    Args:
+        name: By which pages show it.
+        render: Gives its HTML.
+        of_the_record: It shows no reading as it comes, only what is on record and what a minute changes: so it is not
+            rendered anew for readings.
+
+    Raises:
+        ValueError: the name is taken by another function.
+    """
     if _PANELS.setdefault(name, render) is not render:
         raise ValueError(f"panel {name!r} is registered twice")
+    if of_the_record:
+        _OF_THE_RECORD.add(name)
 
 
 register("clock", lambda showing, argument: "")  # for pages without panels, so that their clock runs and links
@@ -129,6 +142,11 @@ register("clock", lambda showing, argument: "")  # for pages without panels, so 
 def known(key: str) -> bool:
     """Whether a panel of that key's name exists."""
     return key.partition(":")[0] in _PANELS
+
+
+def of_the_record(key: str) -> bool:
+    """Whether readings alone change nothing of a panel."""
+    return key.partition(":")[0] in _OF_THE_RECORD
 
 
 def render_panel(showing: Showing, key: str) -> str:

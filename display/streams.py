@@ -1,6 +1,7 @@
 """The event streams as a small ASGI application: a page names its panels and is kept live."""
 
 import asyncio
+import re
 import time
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
@@ -8,6 +9,7 @@ from urllib.parse import parse_qs
 
 from display import panels
 from display.hub import Changes, Hub, Stream
+from display.pieces import Packed, Piece, Plain
 from display.reader import Reader
 
 Scope = MutableMapping[str, Any]
@@ -92,22 +94,34 @@ class Streams:
             self._hub.leave(stream)
 
     async def _send_all(self, stream: Stream, scope: Scope, send: Send) -> None:
+        written = Packed() if stream.panels and _takes_gzip(scope) else Plain()
         headers = [(b"content-type", b"text/event-stream"), (b"cache-control", b"no-store")]
+        if written.encoding:
+            headers += [(b"content-encoding", written.encoding), (b"vary", b"accept-encoding")]
         await send({"type": "http.response.start", "status": 200, "headers": headers})
         # Scripts of a page hear events only, no comments: by them they find out that a link has died without a word.
-        beat = "event: beat\ndata: 1\n\n" if stream.panels else ": beat\n\n"
-        text = "retry: 2000\n\n"
+        beat = _BEAT if stream.panels else _COMMENT
+        pieces = [_RETRY]
         looked_at = time.monotonic()
         while not stream.closed:
             if time.monotonic() - looked_at > LOOKED_AT_EVERY_S:
                 looked_at = time.monotonic()
                 if (await self._turned_away(scope))[0] in (401, 403):  # revoked meanwhile
                     break
-            if text:
-                message = {"type": "http.response.body", "body": text.encode(), "more_body": True}
+            if pieces:
+                message = {"type": "http.response.body", "body": written.write(pieces), "more_body": True}
                 await asyncio.wait_for(send(message), self._blocked_s)
-            text = await stream.take(self._heartbeat_s) or beat
-        await asyncio.wait_for(send({"type": "http.response.body", "body": b""}), self._blocked_s)
+            pieces = await stream.take(self._heartbeat_s) or [beat]
+        await asyncio.wait_for(send({"type": "http.response.body", "body": written.end()}), self._blocked_s)
+
+
+_RETRY, _BEAT, _COMMENT = Piece("retry: 2000\n\n"), Piece("event: beat\ndata: 1\n\n"), Piece(": beat\n\n")
+
+
+def _takes_gzip(scope: Scope) -> bool:
+    """Whether the client asks for it. Source: RFC 9110, 12.5.3; a weight of 0 means never."""
+    asked = b",".join(value for name, value in scope.get("headers", ()) if name == b"accept-encoding")
+    return re.search(rb"(?:^|,)\s*gzip\s*(?:,|$|;\s*q=(?!0(?:\.0*)?\s*(?:,|$)))", asked.lower()) is not None
 
 
 async def _nobody(_: Scope) -> tuple[int, str]:

@@ -228,7 +228,7 @@ def _list(showing: Showing, _: str) -> str:
     return showing.render("panels/board_list.html", {"current": current, "days": days, "orders": orders})
 
 
-panels.register("board", _draw)
-panels.register("board-needs", _needs)
-panels.register("board-list", _list)
-panels.register("board-task", _detail)
+panels.register("board", _draw, of_the_record=True)
+panels.register("board-needs", _needs, of_the_record=True)
+panels.register("board-list", _list, of_the_record=True)
+panels.register("board-task", _detail, of_the_record=True)

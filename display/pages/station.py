@@ -33,6 +33,7 @@ ROOM_ALONE, ROOM_MORE = (150, 245), (120, 200)
 """Characters of its facts, on two lines and on three smaller ones."""
 SEEN_BESIDE = 26, 90
 """Both, with an alarm that was seen beside it."""
+CURVE_STEP_S = 10
 LISTED = 12
 """Rows of a list that are sent; the script shows as many as fit."""
 
@@ -132,7 +133,7 @@ def job(showing: Showing, task: TaskView) -> Job:
     if task.temperature is not None:
         since = showing.now - timedelta(minutes=drawing.CURVE_MIN)
         readings = showing.gateway.readings(task.temperature.probe, since, showing.now)
-        drawn = drawing.curve(readings, task.temperature, showing.now)
+        drawn = drawing.curve(readings, task.temperature, _drawn_at(showing))
     tray, trays = tray_of(task)
     due = task.status == TaskStatus.WAITING
     s = showing.sentences
@@ -144,6 +145,13 @@ def job(showing: Showing, task: TaskView) -> Job:
     fitting = [item.card.title for item in rescue.cards(showing, task.task, gate_shut=shut) if item.fits]
     contains = showing.sentences.allergens(task.allergens)
     return Job(task, due, figure(task), drawn, tray, trays, says, heeds, gates, looks, over_min, fitting, contains)
+
+
+def _drawn_at(showing: Showing) -> datetime:
+    """Now; for streams in steps of ten seconds, a 240th of the curve, so that no other probe's reading sends it anew."""
+    if not showing.streamed:
+        return showing.now
+    return showing.now + timedelta(seconds=-showing.now.timestamp() % CURVE_STEP_S)
 
 
 def looks_of(task: TaskView) -> list[str]:

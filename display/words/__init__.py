@@ -76,6 +76,9 @@ CLIENT_KEYS: Final = [
 """Words that scripts need, for what they redraw each second."""
 
 
+_TABLES: Final = {language: {**TABLES["en"], **table} for language, table in TABLES.items()}
+
+
 class Words:
     """The words of one language; what it lacks is said in English."""
 
@@ -86,7 +89,7 @@ class Words:
         """
         self.language = language if language in TABLES else "en"
         self._tell = tell
-        self._table = {**TABLES["en"], **TABLES[self.language]}
+        self._table = _TABLES[self.language]
 
     def __call__(self, key: str, /, **values: object) -> str:
         """The words for a key, with values put in.

@@ -10,7 +10,19 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.benchmarks import goals, job_shops, mixes, mutations, processes, quality, quality_tables, readings, replans
+from tests.benchmarks import (
+    acts,
+    goals,
+    job_shops,
+    mixes,
+    mutations,
+    processes,
+    quality,
+    quality_tables,
+    readings,
+    replans,
+    screens,
+)
 from tests.benchmarks.book import Book, BookFault, Figures, Part
 from tests.benchmarks.kitchens import example_request, larger_request
 from tests.benchmarks.quality import Size
@@ -27,7 +39,7 @@ FULL = (
 )  # fmt: skip
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
 KITCHENS = {"example": example_request, "with more orders": larger_request}
-PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings", "mix")
+PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings", "mix", "screens", "acts")
 
 
 def quality_and_goals(found: Mapping[str, Figures]) -> str:
@@ -47,6 +59,8 @@ def parts(asked: argparse.Namespace) -> list[Part]:
         Part("mutants", mutations.measurements(full=full), mutations.tables),
         Part("readings", readings.measurements(full=full), readings.tables),
         Part("mix", mixes.measurements(), mixes.tables),
+        Part("acts", acts.measurements(full=full), acts.tables),
+        Part("screens", screens.measurements(full=full), screens.tables),
     )
     return [part for part in everything if not asked.only or part.name in asked.only]
 

@@ -2,14 +2,16 @@
 
 import asyncio
 import json
+import zlib
 from collections.abc import AsyncIterator, Iterable, Mapping
 
 import pytest
 
 from display import panels
 from display.hub import Changes, Hub, Stream, Wanted
+from display.pieces import Piece
 from display.reader import Reader
-from display.streams import Message, Streams
+from display.streams import Message, Streams, _takes_gzip
 
 READER = Reader()
 PANELS = ("station-hand:stove", "station-sill:stove")
@@ -45,9 +47,14 @@ async def hub(screen: Screen, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[
     hub.close()
 
 
-def events(text: str) -> list[tuple[str, dict[str, object]]]:
+def text_of(pieces: Iterable[Piece]) -> str:
+    return "".join(piece.text for piece in pieces)
+
+
+def events(told: str | Iterable[Piece]) -> list[tuple[str, dict[str, object]]]:
     """The events of a piece of a stream."""
     found = []
+    text = told if isinstance(told, str) else text_of(told)
     for block in text.split("\n\n"):
         lines = dict(line.split(": ", 1) for line in block.splitlines() if line and not line.startswith(":"))
         if "data" in lines:
@@ -67,6 +74,38 @@ async def test_panel_is_rendered_once_for_all_streams_of_a_kind(hub: Hub, screen
     for stream in streams:
         await stream.take(2)
     assert screen.rendered == [(READER, PANELS[0])]
+
+
+async def test_screen_that_opens_shows_what_others_show_without_rendering_it_anew(hub: Hub, screen: Screen) -> None:
+    first = hub.open(Stream(READER, PANELS[:1]))
+    await first.take(2)
+    second = hub.open(Stream(READER, PANELS))
+    sent = [data["panel"] for kind, data in events(await second.take(2)) if kind == "panel"]
+    assert sent == list(PANELS)
+    assert screen.rendered == [(READER, panel) for panel in PANELS]
+
+
+async def test_what_happened_is_shown_sooner_than_what_was_measured(
+    screen: Screen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("display.hub.LEAST_INTERVAL_S", 60.0)
+    hub = Hub(screen.render_all, lambda: 0, lambda: screen.seq)
+    stream = hub.open(Stream(READER, PANELS))
+    await stream.take(2)
+    screen.text = "measured"
+    hub.changed()
+    assert await stream.take(0.2) == []
+    screen.seq, screen.text = 2, "happened"
+    hub.changed()
+    sent = [data["html"] for kind, data in events(await stream.take(10)) if kind == "panel"]
+    assert sent == [f"{panel} happened" for panel in PANELS]
+    hub.close()
+
+
+async def test_piece_is_shared_by_all_streams_that_are_sent_it(hub: Hub) -> None:
+    streams = [hub.open(Stream(READER, PANELS)) for _ in range(3)]
+    first, *others = [await stream.take(2) for stream in streams]
+    assert all(ours is theirs for other in others for ours, theirs in zip(first, other, strict=True))
 
 
 async def test_unchanged_panel_is_not_sent_again(hub: Hub) -> None:
@@ -90,7 +129,7 @@ async def test_slow_stream_keeps_only_the_latest_of_each_panel(hub: Hub, screen:
 async def test_rendering_that_fails_is_tried_again_at_the_next_change(hub: Hub, screen: Screen) -> None:
     screen.fails = True
     stream = hub.open(Stream(READER, PANELS))
-    assert await stream.take(0.1) == ""
+    assert await stream.take(0.1) == []
     screen.fails = False
     hub.changed()
     assert len(events(await stream.take(2))) == 3
@@ -101,10 +140,10 @@ async def test_changes_stream_tells_each_number_once(hub: Hub, screen: Screen) -
     at = {"version": 7, "now": "1970-01-01T00:00:00.000+00:00"}
     assert events(await stream.take(2)) == [("change", {"seq": 1, **at})]
     hub.changed()
-    assert await stream.take(0.1) == ""
+    assert await stream.take(0.1) == []
     screen.seq = 2
     hub.changed()
-    text = await stream.take(2)
+    text = text_of(await stream.take(2))
     assert events(text) == [("change", {"seq": 2, **at})]
     assert text.startswith("id: 2\n")
 
@@ -117,7 +156,7 @@ async def test_minute_that_passes_renders_without_a_change(screen: Screen, monke
     stream = hub.open(Stream(READER, PANELS))
     await stream.take(2)
     screen.text = "two"
-    assert await stream.take(0.1) == ""
+    assert await stream.take(0.1) == []
     minute[0] = 1
     assert len(events(await stream.take(2))) == 3
     hub.close()
@@ -139,8 +178,9 @@ async def test_left_stream_is_forgotten_with_its_renderings(hub: Hub, screen: Sc
 class Browser:
     """One ASGI connection: records what it is sent; may leave, or stop taking."""
 
-    def __init__(self, query: str) -> None:
+    def __init__(self, query: str, takes: str = "") -> None:
         self.scope = {"type": "http", "path": "/streams", "method": "GET", "query_string": query.encode()}
+        self.scope["headers"] = [(b"accept-encoding", takes.encode())] if takes else []
         self.sent: list[Message] = []
         self.left = asyncio.Event()
         self.takes = asyncio.Event()
@@ -176,6 +216,46 @@ async def test_streams_end_when_the_browser_leaves(hub: Hub) -> None:
     browser.left.set()
     await asyncio.wait_for(following, 2)
     assert len(hub) == 0
+
+
+async def test_stream_goes_as_one_gzip_member_to_who_takes_it(hub: Hub, screen: Screen) -> None:
+    browser = Browser("panels=station-hand:stove", "gzip, deflate, br, zstd")
+    following = asyncio.create_task(Streams(hub)(browser.scope, browser.receive, browser.send))
+    shown = zlib.decompressobj(zlib.MAX_WBITS | 16)  # as a browser does: what has come can be read at once
+    text = ""
+    for wanted in ("one", "two" * 10_000, "three"):
+        screen.text = wanted
+        hub.changed()
+        for _ in range(200):
+            text += shown.decompress(b"".join(m.get("body", b"") for m in browser.sent)).decode()
+            browser.sent = [m for m in browser.sent if "headers" in m]
+            if f'stove {wanted}"' in text:
+                break
+            await asyncio.sleep(0.02)
+        assert f'stove {wanted}"' in text
+    assert (b"content-encoding", b"gzip") in browser.sent[0]["headers"]
+    hub.close()
+    await asyncio.wait_for(following, 2)
+    shown.decompress(b"".join(m.get("body", b"") for m in browser.sent))
+    assert shown.eof  # zlib has compared checksum and length by then
+
+
+@pytest.mark.parametrize(
+    ("asked", "takes"),
+    [
+        ("gzip", True),
+        ("br, GZIP;q=0.5", True),
+        ("gzip;q=1.0, *;q=0", True),
+        ("", False),
+        ("br", False),
+        ("gzip;q=0", False),
+        ("gzip; q=0.000, br", False),
+        ("x-gzip", False),
+    ],
+)
+def test_gzip_is_sent_only_to_who_asks_for_it(asked: str, takes: bool) -> None:
+    """Source: RFC 9110, 12.5.3 (Accept-Encoding) and 12.4.2 (weights; 0 means not acceptable)."""
+    assert _takes_gzip({"headers": [(b"accept-encoding", asked.encode())]}) == takes
 
 
 async def test_streams_beat_while_nothing_changes(hub: Hub) -> None:

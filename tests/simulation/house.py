@@ -2,7 +2,7 @@
 
 import asyncio
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from datetime import datetime, timedelta
 from pathlib import Path
 from types import TracebackType
@@ -10,7 +10,7 @@ from typing import Literal, Self
 
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.bootstrap import Hooks, Settings, System, build
-from orchestrator.bootstrap.history import QUICK_DESK, offer_to
+from orchestrator.bootstrap.history import QUICK_DESK, offer_to, wait_for_plan
 from orchestrator.core.models import Kitchen, PlanAnswer, PlanRequest
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.gateway.local import LocalGateway
@@ -77,10 +77,10 @@ class PlannerHere:
 class House:
     """Use as a context manager; inside, everything runs and the clock stands until somebody moves it."""
 
-    def __init__(self, kitchen: Path, data: Path, start: datetime, *, most_solved: int = 2) -> None:
+    def __init__(self, kitchen: Path, data: Path, start: datetime, *, most_solved: int = 2, database: str = "") -> None:
         self.planner = PlannerHere(most_solved)
         self.clock = ScaledClock(start, 0.0)
-        settings = Settings(data=data, kitchen=kitchen, broker="none", practice=True)
+        settings = Settings(data=data, database=database, kitchen=kitchen, broker="none", practice=True)
         hooks = Hooks(clock=self.clock, planner=self.planner, desk=QUICK_DESK, web=False)
         self._system: System = build(settings, hooks)
         self._loop = asyncio.new_event_loop()
@@ -101,6 +101,15 @@ class House:
 
     def _wait(self, work: "asyncio.Future[None] | object") -> None:
         asyncio.run_coroutine_threadsafe(work, self._loop).result(60)  # type: ignore[arg-type]
+
+    def let(self, act: Callable[[System], Coroutine[object, object, None]]) -> None:
+        """Do something with the parts, in their loop, once there is a plan."""
+
+        async def planned() -> None:
+            await wait_for_plan(self._system)
+            await act(self._system)
+
+        self._wait(planned())
 
     @property
     def gateway(self) -> LocalGateway:
