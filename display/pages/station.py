@@ -148,7 +148,7 @@ def job(showing: Showing, task: TaskView) -> Job:
 
 
 def _drawn_at(showing: Showing) -> datetime:
-    """Now; for streams in steps of ten seconds, a 240th of the curve, so that no other probe's reading sends it anew."""
+    """Now; for streams in steps of ten seconds, a 240th of the curve: no other probe's reading sends it anew then."""
     if not showing.streamed:
         return showing.now
     return showing.now + timedelta(seconds=-showing.now.timestamp() % CURVE_STEP_S)

@@ -39,7 +39,9 @@ FULL = (
 )  # fmt: skip
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
 KITCHENS = {"example": example_request, "with more orders": larger_request}
-PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings", "mix", "screens", "acts")
+PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings", "mix", "acts", "screens")
+APART = ("acts", "screens")
+"""Of a running kitchen: only when they are named, or with all."""
 
 
 def quality_and_goals(found: Mapping[str, Figures]) -> str:
@@ -62,7 +64,7 @@ def parts(asked: argparse.Namespace) -> list[Part]:
         Part("acts", acts.measurements(full=full), acts.tables),
         Part("screens", screens.measurements(full=full), screens.tables),
     )
-    return [part for part in everything if not asked.only or part.name in asked.only]
+    return [part for part in everything if (part.name in asked.only if asked.only else full or part.name not in APART)]
 
 
 def sizes(asked: argparse.Namespace) -> list[Size]:
