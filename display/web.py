@@ -1,5 +1,6 @@
 """The Flask application: pages and acts, with the rules that hold for every request."""
 
+import logging
 import secrets
 from importlib.metadata import version
 
@@ -23,6 +24,9 @@ from display.request import EXTENSION, page, showing
 from display.ticks import TICKS, TickBook
 from display.views import Views
 from orchestrator.gateway.door import Gateway
+from orchestrator.ports.event_log import LogUnavailable
+
+log = logging.getLogger(__name__)
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -67,6 +71,7 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)
     web.register_error_handler(KitchenMissing, _no_kitchen)
+    web.register_error_handler(LogUnavailable, _unreadable)
     for blueprint in (acts, *BLUEPRINTS, api_blueprint(gateway, version("coldwright"))):
         web.register_blueprint(blueprint)
     return web
@@ -102,3 +107,12 @@ def _no_kitchen(_: Exception) -> tuple[str, int] | WerkzeugResponse:
     if showing().gateway.kitchen_folder is not None and request.method == "GET":
         return redirect("/first-run", 303)
     return page("fault.html", title=w("no_kitchen"), remedy=w("no_kitchen_remedy")), 503
+
+
+def _unreadable(fault: Exception) -> tuple[str, int] | Response:
+    """What was asked for lies on a disk that does not give it: say which and what to do; the rest goes on."""
+    log.error("%s could not be answered: %s", request.path, fault)
+    if request.path.startswith("/api/"):
+        return problems.simple(503, "Service Unavailable", str(fault))
+    w = showing().words
+    return page("fault.html", title=w("unreadable"), remedy=w.tell(str(fault))), 503

@@ -1,6 +1,7 @@
 """How the service does, on one page: what needs somebody, clock, disk, record, backups, broker, planner, screens."""
 
 from flask import Blueprint, current_app
+from markupsafe import Markup
 
 from display import panels
 from display.panels import Showing
@@ -145,4 +146,16 @@ def _screen(picture: Showing, one: Standing) -> str:
     return picture.words(f"screen_{one.state}", count=one.behind)
 
 
+def _trouble(showing: Showing, _: str) -> str:
+    """Beside the mark that nothing comes in: why, where the service knows it. Empty while all is well."""
+    if showing.snapshot.linked:
+        return ""
+    found = next((check for check in showing.gateway.vitals().checks if check.name == "log" and not check.ok), None)
+    if found is None:
+        return ""
+    text = says(found, showing.words, showing.formats, showing.now)
+    return str(Markup('<p class="trouble">{}</p>').format(text))
+
+
 panels.register("system-checks", _checks)
+panels.register("trouble", _trouble)

@@ -62,6 +62,7 @@ WORDS: Final[Mapping[str, str]] = {
     "screen_silent": "silent: what it shows may be old",
     "screen_behind": "shows an old state, {count} records behind",
     "home_system_says": "{count} to look at",
+    "unreadable": "This cannot be read just now",
     "check_pen": "Writer",
     "check_log": "Record",
     "check_readings": "Readings",

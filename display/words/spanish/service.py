@@ -66,6 +66,7 @@ WORDS: Final[Mapping[str, str]] = {
     "screen_silent": "callada: lo que muestra puede ser viejo",
     "screen_behind": "muestra un estado viejo, {count} asientos atrás",
     "home_system_says": "{count} por revisar",
+    "unreadable": "Esto no se puede leer ahora",
     "check_pen": "Escritura",
     "check_log": "Registro",
     "check_readings": "Lecturas",

@@ -1,0 +1,61 @@
+"""A disk that can be filled: a small file system of its own where that may be made, else SQLite's own limit."""
+
+import os
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import Engine, event
+
+_SIZE: str = "6m"
+_UNLIMITED: int = 1073741823
+"""Source: SQLite documentation, "PRAGMA max_page_count"."""
+
+
+class SmallDisk:
+    """`folder` lies on it. `fill` and `free` work while files there are open."""
+
+    def __init__(self, folder: Path, *, real: bool) -> None:
+        self.folder = folder
+        self.real = real
+        self._limit = _UNLIMITED
+
+    def watch(self, *engines: Engine) -> None:
+        """Let SQLite's limit stand in for the disk on these connections, where there is no real one."""
+        for engine in engines:
+            event.listen(engine, "checkout", self._limited)
+
+    def _limited(self, connection: object, *_: object) -> None:
+        if not self.real:
+            connection.execute(f"PRAGMA max_page_count = {self._limit}")  # type: ignore[attr-defined]
+
+    def fill(self) -> None:
+        """Not a byte is left."""
+        self._limit = 1
+        if self.real:
+            with (self.folder / "filler").open("wb", buffering=0) as filler:
+                try:
+                    while True:
+                        filler.write(b"\0" * 4096)
+                except OSError:
+                    return
+
+    def free(self) -> None:
+        """There is room again."""
+        self._limit = _UNLIMITED
+        (self.folder / "filler").unlink(missing_ok=True)
+
+
+@contextmanager
+def small_disk() -> Iterator[SmallDisk]:
+    """One for as long as the block lasts."""
+    with tempfile.TemporaryDirectory(prefix="coldwright-disk-") as folder:
+        mount = ["mount", "-t", "tmpfs", "-o", f"size={_SIZE}", "tmpfs", folder]
+        real = os.geteuid() == 0 and subprocess.run(mount, capture_output=True, check=False).returncode == 0
+        try:
+            yield SmallDisk(Path(folder), real=real)
+        finally:
+            if real:
+                subprocess.run(["umount", "--lazy", folder], check=True)
