@@ -47,6 +47,8 @@ from orchestrator.core.ids import AlarmId, CalleeId, CrewId, DeviationId, Equipm
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
+from orchestrator.core.plausible_amounts import UNIT_OF
+from orchestrator.core.quantities import Unit
 from orchestrator.core.recipe_commands import ComeIn, GoHome
 from orchestrator.core.state import TaskStatus
 
@@ -73,7 +75,11 @@ def _finish(form: Tapped) -> Command:
         if measure is Measure.TEMPERATURE_C:
             measured[measure] = form.celsius("measured")
         else:
-            measured[measure] = form.number("measured", 0, 100_000, example="2.4")
+            unit = UNIT_OF.get(measure)
+            typed = (
+                form.number("measured", 0, 100_000, example="28.5") if unit is None else form.amount("measured", unit)
+            )
+            measured[measure] = typed
     return FinishTask(
         **form.base(),
         task=TaskId(form.need("task")),
@@ -117,7 +123,7 @@ def _temperature(form: Tapped) -> Command:
 
 
 def _weight(form: Tapped) -> Command:
-    kilograms = form.number("weight", 0, 1000, example="2.4")
+    kilograms = form.amount("weight", Unit.KILOGRAM, most=1000)
     sure = form.text("sure") == "yes"
     return EnterWeight(**form.base(), task=TaskId(form.need("task")), kilograms=kilograms, sure=sure)
 

@@ -28,7 +28,7 @@ def _amount(form: Tapped, field: str) -> Quantity | None:
     if not form.text(field):
         return None
     unit = Unit(form.choice("unit", [unit.value for unit in Unit]))
-    return Quantity(value=form.number(field, 0, MOST, example="2.4"), unit=unit)
+    return Quantity(value=form.amount(field, unit, most=MOST, food=form.text("ingredient")), unit=unit)
 
 
 def _receive(form: Tapped) -> StockCommand:
@@ -118,14 +118,9 @@ def _end_drill(form: Tapped) -> StockCommand:
 def left_over(form: Tapped) -> dict[str, Quantity]:
     """By-products that were weighed, each in the unit that the form names; those left blank are as expected."""
     found = {}
-    for ingredient, typed in form.named("left:").items():
+    for ingredient in form.named("left:"):
         unit = Unit(form.choice(f"unit:{ingredient}", [unit.value for unit in Unit]))
-        try:
-            value = float(typed.replace(",", "."))
-        except ValueError:
-            value = -1.0
-        if not 0 <= value <= 100_000:
-            raise form.fault("number", "left", example="0.95")
+        value = form.amount(f"left:{ingredient}", unit, most=MOST, food=ingredient)
         found[ingredient] = Quantity(value=value, unit=unit)
     return found
 

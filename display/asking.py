@@ -1,5 +1,6 @@
 """A question back to whoever typed a value: the answers are buttons that send the form again."""
 
+import re
 from collections.abc import Mapping
 from typing import Any, Final
 
@@ -8,7 +9,12 @@ from flask import request
 from display.panels import Showing
 from display.request import Message
 from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.models import Measure
+from orchestrator.core.plausible_amounts import UNIT_OF
+from orchestrator.core.quantities import Unit
+from orchestrator.core.typed_amounts import US_UNIT
 
+_NUMBER: Final = re.compile(r"-?[0-9]*[.,]?[0-9]+")
 _TYPED: Final[Mapping[str, str]] = {"temperature": "temperature", "finish": "measured", "weight": "weight"}
 """By act, the field in which the value was typed."""
 _SIGNS: Final[Mapping[str, tuple[str, str]]] = {
@@ -23,11 +29,18 @@ _SIGNS: Final[Mapping[str, tuple[str, str]]] = {
 def asked(name: str, refusal: Refusal, message: Message, showing: Showing) -> Message:
     """The same message with answers, where the refusal is a question about what was typed."""
     field = _TYPED.get(name, "")
-    typed = request.form.get(field, "").strip().replace(",", ".").replace("\u2212", "-")
     if refusal.code is not RefusalCode.DOUBTFUL or not field:
         return message
+    counted = _counted(name)
+    typed = request.form.get(field, "").strip().replace("\u2212", "-")
+    if counted is not None and counted in US_UNIT:
+        bare, us = _NUMBER.fullmatch(typed) is not None, request.form.get("typed_in") == "us"
+        if us or not bare:
+            told = f"{typed} {US_UNIT[counted]}" if bare else typed
+            answers_us = _answers_with_units(field, told, counted, refusal, showing)
+            return message._replace(says=showing.words("ask_says", status=refusal.status), more="", asks=answers_us)
     try:
-        value = float(typed)
+        value = float(typed.replace(",", "."))
     except ValueError:
         return message
     w, (unit, other) = showing.words, _units(name, showing)
@@ -41,6 +54,28 @@ def asked(name: str, refusal: Refusal, message: Message, showing: Showing) -> Me
     answers.append({"label": label.strip(), "action": request.path, "fields": {**kept, "sure": "yes"}})
     says = w("ask_says", status=refusal.status)
     return message._replace(says=says, more="", asks=tuple(answers))
+
+
+def _counted(name: str) -> Unit | None:
+    """In which unit amounts are counted that were typed there; none for a temperature or °Brix."""
+    if name == "weight":
+        return Unit.KILOGRAM
+    measure = request.form.get("measure", "")
+    return UNIT_OF.get(Measure(measure)) if name == "finish" and measure in [one.value for one in Measure] else None
+
+
+def _answers_with_units(
+    field: str, told: str, counted: Unit, refusal: Refusal, showing: Showing
+) -> tuple[dict[str, Any], ...]:
+    """The answers about an amount with its units: as it was typed, and what may have been meant."""
+    w, kept = showing.words, {key: text for key, text in request.form.items() if key not in ("command_id", "sure")}
+    answers: list[dict[str, Any]] = []
+    if refusal.meant is not None:
+        label = w("ask_meant", meant=showing.formats.amount_of(refusal.meant, counted))
+        fields = {**kept, field: f"{refusal.meant:g} {counted}", "sure": "yes"}
+        answers.append({"label": label, "action": request.path, "fields": fields})
+    label = w("ask_sure", typed=told, unit="").strip()
+    return (*answers, {"label": label, "action": request.path, "fields": {**kept, "sure": "yes"}})
 
 
 def _units(name: str, showing: Showing) -> tuple[str, str]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
+from display.draft_units import DraftUnits
 from orchestrator.core.models.recipe_text import RecipeFault
 
 _NAME: Final = re.compile(r"[a-z_]+(\.([a-z_]+|\d{1,3})){0,6}")
@@ -24,23 +25,29 @@ def path_of(name: str) -> Path:
 class DraftData:
     """What a form holds. Values are text as typed, whatever is wrong with them."""
 
-    def __init__(self, data: Mapping[str, Any], faults: Sequence[RecipeFault] = ()) -> None:
+    def __init__(
+        self, data: Mapping[str, Any], faults: Sequence[RecipeFault] = (), units: DraftUnits | None = None
+    ) -> None:
         self.data: dict[str, Any] = json.loads(json.dumps(data, default=str))
         self._faults = faults
+        self.units = units or DraftUnits()
 
     @classmethod
-    def of_form(cls, form: Mapping[str, str]) -> "DraftData":
+    def of_form(cls, form: Mapping[str, str], units: DraftUnits | None = None) -> "DraftData":
         """From what was sent: the hidden whole with every field that was shown on top of it."""
         try:
             whole = json.loads(form.get("data", "{}"))
         except ValueError:
             whole = {}
-        held = cls(whole if isinstance(whole, dict) else {})
+        held = cls(whole if isinstance(whole, dict) else {}, units=units)
         named = [(*name.partition(":")[::2], name) for name in form]
         # A box that is not ticked sends nothing: a hidden field beside it, seen to first, says that it was shown.
         for kind, path, name in sorted(named, key=lambda one: one[0] != "n"):
             if kind in ("n", "f", "l", "c", "b") and _NAME.fullmatch(path):
-                held._put(path_of(path), None if kind == "n" else _typed(kind, path, form[name]))
+                told = None if kind == "n" else _typed(kind, path, form[name])
+                if kind == "f" and isinstance(told, str):
+                    told = held.units.kept(path.rpartition(".")[2], told, held._at(path_of(path)))
+                held._put(path_of(path), told)
         held._clear()
         return held
 
@@ -123,7 +130,7 @@ class DraftData:
         found = self._at(path_of(name))
         if isinstance(found, bool) or found is None or isinstance(found, dict | list):
             return ""
-        return f"{found:g}" if isinstance(found, float) else str(found)
+        return f"{found:g}" if isinstance(found, float) else self.units.shown(name.rpartition(".")[2], str(found))
 
     def ticked(self, name: str) -> bool:
         """Whether it is so."""

@@ -5,12 +5,14 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from display.words import Words
-from orchestrator.core.measures import in_us
+from orchestrator.core.measures import converted, in_us
 from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.typed_amounts import US_UNIT, typed_unit
 
 MINUS: Final = "\u2212"
 THIN: Final = "\u00a0"
 """Kept between number and unit, so that they stay on one line."""
+_MEASURED: Final = {"weight_kg": Unit.KILOGRAM, "volume_l": Unit.LITRE}
 _NAMED_BY_WEEKDAY: Final = range(-1, 6)
 """Days from today on which a weekday alone says which day is meant."""
 
@@ -195,6 +197,36 @@ class Formats:
             told = f"{self.figures(whole)}{THIN}{into.replace(' ', THIN)}"
             return self.figures(filled * whole / quantity.value), told
         return self.trim(filled, 1), f"{self.trim(quantity.value, 1)}{THIN}{unit}".strip()
+
+    def typed_unit(self, unit: Unit) -> str:
+        """What a bare number in a field means: ``kg``, or ``lb`` where amounts are US; pieces and trays by word."""
+        if unit in US_UNIT:
+            return typed_unit(unit, us=self.us)
+        return self._w(f"unit_{unit.name.lower()}")
+
+    def measure_unit(self, measure: str) -> str:
+        """Of what a cook measures at a step's end: ``°C``, ``lb``, ``qt``; of a count or °Brix none is asked for."""
+        unit = _MEASURED.get(measure)
+        return self.unit if unit is None else self.typed_unit(unit)
+
+    def measured(self, measure: str, value: float) -> str:
+        """The number of a measured value in that unit."""
+        unit = _MEASURED.get(measure)
+        if measure == "temperature_c":
+            return self.degrees(value)
+        return self.written(f"{value:g}" if unit is None else self.typed(value, unit))
+
+    def typed(self, value: float, unit: Unit, *, us: bool | None = None) -> str:
+        """A number to stand in such a field: ``2.4``, or ``5.291`` for 2.4 kg in pounds."""
+        if (self.us if us is None else us) and unit in US_UNIT:
+            return f"{converted(value, unit.value, US_UNIT[unit]):.4g}"
+        return f"{value:g}"
+
+    def typed_example(self, unit: Unit, *, us: bool) -> str:
+        """What may be written there: ``2.4``, or ``2.4, 2 lb 4 oz``."""
+        if unit not in US_UNIT:
+            return "12"
+        return {"kg": "2.4, 2 lb 4 oz", "L": "2.4, 3 cups"}[unit.value] if us else "2.4"
 
     def litres(self, value: float) -> str:
         """``3 L``, or ``3.17 qt``."""

@@ -8,8 +8,18 @@ from zoneinfo import ZoneInfo
 
 from display.panels import Showing
 from orchestrator.core.ids import CommandId, CrewId
+from orchestrator.core.mix.book import book_of
+from orchestrator.core.models import Kitchen
+from orchestrator.core.quantities import Unit
+from orchestrator.core.typed_amounts import NoAmount, typed_amount
 
 LONGEST_TEXT = 500
+
+
+def density_of(kitchen: Kitchen, food: str) -> float | None:
+    """g/mL of an ingredient, by the kitchen's table; none where nobody says."""
+    row = book_of(kitchen).ingredient(food)
+    return row.density_g_per_ml if row is not None else None
 
 
 class FormFault(Exception):
@@ -40,7 +50,7 @@ class Tapped:
         self._person = person
 
     def _name(self, field: str) -> str:
-        return self._w(f"field_{field}")
+        return self._w(f"field_{field.partition(':')[0]}")
 
     def fault(self, kind: str, field: str, **values: object) -> FormFault:
         """What is wrong with a field, and what to write instead."""
@@ -103,6 +113,35 @@ class Tapped:
             raise self.fault("range", field, least=f"{least:g}", most=f"{most:g}")
         if whole and value != int(value):
             raise self.fault("number", field, example=example)
+        return value
+
+    @property
+    def us(self) -> bool:
+        """Whether the form said that its bare numbers are in US measures."""
+        return self.text("typed_in") == "us"
+
+    def amount(self, field: str, unit: Unit, *, least: float = 0.0, most: float = 100_000.0, food: str = "") -> float:
+        """An amount in ``unit``: a bare number in the form's own measure, or with its units. Raises: FormFault.
+
+        Args:
+            field: Its name.
+            unit: In which it is counted.
+            least: The smallest that can be, in ``unit``.
+            most: The largest.
+            food: An ingredient, whose density lets a weight be told by volume.
+        """
+        density = density_of(self._showing.kitchen, food) if food else None
+        example = self._showing.formats.typed_example(unit, us=self.us)
+        try:
+            value = typed_amount(self.need(field), unit, us=self.us, density_g_per_ml=density)
+        except NoAmount as wrong:
+            kind = {"density": "no_density", "unit": "wrong_unit"}.get(wrong.why, "number")
+            raise self.fault(kind, field, example=example) from None
+        if not least <= value <= most:
+            f = self._showing.formats
+            raise self.fault(
+                "range", field, least=f.typed(least, unit, us=self.us), most=f.typed(most, unit, us=self.us)
+            )
         return value
 
     def celsius(self, field: str) -> float:

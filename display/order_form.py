@@ -14,6 +14,8 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Order, Recipe
 from orchestrator.core.models.change import AddOrder, ChangeOrder
 from orchestrator.core.planning import plan_request
+from orchestrator.core.quantities import Unit
+from orchestrator.core.typed_amounts import NoAmount, typed_amount
 
 ROWS: Final = 3
 """Empty rows of products to begin with, and more by a button."""
@@ -41,7 +43,7 @@ def empty(picture: Showing, order: Order | None = None) -> OrderForm:
     values |= {"earliest": f"{local(order.earliest):%Y-%m-%dT%H:%M}"} if order.earliest else {}
     for number, line in enumerate(order.lines):
         values[f"product_{number}"] = str(line.product)
-        values[f"quantity_{number}"] = f"{line.quantity.value:g}"
+        values[f"quantity_{number}"] = picture.formats.typed(line.quantity.value, line.quantity.unit)
     return OrderForm(values, max(ROWS, len(order.lines) + 1))
 
 
@@ -83,7 +85,7 @@ def _order(picture: Showing, form: Tapped, made: OrderForm, before: Order | None
     due = told("due", lambda: form.instant("due") if form.need("due") else None)
     earliest = told("earliest", lambda: form.instant("earliest"))
     weight = told("weight", lambda: int(form.number("weight", 1, 1000, example="1", whole=True)))
-    lines = _lines(picture, form, made)
+    lines = _lines(picture, form, made, before)
     _in_time(picture, made, due if before is None or due != before.due else None, earliest, due)
     name = str(before.id) if before is not None else _name(picture, form, made, customer, due)
     if made.faults:
@@ -103,7 +105,7 @@ def _in_time(
         made.faults["earliest"] = w("order_earliest_late")
 
 
-def _lines(picture: Showing, form: Tapped, made: OrderForm) -> list[dict[str, object]]:
+def _lines(picture: Showing, form: Tapped, made: OrderForm, before: Order | None) -> list[dict[str, object]]:
     known = {str(recipe.id): recipe for recipe in products(picture)}
     lines: list[dict[str, object]] = []
     for number in range(made.rows):
@@ -113,21 +115,29 @@ def _lines(picture: Showing, form: Tapped, made: OrderForm) -> list[dict[str, ob
         if product not in known:
             made.faults[f"line_{number}"] = picture.words("order_line_product")
             continue
-        amount = _amount(quantity)
+        unit = known[product].yields.unit
+        amount = _as_before(picture, before, product, quantity) or _amount(quantity, unit, us=form.us)
         if amount is None:
-            unit = picture.words(f"unit_{known[product].yields.unit.name.lower()}")
-            made.faults[f"line_{number}"] = picture.words("order_line_amount", text=quantity or "–", unit=unit)
+            told = picture.formats.typed_unit(unit)
+            made.faults[f"line_{number}"] = picture.words("order_line_amount", text=quantity or "–", unit=told)
             continue
-        lines.append({"product": product, "quantity": {"value": amount, "unit": known[product].yields.unit}})
+        lines.append({"product": product, "quantity": {"value": amount, "unit": unit}})
     if not lines and not any(name.startswith("line_") for name in made.faults):
         made.faults["line_0"] = picture.words("order_line_none")
     return lines
 
 
-def _amount(text: str) -> float | None:
+def _as_before(picture: Showing, before: Order | None, product: str, text: str) -> float | None:
+    """The amount of an order as it is, where its field was left as it stood: rounded for reading, it is not another."""
+    lines = before.lines if before is not None else ()
+    kept = (line.quantity for line in lines if line.product == product)
+    return next((one.value for one in kept if picture.formats.typed(one.value, one.unit) == text), None)
+
+
+def _amount(text: str, unit: Unit, *, us: bool) -> float | None:
     try:
-        value = float(text.replace(",", "."))
-    except ValueError:
+        value = typed_amount(text, unit, us=us)
+    except NoAmount:
         return None
     return value if 0 < value <= _MOST else None
 

@@ -7,6 +7,7 @@ from display.formats import Formats
 from orchestrator.core.measures import VOLUMES, WEIGHTS
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.recipe_scaling import Need
+from orchestrator.core.typed_amounts import US_UNIT, typed_unit
 
 Measures = Literal["metric", "us"]
 UNITS: Final = (*WEIGHTS, *VOLUMES, "each", "trays")
@@ -25,6 +26,11 @@ class Amounts:
         if self.measures == "metric" or quantity.unit not in (Unit.KILOGRAM, Unit.LITRE):
             return self.formats.metric().amount(quantity)
         return self.formats.in_us(quantity.value, quantity.unit)
+
+    def typed_unit(self, unit: Unit) -> str:
+        """What a bare number means on this page."""
+        told = typed_unit(unit, us=self.measures == "us")
+        return told if unit in US_UNIT else self.formats.typed_unit(unit)
 
     def weight(self, kilograms: float) -> str:
         """A weight: ``3.2 kg``, or ``7.05 lb``; what is under a pound in ounces."""

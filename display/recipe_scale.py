@@ -48,8 +48,9 @@ def wanted(form: Tapped, picture: Showing, recipe: Recipe) -> Wanted:
 def _factor(form: Tapped, picture: Showing, recipe: Recipe, way: str) -> float | Refusal:
     if way == "load":
         return by_load(picture.kitchen, recipe, EquipmentId(form.need("machine")))
-    amount = form.number("amount", 0.0001, 1_000_000, example="3.2")
     if way == "yield":
-        return by_yield(recipe, Quantity(value=amount, unit=recipe.yields.unit))
+        wanted = form.amount("amount", recipe.yields.unit, least=0.0001, most=1_000_000)
+        return by_yield(recipe, Quantity(value=wanted, unit=recipe.yields.unit))
+    amount = form.number("amount", 0.0001, 1_000_000, example="3.2")
     unit, trimmed = form.choice("unit", UNITS), form.text("trimmed") == "yes"
     return by_ingredient(picture.kitchen, recipe, form.need("ingredient"), amount, unit, trimmed=trimmed)

@@ -14,6 +14,7 @@ from orchestrator.core.models.change import AddStock, Change
 from orchestrator.core.models.kitchen import StockLot
 from orchestrator.core.planning import plan_request
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.typed_amounts import NoAmount, typed_amount
 
 
 @dataclass(slots=True)
@@ -62,12 +63,12 @@ def read(picture: Showing, fields: Mapping[str, str], so_far: Sequence[Change]) 
 def _amount(picture: Showing, form: Tapped, made: StockForm, recipe: Recipe | None) -> float | None:
     text = form.text("quantity")
     try:
-        value = float(text.replace(",", "."))
-    except ValueError:
+        value = typed_amount(text, recipe.yields.unit, us=form.us) if recipe is not None else 0.0
+    except NoAmount:
         value = 0.0
     if 0 < value <= 100_000:
         return value
-    unit = picture.words(f"unit_{recipe.yields.unit.name.lower()}") if recipe is not None else ""
+    unit = picture.formats.typed_unit(recipe.yields.unit) if recipe is not None else ""
     made.faults["quantity"] = picture.words("stock_form_amount", text=text or "–", unit=unit)
     return None
 

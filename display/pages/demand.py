@@ -18,6 +18,7 @@ from orchestrator.core.models import Recipe, Station
 from orchestrator.core.models.change import Change, CloseCounter, SetPar
 from orchestrator.core.models.demand import Counted
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.typed_amounts import NoAmount, typed_amount
 from orchestrator.core.views import make_next
 
 pages = Blueprint("demand", __name__)
@@ -57,16 +58,15 @@ def _amounts(values: dict[str, str], faults: dict[str, str], fields: dict[str, R
     """What stands in fields that are not empty; a number from 0 on."""
     found = {}
     for name, recipe in fields.items():
-        text = values.get(name, "").strip().replace(",", ".")
+        text, unit = values.get(name, "").strip(), recipe.yields.unit
         if not text:
             continue
         try:
-            value = float(text)
-        except ValueError:
+            value = typed_amount(text, unit, us=values.get("typed_in") == "us")
+        except NoAmount:
             value = -1.0
         if not 0 <= value <= _MOST:
-            unit = showing().words(f"unit_{recipe.yields.unit.name.lower()}")
-            faults[name] = showing().words("demand_amount", text=text, unit=unit)
+            faults[name] = showing().words("demand_amount", text=text, unit=showing().formats.typed_unit(unit))
         else:
             found[name] = value
     if not found and not faults:

@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.access.signing import hand_in
 from display.draft_data import DraftData
+from display.draft_units import DraftUnits
 from display.forms import FormFault, Tapped
 from display.recipe_words import RecipeWords
 from display.request import Message, doors, page, person_id, say, showing
@@ -59,7 +60,9 @@ def new_page() -> str | tuple[str, int]:
         data = {key: value for key, value in data.items() if key != "revision"}
         if copy:
             data = {**data, "id": f"{source.id}-2"[:60], "name": f"{source.name} 2", "code": ""}
-    return editing(DraftData(data), RecipeId(of) if of else None, None, mode=request.args.get("as", "form"))
+    return editing(
+        DraftData(data, units=_units()), RecipeId(of) if of else None, None, mode=request.args.get("as", "form")
+    )
 
 
 @pages.get("/drafts/<int:number>/edit")
@@ -72,7 +75,14 @@ def edit_page(number: int) -> str | tuple[str, int]:
     texts = picture.gateway.recipe_texts
     data = texts.read(texts.write(draft.recipe, picture.kitchen), picture.kitchen, draft.of).data
     told = {key: value for key, value in data.items() if key != "revision"}
-    return editing(DraftData(told), draft.of, draft, mode=request.args.get("as", "form"), note=draft.note)
+    held = DraftData(told, units=_units())
+    return editing(held, draft.of, draft, mode=request.args.get("as", "form"), note=draft.note)
+
+
+def _units() -> DraftUnits:
+    """As the reader measures."""
+    f = showing().formats
+    return DraftUnits(us=f.us, fahrenheit=f.unit == "°F")
 
 
 def draft_gone() -> tuple[str, int]:
@@ -94,12 +104,13 @@ def edited() -> WerkzeugResponse | tuple[str, int]:
         text = _uploaded() or form.get("text", "")[:_LONGEST_TEXT]
         held = None
     else:
-        held = DraftData.of_form(form)
+        units = DraftUnits(us=form.get("typed_in") == "us", fahrenheit=form.get("degrees") == "F")
+        held = DraftData.of_form(form, units)
         if ":" in act:
             return make_response(editing(held, of, draft, note=note, opened=held.change(act)))
         text = picture.gateway.recipe_texts.write_data(held.data)
     read = picture.gateway.recipe_texts.read(text, picture.kitchen, of)
-    shown = DraftData(held.data if held is not None else read.data, read.faults)
+    shown = DraftData(held.data if held is not None else read.data, read.faults, _units())
     if act == "as-text":
         return make_response(editing(shown, of, draft, mode="text", text=text, note=note, read=read))
     if act == "as-form" and read.data:
@@ -218,6 +229,7 @@ def _choices(kitchen: Kitchen) -> dict[str, object]:
     return {
         "processes": [process.value for process in Process],
         "kinds": sorted({machine.kind for machine in kitchen.equipment}),
+        "stores": sorted({machine.kind for machine in kitchen.equipment if machine.store}),
         "skills": sorted({skill for member in kitchen.crew for skill in member.skills}),
         "measures_at_end": [measure.value for measure in Measure],
         "colours": [colour.value for colour in Colour],

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from math import floor
 
 from flask import Blueprint, Response, abort, request
-from pydantic import TypeAdapter, ValidationError
 
 from display.forms import FormFault, Tapped
 from display.panels import Showing
@@ -15,13 +14,13 @@ from orchestrator.core.allergens import printed_lists
 from orchestrator.core.gs1 import readable
 from orchestrator.core.ids import LotCode
 from orchestrator.core.models.label import LabelSheet
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.typed_amounts import NoAmount, typed_quantity
 from orchestrator.core.views.labels import LabelView, label_view
 
 pages = Blueprint("labels", __name__)
 
 _CODES: dict[str, Code] = {"matrix": "matrix", "bars": "bars", "none": "none"}
-_QUANTITY: TypeAdapter[Quantity] = TypeAdapter(Quantity)
 
 
 @dataclass(frozen=True)
@@ -82,16 +81,18 @@ def _asked(form: Tapped, picture: Showing) -> Asked:
 
 
 def _net(form: Tapped) -> Quantity | None:
-    typed = form.text("net").replace(",", ".")
+    """With its unit: a weight, a volume or a count."""
+    typed = form.text("net")
     if not typed:
         return None
-    try:
-        amount = _QUANTITY.validate_python(typed)
-    except ValidationError:
-        raise form.fault("amount", "net") from None
-    if amount.value <= 0:
-        raise form.fault("amount", "net")
-    return amount
+    for unit in (Unit.KILOGRAM, Unit.LITRE, Unit.EACH):
+        try:
+            amount = typed_quantity(typed, unit)
+        except NoAmount:
+            continue
+        if amount.value > 0 and not typed.replace(".", "").replace(",", "").isdigit():
+            return amount
+    raise form.fault("amount", "net")
 
 
 def _label(picture: Showing, view: LabelView, asked: Asked) -> Label:

@@ -4,7 +4,6 @@ from typing import Final
 from urllib.parse import urlencode
 
 from flask import Blueprint, make_response, redirect, request
-from pydantic import ValidationError
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.access.signing import hand_in
@@ -21,7 +20,7 @@ from orchestrator.core.ids import CrewId, RecipeId
 from orchestrator.core.models import Recipe
 from orchestrator.core.models.change import AddRecipe, ReviseRecipe
 from orchestrator.core.models.trial import AmountUsed, Trial
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.recipe_commands import PutDraftAway, RecordTrial
 from orchestrator.core.recipe_differences import differences
 from orchestrator.core.recipe_scaling import by_yield, comes_out, scaled
@@ -49,7 +48,8 @@ def _shown(draft: DraftRecord, refused: tuple[str, str] | None = None) -> str:
         factor = _factor_of(request.form.get("factor", ""))
     elif request.args.get("amount"):
         try:
-            wanted = Tapped(request.args, picture, person_id()).number("amount", 0.001, 100_000, example="1.5")
+            unit = draft.recipe.yields.unit
+            wanted = Tapped(request.args, picture, person_id()).amount("amount", unit, least=0.001)
         except FormFault as fault:
             refused = fault.says, fault.remedy
         else:
@@ -64,7 +64,7 @@ def _shown(draft: DraftRecord, refused: tuple[str, str] | None = None) -> str:
         "since": since(draft.of, draft),
         "differs": differences(present, draft.recipe) if present is not None else (),
         "said": RecipeWords(picture),
-        "amounts": Amounts(picture.formats),
+        "amounts": Amounts(picture.formats, picture.reader.amounts),
         "factor": factor,
         "comes_out": comes_out(draft.recipe, factor),
         "at_size": scaled(draft.recipe, factor),
@@ -136,29 +136,18 @@ def _trial(form: Tapped, draft: DraftRecord) -> Trial:
     used = []
     for step in draft.recipe.steps:
         for line, take in enumerate(step.takes):
-            text = request.form.get(f"used:{step.id}:{line}", "").strip().replace(",", ".")
-            if text:
-                used.append(AmountUsed(step=step.id, line=line, amount=_amount(form, text, take.amount)))
+            field = f"used:{step.id}:{line}"
+            if form.text(field):
+                amount = form.amount(field, take.amount.unit, food=take.ingredient or "")
+                used.append(AmountUsed(step=step.id, line=line, amount=Quantity(value=amount, unit=take.amount.unit)))
     return Trial(
         factor=_factor_of(form.text("factor")),
         made=made,
         used=tuple(used),
         brix=form.number("brix", 0, 100, example="28.5") if form.text("brix") else None,
-        weight_kg=form.number("weight", 0.001, 10_000, example="2.4") if form.text("weight") else None,
+        weight_kg=form.amount("weight", Unit.KILOGRAM, least=0.001, most=10_000) if form.text("weight") else None,
         notes=request.form.get("notes", "").strip().replace("\r\n", "\n")[:LONGEST_NOTES],
     )
-
-
-def _amount(form: Tapped, text: str, asked: Quantity) -> Quantity:
-    """With or without its unit, which is then the draft's."""
-    try:
-        return Quantity.model_validate(f"{float(text):.9f} {asked.unit}")
-    except ValueError:
-        pass
-    try:
-        return Quantity.model_validate(text)
-    except ValidationError:
-        raise form.fault("number", "used", example=f"{asked.value:g} {asked.unit}") from None
 
 
 @pages.post("/drafts/<int:number>/away")

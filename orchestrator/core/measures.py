@@ -21,6 +21,8 @@ _MILLILITRES: Final = {
 
 WEIGHTS: Final = tuple(_GRAMS)
 VOLUMES: Final = tuple(_MILLILITRES)
+US_MEASURES: Final = (("lb", "oz"), ("gal", "qt", "pt", "cup", "fl oz", "tbsp", "tsp"))
+"""Weights and volumes, from the largest down."""
 METRIC: Final = frozenset({"g", "kg", "ml", "L"})
 
 

@@ -10,14 +10,13 @@ from datetime import UTC, datetime
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from pydantic import ValidationError
-
 from orchestrator.core.changes import apply
 from orchestrator.core.changes_orders import change_between
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Order, OrderLine, PlanRequest, Recipe
 from orchestrator.core.models.change import AddOrder, ChangeOrder
 from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.typed_amounts import NoAmount, typed_quantity
 
 NEEDED: Final = ("order", "customer", "due", "product", "quantity")
 COLUMNS: Final = (*NEEDED, "earliest", "weight")
@@ -225,9 +224,11 @@ class _Reader:
 
 
 def _quantity(text: str, unit: Unit) -> Quantity | None:
-    """``2``, ``2.5``, ``2,5``, ``2 L`` or ``500 ml``; none for anything else."""
-    plain = re.sub(r"(?<=\d),(?=\d)", ".", text)
+    """``2``, ``2.5``, ``2,5``, ``2 L``, ``500 ml`` or ``3 qt``; none for anything else.
+
+    A bare number is metric: a table has no reader whose measures it could be in.
+    """
     try:
-        return Quantity.model_validate(plain if re.search(r"[A-Za-z]", plain) else f"{plain} {unit}")
-    except ValidationError:
+        return typed_quantity(text, unit)
+    except NoAmount:
         return None

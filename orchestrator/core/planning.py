@@ -1,11 +1,14 @@
 """What the planner is told, and when things that are in hand are expected to end."""
 
 from datetime import datetime, timedelta
+from math import ceil
 from typing import Final
 
+from orchestrator.core.by_products import leavers
 from orchestrator.core.changes_orders import planned_anew
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
+from orchestrator.core.kept_room import Span, kept_room
 from orchestrator.core.material import batch_of, books
 from orchestrator.core.measured_yields import corrections
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
@@ -94,10 +97,23 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         counted=_counted(state),
         stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
         allowed=_allowed(state),
+        kept=kept_room(state, _spans(state, now), now) if leavers(kitchen) else (),
     )
     for order, product in sorted(state.by_hand.shrunk):
         request = planned_anew(request, order, (product,))
     return request
+
+
+def _spans(state: State, now: datetime) -> dict[TaskId, Span]:
+    """Where tasks of the plan are that are not over, and when; loads as the planner rounds them, up to hundredths."""
+    found = {}
+    for task in state.plan.tasks if state.plan is not None else ():
+        record = state.record(task.id)
+        if record.finished_at is None and record.status is not TaskStatus.SKIPPED:
+            start = record.started_at or max(task.start, now)
+            load = ceil(task.load * 100 - 1e-6) / 100
+            found[task.id] = (record.equipment or task.equipment, start, expected_end(state, task, now), load)
+    return found
 
 
 def _allowed(state: State) -> tuple[AllowedBreak, ...]:

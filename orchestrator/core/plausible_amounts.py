@@ -9,7 +9,8 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.models import Measure
 from orchestrator.core.quantities import Quantity, Unit
 
-_UNITS: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+UNIT_OF: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
+"""In which a measure is counted, where that is a unit of amounts."""
 _SIGNS: Final = {Measure.WEIGHT_KG: "kg", Measure.VOLUME_L: "L", Measure.COUNT: "pieces", Measure.BRIX: "°Bx"}
 _LEAST_OF_EXPECTED: Final = 0.2
 _MOST_OF_EXPECTED: Final = 2.0
@@ -33,7 +34,7 @@ def amount_doubt(thing: str, measure: Measure, value: float, expected: Quantity 
     if measure is Measure.BRIX:
         low, high = _BRIX
         return None if low <= value <= high else _question(thing, measure, value, f"usual is {low:g} to {high:g} °Bx")
-    if expected is None or _UNITS.get(measure) is not expected.unit:
+    if expected is None or UNIT_OF.get(measure) is not expected.unit:
         return None
     low, high = _LEAST_OF_EXPECTED * expected.value, _MOST_OF_EXPECTED * expected.value
     if low <= value <= high:

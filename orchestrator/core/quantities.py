@@ -22,6 +22,8 @@ from pydantic import (
 )
 from pydantic import BaseModel as _BaseModel
 
+from orchestrator.core.measures import US_MEASURES, converted
+
 UNITS_REQUIRED: Final = "units_required"
 """Key of the validation context under which a bare number is a fault (set when reading YAML)."""
 
@@ -32,7 +34,7 @@ _NUMBER = r"[0-9]{1,9}(?:\.[0-9]{1,9})?"
 _DURATION = re.compile(rf"({_NUMBER})\s*(d|h|min)\b\s*")
 _HOLD = re.compile(rf"({_NUMBER})\s*(d|h|min|s)\b\s*")
 _TEMPERATURE = re.compile(rf"([-+−]?{_NUMBER})\s*°?\s*([CF])")
-_QUANTITY = re.compile(rf"(-?{_NUMBER})\s*([A-Za-z]+)")
+_QUANTITY = re.compile(rf"(-?{_NUMBER})\s*([A-Za-z]+(?: oz)?)")
 _DECIMALS: Final = 9
 """Amounts are kept to so many decimals, which text carries exactly: what is written is read back the same."""
 
@@ -54,6 +56,12 @@ _SCALES: dict[str, tuple[float, Unit]] = {
     "each": (1.0, Unit.EACH),
     "trays": (1.0, Unit.TRAY),
     "tray": (1.0, Unit.TRAY),
+    "cups": (converted(1.0, "cup", "L"), Unit.LITRE),
+    **{
+        name: (converted(1.0, name, into.value), into)
+        for into, names in ((Unit.KILOGRAM, US_MEASURES[0]), (Unit.LITRE, US_MEASURES[1]))
+        for name in names
+    },
 }
 
 
@@ -137,8 +145,8 @@ Celsius = Annotated[float, BeforeValidator(_parse_celsius), WithJsonSchema(_CELS
 class Quantity(_BaseModel):
     """So much of something: a number of litres, kilograms, pieces or trays.
 
-    Written ``5 L``, ``250 ml``, ``1.2 kg``, ``18 g``, ``80 each`` or ``6 trays``; millilitres and grams
-    are kept as litres and kilograms.
+    Written ``5 L``, ``250 ml``, ``1.2 kg``, ``18 g``, ``80 each`` or ``6 trays``, or in US measures ``2 lb``, ``8 oz``,
+    ``3 qt``, ``1.5 cups``, ``4 fl oz``; all are kept as litres and kilograms.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")

@@ -168,12 +168,13 @@ def _known_loads(board: Board, machine: int) -> list[tuple[int, int, int]]:
     """What jobs with a known place put into a machine: start, end, load."""
     jobs, left_out = board.problem.jobs, board.setting.left_out
     known = ((index, p) for index, p in board.constants.items() if p.machine == machine and index not in left_out)
-    return [(place.start, place.end, jobs[index].load) for index, place in known if place.end > place.start]
+    loads = [(place.start, place.end, jobs[index].load) for index, place in known if place.end > place.start]
+    return [*loads, *board.problem.machines[machine].taken]
 
 
 def _already(board: Board, machine: int) -> int:
     """Most that facts, and stays in hand as of now, put into the machine at once: it is not asked to hold less."""
-    spans = []
+    spans = list(board.problem.machines[machine].taken)
     for index, job in enumerate(board.problem.jobs):
         if job.fixed is not None and job.fixed.machine == machine and index not in board.setting.left_out:
             until = board.problem.now + 1 if job.fixed.end is None else job.fixed.end

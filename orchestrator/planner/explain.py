@@ -181,6 +181,7 @@ def _blocked(words: Words, job: int, machine: int, minute: int) -> str:
     ]
     if there and not made.shared:
         return f"taken by {words.job(there[0][0])}"
+    there += [(-1, load) for start, end, load in made.taken if start <= minute < end]
     full = made.capacity is not None and sum(load for _, load in there) + words.problem.jobs[job].load > made.capacity
     return "full" if made.shared and full else ""
 

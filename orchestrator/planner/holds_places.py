@@ -122,8 +122,9 @@ def _there(trial: Schedule, machine: int, span: Span, *, without: int) -> list[i
 def _fullest(problem: Problem, trial: Schedule, machine: int, span: Span, there: list[int]) -> int:
     """The most that others load on a machine at any instant of a span."""
     places = [(problem.jobs[job].load, place) for job in there if (place := trial.places[job]) is not None]
-    instants = {span[0], *(place.start for _, place in places if span[0] <= place.start < span[1])}
-    return max(sum(load for load, place in places if place.start <= at < place.end) for at in instants)
+    uses = [*((place.start, place.end, load) for load, place in places), *problem.machines[machine].taken]
+    instants = {span[0], *(start for start, _, _ in uses if span[0] <= start < span[1])}
+    return max(sum(load for start, end, load in uses if start <= at < end) for at in instants)
 
 
 def _store(problem: Problem, before: Schedule, trial: Schedule, stay: int, jobs: list[int]) -> Iterator[Found]:

@@ -23,6 +23,7 @@ def machine_of(at: Indices, made: Equipment) -> Machine:
         full=cleaning.full if cleaning else 0,
         cleaners=at.skilled(cleaning.skill) if cleaning else (),
         stops=_stops(at, made),
+        taken=tuple(_taken(at, made)),
         alone=None if made.heat is None else hundredths(made.heat.alone.value),
         hot=made.heated,
         precool=precool.minutes if precool else 0,
@@ -40,6 +41,15 @@ def _stops(at: Indices, made: Equipment) -> tuple[tuple[int, int], ...]:
     told = [(stop.start, stop.end) for stop in at.request.stops if stop.equipment == made.id]
     planned = [(stop.start, stop.end) for stop in made.maintenance]
     return merged((floor_min(at.origin, start), ceil_min(at.origin, end)) for start, end in (*told, *planned))
+
+
+def _taken(at: Indices, made: Equipment) -> Iterator[tuple[int, int, int]]:
+    """Room that by-products take; rounded down, so that what fitted the plan so far goes on fitting."""
+    for kept in at.request.kept if made.shared and made.capacity is not None else ():
+        start, end = ceil_min(at.origin, kept.start), min(floor_min(at.origin, kept.end), at.horizon)
+        load = math.floor(kept.room * 100 + 1e-6)
+        if kept.equipment == made.id and end > start and load > 0:
+            yield start, end, load
 
 
 def _days(at: Indices, skill: str) -> Iterator[tuple[int, int]]:

@@ -38,6 +38,8 @@ class Question:
     """Which needs share a batch, where that differs from the rule of thumb."""
     unmet: dict[OrderId, str] = field(default_factory=dict)
     held: set[LotCode] = field(default_factory=set)
+    crowded: bool = False
+    """Whether room for what steps will leave over is given up, because something finds no place."""
     loosened: bool = False
     """Whether what people hold in place may move, because no plan keeps it all."""
 
@@ -46,7 +48,9 @@ class Question:
         kitchen = self.request.kitchen
         orders = tuple(order for order in kitchen.orders if order.id not in self.unmet)
         held = tuple(dict.fromkeys((*self.request.held_lots, *sorted(self.held))))
-        told = {"kitchen": kitchen.model_copy(update={"orders": orders}), "held_lots": held}
+        told: dict[str, object] = {"kitchen": kitchen.model_copy(update={"orders": orders}), "held_lots": held}
+        if self.crowded:
+            told["kept"] = tuple(one for one in self.request.kept if one.sure)
         before = self.request.previous
         if before is not None and self.loosened:
             told["previous"] = held_only(before, frozenset())
@@ -114,6 +118,8 @@ def put(question: Question, construct: Construct = constructed, patience: Patien
         stuck = _stuck(demand, problem, guess) | _outlived(demand, problem, guess)
         if last or not (missing or stuck):
             break
+        if _give_room(question):
+            continue
         if turn < _ROUNDS // 2 and _hold(question, stuck) and not (hurried and missing):
             continue
         if not missing:
@@ -191,6 +197,13 @@ def _first_to_go(request: PlanRequest, missing: list[OrderId]) -> list[OrderId]:
     known = {order.id: order for order in request.kitchen.orders}
     ranked = sorted(missing, key=lambda order: (known[order].weight, -known[order].due.timestamp(), order))
     return ranked[: max(1, len(ranked) // 3)]
+
+
+def _give_room(question: Question) -> bool:
+    """Plan into the room of what is yet to be left over: food that is wanted goes before it. False if there is none."""
+    new = not question.crowded and any(not one.sure for one in question.request.kept)
+    question.crowded = question.crowded or new
+    return new
 
 
 def _hold(question: Question, lots: set[LotCode]) -> bool:

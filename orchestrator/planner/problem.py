@@ -177,6 +177,8 @@ class Machine:
     its ``crowded`` minutes otherwise; what stays there is cold already and does not count. None: no such limit."""
     hygiene: int = 0
     """Minutes of a hygiene clean."""
+    taken: tuple[tuple[int, int, int], ...] = ()
+    """Start, end and load of what is no job and stands there all the same: it has its room before all else."""
     every: int | None = None
     """From the first run after a hygiene clean, a full clean or a day-end clean, it may be in use for so long."""
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from orchestrator.planner import bits
 from orchestrator.planner.journal import Journal
-from orchestrator.planner.levels import EMPTY, Levels, changed, crowded
+from orchestrator.planner.levels import EMPTY, Levels, changed, crowded, levels_of
 from orchestrator.planner.problem import Family, Problem
 from orchestrator.planner.upkeep import happened
 
@@ -79,9 +79,13 @@ class Rooms:
         self._everywhere = bits.span(0, problem.horizon)
         self.uses: dict[int, dict[int, Use]] = {i: {} for i in range(len(problem.machines))}
         self._stops = [union(machine.stops) for machine in problem.machines]
-        self._memo = {i: _Memo() for i in range(len(problem.machines))}
+        self._memo = {i: self._untouched(i) for i in range(len(problem.machines))}
         self.gaps: dict[int, tuple[Gap, ...]] = {}
         """Between the runs of a machine, as far as worked out; empty once runs or upkeep change."""
+
+    def _untouched(self, machine: int) -> _Memo:
+        """A machine into which no job has been put."""
+        return _Memo(0, levels_of(self.problem.machines[machine].taken))
 
     def use(self, machine: int, job: int, use: Use) -> None:
         """Put a job on a machine, whether it fits or not."""
@@ -136,7 +140,7 @@ class Rooms:
     def empty(self, machine: int) -> None:
         """Take everything off a machine."""
         self.journal.put(self.uses, machine, {})
-        self._remember(machine, _Memo())
+        self._remember(machine, self._untouched(machine))
 
     def room(self, machine: int, load: int, *, stops: bool = True) -> int:
         """Minutes at which so much more fits on a machine."""

@@ -5,7 +5,8 @@ from typing import Any
 import pytest
 
 from orchestrator.core.check import check
-from orchestrator.core.models import Kitchen, PlanRequest
+from orchestrator.core.ids import EquipmentId
+from orchestrator.core.models import KeptRoom, Kitchen, PlanRequest
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.supplies_now import with_what_is_left
 from tests.fakes.tiny import START, at, tiny_data
@@ -102,3 +103,54 @@ def test_delivery_that_comes_later_need_not_be_waited_for_where_a_step_leaves_en
     assert again.task("C1.cook").end <= again.task("W1.mix").start < at(3, "10:30")
     assert first.kitchen.supplies == ()
     assert Quantity(value=0.2, unit=Unit.LITRE) == first.kitchen.recipes[-1].steps[0].takes[0].amount
+
+
+def kept_free(room: float, *, sure: bool, until: str = "11:00") -> PlanRequest:
+    """The tiny kitchen, planned, with so much of its fridge taken since the start until an hour of the third day."""
+    first = PlanRequest(kitchen=Kitchen.model_validate(tiny_data()), now=START)
+    plan = planned(first)
+    kept = KeptRoom(equipment=EquipmentId("fridge"), start=START, end=at(2, until), room=room, sure=sure)
+    return first.model_copy(update={"previous": plan, "kept": (kept,)})
+
+
+@pytest.mark.parametrize("effort", ["repair", "full"])
+def test_nothing_is_planned_into_the_room_of_what_stands_there(effort: Any) -> None:
+    # 4.2 L of base do not fit beside 16 L in a fridge of 20.
+    asked = kept_free(16, sure=True)
+    before = asked.previous
+    assert before is not None
+    aged = next(task for task in before.tasks if task.equipment == "fridge")
+    assert aged.start < at(2, "11:00")
+    assert {v.rule for v in check(before, asked)} == {"capacity"}
+    plan = planned(asked, effort)
+    ages = next(task for task in plan.tasks if task.equipment == "fridge")
+    assert ages.start >= at(2, "11:00")
+    assert all(outlook.met for outlook in plan.outlooks)
+
+
+def test_beside_what_stands_there_everything_stays_that_fits() -> None:
+    asked = kept_free(15.8, sure=True)
+    assert asked.previous is not None
+    assert check(asked.previous, asked) == ()
+    assert planned(asked).tasks == asked.previous.tasks
+
+
+@pytest.mark.parametrize("effort", ["repair", "full"])
+def test_order_goes_before_what_is_yet_to_be_left(effort: Any) -> None:
+    # Kept free for the whole time the base would find no place; as it is not there yet, the order has its room.
+    asked = kept_free(16, sure=False, until="23:00").model_copy(deep=True)
+    kept = asked.kept[0].model_copy(update={"end": at(5, "00:00")})
+    plan = planned(asked.model_copy(update={"kept": (kept,)}), effort)
+    assert all(outlook.met for outlook in plan.outlooks)
+    # What stands there for so long is a fact: the order cannot be met.
+    stands = kept.model_copy(update={"sure": True})
+    unmet = planned(asked.model_copy(update={"kept": (stands,)}), effort)
+    assert [outlook.met for outlook in unmet.outlooks] == [False]
+
+
+def test_where_both_find_room_what_is_yet_to_be_left_has_its_own() -> None:
+    asked = kept_free(16, sure=False)
+    plan = planned(asked)
+    ages = next(task for task in plan.tasks if task.equipment == "fridge")
+    assert ages.start >= at(2, "11:00")
+    assert all(outlook.met for outlook in plan.outlooks)

@@ -263,7 +263,7 @@ WORDS: Final[Mapping[str, str]] = {
     "log_finished": "Finished",
     "log_tray": "Tray taken out, {pieces} pieces",
     "log_temperature": "{celsius} by hand",
-    "log_weight": "{kilograms} kg, weighed",
+    "log_weight": "{amount}, weighed",
     "outcome_met": "Target met",
     "outcome_not_shown": "Target not on record",
     "outcome_kept": "Within limits",

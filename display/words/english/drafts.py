@@ -114,7 +114,7 @@ _TRIALS: Final[Mapping[str, str]] = {
     "trial_made": "Made",
     "trial_who": "Who made it",
     "trial_brix": "°Brix",
-    "trial_weight": "Weight made, kg",
+    "trial_weight": "Weight made, {unit}",
     "trial_notes": "Tasting notes",
     "trial_save": "Record the trial",
     "done_trial": "The trial is on record",

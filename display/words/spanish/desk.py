@@ -260,7 +260,7 @@ WORDS: Final[Mapping[str, str]] = {
     "log_finished": "Terminado",
     "log_tray": "Bandeja fuera, {pieces} piezas",
     "log_temperature": "{celsius} a mano",
-    "log_weight": "{kilograms} kg, pesado",
+    "log_weight": "{amount}, pesado",
     "outcome_met": "Objetivo cumplido",
     "outcome_not_shown": "Objetivo sin registrar",
     "outcome_kept": "Dentro de límites",

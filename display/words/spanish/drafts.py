@@ -119,7 +119,7 @@ _TRIALS: Final[Mapping[str, str]] = {
     "trial_made": "Hecho",
     "trial_who": "Quién lo hizo",
     "trial_brix": "°Brix",
-    "trial_weight": "Peso hecho, kg",
+    "trial_weight": "Peso hecho, {unit}",
     "trial_notes": "Notas de cata",
     "trial_save": "Registrar la prueba",
     "done_trial": "La prueba está registrada",

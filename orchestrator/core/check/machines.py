@@ -2,6 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from datetime import datetime, timedelta
+from math import floor
 
 from orchestrator.core.check.book import EPSILON, Book, fault, minutes
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind, Violation
@@ -70,16 +72,30 @@ def _unary(book: Book, machine: Equipment, tasks: list[PlannedTask]) -> Iterator
 
 def _shared(book: Book, machine: Equipment, most: float, tasks: list[PlannedTask]) -> Iterator[Violation]:
     reported: set[frozenset[str]] = set()
-    for instant in sorted({task.start for task in tasks}):
+    arrivals = {_whole_minute(one.start) for one in book.request.kept if one.equipment == machine.id and one.sure}
+    for instant in sorted({*(task.start for task in tasks), *arrivals}):
         inside = [task for task in tasks if task.start <= instant < task.end]
         # Someone leaving within the minute is on the way out: facts have seconds, plans whole minutes.
         staying = [task for task in inside if task.end - instant > book.slack(task)]
-        load = sum(task.load for task in staying)
+        load = sum(task.load for task in staying) + _left_over(book, machine, instant)
         key = frozenset(task.id for task in staying)
         if load > most + EPSILON and book.counts(*staying) and key not in reported:
             reported.add(key)
             says = f"{machine.id} would hold {load:g} of {most:g} at {book.clock(instant)}"
             yield fault("capacity", says, *staying)
+
+
+def _left_over(book: Book, machine: Equipment, instant: datetime) -> float:
+    """Room that by-products take: whole minutes inside it, as the planner counts them, rounded down to hundredths."""
+    kept = (one for one in book.request.kept if one.equipment == machine.id and one.sure)
+    inside = (one for one in kept if one.start <= instant and instant + timedelta(minutes=1) <= one.end)
+    return sum(floor(one.room * 100 + 1e-6) / 100 for one in inside)
+
+
+def _whole_minute(instant: datetime) -> datetime:
+    """It, or the next whole minute."""
+    whole = instant.replace(second=0, microsecond=0)
+    return whole if whole == instant else whole + timedelta(minutes=1)
 
 
 def stopped(book: Book) -> Iterator[Violation]:

@@ -247,6 +247,18 @@ class Stop(Model):
     end: AwareDatetime
 
 
+class KeptRoom(Model):
+    """Room in a store that by-products take: nothing is planned into it."""
+
+    equipment: EquipmentId
+    start: AwareDatetime
+    end: AwareDatetime
+    room: float
+    """In the unit of the store's capacity."""
+    sure: bool = True
+    """Whether it stands there by now; else the plan so far will leave it, and food that is wanted goes before it."""
+
+
 class AllowedBreak(Model):
     """A quality window that somebody lets be missed, by no more than so many minutes; named as in `WindowBreak`."""
 
@@ -273,6 +285,8 @@ class PlanRequest(Model):
     """How much more than its size or stock there is of a lot, by a count; below 0: less."""
     stretched: dict[TaskId, int] = {}
     """Minutes that a cook added to a task ('needs longer')."""
+    kept: tuple[KeptRoom, ...] = ()
+    """Room that is taken by what steps have left, or will by the plan so far."""
     allowed: tuple[AllowedBreak, ...] = ()
     """Quality windows that the plan may miss for a better goal, naming them among its breaks."""
 
