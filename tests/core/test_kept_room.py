@@ -49,10 +49,7 @@ def test_only_what_the_plan_so_far_leaves_free_is_kept(free: float, room: float 
     state = cooked().state
     assert state.plan is not None
     assert state.kitchen is not None
-    stays = [
-        task for task in state.plan.tasks if task.equipment == "fridge" and task.load and task.end > at("Wed 09:00")
-    ]
-    stay = max(stays, key=lambda task: task.load)
+    stay = next(task for task in state.plan.tasks if task.id == "C1.age.B1")
     kitchen = with_machine(state.kitchen, "fridge", capacity=Quantity(value=stay.load + free, unit=Unit.LITRE))
     found = plan_request(replace(state, kitchen=kitchen), at("Wed 09:00")).kept
     while_it_ages = [one for one in found if one.start < stay.end and one.end > stay.start]
