@@ -20,7 +20,24 @@ def may_revise(request: PlanRequest, change: ReviseRecipe) -> Refusal | None:
 def revise(request: PlanRequest, change: ReviseRecipe) -> PlanRequest:
     """A recipe's next revision; what is begun keeps the one it began with."""
     after = revised(request.kitchen, change.recipe)
-    return request if isinstance(after, Refusal) else request.model_copy(update={"kitchen": after})
+    if isinstance(after, Refusal):
+        return request
+    recipes = tuple(_with_minutes(known, change) for known in after.recipes)
+    return request.model_copy(update={"kitchen": after.model_copy(update={"recipes": recipes})})
+
+
+def _with_minutes(recipe: Recipe, change: ReviseRecipe) -> Recipe:
+    """A recipe that the revised one goes into, with the usual minutes that follow from it; no revision of its own."""
+    told = {one.step: one.usual for one in change.follow if one.recipe == recipe.id}
+    if not told:
+        return recipe
+    steps = tuple(
+        step.model_copy(update={"duration": step.duration.model_copy(update={"usual": told[step.id]})})
+        if step.id in told and step.duration is not None
+        else step
+        for step in recipe.steps
+    )
+    return recipe.model_copy(update={"steps": steps})
 
 
 def may_add_recipe(request: PlanRequest, change: AddRecipe) -> Refusal | None:

@@ -1,5 +1,6 @@
 """What the kitchen gives a recipe, be it read from files or approved: targets by its limits, minutes by its mix."""
 
+from collections.abc import Iterator
 from typing import Final
 
 from orchestrator.core.changes_refusals import bad
@@ -7,6 +8,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.limits import with_aim
 from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.models.change import AddRecipe, Change, ReviseRecipe
+from orchestrator.core.models.recipe import UsualMinutes
 
 NOT_RECKONED: Final = "the usual minutes cannot be worked out from the mix"
 RECKON_REMEDY: Final = (
@@ -52,7 +54,23 @@ def change_worked_out(change: Change, kitchen: Kitchen) -> Change:
     if not isinstance(change, ReviseRecipe | AddRecipe):
         return change
     recipe = worked_out(change.recipe, kitchen)
-    return change if recipe is change.recipe else change.model_copy(update={"recipe": recipe})
+    told: dict[str, object] = {} if recipe is change.recipe else {"recipe": recipe}
+    if isinstance(change, ReviseRecipe) and (follow := tuple(_following(kitchen, recipe))):
+        told["follow"] = follow
+    return change.model_copy(update=told) if told else change
+
+
+def _following(kitchen: Kitchen, revised: Recipe) -> Iterator[UsualMinutes]:
+    """Usual minutes of other recipes that the revision of a component makes others, through components too."""
+    others = [known for known in kitchen.recipes if known.id != revised.id and _reckons(known)]
+    if not others:
+        return
+    recipes = tuple(revised if known.id == revised.id else known for known in kitchen.recipes)
+    after = kitchen.model_copy(update={"recipes": recipes})
+    for known in others:
+        for old, new in zip(known.steps, worked_out(known, after).steps, strict=True):
+            if new.duration is not None and new.duration != old.duration:
+                yield UsualMinutes(recipe=known.id, step=new.id, usual=new.duration.usual)
 
 
 def _reckons(recipe: Recipe) -> bool:

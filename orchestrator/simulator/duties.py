@@ -21,6 +21,7 @@ from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import LotStatus, TaskStatus
 from orchestrator.core.stock_commands import ReceiveDelivery
 from orchestrator.core.views.receiving import receiving_view
+from orchestrator.simulator.closing import closing_count
 from orchestrator.simulator.people import Look, People
 
 _HARMLESS: Final = ("quality", "machine", "other")
@@ -43,6 +44,7 @@ def duties(crew: People, look: Look) -> None:
     _ended(crew, look)
     _washes(crew, look, person)
     _deliveries(crew, look, person)
+    closing_count(crew, look)
 
 
 def _washes(crew: People, look: Look, person: CrewId) -> None:

@@ -159,3 +159,15 @@ def test_component_that_nobody_takes_speaks_for_its_product_and_a_free_churn_for
     assert (free.equipment, free.start) == ("churn", at("Wed 11:05"))
     script.give("Wed 11:10", "stop_machine", equipment="churn", person="early-cook")
     assert "churn free" not in [kind for kinds in reasons(script, "Wed 11:15").values() for kind in kinds]
+
+
+def test_count_alone_asks_for_no_plan_and_with_an_order_it_does() -> None:
+    script = in_a_planned_kitchen()
+    changed(script, "Wed 20:00", PAR)
+    events = script.give("Wed 20:30", "change_kitchen", changes=[COUNT], person="late-cook")
+    assert [event.kind for event in events] == ["kitchen_changed"]
+    order = order_to_par(script.state.kitchen, COUNTER, counted(basil_custard="1.5 L"), at("Wed 20:31"))  # type: ignore[arg-type]
+    assert isinstance(order, AddOrder)
+    told = [COUNT, order.model_dump(mode="json")]
+    events = script.give("Wed 20:31", "change_kitchen", changes=told, person="manager")
+    assert [event.kind for event in events] == ["kitchen_changed", "replan_wanted"]

@@ -14,6 +14,7 @@ from orchestrator.core.models.change import ReviseRecipe
 from orchestrator.core.models.recipe import Reckon
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import State
+from orchestrator.core.worked_out import worked_out
 from orchestrator.gateway.door import Accepted
 from orchestrator.kitchen.read import read_kitchen
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -126,3 +127,31 @@ def test_revision_that_brings_a_replaced_ingredient_back_says_so(back: bool) -> 
     after = recipe if back else named(gateway, "damson-sorbet")
     said = ReviseRecipe(recipe=after.model_copy(update={"revision": 3})).says(gateway.state.kitchen)
     assert ("takes Sugar and no longer Cane sugar" in said) is back
+
+
+def test_minutes_of_a_recipe_follow_the_revision_of_what_it_takes_and_what_is_begun_keeps_its_own() -> None:
+    gateway = house()
+    sorbet = with_step(named(gateway, "damson-sorbet"), "harden", reckon=Reckon(tub_mm=100))
+    (harden,) = (step for step in sorbet.steps if step.process == "harden")
+    assert isinstance(give(gateway, change="revise recipe", recipe=sorbet), Accepted)
+    before, revision = usual(named(gateway, "damson-sorbet"), harden.id), named(gateway, "damson-sorbet").revision
+    puree = named(gateway, "damson-puree")
+    # Twice the sugar in the puree: less of its water is frozen when it is hard, so that it is hard sooner.
+    takes = tuple(
+        take.model_copy(update={"amount": take.amount.times(3.0)}) if take.ingredient == "Sugar" else take
+        for take in puree.steps[0].takes
+    )
+    asked = with_step(puree, puree.steps[0].id, takes=takes)
+    assert isinstance(give(gateway, change="revise recipe", recipe=asked), Accepted)
+    after = named(gateway, "damson-sorbet")
+    assert usual(after, harden.id) != before
+    assert after.revision == revision
+    assert gateway.state.kitchen is not None
+    # As the files would give it, read with the new puree.
+    anew = worked_out(after, gateway.state.kitchen)
+    assert usual(anew, harden.id) == usual(after, harden.id)
+    # It stands on record: a replay works nothing out.
+    event = [r.event for r in gateway.records if isinstance(r.event, KitchenChanged)][-1]
+    (change,) = event.changes
+    assert isinstance(change, ReviseRecipe)
+    assert [(one.recipe, one.step) for one in change.follow] == [("damson-sorbet", harden.id)]

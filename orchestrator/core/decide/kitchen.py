@@ -46,8 +46,9 @@ def change_kitchen(case: Case, command: ChangeKitchen) -> Decision | Refusal:
         return told
     command = command.model_copy(update={"changes": as_recorded(request, command.changes)})
     events = (*_lasting(case, command, who), *(e for c in command.changes for e in _own_events(case, command, c, who)))
-    only_held = all(isinstance(change, HoldTask | FreeTask) for change in command.changes)
-    return with_replan(case, events, "" if only_held else _why(case, command.changes))
+    # What was counted makes nothing: what is to be made of it is an order.
+    as_planned = all(isinstance(change, HoldTask | FreeTask | CloseCounter) for change in command.changes)
+    return with_replan(case, events, "" if as_planned else _why(case, command.changes))
 
 
 def take_ingredients(case: Case, command: TakeIngredients) -> Decision:

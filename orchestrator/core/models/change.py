@@ -12,7 +12,7 @@ from orchestrator.core.models.demand import Counted
 from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
 from orchestrator.core.models.plan import AllowedBreak
-from orchestrator.core.models.recipe import Recipe
+from orchestrator.core.models.recipe import Recipe, UsualMinutes
 from orchestrator.core.quantities import Quantity
 
 
@@ -212,6 +212,8 @@ class ReviseRecipe(Model):
     draft: int | None = None
     """From which draft it comes; none: from a former revision, or from elsewhere."""
     trial: int | None = None
+    follow: tuple[UsualMinutes, ...] = ()
+    """Of recipes that it goes into: usual minutes that its mix makes others; as it goes on record."""
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""

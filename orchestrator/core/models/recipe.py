@@ -192,6 +192,14 @@ class Reckon(Model):
         return self
 
 
+class UsualMinutes(Model):
+    """What the usual minutes of a step become."""
+
+    recipe: RecipeId
+    step: StepId
+    usual: Minutes = Field(ge=0)
+
+
 LOSES_WATER: Final = frozenset({Process.SIMMER, Process.REDUCE, Process.DEHYDRATE})
 """What can be followed by its weight."""
 
