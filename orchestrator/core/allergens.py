@@ -33,9 +33,34 @@ def allergens_of(
 
 
 def stock_allergens(recipes: Mapping[RecipeId, Recipe], lot: StockLot) -> set[str]:
-    """All allergens of a lot on hand: its recipe's, and what this lot has besides (reworked food, a substitute)."""
+    """All allergens of a lot on hand: its recipe's as it was made, and what this lot has besides (reworked food, a
+    substitute)."""
+    if lot.of_recipe is not None:
+        return set(lot.allergens) | set(lot.of_recipe)
     recipe = recipes.get(lot.recipe)
     return set(lot.allergens) | (set() if recipe is None else allergens_of(recipes, recipe))
+
+
+def beyond_recipe(lot: StockLot) -> frozenset[str]:
+    """What a lot on hand may bring that its recipe does not name, or names no more."""
+    return frozenset(lot.allergens) | frozenset(lot.of_recipe or ())
+
+
+def stock_as_made(before: Kitchen, after: Kitchen) -> Kitchen:
+    """The kitchen after recipes have become others: what is on hand keeps the allergens with which it was made.
+
+    Args:
+        before: With the recipes by which it was made.
+        after: The same kitchen with other recipes.
+    """
+    old, new = ({recipe.id: recipe for recipe in kitchen.recipes} for kitchen in (before, after))
+    stock = []
+    for lot in after.stock:
+        recipe, had = new.get(lot.recipe), old.get(lot.recipe)
+        made = allergens_of(old, had) if had is not None else set()
+        other = lot.of_recipe is None and recipe is not None and allergens_of(new, recipe) != made
+        stock.append(lot.model_copy(update={"of_recipe": tuple(sorted(made))}) if other else lot)
+    return after if tuple(stock) == after.stock else after.model_copy(update={"stock": tuple(stock)})
 
 
 def inherited(
@@ -53,7 +78,7 @@ def inherited(
     """
     known = {batch.lot: frozenset(batch.allergens) for batch in batches}
     into = [(peg.lot, peg.batch) for peg in pegs if peg.batch is not None]
-    extra = {lot: frozenset(one.allergens) for lot, one in stock.items()}
+    extra = {lot: beyond_recipe(one) for lot, one in stock.items()}
     grown = True
     while grown:  # it only grows, and by no more than there are words
         grown = False

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from orchestrator.core.allergens import stock_as_made
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import RecipeId, StepId
@@ -23,7 +24,8 @@ def revise(request: PlanRequest, change: ReviseRecipe) -> PlanRequest:
     if isinstance(after, Refusal):
         return request
     recipes = tuple(_with_minutes(known, change) for known in after.recipes)
-    return request.model_copy(update={"kitchen": after.model_copy(update={"recipes": recipes})})
+    kitchen = stock_as_made(request.kitchen, after.model_copy(update={"recipes": recipes}))
+    return request.model_copy(update={"kitchen": kitchen})
 
 
 def _with_minutes(recipe: Recipe, change: ReviseRecipe) -> Recipe:

@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from orchestrator.core.allergens import allergens_of
+from orchestrator.core.allergens import allergens_of, stock_as_made
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import LotCode, RecipeId, TaskId
@@ -92,7 +92,7 @@ def swap(kitchen: Kitchen, change: SwapIngredient) -> Kitchen:
     mixed = tuple(
         new if old is new else worked_out(new, after) for old, new in zip(kitchen.recipes, recipes, strict=True)
     )
-    after = after.model_copy(update={"recipes": mixed})
+    after = stock_as_made(kitchen, after.model_copy(update={"recipes": mixed}))
     return after if change.by == change.ingredient else without_supply(after, change.ingredient)
 
 

@@ -1,10 +1,16 @@
 """Allergens: the two lists, how they name words, and what lots inherit."""
 
-from orchestrator.core.allergens import inherited, named_allergens, stock_allergens
+from pathlib import Path
+
+from orchestrator.core.allergens import allergens_of, inherited, named_allergens, stock_allergens
+from orchestrator.core.changes_recipes import revise
+from orchestrator.core.changes_supplies import swap
 from orchestrator.core.ids import LotCode, RecipeId
-from orchestrator.core.models import Batch, Kitchen, Peg
+from orchestrator.core.models import Batch, Kitchen, Peg, PlanRequest
+from orchestrator.core.models.change import ReviseRecipe, SwapIngredient
 from orchestrator.core.models.kitchen import StockLot
 from orchestrator.core.quantities import Quantity
+from orchestrator.kitchen.read import read_kitchen
 from orchestrator.kitchen.shipped import shipped_allergens
 from tests.fakes.kitchens import at, small_kitchen
 
@@ -102,3 +108,39 @@ def test_lot_on_hand_has_those_of_its_recipe_and_its_own() -> None:
     where = small_kitchen()
     recipes = {recipe.id: recipe for recipe in where.recipes}
     assert stock_allergens(recipes, stock("C9", "custard-base", "almond")) == {"milk", "egg", "almond"}
+
+
+def test_lot_on_hand_keeps_the_allergens_with_which_it_was_made_whatever_its_recipe_takes_since() -> None:
+    kitchen = read_kitchen(Path(__file__).parents[2] / "config")
+    lot = next(one for one in kitchen.stock if one.recipe == "hazelnut-custard")
+    made = {"milk", "egg", "hazelnut"}
+    recipes = {recipe.id: recipe for recipe in kitchen.recipes}
+    assert stock_allergens(recipes, lot) == made
+    swapped = swap(kitchen, SwapIngredient(ingredient="Hazelnuts", by="Almonds", allergens=("almond",)))
+    after = {recipe.id: recipe for recipe in swapped.recipes}
+    assert allergens_of(after, after[lot.recipe]) == {"milk", "egg", "almond"}
+    (kept,) = (one for one in swapped.stock if one.lot == lot.lot)
+    assert stock_allergens(after, kept) == made
+    # Twice replaced, it still is what it was.
+    again = swap(swapped, SwapIngredient(ingredient="Almonds", by="Pecans", allergens=("pecan",)))
+    assert stock_allergens({r.id: r for r in again.recipes}, next(s for s in again.stock if s.lot == lot.lot)) == made
+    # What takes of it has them too, though its own recipe names them no more.
+    into = batch("D1", "milk", "egg", "almond")
+    assert inherited((into,), (peg(lot.lot, "D1"),), {lot.lot: kept})["D1"] == {*made, "almond"}
+
+
+def test_revision_that_names_other_allergens_leaves_what_is_on_hand_as_it_was_made() -> None:
+    kitchen = read_kitchen(Path(__file__).parents[2] / "config")
+    paste = next(one for one in kitchen.recipes if one.id == "hazelnut-paste")
+    takes = tuple(
+        take.model_copy(update={"ingredient": "Sunflower seeds", "allergens": ()}) if take.allergens else take
+        for take in paste.steps[0].takes
+    )
+    first = paste.steps[0].model_copy(update={"takes": takes})
+    asked = paste.model_copy(update={"steps": (first, *paste.steps[1:]), "allergens": (), "revision": 2})
+    request = PlanRequest(kitchen=kitchen, now=kitchen.planning_start)
+    after = revise(request, ReviseRecipe(recipe=asked)).kitchen
+    recipes = {recipe.id: recipe for recipe in after.recipes}
+    assert "hazelnut" not in allergens_of(recipes, recipes[RecipeId("hazelnut-custard")])
+    (lot,) = (one for one in after.stock if one.recipe == "hazelnut-custard")
+    assert "hazelnut" in stock_allergens(recipes, lot)

@@ -17,6 +17,8 @@ CELSIUS: TypeAdapter[float] = TypeAdapter(Celsius)
 PINT = pint.UnitRegistry()
 STRICT = {UNITS_REQUIRED: True}
 
+UNITS = "L, ml, kg, g, each, trays, tray, cups, lb, oz, gal, qt, pt, cup, fl oz, tbsp, tsp"
+
 
 def fault(adapter: Any, value: object) -> str:
     """What is said of a value in a kitchen's file."""
@@ -100,9 +102,9 @@ def test_quantity_in_any_unit_agrees_with_pint(unit: str, pint_unit: str, kept: 
     ("value", "says"),
     [
         (5, "the unit is missing: write it, for example '5 L' or '250 g'"),
-        ("5", "'5' is not an amount: write a number and one of L, ml, kg, g, each, trays, tray"),
-        ("5 l", "'5 l' is not an amount: write a number and one of L, ml, kg, g, each, trays, tray"),
-        ("5 min", "'5 min' is not an amount: write a number and one of L, ml, kg, g, each, trays, tray"),
+        ("5", f"'5' is not an amount: write a number and one of {UNITS}"),
+        ("5 l", f"'5 l' is not an amount: write a number and one of {UNITS}"),
+        ("5 min", f"'5 min' is not an amount: write a number and one of {UNITS}"),
         ("-5 L", "'-5 L' is less than nothing: write it without the minus"),
         ({"value": 5, "unit": "L"}, "an amount is not a set of keys: write it like '5 L' or '250 g'"),
     ],

@@ -53,7 +53,7 @@ def test_example_file_names_its_schema(file: str) -> None:
     ("file", "old", "new"),
     [
         ("recipes/damson-puree.yaml", "usual: 40 min", "usual: 40"),
-        ("recipes/damson-puree.yaml", "amount: 4 kg", "amount: 4 lb"),
+        ("recipes/damson-puree.yaml", "amount: 4 kg", "amount: 4 st"),
         ("recipes/damson-puree.yaml", "process: simmer", "process: simer"),
         ("recipes/damson-puree.yaml", "yields: 3 L\n", ""),
         ("recipes/damson-sorbet.yaml", "at_most: 4 °C", "at_most: 4"),

@@ -59,11 +59,11 @@ CASES = [
     pytest.param(
         "recipes/damson-puree.yaml",
         "amount: 4 kg",
-        "amount: 4 lb",
+        "amount: 4 st",
         [
             (
-                "recipes/damson-puree.yaml:18:32: '4 lb' is not an amount — write a number and one of L, "
-                "ml, kg, g, each, trays, tray"
+                "recipes/damson-puree.yaml:18:32: '4 st' is not an amount — write a number and one of L, "
+                "ml, kg, g, each, trays, tray, cups, lb, oz, gal, qt, pt, cup, fl oz, tbsp, tsp"
             )
         ],
         id="wrong unit",

@@ -20,9 +20,9 @@ WORDS: Final[Mapping[str, str]] = {
     # -- what to order, take out, weigh
     "order_sheet": "What to order",
     "order_says": (
-        "What steps of the plan take that have not begun, less what was on hand when planning started; whole packs, "
-        "each "
-        "for the last delivery that is there in time. What was received since is not known here: look before you order."
+        "What steps of the plan take that have not begun, less what is on hand, what is expected and what steps leave "
+        "over in time; whole packs, each for the last delivery that is there in time. What nobody put on record is not "
+        "known here: look before you order."
     ),
     "order_none": "Nothing has to be ordered for this plan.",
     "order_no_supplier": "No supplier named (suppliers.yaml)",

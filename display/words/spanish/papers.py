@@ -20,9 +20,9 @@ WORDS: Final[Mapping[str, str]] = {
     # -- what to order, take out, weigh
     "order_sheet": "Qué pedir",
     "order_says": (
-        "Lo que llevan los pasos del plan que no han empezado, menos lo que había al empezar a planificar; "
-        "paquetes enteros, cada uno para la última entrega que llega a tiempo. Lo recibido desde entonces no se "
-        "sabe aquí: mirar antes de pedir."
+        "Lo que llevan los pasos del plan que no han empezado, menos lo que hay, lo que se espera y lo que otros "
+        "pasos dejan a tiempo; paquetes enteros, cada uno para la última entrega que llega a tiempo. Lo que nadie ha "
+        "anotado no se sabe aquí: mirar antes de pedir."
     ),
     "order_none": "Para este plan no hay que pedir nada.",
     "order_no_supplier": "Sin proveedor indicado (suppliers.yaml)",

@@ -138,6 +138,14 @@ def _promised(book: Book, named: set[TaskId]) -> Iterator[Violation]:
             )
 
 
+def _of_lot(book: Book, lot: LotCode) -> set[str]:
+    """What a lot brings: a batch what it declares, stock what it has beyond its recipe, or had by it as it was made."""
+    batch, stock = book.batches.get(lot), book.stock.get(lot)
+    if batch is not None:
+        return set(batch.allergens)
+    return set() if stock is None else {*stock.allergens, *(stock.of_recipe or ())}
+
+
 def allergens(book: Book) -> Iterator[Violation]:
     """A batch declares every allergen of its ingredients and of the lots it takes."""
     for batch in book.plan.batches:
@@ -146,7 +154,7 @@ def allergens(book: Book) -> Iterator[Violation]:
             continue
         missing = book.allergens(recipe) - set(batch.allergens)
         for peg in book.plan.pegs:
-            source = book.batches.get(peg.lot) or book.stock.get(peg.lot) if peg.batch == batch.lot else None
-            missing |= set(source.allergens) - set(batch.allergens) if source is not None else set()
+            if peg.batch == batch.lot:
+                missing |= _of_lot(book, peg.lot) - set(batch.allergens)
         if missing:
             yield fault("allergens", f"{batch.lot} does not declare {', '.join(sorted(missing))}")

@@ -269,6 +269,8 @@ class StockLot(Model):
     place: EquipmentId | None = None
     allergens: tuple[str, ...] = ()
     """Beyond those of its recipe: of food that was reworked into it, or of a substitute."""
+    of_recipe: tuple[str, ...] | None = None
+    """Those of its recipe as it was made, once another revision, or a substitute, has others; none: as it is now."""
 
 
 class Supply(Model):
@@ -312,8 +314,7 @@ class Warnings(Model):
     probe_check: Minutes = Field(default=30 * 1440, gt=0)
     """So long a check of a probe holds; then another is due. Common practice; local code or its maker may ask more."""
     delivery_wait: Minutes = Field(default=60, gt=0)
-    """So much later a delivery is taken to come that is overdue and that nobody has received; when that has passed, as
-    long again. A figure of ours."""
+    """So much later a delivery is taken to come that is overdue and not received; then as long again. Ours."""
     yield_short_percent: float = Field(default=2.0, ge=0, le=50)
     """A component that gives less than planned by more than this is planned anew; by less, only the books know. A
     figure of ours: what scales and jugs do not tell apart."""

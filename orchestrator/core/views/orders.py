@@ -43,7 +43,7 @@ def _line(look: Look, line: OrderLine) -> str:
     recipe = look.kitchen.recipes.get(line.product)
     name = recipe.name if recipe else line.product
     unit = "" if line.quantity.unit is Unit.EACH else f" {line.quantity.unit}"
-    return f"{line.quantity.value:g}{unit} {name[:1].lower()}{name[1:]}"
+    return f"{round(line.quantity.value, 2):g}{unit} {name[:1].lower()}{name[1:]}"
 
 
 def _outlook(look: Look, order: Order) -> Outlook | None:
