@@ -184,6 +184,20 @@ class Assessor:
                 changed.append(after)
         return changed
 
+    def resume(self, now: datetime, state: State) -> list[ProbeFact]:
+        """After a restart and its readings: silence goes on as it was on record, so that no alarm of it ends by the
+        restart. Returns: facts that mean something else than before, as `silence` does."""
+        for probe, fold in self._folds.items():
+            recorded = state.facts.get(probe)
+            if recorded is None:
+                continue
+            if fold.last is None and recorded.silent_since is not None:
+                self._listening_since.setdefault(probe, recorded.silent_since)
+            if fold.last is not None and fold.heard_since is None:
+                fold.heard_since = recorded.heard_since
+                self._publish(fold)
+        return self.silence(now, state)
+
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart, so that facts are as before it."""
         since = min(now - timedelta(minutes=30), self._stays.resume_from(self._folds[probe].probe, state, now))

@@ -2,7 +2,6 @@
 
 import asyncio
 import logging
-import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from typing import Literal
@@ -138,7 +137,8 @@ class PlanningDesk:
     async def _follow(self, question: asyncio.Future[bool]) -> bool:
         """Wait for the full plan, or drop the question for newer facts; if it may not be dropped, repair meanwhile."""
         looked_at = -1
-        half_done = time.monotonic() + self._settings.seconds / 2
+        loop_time = asyncio.get_running_loop().time
+        half_done = loop_time() + self._settings.seconds / 2
         while not question.done():
             wish = asyncio.ensure_future(self._wanted.wait())
             try:
@@ -149,7 +149,7 @@ class PlanningDesk:
             if not question.done() and seq != looked_at:
                 looked_at = seq
                 fails = await asyncio.to_thread(self._present_plan_fails)
-                if self._drops < _MOST_DROPS and (fails or time.monotonic() < half_done):
+                if self._drops < _MOST_DROPS and (fails or loop_time() < half_done):
                     self._drops += 1
                     return True  # the wish stands: the next round begins with the facts as they are now
                 if fails:

@@ -2,6 +2,7 @@
 
 import asyncio
 import logging
+import time
 from collections.abc import Callable, Sequence
 
 from orchestrator.core.commands import Command
@@ -39,14 +40,22 @@ class Engine:
         desk: DeskSettings | None = None,
         on_repeats: Callable[[Sequence[Reading]], None] = lambda repeats: None,
         meter: Meter | None = None,
+        stopwatch: Callable[[], float] = time.perf_counter,
     ) -> None:
-        """Wire the parts; ``on_repeats`` is told of readings that were kept before."""
+        """Wire the parts; ``on_repeats`` is told of readings that were kept before. ``stopwatch`` says, in seconds,
+        how long deciding takes: simulated time has one of its own."""
         self._rules = rules
         self._log = log
         self._readings = readings
         self._publisher = Publisher(clock)
         self._writer = Writer(
-            rules=rules, log=log, clock=clock, publisher=self._publisher, on_turn=self._on_turn, meter=meter
+            rules=rules,
+            log=log,
+            clock=clock,
+            publisher=self._publisher,
+            on_turn=self._on_turn,
+            stopwatch=stopwatch,
+            meter=meter,
         )
         self._monitoring = Monitoring(
             rules=rules,

@@ -71,7 +71,9 @@ class Writer:
         publisher: Publisher,
         on_turn: Callable[[Turn], None],
         meter: Meter | None = None,
+        stopwatch: Callable[[], float] = time.perf_counter,
     ) -> None:
+        self._stopwatch = stopwatch
         self._rules = rules
         self._log = log
         self._clock = clock
@@ -82,13 +84,13 @@ class Writer:
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="writer")
         self._stopped: Refusal | None = None
         self._busy_since: float | None = None
-        self._wrote_at = time.monotonic()
+        self._wrote_at = self._stopwatch()
 
     @property
     def busy_s(self) -> float:
         """For how long the turn in hand has been deciding and writing; 0 between two. From any thread."""
         since = self._busy_since
-        return 0.0 if since is None else time.monotonic() - since
+        return 0.0 if since is None else self._stopwatch() - since
 
     async def submit(self, command: Command) -> Answer:
         """Hand in a command; returns when it is on disk or refused. Loop thread only."""
@@ -131,7 +133,7 @@ class Writer:
     async def _turn(self, turn: Turn) -> list[Waiting]:
         """Returns those that wait for the next turn."""
         work = asyncio.get_running_loop().run_in_executor(self._thread, self._work, turn)
-        self._busy_since = time.monotonic()
+        self._busy_since = self._stopwatch()
         try:
             await asyncio.shield(asyncio.wait((work,)))
         except asyncio.CancelledError:
@@ -144,10 +146,10 @@ class Writer:
 
     def _work(self, turn: Turn) -> None:
         """Decide and append; in the writer's thread."""
-        until = time.perf_counter() + _LONGEST_TURN_S
+        until = self._stopwatch() + _LONGEST_TURN_S
         for waiting in turn.waiting:
             turn.answers.append(self._decide(turn, waiting.command))
-            if len(turn.records) >= _MOST_IN_A_COMMIT or time.perf_counter() > until:
+            if len(turn.records) >= _MOST_IN_A_COMMIT or self._stopwatch() > until:
                 break
         if turn.records:
             self._log.append(turn.records)
@@ -187,7 +189,7 @@ class Writer:
             return []
         if turn.records:
             self._publisher.state = turn.state
-            self._wrote_at = time.monotonic()
+            self._wrote_at = self._stopwatch()
             self._meter.recorded(len(turn.records))
             self._relink()
             self._publisher.publish()
@@ -234,7 +236,7 @@ class Writer:
         while True:
             await asyncio.sleep(_RETRY_S)
             was_linked = self._publisher.linked
-            idle_s = time.monotonic() - self._wrote_at
+            idle_s = self._stopwatch() - self._wrote_at
             if self._stopped is not None or (was_linked and idle_s < _TRIED_EVERY_S):
                 continue
             try:
@@ -244,7 +246,7 @@ class Writer:
                     LOG.error("nothing can be recorded: %s", error)
                 self._unlink(str(error))
                 continue
-            self._wrote_at = time.monotonic()
+            self._wrote_at = self._stopwatch()
             if was_linked:
                 continue
             LOG.warning("the record can be written again")

@@ -6,7 +6,7 @@ from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from orchestrator.core.commands import Command, RecordFact
-from orchestrator.core.errors import Refusal
+from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.pace_commands import RecordPace
@@ -52,6 +52,8 @@ class Monitoring:
         self._known: set[ProbeId] = set()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="readings")
         self._sent: dict[ProbeId, tuple[object, ...]] = {}
+        self._unrecorded: set[ProbeId] = set()
+        """Of these a fact was decided on and could not be recorded: the next one goes on record, whatever it is."""
         self._sending: set[asyncio.Task[None]] = set()
 
     async def on_readings(self, readings: Sequence[Reading]) -> None:
@@ -120,8 +122,9 @@ class Monitoring:
         known = self._sent.get(fact.probe)
         if known is None:
             known = (recorded or ProbeFact(probe=fact.probe, equipment=fact.equipment)).meaning()
-        if fact.meaning() == known:
+        if fact.meaning() == known and fact.probe not in self._unrecorded:
             return
+        self._unrecorded.discard(fact.probe)
         self._sent[fact.probe] = fact.meaning()
         self._publisher.facts = assessor.facts  # decided on together with the command
         self._send(self._record(fact))
@@ -133,6 +136,9 @@ class Monitoring:
 
     async def _record(self, fact: ProbeFact) -> None:
         answer = await self._submit(RecordFact(command_id=new_command_id("fact"), fact=fact))
+        if isinstance(answer, Refusal) and answer.code is RefusalCode.UNAVAILABLE:
+            # Other decisions may have rested on it since, such as an alarm that nothing else would end.
+            self._unrecorded.add(fact.probe)
         if isinstance(answer, Refusal) and self._sent.get(fact.probe) == fact.meaning():
             LOG.warning("the fact of probe %s was not recorded: %s", fact.probe, answer.status)
             del self._sent[fact.probe]  # tried again with the next reading
@@ -165,6 +171,8 @@ class Monitoring:
             found = await loop.run_in_executor(self._thread, drifts_of, state, group, self._store.between, now)
             for probe_id, drift in found.items():
                 assessor.restore_drift(probe_id, drift, state)
+        for fact in assessor.resume(now, state):
+            self._take(fact, assessor)
         self._publisher.facts = assessor.facts
 
     async def close(self) -> None:

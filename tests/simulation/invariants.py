@@ -91,7 +91,7 @@ class Watch:
 
     def _take(self, recorded: Recorded) -> None:
         assert recorded.seq == self.replayed.seq + 1, "the log has a gap"
-        assert not self.log or recorded.at >= self.log[-1].at, "time ran backwards"
+        self._in_order(recorded)
         self._once(self.replayed, recorded)
         self.replayed = evolve(self.replayed, recorded)
         self.log.append(recorded)
@@ -99,6 +99,9 @@ class Watch:
         self._at_work(recorded)
         self._machines(recorded)
         self._warnings(recorded)
+
+    def _in_order(self, recorded: Recorded) -> None:
+        assert not self.log or recorded.at >= self.log[-1].at, "time ran backwards"
 
     def _machines(self, recorded: Recorded) -> None:
         """A machine that takes one thing at a time never has two."""

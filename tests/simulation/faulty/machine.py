@@ -1,0 +1,125 @@
+"""The machine on which the engine runs: started, cut off from its power at any instant, started again from its disk."""
+
+import random
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from unittest.mock import patch
+from uuid import UUID
+
+from orchestrator.core.commands import ImportKitchen
+from orchestrator.core.events import Recorded
+from orchestrator.core.ids import CommandId
+from orchestrator.core.models import Kitchen
+from orchestrator.core.state import State
+from orchestrator.engine import DeskSettings, Engine, Rules
+from orchestrator.ports.event_log import LogUnavailable
+from tests.simulation.faulty.disk import Disk, DiskLog, DiskReadings, OnCommit
+from tests.simulation.faulty.planner import QuickPlanner
+from tests.simulation.faulty.sim_clock import WallTimers
+from tests.simulation.faulty.virtual_loop import VirtualLoop
+from tests.simulation.faulty.world import World
+
+_DESK = DeskSettings(seconds=4.0, repair_seconds=1.0, instants=False)
+_STARTS_S = 120.0
+_AGAIN_S = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """Who is told of what happens in the machine."""
+
+    committed: OnCommit
+    started: Callable[[Sequence[Recorded], State], None]
+    """With what the disk had, and the state that the engine made of it."""
+
+
+class Machine:
+    """Real engine, rules and planner; simulated loop, clock and disk."""
+
+    def __init__(
+        self, world: World, kitchen: Kitchen, chance: random.Random, told: Told, rules: Rules, log: type[DiskLog]
+    ) -> None:
+        self._world = world
+        self.kitchen = kitchen
+        self._chance = chance
+        self._told = told
+        self._rules = rules
+        self._log = log
+        self.disk = Disk(random.Random(chance.random()))
+        self.planner = QuickPlanner(random.Random(chance.random()))
+        self.engine: Engine | None = None
+        self.slow = False
+        self.down_s = _AGAIN_S
+        """How long it will stay away after the next power cut."""
+        self.starts = self.cuts = 0
+        self.up_since_s = 0.0
+        self.complaints: list[str] = []
+        world.on_gone = self._gone
+
+    def ids(self) -> AbstractContextManager[object]:
+        """Within it, ids that the engine makes come from the seed."""
+        return patch("orchestrator.engine.loop.uuid4", lambda: UUID(int=self._chance.getrandbits(128)))
+
+    def start(self) -> None:
+        """Start the engine from the disk; a disk that takes nothing is tried again, as a supervisor does."""
+        if self._world.loop is not None:
+            return
+        if self.disk.trouble:
+            self._world.after(_AGAIN_S, self.start)
+            return
+        loop = VirtualLoop(self._world.now_s, self._latency)
+        self._world.loop = loop
+        self.starts += 1
+        try:
+            self.engine = loop.run_job(self._begin(loop), _STARTS_S)
+        except LogUnavailable:
+            self._world.power_gone()
+        self.up_since_s = self._world.now_s
+
+    async def _begin(self, loop: VirtualLoop) -> Engine:
+        log = self._log(self.disk, self._told.committed)
+        engine = Engine(
+            rules=self._rules,
+            log=log,
+            readings=DiskReadings(self.disk),
+            clock=self._world.clock,
+            timers=lambda callback: WallTimers(self._world.clock, callback),
+            planner=self.planner,
+            desk=_DESK,
+            stopwatch=loop.time,
+        )
+        kept = list(log.read())
+        await engine.start()
+        # Nothing else has run since: what the engine made of the log is what is shown.
+        self._told.started(kept, engine.picture.state)
+        if engine.picture.state.kitchen is None:
+            await engine.submit(ImportKitchen(command_id=CommandId("import"), kitchen=self.kitchen))
+        return engine
+
+    def _latency(self) -> float:
+        return self._chance.uniform(0.2, 5.0) if self.slow else self._chance.uniform(0.0005, 0.004)
+
+    def cut(self) -> None:
+        """Pull the plug, now."""
+        if self._world.loop is not None:
+            self._world.power_gone()
+
+    def _gone(self) -> None:
+        self.cuts += 1
+        self.engine = None
+        self.disk.cut = self.disk.cut_readings = ""
+        self._world.after(self.down_s, self.start)
+
+    def stop(self) -> None:
+        """End it as SIGTERM does."""
+        if self.engine is not None and self._world.loop is not None:
+            self._world.loop.run_job(self.engine.stop(), _STARTS_S)
+            self.complaints += self._world.loop.complaints
+            self.drop()
+
+    def drop(self) -> None:
+        """Nothing runs any more, and nothing will."""
+        if self._world.loop is not None:
+            self._world.loop.drop()
+        self._world.loop = self.engine = None

@@ -1,0 +1,51 @@
+"""Seeds: each a kitchen's day with its faults. Those that failed once are kept and run as tests."""
+
+import logging
+import time
+import traceback
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from tests.simulation.faulty.faults import draw
+from tests.simulation.faulty.house import House, Lived
+from tests.simulation.faulty.kitchens import kitchen_of
+
+FAILED: Final = Path(__file__).parent / "failed_seeds.txt"
+"""A seed a line, and what was wrong: mended since, and tried in every test run."""
+DAY_S: Final = 86400.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Of one seed."""
+
+    seed: int
+    fault: str
+    """What did not hold; empty when all did."""
+    where: str
+    lived: Lived | None
+    cpu_s: float
+
+
+def live(seed: int, *, change: bool | None = None, span_s: float = DAY_S) -> Lived:
+    """One kitchen's day. Raises: Broken, or whatever the program raised."""
+    return House(kitchen_of(seed, change=change), seed, draw(seed, span_s)).live(span_s)
+
+
+def tried(seed: int) -> Outcome:
+    """One kitchen's day, whatever comes of it; the program's own log is quiet meanwhile."""
+    logging.disable(logging.CRITICAL)
+    begun = time.process_time()
+    try:
+        lived = live(seed)
+    except Exception as error:
+        told = f"{type(error).__name__}: {error}".replace("\n", " ")[:400]
+        return Outcome(seed, told, traceback.format_exc(), None, time.process_time() - begun)
+    return Outcome(seed, "", "", lived, time.process_time() - begun)
+
+
+def failed_before() -> list[int]:
+    """Seeds that failed once."""
+    lines = FAILED.read_text(encoding="utf-8").splitlines()
+    return [int(line.split()[0]) for line in lines if line.strip() and not line.startswith("#")]
