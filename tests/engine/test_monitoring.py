@@ -155,3 +155,49 @@ async def test_restart_does_not_forget_that_a_probe_is_silent() -> None:
     assert again.log.records == recorded
     assert again.engine.picture.facts[FRIDGE].silent_since == START + timedelta(minutes=1)
     await again.engine.stop()
+
+
+async def silent_kitchen(heard: bool = True) -> Kitchen:
+    kitchen = await Kitchen().open()
+    if heard:
+        await kitchen.hear(1, 3.0)
+    for _ in range(15):
+        kitchen.clock.move(minutes=1)
+        await asyncio.sleep(0.005)
+    return kitchen
+
+
+@pytest.mark.parametrize("heard", [True, False])
+async def test_restart_shows_a_silent_probe_as_silent_from_its_first_picture(heard: bool) -> None:
+    kitchen = await silent_kitchen(heard)
+    since = kitchen.engine.picture.facts[FRIDGE].silent_since
+    assert since is not None
+    await kitchen.engine.stop()
+    again = Kitchen(kitchen.log, kitchen.store)
+    again.clock.move(minutes=20)
+    await again.engine.start()
+    # Alarms are judged by this at once: its alarm would be over, and nothing would raise it again.
+    assert again.engine.picture.facts[FRIDGE].silent_since == since
+    await again.engine.stop()
+
+
+async def test_fact_that_could_not_be_recorded_is_followed_by_the_next_whatever_it_means() -> None:
+    kitchen = await Kitchen().open()
+    await kitchen.hear(1, 3.0)
+    kitchen.log.fail = LogUnavailable("the disk is full")
+    for _ in range(15):
+        kitchen.clock.move(minutes=1)
+        await asyncio.sleep(0.005)
+    async with asyncio.timeout(20):
+        while kitchen.engine.picture.linked:  # until the silence was refused
+            await asyncio.sleep(0.01)
+    assert kitchen.recorded() == []
+    kitchen.log.fail = None
+    await kitchen.hear(16, 3.0)
+    async with asyncio.timeout(20):
+        while not kitchen.recorded() or kitchen.recorded()[-1].fact.silent_since is not None:
+            await asyncio.sleep(0.01)
+    known = len(kitchen.recorded())
+    await kitchen.hear(17, 3.0)
+    assert len(kitchen.recorded()) == known
+    await kitchen.engine.stop()
