@@ -215,7 +215,7 @@ class Folder:
             running.send(act)  # all of them once more: each gets the answer that it got before
             running.listen(0.0 if name in self.told.seqs else 0.001)
         until = time.monotonic() + _READY_S
-        while len(self.told.seqs) < len(self.told.acts) and time.monotonic() < until:
+        while running.answered < len(self.told.acts) and time.monotonic() < until:
             running.listen(0.1)
         running.end()
         assert set(self.told.seqs) == set(self.told.acts), "some acts were never acknowledged"

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from orchestrator.adapters.data_folder import DataFolder
+from orchestrator.core.events import MachineReturned, Recorded
 from tests.simulation.faulty.kitchens import kitchen_of
 from tests.simulation.killed import kills
 
@@ -23,6 +24,12 @@ def test_killed_processes_lose_and_double_nothing_that_they_acknowledged(tmp_pat
     assert " acts; " in ran.stdout
 
 
+def record(number: int) -> Recorded:
+    at = f"2026-11-25T06:00:0{number}Z"
+    event = MachineReturned.model_validate({"equipment": "churn", "at": at, "person": None})
+    return Recorded.model_validate({"seq": number, "at": at, "command_id": f"c{number}", "event": event})
+
+
 class Dead(kills.Folder):
     """A folder with a log, and no process that was ever started."""
 
@@ -32,14 +39,12 @@ class Dead(kills.Folder):
 
 @pytest.fixture
 def folder(tmp_path: Path) -> kills.Folder:
-    from tests.contracts.test_event_log import records
-
     dead = Dead(tmp_path / "data", kitchen_of(1, change=False), random.Random(1))
     place = DataFolder(tmp_path / "data")
     log = kills.SqlEventLog(place.event_log)
-    log.append(records(3))
+    log.append([record(number) for number in (1, 2, 3)])
     log.close()
-    dead.told.seqs = {record.command_id: record.seq for record in records(3)}
+    dead.told.seqs = {f"c{number}": number for number in (1, 2, 3)}
     dead.check()
     return dead
 
