@@ -1,4 +1,4 @@
-"""kill -9 at random instants, again and again: what was acknowledged is on record once, and the chain of the log holds."""
+"""kill -9 at random instants, again and again: what was acknowledged is on record once, and the log verifies."""
 
 import contextlib
 import io
