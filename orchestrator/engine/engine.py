@@ -42,8 +42,7 @@ class Engine:
         meter: Meter | None = None,
         stopwatch: Callable[[], float] = time.perf_counter,
     ) -> None:
-        """Wire the parts; ``on_repeats`` is told of readings that were kept before. ``stopwatch`` says, in seconds,
-        how long deciding takes: simulated time has one of its own."""
+        """Wire the parts; ``on_repeats`` is told of readings that were kept before; ``stopwatch`` counts seconds."""
         self._rules = rules
         self._log = log
         self._readings = readings
@@ -54,8 +53,8 @@ class Engine:
             clock=clock,
             publisher=self._publisher,
             on_turn=self._on_turn,
-            stopwatch=stopwatch,
             meter=meter,
+            stopwatch=stopwatch,
         )
         self._monitoring = Monitoring(
             rules=rules,
@@ -67,23 +66,24 @@ class Engine:
             meter=meter,
         )
         self._planner = planner
-        self._desk = PlanningDesk(
-            rules=rules,
+        self._desk = self._desk_of(planner, clock, desk, meter)
+        self._lookout = self._lookout_of(planner, clock) if desk is None or desk.instants else None
+        listen = self._monitoring.listen_for_silence
+        self._alarm_clock = AlarmClock(clock=clock, timers=timers, submit=self.submit, on_minute=listen)
+        self._tasks: list[asyncio.Task[None]] = []
+
+    def _desk_of(
+        self, planner: Planner, clock: Clock, settings: DeskSettings | None, meter: Meter | None
+    ) -> PlanningDesk:
+        return PlanningDesk(
+            rules=self._rules,
             planner=planner,
             clock=clock,
             publisher=self._publisher,
             submit=self.submit,
-            settings=desk,
+            settings=settings,
             meter=meter,
         )
-        self._lookout = self._lookout_of(planner, clock) if desk is None or desk.instants else None
-        self._alarm_clock = AlarmClock(
-            clock=clock,
-            timers=timers,
-            submit=self.submit,
-            on_minute=self._monitoring.listen_for_silence,
-        )
-        self._tasks: list[asyncio.Task[None]] = []
 
     def _lookout_of(self, planner: Planner, clock: Clock) -> Lookout:
         publisher = self._publisher

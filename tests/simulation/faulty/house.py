@@ -124,6 +124,7 @@ class House:
         if engine is None or self.world.loop is None:
             return
         hold(not self.world.loop.complaints, f"nobody handled: {self.world.loop.complaints}")
+        hold(engine.working, f"a part of the engine ended: {engine.picture.trouble}")
         self.judge.same(engine.picture.state)
         calm_s = self.world.now_s - self.happenings.calm_since_s()
         if calm_s > _SETTLES_S:

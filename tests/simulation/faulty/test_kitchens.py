@@ -8,7 +8,7 @@ import pytest
 from tests.simulation.faulty.kitchens import CHANGES, kitchen_of
 from tests.simulation.faulty.seeds import failed_before, live, tried
 
-FEW = range(1, 5)
+FEW = (12, 14)
 
 
 @pytest.mark.parametrize("seed", FEW)
