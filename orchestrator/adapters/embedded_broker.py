@@ -6,14 +6,53 @@ import logging
 import socket
 import subprocess
 import sys
+import tempfile
 import threading
 import time
-from typing import Any
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Final
+from urllib.parse import quote
 
+_CONFIGURATION: Final = """
+id = 0
+[router]
+max_connections = 10000
+max_outgoing_packet_count = 200
+max_segment_size = 104857600
+max_segment_count = 10
+[v4.1]
+name = "v4-1"
+listen = "{listen}:{port}"
+next_connection_delay_ms = 1
+[v4.1.connections]
+connection_timeout_ms = 60000
+max_payload_size = {largest}
+max_inflight_count = 100
+dynamic_filters = true
+[v4.1.connections.auth]
+{login}
+"""
 _STARTS_WITHIN_S = 10.0
 _STOPS_WITHIN_S = 3.0
 _MAX_PAYLOAD_BYTES = 262_144
 """Of a message: retained alarms and foreign thermometers' documents fit; the library's default is 20 kB."""
+
+
+@dataclass(frozen=True, slots=True)
+class Login:
+    """What a broker asks of whoever connects."""
+
+    user: str
+    password: str = field(repr=False)
+
+    @staticmethod
+    def parse(text: str) -> "Login":
+        """Read ``user:password``. Raises: ValueError, which never shows what it read."""
+        user, colon, password = text.partition(":")
+        if not (colon and user and password):
+            raise ValueError("a login is written user:password")
+        return Login(user, password)
 
 
 class EmbeddedBroker:
@@ -23,10 +62,11 @@ class EmbeddedBroker:
     the terminal does not end it before we do, and when we die it sees its standard input close and ends too.
     """
 
-    def __init__(self, port: int = 0, host: str = "127.0.0.1") -> None:
-        """Prepare a broker on a port, or on a free one if it is 0."""
+    def __init__(self, port: int = 0, host: str = "127.0.0.1", login: Login | None = None) -> None:
+        """Prepare a broker on a port, or on a free one if it is 0; with a login it lets nobody in without it."""
         self._host = host
         self._port = port
+        self._login = login
         self._process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
@@ -38,16 +78,23 @@ class EmbeddedBroker:
         if self._process is not None and self._process.poll() is None:
             return
         self._port = _free_port(self._host, self._port)
-        options = {"listen": self._host, "port": self._port, "max_payload_size": _MAX_PAYLOAD_BYTES}
         self._process = subprocess.Popen(  # noqa: S603 - this Python and this module, no shell
-            [sys.executable, "-m", __name__, json.dumps(options)], stdin=subprocess.PIPE, start_new_session=True
+            [sys.executable, "-m", __name__], stdin=subprocess.PIPE, start_new_session=True
         )
+        # By the pipe, not by the command line: that one, with the password in it, every user of the machine can read.
+        assert self._process.stdin is not None
+        self._process.stdin.write(json.dumps(self._options()).encode() + b"\n")
+        self._process.stdin.flush()
         until = time.monotonic() + _STARTS_WITHIN_S
         while not _accepts(self._host, self._port):
             if self._process.poll() is not None or time.monotonic() > until:
                 self.stop()
                 raise OSError(f"the embedded MQTT broker did not start on {self._host}:{self._port}")
             time.sleep(0.02)
+
+    def _options(self) -> dict[str, Any]:
+        login = {self._login.user: self._login.password} if self._login else {}
+        return {"listen": self._host, "port": self._port, "login": login}
 
     def stop(self) -> None:
         """Stop it; harmless when it does not run."""
@@ -67,8 +114,10 @@ class EmbeddedBroker:
         return self._process is not None and self._process.poll() is None
 
     def url(self) -> str:
-        """Where it listens, such as ``mqtt://127.0.0.1:1883``."""
-        return f"mqtt://{self._host}:{self._port}"
+        """Where it listens, such as ``mqtt://127.0.0.1:1883``; with a login, it stands in it."""
+        host = "127.0.0.1" if self._host == "0.0.0.0" else self._host  # noqa: S104 - compared, not bound
+        login = f"{quote(self._login.user, safe='')}:{quote(self._login.password, safe='')}@" if self._login else ""
+        return f"mqtt://{login}{host}:{self._port}"
 
 
 def _free_port(host: str, port: int) -> int:
@@ -89,15 +138,26 @@ def _accepts(host: str, port: int) -> bool:
     return False
 
 
+def _guarded(options: dict[str, Any], folder: Path) -> dict[str, Any]:
+    """The library takes a login from a file only: one in a folder that is its owner's alone."""
+    login = "\n".join(f"{json.dumps(user)} = {json.dumps(password)}" for user, password in options["login"].items())
+    file = folder / "broker.toml"
+    file.write_text(_CONFIGURATION.format(**options | {"login": login, "largest": _MAX_PAYLOAD_BYTES}), "utf-8")
+    return {"config_path": str(file)}
+
+
 def _serve(options: dict[str, Any]) -> None:
     """The child: serve until standard input closes, which it does when the parent ends, however it ends."""
     from iotcore import IotCoreBroker
 
     # It writes an error record for every packet that it routes.
     logging.getLogger("rumqttd").setLevel(logging.CRITICAL)
-    threading.Thread(target=IotCoreBroker(**options).run_forever, daemon=True).start()
-    sys.stdin.buffer.read()
+    with tempfile.TemporaryDirectory(prefix="coldwright-broker-") as folder:
+        plain = {"listen": options["listen"], "port": options["port"], "max_payload_size": _MAX_PAYLOAD_BYTES}
+        broker = IotCoreBroker(**(_guarded(options, Path(folder)) if options["login"] else plain))
+        threading.Thread(target=broker.run_forever, daemon=True).start()
+        sys.stdin.buffer.read()
 
 
 if __name__ == "__main__":
-    _serve(json.loads(sys.argv[1]))
+    _serve(json.loads(sys.stdin.buffer.readline()))

@@ -2,8 +2,9 @@
 
 import ssl
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
-from urllib.parse import unquote, urlsplit
+from urllib.parse import parse_qs, unquote, urlsplit
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,10 +16,14 @@ class MqttAddress:
     user: str | None = None
     password: str | None = None
     tls: bool = False
+    prefix: str = ""
+    """Before every topic of ours, with its closing slash: kitchens that share a broker have one each."""
+    authority: Path | None = None
+    """File of the certificate authority that vouches for the broker; without it, those that the system trusts."""
 
     @staticmethod
     def parse(url: str) -> "MqttAddress":
-        """Read ``mqtt://[user[:password]@]host[:port]`` or ``mqtts://...``.
+        """Read ``mqtt://[user[:password]@]host[:port][/prefix]`` or ``mqtts://...[?ca=FILE]``.
 
         Raises:
             ValueError: it is not such a URL.
@@ -39,6 +44,8 @@ class MqttAddress:
             unquote(parts.username) if parts.username else None,
             unquote(parts.password) if parts.password else None,
             tls,
+            _prefix(unquote(parts.path), url),
+            _authority(parts.query, url) if tls else None,
         )
 
     def shown(self) -> str:
@@ -52,8 +59,25 @@ class MqttAddress:
             "port": self.port,
             "username": self.user,
             "password": self.password,
-            "tls_context": ssl.create_default_context() if self.tls else None,
+            "tls_context": ssl.create_default_context(cafile=self.authority) if self.tls else None,
         }
+
+
+def _prefix(path: str, url: str) -> str:
+    level = path.strip("/")
+    if any(sign in level for sign in "+#\0"):
+        raise ValueError(f"{_hidden(url)!r}: what stands before the topics cannot hold + or #")
+    return f"{level}/" if level else ""
+
+
+def _authority(query: str, url: str) -> Path | None:
+    named = parse_qs(query).get("ca")
+    if not named:
+        return None
+    file = Path(named[0]).expanduser()
+    if not file.is_file():
+        raise ValueError(f"{_hidden(url)!r}: there is no file {str(file)!r}; ca names the certificate of an authority")
+    return file
 
 
 def _hidden(url: str) -> str:

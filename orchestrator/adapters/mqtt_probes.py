@@ -79,7 +79,8 @@ class MqttProbes:
 
     def _topics(self) -> list[str]:
         kitchen = self._kitchen()
-        return [TOPIC_FILTER, *(mapping.topic for mapping in (kitchen.mappings if kitchen else ()))]
+        foreign = kitchen.mappings if kitchen else ()
+        return [self._address.prefix + TOPIC_FILTER, *(mapping.topic for mapping in foreign)]
 
     async def _receive(self, client: aiomqtt.Client, on_readings: OnReadings) -> None:
         messages = client.messages
@@ -97,7 +98,7 @@ class MqttProbes:
         received = Received(self._clock.now(), datetime.now(UTC), self._clock.rate)
         readings: list[Reading] = []
         for message in batch:
-            topic, payload = str(message.topic), message.payload
+            topic, payload = str(message.topic).removeprefix(self._address.prefix), message.payload
             if kitchen is None:
                 read: Reading | Rejection = Rejection(Reason.UNKNOWN_PROBE, "no kitchen is set up yet")
             elif isinstance(payload, bytes | bytearray):

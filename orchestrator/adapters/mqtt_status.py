@@ -42,6 +42,8 @@ class MqttStatus:
     ) -> None:
         """Prepare to publish what ``alarms`` says each time it is asked."""
         self._address = address
+        self._prefix = address.prefix
+        self._topic = address.prefix + STATUS_TOPIC
         self._alarms = alarms
         self._practice = practice
         self._identifier = identifier
@@ -60,12 +62,12 @@ class MqttStatus:
             try:
                 async with self._client() as client:
                     await self._learn(client)
-                    await client.publish(STATUS_TOPIC, "online", qos=1, retain=True)
+                    await client.publish(self._topic, "online", qos=1, retain=True)
                     pause_s = _FIRST_PAUSE_S
                     try:
                         await self._follow(client)
                     finally:
-                        await asyncio.wait_for(client.publish(STATUS_TOPIC, "offline", qos=1, retain=True), 1)
+                        await asyncio.wait_for(client.publish(self._topic, "offline", qos=1, retain=True), 1)
             except (aiomqtt.MqttError, OSError, TimeoutError) as error:
                 LOG.debug("status at %s: %s", self._address.shown(), error)
             await asyncio.sleep(pause_s)
@@ -78,13 +80,13 @@ class MqttStatus:
             clean_session=True,
             keepalive=5,
             timeout=10,
-            will=aiomqtt.Will(STATUS_TOPIC, "offline", qos=1, retain=True),
+            will=aiomqtt.Will(self._topic, "offline", qos=1, retain=True),
         )
 
     async def _learn(self, client: aiomqtt.Client) -> None:
         """Find out what the broker still has, so that only differences are sent."""
         self._published, self._looked_at = {}, None
-        await client.subscribe(ALARM_PREFIX + "+", qos=0)
+        await client.subscribe(self._prefix + ALARM_PREFIX + "+", qos=0)
         try:
             async with asyncio.timeout(_LEARNING_S):
                 async for message in client.messages:
@@ -92,7 +94,7 @@ class MqttStatus:
                         self._published[str(message.topic)] = message.payload.decode("utf-8", "replace")
         except TimeoutError:
             pass
-        await client.unsubscribe(ALARM_PREFIX + "+")
+        await client.unsubscribe(self._prefix + ALARM_PREFIX + "+")
 
     async def _follow(self, client: aiomqtt.Client) -> None:
         while True:
@@ -113,7 +115,11 @@ class MqttStatus:
         alarms = self._alarms()
         if alarms is self._looked_at:
             return  # readings come often, alarms seldom
-        wanted = {alarm_topic(alarm.id): self._payload(alarm) for alarm in alarms.values() if not alarm.returned_at}
+        wanted = {
+            self._prefix + alarm_topic(alarm.id): self._payload(alarm)
+            for alarm in alarms.values()
+            if not alarm.returned_at
+        }
         for topic in set(self._published) - set(wanted):
             await client.publish(topic, b"", qos=1, retain=True)
             del self._published[topic]

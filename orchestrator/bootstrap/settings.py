@@ -41,6 +41,10 @@ class Settings:
     """Of the screens; 0 chooses a free one."""
     broker: str = EMBEDDED
     """``embedded``, ``none``, or the URL of an MQTT broker."""
+    broker_host: str = "127.0.0.1"
+    """Where the embedded broker listens; beyond this machine only with a login."""
+    broker_login: str = field(default="", repr=False)
+    """``user:password`` that the embedded broker asks for; empty: it lets everybody in."""
     broker_port: int = 0
     """Of the embedded broker; 0 chooses a free one."""
     practice: bool = False

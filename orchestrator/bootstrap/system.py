@@ -11,7 +11,6 @@ from typing import Any
 
 from orchestrator.adapters.access_store import SqlAccessStore
 from orchestrator.adapters.backup import Places
-from orchestrator.adapters.embedded_broker import EmbeddedBroker
 from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.adapters.mqtt_status import MqttStatus
@@ -34,6 +33,7 @@ from orchestrator.bootstrap.hooks import (
     timers_of,
 )
 from orchestrator.bootstrap.keeper import Keeper
+from orchestrator.bootstrap.own_broker import own_broker
 from orchestrator.bootstrap.self_watch import SelfWatch, Watched
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings, is_loopback
 from orchestrator.bootstrap.vital_checks import BUSY_S
@@ -72,7 +72,7 @@ class System:
         """Decide what is used; nothing is opened or started yet.
 
         Raises:
-            Failure: the address of the database is none.
+            Failure: the address of the database is none, or the own broker would let everybody in.
         """
         self.settings = settings
         self.hooks = hooks or Hooks()
@@ -82,7 +82,7 @@ class System:
             self._keeper = Keeper(settings)
         except LogUnavailable as error:
             raise Failure(str(error), 2) from error
-        self._broker: Broker | None = EmbeddedBroker(settings.broker_port) if settings.broker == EMBEDDED else None
+        self._broker: Broker | None = own_broker(settings) if settings.broker == EMBEDDED else None
         self._tasks: list[asyncio.Task[None]] = []
         self._ends = contextlib.AsyncExitStack()
         self._mqtt: MqttAddress | None = None

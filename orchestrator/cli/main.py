@@ -95,10 +95,19 @@ def demo(kitchen: Path | None, **options: Any) -> None:
 )
 @click.option(
     "--broker",
-    default="embedded",
-    show_default=True,
     metavar="embedded|none|URL",
-    help="Where probes are heard: an own MQTT broker, none, or mqtt://HOST:PORT.",
+    help="Where probes are heard: an own MQTT broker, none, or mqtt://HOST:PORT[/PREFIX]. One with a password "
+    "stands in COLDWRIGHT_BROKER of the secrets file.  [default: that one, else embedded]",
+)
+@click.option(
+    "--broker-host",
+    default="127.0.0.1",
+    show_default=True,
+    metavar="ADDRESS",
+    help="Where the embedded broker listens; beyond this machine only with COLDWRIGHT_BROKER_LOGIN=user:password.",
+)
+@click.option(
+    "--broker-port", type=click.IntRange(0, 65535), default=0, help="Of the embedded broker.  [default: a free one]"
 )
 @click.option(
     "--standby", is_flag=True, help="Wait while another service writes this kitchen, and take over when it ends."
@@ -252,6 +261,25 @@ def judge(
 
     freezer = Freezer(equipment, defrosts)
     raise SystemExit(run(files, limit, kitchen, row, reads=reads, freezer=freezer, wish=Wish(**told), as_json=as_json))
+
+
+@main.command(name="broker-files")
+@click.argument("folder", type=_FOLDER, required=False, metavar="[DIR]")
+@click.option("--out", type=_FOLDER, required=True, help="Folder of the broker's files; it must be yours alone.")
+@click.option(
+    "--listen",
+    default="mqtt://0.0.0.0:1883",
+    show_default=True,
+    metavar="URL",
+    help="Where the broker will listen; what stands after the port is put before the kitchen's topics.",
+)
+@click.option("--certificate", type=click.Path(exists=True, path_type=Path), help="Chain, in PEM, for mqtts://.")
+@click.option("--key", type=click.Path(exists=True, path_type=Path), help="Of the certificate, in PEM.")
+def broker_files(folder: Path | None, **options: Any) -> None:
+    """Write what a Mosquitto broker needs, so that each probe has a password and says only its own readings."""
+    from orchestrator.cli.broker_files import run
+
+    raise SystemExit(run(folder_or_example(folder), **options))
 
 
 @main.command()

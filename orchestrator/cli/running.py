@@ -12,18 +12,30 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 
 def run_serve(
-    folder: Path, *, data_named: bool, keep_readings: int, backups: str | None, backup_at: datetime, **options: Any
+    folder: Path,
+    *,
+    data_named: bool,
+    keep_readings: int,
+    backups: str | None,
+    backup_at: datetime,
+    broker: str | None,
+    **options: Any,
 ) -> int:
     """Serve a kitchen, from a data folder or, unless one is named, from a database that the secrets name.
+
+    What holds a password, or may, comes from the secrets: a command line is there for every user of a machine to read.
 
     Returns:
         Exit status.
     """
     from orchestrator.adapters.secrets_file import Secrets
     from orchestrator.bootstrap import Settings, serve
+    from orchestrator.bootstrap.own_broker import LOGIN_VARIABLE
+    from orchestrator.bootstrap.settings import EMBEDDED
     from orchestrator.ports.event_log import Keeping
 
-    database = "" if data_named else Secrets().address("COLDWRIGHT_DATABASE") or ""
+    secrets = Secrets()
+    database = "" if data_named else secrets.address("COLDWRIGHT_DATABASE") or ""
     keeping = Keeping(exact=timedelta(days=keep_readings))
     settings = Settings(
         kitchen=folder,
@@ -31,6 +43,8 @@ def run_serve(
         keeping=keeping,
         backups=_backups(backups, None if database else options["data"]),
         backup_at=backup_at.time(),
+        broker=broker or secrets.address("COLDWRIGHT_BROKER") or EMBEDDED,
+        broker_login=secrets.address(LOGIN_VARIABLE) or "",
         **options,
     )
     return serve(settings, click.echo)

@@ -6,10 +6,10 @@ import logging
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Final
-from urllib.parse import urlsplit
 
 import aiomqtt
 
+from orchestrator.adapters.mqtt_address import MqttAddress
 from orchestrator.core.ids import ProbeId
 
 LOG = logging.getLogger(__name__)
@@ -34,25 +34,20 @@ def payload_of(celsius: float, measured_at: datetime | None = None, seq: int | N
 
 
 def client_for(url: str, identifier: str | None = None) -> aiomqtt.Client:
-    """A client for ``mqtt://[user:password@]host[:port]``. Raises: ValueError for other addresses."""
-    parts = urlsplit(url)
-    if parts.scheme not in ("mqtt", "mqtts") or not parts.hostname:
-        raise ValueError(f"{url!r} is not a broker's address: write mqtt://HOST:PORT")
-    tls = aiomqtt.TLSParameters() if parts.scheme == "mqtts" else None
-    return aiomqtt.Client(
-        parts.hostname,
-        parts.port or (8883 if tls else 1883),
-        username=parts.username,
-        password=parts.password,
-        identifier=identifier,
-        tls_params=tls,
-    )
+    """A client, as a thermometer's maker would set one up. Raises: ValueError: the address is none."""
+    return aiomqtt.Client(**MqttAddress.parse(url).client_arguments(), identifier=identifier)
 
 
 async def publish_one(url: str, probe: str, payload: str) -> None:
-    """Send one reading, at least once. Raises: aiomqtt.MqttError when the broker cannot be reached."""
+    """Send one reading, at least once.
+
+    Raises:
+        aiomqtt.MqttError: the broker cannot be reached.
+        ValueError: the address is none.
+    """
+    topic = MqttAddress.parse(url).prefix + TOPIC.format(probe=probe)
     async with client_for(url) as client:
-        await client.publish(TOPIC.format(probe=probe), payload, qos=1)
+        await client.publish(topic, payload, qos=1)
 
 
 class Publisher:

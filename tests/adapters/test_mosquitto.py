@@ -1,10 +1,6 @@
 """An external broker that keeps sessions: nothing that it took is lost while we are away."""
 
 import asyncio
-import shutil
-import socket
-import subprocess
-import time
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
@@ -18,29 +14,19 @@ from orchestrator.adapters.system_clock import SystemClock
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.probes import RejectedCounts
 from tests.fakes.kitchens import small_kitchen
+from tests.fakes.mosquitto import free_port, running
 
 TOPIC = "coldwright/v1/probes/fridge-air/reading"
 
 
 @pytest.fixture
 def address(tmp_path: Path) -> Iterator[MqttAddress]:
-    program = shutil.which("mosquitto") or shutil.which("mosquitto", path="/usr/sbin")
-    assert program, "mosquitto is missing: apt-get install mosquitto mosquitto-clients"
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
+    port = free_port()
     # Its own limit of 1000 queued messages would drop the rest without a word.
-    configuration = f"listener {port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 0\n"
-    (tmp_path / "mosquitto.conf").write_text(configuration)
-    broker = subprocess.Popen([program, "-c", str(tmp_path / "mosquitto.conf")], stderr=subprocess.DEVNULL)
-    until = time.monotonic() + 10
-    while time.monotonic() < until:
-        with suppress(OSError), socket.create_connection(("127.0.0.1", port), 0.2):
-            break
-        time.sleep(0.02)
-    yield MqttAddress("127.0.0.1", port)
-    broker.terminate()
-    broker.wait(5)
+    file = tmp_path / "mosquitto.conf"
+    file.write_text(f"listener {port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 0\n")
+    with running(file, port):
+        yield MqttAddress("127.0.0.1", port)
 
 
 class Taking:
