@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from flask import request
 
+from display.access.signing import CODE_FIELD, SIGN_OFF
 from display.panels import Showing
 from display.request import Message
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -28,6 +29,8 @@ _SIGNS: Final[Mapping[str, tuple[str, str]]] = {
 
 def asked(name: str, refusal: Refusal, message: Message, showing: Showing) -> Message:
     """The same message with answers, where the refusal is a question about what was typed."""
+    if refusal.thing == SIGN_OFF:
+        return _asked_code(message, showing)
     field = _TYPED.get(name, "")
     if refusal.code is not RefusalCode.DOUBTFUL or not field:
         return message
@@ -44,7 +47,7 @@ def asked(name: str, refusal: Refusal, message: Message, showing: Showing) -> Me
     except ValueError:
         return message
     w, (unit, other) = showing.words, _units(name, showing)
-    kept = {key: text for key, text in request.form.items() if key not in ("command_id", "sure")}
+    kept = _kept("sure")
     answers: list[dict[str, Any]] = []
     if refusal.meant is not None:
         meant = f"{refusal.meant:.1f}" if unit.startswith("°") else f"{refusal.meant:g}"
@@ -68,7 +71,7 @@ def _answers_with_units(
     field: str, told: str, counted: Unit, refusal: Refusal, showing: Showing
 ) -> tuple[dict[str, Any], ...]:
     """The answers about an amount with its units: as it was typed, and what may have been meant."""
-    w, kept = showing.words, {key: text for key, text in request.form.items() if key not in ("command_id", "sure")}
+    w, kept = showing.words, _kept("sure")
     answers: list[dict[str, Any]] = []
     if refusal.meant is not None:
         label = w("ask_meant", meant=showing.formats.amount_of(refusal.meant, counted))
@@ -76,6 +79,18 @@ def _answers_with_units(
         answers.append({"label": label, "action": request.path, "fields": fields})
     label = w("ask_sure", typed=told, unit="").strip()
     return (*answers, {"label": label, "action": request.path, "fields": {**kept, "sure": "yes"}})
+
+
+def _kept(*without: str) -> dict[str, str]:
+    """What was sent, to be sent again: without what belongs to this sending alone."""
+    return {key: text for key, text in request.form.items() if key not in ("command_id", "form_token", *without)}
+
+
+def _asked_code(message: Message, showing: Showing) -> Message:
+    """The same message with a field for the personal code."""
+    fields = _kept(CODE_FIELD)
+    answer = {"label": showing.words("code_send"), "action": request.path, "fields": fields, "field": CODE_FIELD}
+    return message._replace(more="", asks=({**answer, "field_label": showing.words("code_field")},))
 
 
 def _units(name: str, showing: Showing) -> tuple[str, str]:

@@ -1,22 +1,28 @@
 """What pages need of the request at hand: a showing, the person at the screen, messages, a rendered page."""
 
 import json
+import re
 from typing import Any, Final, NamedTuple
 from urllib.parse import urlsplit
 
 from flask import current_app, flash, g, get_flashed_messages, request
 
+from display.access.guard import GUARD, Guard
 from display.panels import Showing
 from display.reader import Reader
 from display.views import Views
 from orchestrator.core.ids import CrewId
 from orchestrator.core.models import CrewMember, Kitchen
 from orchestrator.gateway.door import Gateway
+from orchestrator.ports.event_log import LogUnavailable
 
 EXTENSION: Final = "coldwright"
 PERSON_COOKIE: Final = "person"
 WAYS: Final = ("language", "clock", "amounts")
 """Cookies of a screen at which nobody in particular stands; as `Ways` calls them."""
+
+
+_POSTS: Final = re.compile(r'<form\b[^>]*\bmethod="post"[^>]*>')
 
 
 class Message(NamedTuple):
@@ -106,6 +112,23 @@ def page(template: str, **context: Any) -> str:
         "messages": messages,
         "snapshot": picture.snapshot,
         "path": request.full_path.rstrip("?"),
+        "caller": g.get("caller"),
+        "form_token": g.get("form_token", ""),
+        "codes_wanted": _codes_wanted(),
         "so_far": request.values.get("so_far"),  # opened from the planning table, with what it has collected
     }
-    return picture.render(template, {**base, **context})
+    return _with_tokens(picture.render(template, {**base, **context}))
+
+
+def _codes_wanted() -> bool:
+    keeper: Guard = current_app.extensions[GUARD]
+    try:
+        return keeper.codes_wanted()
+    except LogUnavailable:  # no page fails for that; a sign-off is looked at when it comes
+        return False
+
+
+def _with_tokens(html: str) -> str:
+    """Each form that acts carries the token of this screen, whichever template made it; see `display/access/hook`."""
+    token = g.get("form_token", "")
+    return _POSTS.sub(rf'\g<0><input type="hidden" name="form_token" value="{token}">', html) if token else html

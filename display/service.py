@@ -6,9 +6,12 @@ whoever brings a token that may read gets ``/metrics``. What came through a prox
 """
 
 import json
+from collections.abc import Iterator
 from typing import Final
 
-from prometheus_client import CollectorRegistry, Gauge, generate_latest
+from prometheus_client import CollectorRegistry, Gauge, Metric, generate_latest
+from prometheus_client.core import CounterMetricFamily
+from prometheus_client.registry import Collector
 
 from display.access.asgi import caller_of, turned_away
 from display.access.guard import OPEN, Carried, Guard
@@ -16,6 +19,7 @@ from display.screens import ScreenBook
 from display.streams import Receive, Scope, Send, answer
 from display.vital_words import plain
 from orchestrator.gateway.door import Gateway
+from orchestrator.ports.access import REASONS
 
 PATHS: Final = frozenset({"/healthz", "/readyz", "/metrics", "/screens/seen"})
 METRICS_TYPE: Final = "text/plain; version=0.0.4; charset=utf-8"
@@ -23,6 +27,21 @@ _MOST_TOLD: Final = 1024
 """Bytes that a screen may say of itself."""
 _LOOPBACK: Final = frozenset({"127.0.0.1", "::1"})
 _BY_PROXY: Final = frozenset({b"forwarded", b"x-forwarded-for", b"x-real-ip", b"via"})
+
+
+class Refusals(Collector):
+    """What was refused at the door, as a counter for each reason."""
+
+    def __init__(self, guard: Guard) -> None:
+        """Count what this one refuses."""
+        self._guard = guard
+
+    def collect(self) -> Iterator[Metric]:
+        """One family, with all reasons from the start."""
+        family = CounterMetricFamily("coldwright_refused_acts", "Acts refused at the door.", labels=["reason"])
+        for reason in REASONS:
+            family.add_metric([reason], self._guard.counts[reason])
+        yield family
 
 
 class Service:
@@ -39,6 +58,7 @@ class Service:
         self._screens = screens
         self._registry = CollectorRegistry()
         self._streams = Gauge("coldwright_streams_open", "Event streams open.", registry=self._registry)
+        self._registry.register(Refusals(guard))
         self._heard = Gauge("coldwright_screens", "Screens by how they are.", ("state",), registry=self._registry)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send, *, streams: int) -> None:

@@ -10,7 +10,9 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from ipaddress import ip_address
 from typing import Any, Final, NamedTuple
+from urllib.parse import urlsplit
 
 from flask import Request
 from werkzeug.http import parse_cookie
@@ -25,6 +27,8 @@ log = logging.getLogger(__name__)
 GUARD: Final = "guard"
 SCREEN_COOKIE: Final = "screen"
 MANAGER_COOKIE: Final = "manager"
+SCREEN_S: Final = 400 * 24 * 3600
+"""As long as browsers keep a cookie; each page begins it anew."""
 FRESH_S: Final = 2.0
 """A caller is looked up anew after this: a screen that is revoked elsewhere is out within seconds."""
 STALE_S: Final = 3600.0
@@ -44,14 +48,15 @@ class Carried:
     manager: str = ""
     bearer: str = ""
     source: str = ""
+    host: str = ""
+    """As the request names this service."""
 
     @classmethod
     def of_request(cls, request: Request) -> "Carried":
         """Of a request to Flask."""
         cookies, told = request.cookies, request.headers.get("Authorization", "")
-        return cls(
-            cookies.get(SCREEN_COOKIE, ""), cookies.get(MANAGER_COOKIE, ""), _bearer(told), request.remote_addr or ""
-        )
+        screen, manager = cookies.get(SCREEN_COOKIE, ""), cookies.get(MANAGER_COOKIE, "")
+        return cls(screen, manager, _bearer(told), request.remote_addr or "", request.host)
 
     @classmethod
     def of_scope(cls, scope: Any) -> "Carried":
@@ -64,6 +69,7 @@ class Carried:
             cookies.get(MANAGER_COOKIE, ""),
             _bearer(told.get(b"authorization", "")),
             str(client[0]),
+            told.get(b"host", ""),
         )
 
     @property
@@ -82,6 +88,16 @@ class Carried:
 def _bearer(authorization: str) -> str:
     kind, _, secret = authorization.partition(" ")
     return secret.strip() if kind.lower() == "bearer" else ""
+
+
+def _is_this_machine(host: str) -> bool:
+    name = (urlsplit(f"//{host}").hostname or "").rstrip(".")
+    if name == "localhost" or name.endswith(".localhost"):
+        return True
+    try:
+        return ip_address(name).is_loopback
+    except ValueError:
+        return False
 
 
 class _Found(NamedTuple):
@@ -118,6 +134,7 @@ class Guard:
         self._known: dict[str, _Found] = {}
         self._written: dict[int, float] = {}
         self._closed: tuple[bool, float] | None = None
+        self._codes: tuple[bool, float] | None = None
 
     @property
     def counts(self) -> Counter[str]:
@@ -144,17 +161,36 @@ class Guard:
             LogUnavailable: it cannot be looked up, and was not of late.
         """
         if self.is_open():
-            return OPEN
+            # Another name for an open service is a page elsewhere that passes itself off as this one (DNS rebinding),
+            # or a proxy that would show it to a network.
+            return OPEN if self.store is None or _is_this_machine(carried.host) else None
         ways = ((carried.bearer, self._program), (carried.manager, self._manager), (carried.screen, self._screen))
         for secret, look in ways:
             if secret and (found := self._lately(secret, look)) is not None:
                 return found
         return None
 
+    def codes_wanted(self) -> bool:
+        """Whether critical sign-offs ask for a personal code: from the first one on that was given out.
+
+        Raises:
+            LogUnavailable: it cannot be looked up, and never could.
+        """
+        if self.store is None or self.is_open():
+            return False
+        now = self._monotonic()
+        if self._codes is None or now - self._codes[1] > FRESH_S:
+            try:
+                self._codes = (bool(self.store.codes()), now)
+            except LogUnavailable:
+                if self._codes is None:
+                    raise
+        return self._codes[0]
+
     def forget(self) -> None:
         """Look everybody up anew: something was changed."""
         self._known.clear()
-        self._closed = None
+        self._closed = self._codes = None
 
     def _lately(self, secret: str, look: Callable[[str], Caller | None]) -> Caller | None:
         key, now = hashlib.sha256(f"{look.__name__} {secret}".encode()).hexdigest(), self._monotonic()

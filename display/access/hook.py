@@ -7,7 +7,8 @@ from urllib.parse import quote, urlsplit
 from flask import Flask, Response, current_app, g, jsonify, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
 
-from display.access.guard import GUARD, Carried, Guard
+from display.access.cookies import keep
+from display.access.guard import GUARD, SCREEN_COOKIE, SCREEN_S, Carried, Guard
 from display.access.rules import Need, may, need_of
 from display.api import problems
 from display.request import local_path, page, showing
@@ -23,6 +24,7 @@ def install(web: Flask, guard: Guard) -> None:
     """Stand before all routes of an application."""
     web.extensions[GUARD] = guard
     web.before_request(admit)
+    web.after_request(renew)
 
 
 def guard() -> Guard:
@@ -39,26 +41,38 @@ def caller() -> Caller | None:
 
 def admit() -> Answer:
     """None lets the request in."""
-    keeper, carried = guard(), Carried.of_request(request)
+    carried, need = Carried.of_request(request), need_of(request.endpoint)
+    g.caller, g.form_token = None, ""
     try:
-        g.caller = keeper.caller(carried)
+        g.caller = guard().caller(carried)
     except LogUnavailable:
-        if need_of(request.endpoint) is not Need.NOTHING:
-            g.caller, g.form_token = None, ""
-            return _unsure()
-        g.caller = None
-    closed = g.caller is None or g.caller.kind != "open"
-    g.form_token = carried.form_token() if closed else ""
-    need = need_of(request.endpoint)
+        return _unsure() if need is not Need.NOTHING else None
     if g.caller is None and need is not Need.NOTHING:
         return _unknown(carried)
+    if g.caller is not None and g.caller.kind in ("screen", "manager"):
+        g.form_token = carried.form_token()
+    return _refused(need)
+
+
+def _refused(need: Need) -> Answer:
+    """What is wrong with the request of a caller who is known, or with one that needs none."""
     if request.method not in SAFE and foreign():
         return _refuse("foreign site", "foreign")
     if not may(g.caller, need):
+        if request.method in SAFE and need is Need.MANAGE and not wants_json():
+            return redirect(f"/sign-in?back={quote(here())}", 303)
         return _refuse("role", f"may_not_{g.caller.role.value}")
     if _form_needs_token() and not hmac.compare_digest(request.form.get(FORM_TOKEN, ""), g.form_token):
         return _refuse("bad form token", "form_old")
     return None
+
+
+def renew(response: Response) -> Response:
+    """A paired screen's cookie begins anew with each page: no tablet falls out because a year is over."""
+    known: Caller | None = g.get("caller")
+    if known is not None and known.kind == "screen" and response.mimetype == "text/html" and request.method == "GET":
+        keep(response, SCREEN_COOKIE, request.cookies.get(SCREEN_COOKIE, ""), SCREEN_S)
+    return response
 
 
 def _form_needs_token() -> bool:
@@ -120,7 +134,8 @@ def _unknown(carried: Carried) -> Answer:
     if carried.anything:
         note("bad token")
     if not wants_json() and not request.path.startswith("/api/"):
-        return redirect(f"/pair?back={quote(here())}", 303)
+        way = "/sign-in" if need_of(request.endpoint) is Need.MANAGE else "/pair"
+        return redirect(f"{way}?back={quote(here())}", 303)
     answer = told("not_paired", 401, kind="late")
     if isinstance(answer, WerkzeugResponse) and request.path.startswith("/api/"):
         answer.headers["WWW-Authenticate"] = "Bearer"

@@ -25,6 +25,10 @@ class Need(IntEnum):
 
 ALLOWED: Final[Mapping[Role, Need]] = {Role.VIEWER: Need.LOOK, Role.STATION: Need.COOK, Role.MANAGER: Need.MANAGE}
 
+_OPEN: Final = (
+    *("static", "shell.worker", "signing_in.pair_page", "signing_in.pair_state", "signing_in.use_spare"),
+    *("signing_in.sign_in_page", "signing_in.sign_in"),
+)
 _API_READS: Final = (
     *("alarms", "alarms/figures", "board", "calls", "crew", "demand/make-next", "demand/par-levels", "deviations"),
     *("deviations/{deviation}", "durations", "events", "lots", "now", "openapi", "orders", "plan", "probes"),
@@ -58,19 +62,22 @@ _PAGES: Final = (
 _COOKS: Final = (
     *("acts.act", "shell.tick", "person.picked", "changing.carry_out", "helping.ask_again", "home.practise"),
     *("crew.at_another_time", "crew.later", "crew.not_later", "demand.count"),
+    *("access.code_page", "access.set_code"),  # with the manager's passphrase
     *("drafts.edited", "trials.tried", "trials.put_away"),
     *("api.commands", "api.what-if", "api.new-addAbsence", "api.new-sayPresence", "api.new-closeCounter"),
 )
 _MANAGES: Final = (
     *("ordering.add", "ordering.change", "ordering.drop", "ordering.table", "demand.par", "demand.hours"),
-    *("planning.stock", "first_run.take_over"),
+    *("planning.stock", "first_run.take_over", "access.access_page", "access.approve", "access.revoke"),
+    *("access.make_spares", "access.drop_spare", "access.set_passphrase"),
     *("api.new-addOrders", "api.new-addShift", "api.new-setParLevels", "api.new-addHourlyDemand"),
 )
 
 RULES: Final[Mapping[str, Need]] = {
-    **dict.fromkeys(("static", "shell.worker"), Need.NOTHING),
+    **dict.fromkeys(_OPEN, Need.NOTHING),
     **dict.fromkeys((*_PAGES, *(f"api.{name}" for name in _API_READS)), Need.LOOK),
-    "person.ways": Need.LOOK,  # language and clock of the screen itself
+    # Language and clock of the screen itself; and nobody is kept from leaving.
+    **dict.fromkeys(("person.ways", "signing_in.sign_out"), Need.LOOK),
     **dict.fromkeys(_COOKS, Need.COOK),
     **dict.fromkeys(_MANAGES, Need.MANAGE),
 }

@@ -7,6 +7,7 @@ from flask import current_app, g, request
 
 from display.access.guard import GUARD, Guard
 from display.access.rules import may, need_of_command
+from display.access.slowly import tried
 from orchestrator.core.commands import ApplyOffset as Offset
 from orchestrator.core.commands import Command, DecideLot, FinishTask, StartTask
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -14,14 +15,15 @@ from orchestrator.core.ids import CrewId
 from orchestrator.core.lot_commands import CloseDeviation
 from orchestrator.core.stock_commands import ReceiveDelivery, ReplaceIngredient
 from orchestrator.gateway.door import Gateway, Outcome
-from orchestrator.ports.access import Caller
+from orchestrator.ports.access import AccessStore, Caller
 
 CODE_FIELD: Final = "personal_code"
 CODE_HEADER: Final = "Personal-Code"
 """For programs."""
 SIGN_OFF: Final = "sign-off"
-"""What a refusal is about when a personal code is wanted."""
-_PATIENCE_S: Final = 3.0
+"""What a refusal is about when a personal code is wanted: it is asked for."""
+NO_CODE: Final = "personal code"
+"""What a refusal is about when asking for one is of no use."""
 RIGHTS: Final = "rights"
 """What a refusal is about when this screen may not."""
 
@@ -57,53 +59,37 @@ def hand_in(gateway: Gateway, command: Command) -> Outcome:
     return _refused(command) or gateway.submit(command)
 
 
-def codes_wanted() -> bool:
-    """Whether critical sign-offs ask for a personal code: from the first one on that was given out."""
-    guard: Guard = current_app.extensions[GUARD]
-    return guard.store is not None and not guard.is_open() and bool(guard.store.codes())
-
-
 def _refused(command: Command) -> Refusal | None:
     caller: Caller | None = g.caller
     guard: Guard = current_app.extensions[GUARD]
     if not may(caller, need_of_command(command)):
         _note(guard, command, "role")
         return _refusal(RIGHTS, "this screen may not", "sign in as manager")
-    if not critical(command) or not codes_wanted():
+    if guard.store is None or not critical(command) or not guard.codes_wanted():
         return None
-    return _unsigned(guard, command)
+    return _unsigned(guard, guard.store, command)
 
 
-def _unsigned(guard: Guard, command: Command) -> Refusal | None:
+def _unsigned(guard: Guard, store: AccessStore, command: Command) -> Refusal | None:
     who, typed = command.person, request.form.get(CODE_FIELD) or request.headers.get(CODE_HEADER, "")
     if who is None:
         return None  # core refuses what nobody in particular did
-    assert guard.store is not None
-    if who not in guard.store.codes():
+    if who not in store.codes():
         remedy = "the manager gives them one under Access; until then somebody else signs"
-        return _refusal(SIGN_OFF, f"{_named(who)} has no personal code", remedy)
+        return _refusal(NO_CODE, f"{_named(who)} has no personal code", remedy)
     if not typed:
         return _refusal(SIGN_OFF, f"this needs the personal code of {_named(who)}", "type it and send it again")
-    return _tried(guard, command, who, typed)
+    return _tried(guard, store, command, who, typed[:20])
 
 
-def _tried(guard: Guard, command: Command, who: CrewId, typed: str) -> Refusal | None:
-    wait = guard.personal.wait_s(who, known=True)
-    if wait > 0:
-        _note(guard, command, "rate limit")
-        remedy = f"wait {ceil(wait)} s; others can sign meanwhile"
-        return _refusal(SIGN_OFF, f"too many wrong codes for {_named(who)}", remedy)
-    if not guard.slow.acquire(timeout=_PATIENCE_S):
-        return _refusal(SIGN_OFF, "another code is being looked at", "send it again")
-    try:
-        assert guard.store is not None
-        right = guard.store.is_code(who, typed)
-    finally:
-        guard.slow.release()
-    if right:
-        guard.personal.passed(who)
+def _tried(guard: Guard, store: AccessStore, command: Command, who: CrewId, typed: str) -> Refusal | None:
+    found = tried(guard, guard.personal, who, lambda: store.is_code(who, typed), known=True)
+    if found.right:
         return None
-    guard.personal.slipped(who)
+    if found.wait_s:
+        _note(guard, command, "rate limit")
+        remedy = f"wait {ceil(found.wait_s)} s; others can sign meanwhile"
+        return _refusal(NO_CODE, f"too many wrong codes for {_named(who)}", remedy)
     _note(guard, command, "wrong code")
     return _refusal(SIGN_OFF, f"that is not the personal code of {_named(who)}", "type it and send it again")
 

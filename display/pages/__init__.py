@@ -6,6 +6,7 @@ To add a page, write a module like `station` and name its blueprint here.
 from flask import Blueprint
 
 from display.pages import (
+    access,
     alarm_figures,
     alarms,
     board,
@@ -35,6 +36,7 @@ from display.pages import (
     receiving,
     recipes,
     shell,
+    signing_in,
     station,
     stations,
     stock,
@@ -81,4 +83,6 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     recipes.pages,
     drafts.pages,
     trials.pages,
+    signing_in.pages,
+    access.pages,
 )

@@ -72,6 +72,8 @@ CLIENT_KEYS: Final = [
     "full_fill",
     "full_leave",
     "finish_step",
+    "code_link",
+    "code_link_remedy",
 ]
 """Words that scripts need, for what they redraw each second."""
 

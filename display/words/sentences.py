@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from display.words.spanish import (
+    sentences_access,
     sentences_acts_1,
     sentences_acts_2,
     sentences_acts_3,
@@ -22,6 +23,7 @@ from display.words.spanish import (
 )
 
 _SPANISH: Final = (
+    sentences_access.SENTENCES,
     sentences_acts_1.SENTENCES,
     sentences_acts_2.SENTENCES,
     sentences_acts_3.SENTENCES,

@@ -12,8 +12,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Table, func, insert, select
+from sqlalchemy import Table, delete, func, insert, select
 
+from orchestrator.adapters.access_store import SqlAccessStore
+from orchestrator.adapters.access_tables import METADATA as ACCESS
 from orchestrator.adapters.chain import Head
 from orchestrator.adapters.database import Database
 from orchestrator.adapters.readings_tables import DAYS, HOURS, READINGS
@@ -22,17 +24,21 @@ from orchestrator.ports.event_log import LogUnavailable
 
 _FORMAT: Final = 1
 _MANIFEST: Final = "backup.json"
-_LOG: Final = "events.db"
-_READINGS: Final = "readings.db"
+LOG: Final = "events.db"
+READINGS_FILE: Final = "readings.db"
+_ACCESS: Final = "access.db"
 _PAGE: Final = 2_000
+ACCESS_TABLES: Final = tuple(ACCESS.tables.values())
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Where log and readings are: two files, or twice the same PostgreSQL URL."""
+    """Where log, readings and access are: three files, or three times the same PostgreSQL URL."""
 
     event_log: Path | str
     readings: Path | str
+    access: Path | str | None = None
+    """Who may come in; none: it is not looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +75,14 @@ def back_up(source: Places, folder: Path, now: datetime) -> Manifest:
     try:
         half.mkdir(parents=True)
         # The log first: readings that came after it are only more than it knows of.
-        target = Places(half / _LOG, half / _READINGS)
+        target = Places(half / LOG, half / READINGS_FILE)
         head, events = _copy_log(source.event_log, target.event_log)
         readings = _copy_readings(source.readings, target.readings)
-        sums = {name: _sha256(half / name) for name in (_LOG, _READINGS)}
+        names = [LOG, READINGS_FILE]
+        if source.access is not None and (isinstance(source.access, str) or source.access.is_file()):
+            _copy_access(source.access, half / _ACCESS)
+            names.append(_ACCESS)
+        sums = {name: _sha256(half / name) for name in names}
         manifest = Manifest(_FORMAT, now.isoformat(), str(head), events, readings, sums)
         _write(half / _MANIFEST, json.dumps(asdict(manifest), indent=2))
         half.rename(folder)
@@ -96,10 +106,12 @@ def restore(folder: Path, target: Places) -> Manifest:
     _refuse_if_used(target)
     # Opening brings old tables up: on a copy, so that the backup stays what its sums say.
     with tempfile.TemporaryDirectory(prefix="coldwright-restore-") as copy:
-        for name in (_LOG, _READINGS):
+        for name in (one for one in (LOG, READINGS_FILE, _ACCESS) if one in manifest.sha256):
             shutil.copyfile(folder / name, Path(copy) / name)
-        head, _ = _copy_log(Path(copy) / _LOG, target.event_log)
-        readings = _copy_readings(Path(copy) / _READINGS, target.readings)
+        head, _ = _copy_log(Path(copy) / LOG, target.event_log)
+        readings = _copy_readings(Path(copy) / READINGS_FILE, target.readings)
+        if _ACCESS in manifest.sha256 and target.access is not None:
+            _copy_access(Path(copy) / _ACCESS, target.access)
     if str(head) != manifest.head or readings != manifest.readings:
         raise LogUnavailable(f"{folder} does not hold what its {_MANIFEST} says: take another backup")
     return manifest
@@ -158,6 +170,16 @@ def counted(readings: Path | str) -> int:
 def _packed(database: Database) -> int:
     with database.reading() as connection:
         return sum(connection.execute(select(DAYS.c.readings)).scalars())
+
+
+def _copy_access(source: Path | str, target: Path | str) -> None:
+    """Who may come in, hashes and all; whatever stood there before is replaced."""
+    SqlAccessStore(target).close()  # made readable by its owner only
+    with _open(source, "access") as one, _open(target, "access") as other:
+        for table in ACCESS_TABLES:
+            with other.writing() as connection:
+                connection.execute(delete(table))
+            _copy(one, other, table)
 
 
 def _copy(source: Database, target: Database, table: Table) -> int:

@@ -6,7 +6,7 @@ import sqlite3
 import tempfile
 from pathlib import Path
 
-from orchestrator.adapters.backup import Manifest, Places, counted, read_manifest
+from orchestrator.adapters.backup import LOG, READINGS_FILE, Manifest, Places, counted, read_manifest
 from orchestrator.adapters.database_errors import explain
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.ports.event_log import LogUnavailable
@@ -39,7 +39,7 @@ def prove(folder: Path) -> Manifest:
                 if hashlib.file_digest(opened, "sha256").hexdigest() != wanted:
                     raise LogUnavailable(f"{folder / name} is not what was backed up; make another backup")
             _whole(folder / name, copy)
-        _as_told(folder, Places(*(Path(scratch) / name for name in sorted(manifest.sha256))), manifest)
+        _as_told(folder, Places(Path(scratch) / LOG, Path(scratch) / READINGS_FILE), manifest)
     return manifest
 
 

@@ -272,7 +272,7 @@ class System:
         if self.settings.backups is None:
             return None
         return Backups(
-            Places(self._keeper.event_log, self._keeper.readings),
+            Places(self._keeper.event_log, self._keeper.readings, self._keeper.access),
             self.settings.backups,
             keep=self.settings.keep_backups,
             at=self.settings.backup_at,

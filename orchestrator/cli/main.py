@@ -90,8 +90,12 @@ def demo(kitchen: Path | None, **options: Any) -> None:
 @click.option(
     "--data", type=_FOLDER, default=Path("coldwright-data"), show_default=True, help="Where the record is kept."
 )
+@click.option("--port", type=click.IntRange(1, 65535), default=8480, show_default=True, help="Of the screens.")
 @click.option(
-    "--port", type=click.IntRange(1, 65535), default=8480, show_default=True, help="Of the screens; loopback only."
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="Where the screens listen; beyond this machine (0.0.0.0: everywhere) once a passphrase is set.",
 )
 @click.option(
     "--broker",
@@ -148,6 +152,21 @@ def serve(context: click.Context, /, *, folder: Path | None, **options: Any) -> 
 
     named = context.get_parameter_source("data") is not click.core.ParameterSource.DEFAULT
     raise SystemExit(run_serve(folder_or_example(folder), data_named=named, **options))
+
+
+@main.command()
+@click.argument("data", type=_FOLDER, default=Path("coldwright-data"), metavar="[DATA]")
+@click.pass_context
+def passphrase(context: click.Context, /, *, data: Path) -> None:
+    """Set the manager's passphrase; it is asked for twice. DATA is the service's data folder, as in serve --data.
+
+    From then on each screen is paired once, and serve --host may name an address of your network. This always works on
+    the machine itself, also when the former one is lost.
+    """
+    from orchestrator.cli.passphrase import run
+
+    named = context.get_parameter_source("data") is not click.core.ParameterSource.DEFAULT
+    raise SystemExit(run(data, named=named))
 
 
 @main.command()

@@ -28,11 +28,11 @@ _MEANT = {
 def places_of(data: Path | None) -> Places:
     """Where log and readings are: a folder that is named wins over a database that the secrets name."""
     if data is None and (database := Secrets().address("COLDWRIGHT_DATABASE")):
-        return Places(database, database)
+        return Places(database, database, database)
     from orchestrator.bootstrap import default_data_folder
 
     folder = DataFolder(data or default_data_folder())
-    return Places(folder.event_log, folder.readings)
+    return Places(folder.event_log, folder.readings, folder.access)
 
 
 def run_verify(places: Places, head: str | None, *, as_json: bool) -> int:

@@ -22,6 +22,10 @@ REASONS: Final = (
 """Why an act can be refused at the door."""
 
 
+LEAST_PASSPHRASE: Final = 12
+"""Characters: what four short words have."""
+
+
 class Role(StrEnum):
     """What a caller may do; the table of who may what is `display/access/rules.py`."""
 

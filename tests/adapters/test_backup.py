@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from orchestrator.adapters.access_store import SqlAccessStore
 from orchestrator.adapters.backup import Places, back_up, read_manifest, restore
 from orchestrator.adapters.chain import Head
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
 from orchestrator.core.ids import ProbeId
+from orchestrator.ports.access import Role, Wish
 from orchestrator.ports.event_log import Keeping, LogUnavailable, Reading
 from tests.contracts.test_event_log import record
 from tests.fakes.postgres import Postgres
@@ -29,9 +31,9 @@ def places(kind: str, request: pytest.FixtureRequest, folder: Path) -> Places:
     if kind == "postgresql":
         server: Postgres = request.getfixturevalue("server")
         url = server.url()
-        return Places(url, url)
+        return Places(url, url, url)
     folder.mkdir()
-    return Places(folder / "events.db", folder / "readings.db")
+    return Places(folder / "events.db", folder / "readings.db", folder / "access.db")
 
 
 @pytest.mark.parametrize("target", ["sqlite", "postgresql"])
@@ -44,7 +46,11 @@ def test_backup_put_back_is_what_was_in_either_database(
     log.append([record(seq) for seq in range(1, 2_501)])
     readings.add([reading(minute) for minute in range(3_000)])
     readings.tidy(AT + timedelta(days=2), Keeping(loose=timedelta(days=1)))
-    manifest = back_up(here, tmp_path / "backup", AT)  # while both are open
+    assert here.access is not None
+    access = SqlAccessStore(here.access)
+    access.set_passphrase("walnut ferry lantern oxide", AT)
+    ((_, code),) = access.make_spares([Wish("Spare", "", Role.STATION)], AT)
+    manifest = back_up(here, tmp_path / "backup", AT)  # while all are open
     log.append([record(2_501)])
     assert restore(tmp_path / "backup", there) == manifest
     assert (manifest.events, manifest.readings) == (2_500, 3_000)
@@ -54,7 +60,11 @@ def test_backup_put_back_is_what_was_in_either_database(
     assert list(back_readings.between(PROBE, AT, AT + timedelta(days=9))) == [reading(m) for m in range(3_000)]
     back.append([record(2_501)])
     assert back.verify() == (log.head, None)
-    for opened in (log, readings, back, back_readings):
+    assert there.access is not None
+    back_access = SqlAccessStore(there.access)
+    assert back_access.is_passphrase("walnut ferry lantern oxide")
+    assert back_access.use_spare(code, AT) is not None
+    for opened in (log, readings, access, back, back_readings, back_access):
         opened.close()
 
 

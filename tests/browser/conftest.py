@@ -12,6 +12,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from display.access.guard import Guard
 from display.app import Display, create_app
 from display.views import CoreViews, Views
 from orchestrator.gateway.door import Gateway
@@ -26,11 +27,11 @@ class Served:
 
     gateway: FakeGateway
 
-    def __init__(self, gateway: Gateway, views: Views | None = None, port: int = 0) -> None:
+    def __init__(self, gateway: Gateway, views: Views | None = None, port: int = 0, guard: Guard | None = None) -> None:
         if isinstance(gateway, FakeGateway):
             self.gateway = gateway
             views = views or gateway
-        self.app: Display = create_app(gateway, views)
+        self.app: Display = create_app(gateway, views, guard)
         config = uvicorn.Config(self.app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=2)
         self.server = uvicorn.Server(config)
         self._thread = threading.Thread(target=lambda: asyncio.run(self.server.serve()), daemon=True)

@@ -54,8 +54,10 @@ MORE: Final = (
     "/trace?lot=C1",
 )
 """Pages that look otherwise with something asked, and the one that says that there is none."""
-NO_PAGES: Final = re.compile(r"^/(api|static|csv|calendar)/|\.(csv|pdf|yaml|ics|js)$|^/changes$")
-"""Rules that answer with data, files or a redirect to one."""
+NO_PAGES: Final = re.compile(
+    r"^/(api|static|csv|calendar)/|\.(csv|pdf|yaml|ics|js)$|^/changes$|^/pair(/state)?$|^/sign-in$"
+)
+"""Rules that answer with data, files or a redirect; the way in is looked at where there is a door to it."""
 
 
 def addresses(web: Flask) -> list[str]:

@@ -29,7 +29,7 @@ def house() -> Iterator[Served]:
     served.stop()
 
 
-def _violations(page: Page, options: dict[str, object]) -> list[str]:
+def violations(page: Page, options: dict[str, object]) -> list[str]:
     """Each with the rule and what breaks it."""
     found = Axe().run(page, options=options).response["violations"]
     return [f"{one['id']}: {node['html'][:160]} — {node['failureSummary']}" for one in found for node in one["nodes"]]
@@ -48,9 +48,9 @@ def test_no_page_has_a_violation_in_either_theme(browser: Browser, house: Served
         page.emulate_media(color_scheme="light")
         settled(page, house.url + path)
         assert page.locator("html").get_attribute("lang") == language
-        said = _violations(page, RULES)
+        said = violations(page, RULES)
         page.emulate_media(color_scheme="dark")
-        said += [f"dark {one}" for one in _violations(page, OF_COLOUR)]
+        said += [f"dark {one}" for one in violations(page, OF_COLOUR)]
         if said:
             broken[path] = said
     context.close()
@@ -63,6 +63,6 @@ def test_axe_finds_what_is_wrong(browser: Browser) -> None:
     assert axe_playwright_python.__file__
     page = browser.new_page()
     page.set_content('<html><body><main><img src="data:,"><button></button><p style="color:#aaa">pale</p></main>')
-    said = {one.partition(":")[0] for one in _violations(page, RULES)}
+    said = {one.partition(":")[0] for one in violations(page, RULES)}
     page.close()
     assert {"image-alt", "button-name", "color-contrast"} <= said

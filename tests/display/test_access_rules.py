@@ -17,7 +17,10 @@ from tests.browser.full_house import full_house
 
 WEB = create_web(full_house(), CoreViews())
 DISPLAY = Path(__file__).parents[2] / "display"
-PUBLIC = {"static", "shell.worker"}
+PUBLIC = {
+    *("static", "shell.worker", "signing_in.pair_page", "signing_in.pair_state", "signing_in.use_spare"),
+    *("signing_in.sign_in_page", "signing_in.sign_in"),
+}
 
 
 def test_every_route_has_a_rule_and_every_rule_a_route() -> None:
@@ -36,7 +39,7 @@ def test_no_endpoint_both_reads_and_acts() -> None:
 def test_what_acts_is_never_for_who_only_looks() -> None:
     acting = {rule.endpoint for rule in WEB.url_map.iter_rules() if "POST" in (rule.methods or set())}
     for_viewers = {endpoint for endpoint in acting if RULES[endpoint] <= Need.LOOK}
-    assert for_viewers == {"person.ways"} | {one for one in acting if RULES[one] is Need.NOTHING}
+    assert for_viewers == {"person.ways", "signing_in.sign_out"} | {one for one in acting if RULES[one] is Need.NOTHING}
 
 
 def test_whoever_is_unknown_gets_the_way_in_and_nothing_else() -> None:

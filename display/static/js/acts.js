@@ -2,7 +2,8 @@
 import { now } from "./clock.js";
 import { show } from "./messages.js";
 import { send as deliver } from "./sending.js";
-import { keeps, keepTap, waiting } from "./queue.js";
+import { marked } from "./marked.js";
+import { keeps, keepTap, needsLink, waiting } from "./queue.js";
 import { say } from "./words.js";
 
 const ids = new WeakMap();
@@ -32,9 +33,9 @@ async function send(form, button) {
   data.set("command_id", tap.id);
   if (!data.get("tapped_at")) data.set("tapped_at", tap.at); // an answer to a question keeps the time of what was asked about
   const action = new URL(form.action).pathname;
-  const queued = keeps(action);
+  const queued = keeps(action) && !needsLink(data);
   // What is tapped after others that wait goes after them; a link that is known to be lost is not waited for.
-  const answer = queued && (waiting() || document.body.classList.contains("off")) ? { outcome: "late" } : await deliver(action, new URLSearchParams(data));
+  const answer = queued && (waiting() || document.body.classList.contains("off")) ? { outcome: "late" } : await deliver(action, new URLSearchParams(marked(data)));
   form.sending = false;
   button?.classList.remove("sending");
   if (answer.outcome === "late" && queued) {
@@ -51,5 +52,6 @@ async function send(form, button) {
     return;
   }
   if (answer.outcome === "done") for (const field of form.querySelectorAll("input:not([type=hidden])")) if (field.type === "text") field.value = "";
+  if (answer.outcome === "late" && needsLink(data)) return show({ outcome: "late", says: say("code_link"), remedy: say("code_link_remedy") });
   show(answer.says ? answer : { ...answer, says: say("not_sent"), remedy: say("not_sent_remedy") });
 }

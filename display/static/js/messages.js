@@ -2,10 +2,15 @@
 import { say } from "./words.js";
 
 // A question's answer: a form of its own, which is sent as every other.
-export function answer({ label, action, fields }) {
+export function answer({ label, action, fields, field = "", field_label = "" }) {
   const form = Object.assign(document.createElement("form"), { method: "post", action, className: "answer" });
   form.dataset.act = "";
   for (const [name, value] of Object.entries(fields)) form.append(Object.assign(document.createElement("input"), { type: "hidden", name, value }));
+  if (field) {
+    const asked = document.createElement("label");
+    asked.append(field_label, Object.assign(document.createElement("input"), { type: "password", name: field, inputMode: "numeric", autocomplete: "off", maxLength: 6, required: true }));
+    form.append(asked);
+  }
   form.append(Object.assign(document.createElement("button"), { textContent: label }));
   return form;
 }
@@ -24,6 +29,7 @@ export function show({ outcome, says, remedy = "", more = "", asks = [] }) {
   close.dataset.close = "";
   message.append(close);
   place.replaceChildren(message);
+  message.querySelector("input[type=password]")?.focus();
   if (outcome === "done" || outcome === "kept") setTimeout(() => message.remove(), 4000);
 }
 

@@ -1,6 +1,7 @@
 // Taps that could not be sent: kept in this browser with their id and the kitchen's time of the tap, shown with their
 // times, sent in order once linked. The server knows their ids: whatever was sent twice counts once.
 import { timeOf } from "./clock.js";
+import { marked } from "./marked.js";
 import { show } from "./messages.js";
 import { send } from "./sending.js";
 import { say } from "./words.js";
@@ -13,6 +14,8 @@ const MOST_TRIES = 5;
 let busy = false;
 
 export const keeps = (action) => KEPT.test(action);
+// A sign-off with a personal code is not kept: a code lies in no browser, and only the server knows whether it is right.
+export const needsLink = (data) => data.has("personal_code") || (document.body.dataset.codes === "1" && Boolean(data.get("override_reason")));
 export const all = () => JSON.parse(localStorage.getItem(KEY) ?? "[]");
 export const waiting = () => all().filter((tap) => !tap.refused).length;
 
@@ -33,7 +36,7 @@ function named(form, button) {
 
 export function keepTap(form, button, data) {
   if (document.body.dataset.person) data.set("tapped_by", document.body.dataset.person);
-  const fields = [...data].filter(([name, value]) => name !== "back" && typeof value === "string");
+  const fields = [...data].filter(([name, value]) => name !== "back" && name !== "form_token" && typeof value === "string");
   const tap = { id: data.get("command_id"), at: data.get("tapped_at"), action: new URL(form.action).pathname, fields, says: named(form, button), tries: 0 };
   try {
     write([...all(), tap]);
@@ -65,7 +68,7 @@ async function sendAll() {
   let sent = 0;
   let told = null;
   for (let tap = next(); tap; tap = next()) {
-    const answer = await send(tap.action, new URLSearchParams(tap.fields));
+    const answer = await send(tap.action, marked(new URLSearchParams(tap.fields)));
     if (answer.outcome === "late") {
       if (answer.garbled && tap.tries + 1 >= MOST_TRIES) change(tap.id, (one) => [{ ...one, refused: { says: say("tap_unanswered"), remedy: "" } }]);
       else {

@@ -51,9 +51,20 @@ function open() {
     linked(false);
     if (source?.readyState === EventSource.CLOSED) {
       stop();
+      whetherStillIn();
       setTimeout(() => !document.hidden && open(), 3000);
     }
   });
+}
+
+// A screen that is let in no more shows its code, instead of what it knew last.
+async function whetherStillIn() {
+  try {
+    const answer = await fetch("/pair/state", { headers: { Accept: "application/json" }, signal: AbortSignal.timeout(5000) });
+    if ((await answer.json()).state !== "in") location.assign(`/pair?back=${encodeURIComponent(location.pathname + location.search)}`);
+  } catch {
+    // Nobody answers: the link is lost, no more.
+  }
 }
 
 // A link that says nothing is lost; one that is being made for too long hangs on the network that was, and is made anew.

@@ -1,6 +1,7 @@
 // What is weighed and ticked, by task: kept in this browser, and shared between the screens through the server. Of two
 // ticks of one thing the later one counts.
 import { now } from "./clock.js";
+import { marked } from "./marked.js";
 
 const KEY = "ticks";
 const KEPT_MS = 36 * 3600000;
@@ -44,7 +45,7 @@ async function push() {
     if (!mine || Number(box.dataset.at ?? 0) > mine.at || (mine.sent && Number(box.dataset.at ?? 0) === mine.at)) continue;
     mine.sent = "now";
     try {
-      const body = new URLSearchParams({ task: box.dataset.tick, what: box.dataset.name, on: mine.on ? "1" : "0", at: mine.at });
+      const body = marked(new URLSearchParams({ task: box.dataset.tick, what: box.dataset.name, on: mine.on ? "1" : "0", at: mine.at }));
       mine.sent = (await fetch("/ticks", { method: "POST", body, signal: AbortSignal.timeout(8000) })).ok;
     } catch {
       mine.sent = false;
