@@ -61,7 +61,8 @@ def run(wish: Wish) -> int:
         console.width = _PIPED_WIDTH
     request = PlanRequest(kitchen=kitchen, now=instant)
     if wish.what_if is not None:
-        return what_if.run(request, wish.what_if, wish.seconds, None if wish.as_json else console)
+        table = None if wish.as_json else console
+        return what_if.run(request, wish.what_if, wish.seconds, table, seed=wish.seed, progress=wish.progress)
     answer = _plan(request, wish)
     if answer.plan is None:
         click.echo("There is no plan that keeps the rules: " + "; ".join(answer.violations), err=True)

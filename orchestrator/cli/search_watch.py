@@ -6,13 +6,13 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 from types import FrameType
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 import click
 from rich.console import Console
 from rich.status import Status
 
-from orchestrator.core.models import PlanAnswer
+T = TypeVar("T")
 
 
 class Found(Protocol):
@@ -34,13 +34,15 @@ class SearchWatch:
     be inside the solver.
     """
 
-    def __init__(self, title: str, *, plain: bool) -> None:
+    def __init__(self, title: str, *, plain: bool, had: str = "this is the best plan it had by then") -> None:
         """Prepare to watch.
 
         Args:
             title: What is being planned.
             plain: A line for each better plan, whatever stderr is; else one line that changes, on a terminal only.
+            had: What is said of the answer where Ctrl-C has cut the search short.
         """
+        self._had = had
         self._title, self._plain = title, plain
         self._stopped = Event()
         self._began = time.monotonic()
@@ -60,14 +62,21 @@ class SearchWatch:
 
     def better(self, found: Found) -> None:
         """The planner's hook: told of each better plan, from whichever thread found it."""
-        line = f"{time.monotonic() - self._began:.1f} s: {told(found)}"
+        self._tell(told(found))
+
+    def better_of(self, name: str, found: Found) -> None:
+        """The same where several plans are made one after the other: of which it is told."""
+        self._tell(f"{name}: {told(found)}")
+
+    def _tell(self, said: str) -> None:
+        line = f"{time.monotonic() - self._began:.1f} s: {said}"
         if self._plain:
             click.echo(line, err=True)
         elif self._status is not None:
             # In this order: a narrow terminal cuts what comes last.
             self._status.update(f"{line}; Ctrl-C takes it. {self._title}")
 
-    def run(self, search: Callable[[], PlanAnswer]) -> PlanAnswer:
+    def run(self, search: Callable[[], T]) -> T:
         """Carry out a search; the first Ctrl-C ends it early, a second one ends the program."""
         before = signal.signal(signal.SIGINT, self._interrupted)
         if self._status is not None:
@@ -81,9 +90,7 @@ class SearchWatch:
             signal.signal(signal.SIGINT, before)
         if self.cut_short:
             seconds = time.monotonic() - self._began
-            click.echo(
-                f"The search was cut short after {seconds:.1f} s: this is the best plan it had by then.", err=True
-            )
+            click.echo(f"The search was cut short after {seconds:.1f} s: {self._had}.", err=True)
         return answer
 
     def _interrupted(self, number: int, frame: FrameType | None) -> None:

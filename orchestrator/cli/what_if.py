@@ -9,15 +9,19 @@ from rich.table import Table
 
 from orchestrator.cli.checking import print_faults
 from orchestrator.cli.common import BAD_INPUT, REFUSED
+from orchestrator.cli.search_watch import SearchWatch
 from orchestrator.core.models import Kitchen, Outlook, PlanRequest
-from orchestrator.core.models.outcome import Comparison, Outcome
+from orchestrator.core.models.outcome import Comparison, Outcome, comparison
 from orchestrator.core.models.questions import WhatIfAnswer, WhatIfQuestion
-from orchestrator.kitchen import KitchenFaults, check_scenarios, read_scenarios
+from orchestrator.kitchen import KitchenFaults, ScenarioFile, check_scenarios, read_scenarios
 
 _MOST_MOVES = 12
+_HAD = "these are the best plans it had by then, quick ones for what it had not come to"
 
 
-def run(request: PlanRequest, file: Path, seconds: float, console: Console | None) -> int:
+def run(
+    request: PlanRequest, file: Path, seconds: float, console: Console | None, *, seed: int = 0, progress: bool = False
+) -> int:
     """Plan the scenarios and print them; as JSON without a console.
 
     Args:
@@ -25,33 +29,48 @@ def run(request: PlanRequest, file: Path, seconds: float, console: Console | Non
         file: Scenarios; see the schema ``what-if``.
         seconds: For all plans together; 0: quick plans.
         console: Where the table goes.
+        seed: Of the search.
+        progress: Whether each better plan is told in a line of its own on stderr, also where that is no terminal.
 
     Returns:
         Exit status: 0 with a plan for every scenario, 1 where one has none, 2 for a faulty file.
     """
-    from orchestrator.planner.what_if import present_plan, what_if
-
     try:
         scenarios = read_scenarios(file, request.kitchen)
         check_scenarios(scenarios, request)
-        share = seconds / (len(scenarios.scenarios) + 1)
-        base = present_plan(request, share)
-        if base.plan is None:
-            click.echo("There is no plan that keeps the rules: " + "; ".join(base.violations), err=True)
-            return REFUSED
-        asked = request.model_copy(update={"previous": base.plan})
-        check_scenarios(scenarios, asked)
+        title = f"{len(scenarios.scenarios)} scenarios and the present plan, at most about {seconds:g} s"
+        watch = SearchWatch(title, plain=progress, had=_HAD)
+        answer = watch.run(lambda: _answer(request, scenarios, seconds, seed, watch))
     except KitchenFaults as faults:
         print_faults(file.parent, faults)
         return BAD_INPUT
-    answer = what_if(
-        WhatIfQuestion(request=asked, scenarios=scenarios.scenarios, seconds=seconds - share), lambda: False
-    )
+    if answer.base.plan is None:
+        click.echo("There is no plan that keeps the rules: " + "; ".join(answer.base.violations), err=True)
+        return REFUSED
     if console is None:
         click.echo(answer.model_dump_json(indent=2))
     else:
         _print(console, request.kitchen, answer)
     return 0 if all(outcome.plan is not None for outcome in answer.scenarios) else REFUSED
+
+
+def _answer(request: PlanRequest, file: ScenarioFile, seconds: float, seed: int, watch: SearchWatch) -> WhatIfAnswer:
+    """Plan the kitchen as it is, then every scenario from there.
+
+    Raises:
+        KitchenFaults: a scenario names what is not in that plan.
+    """
+    from orchestrator.planner.what_if import Manner, present_plan, what_if
+
+    share = seconds / (len(file.scenarios) + 1)
+    base = present_plan(request, share, Manner(watch.stop, seed, tell=watch.better_of))
+    if base.plan is None:
+        return WhatIfAnswer(base=base, scenarios=(), table=comparison((base,)))
+    asked = request.model_copy(update={"previous": base.plan})
+    check_scenarios(file, asked)
+    question = WhatIfQuestion(request=asked, scenarios=file.scenarios, seconds=seconds - share)
+    answer = what_if(question, watch.stop, seed=seed, tell=watch.better_of, quick_rest=True)
+    return answer.model_copy(update={"base": base})  # which knows whether it was cut short
 
 
 def _print(console: Console, kitchen: Kitchen, answer: WhatIfAnswer) -> None:

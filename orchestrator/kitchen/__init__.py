@@ -5,11 +5,12 @@ from orchestrator.kitchen.new import new_kitchen
 from orchestrator.kitchen.read import check_summary, read_kitchen
 from orchestrator.kitchen.schemas import write_schemas
 from orchestrator.kitchen.translations import translation_advice
-from orchestrator.kitchen.what_if import check_scenarios, read_scenarios
+from orchestrator.kitchen.what_if import ScenarioFile, check_scenarios, read_scenarios
 
 __all__ = [
     "Fault",
     "KitchenFaults",
+    "ScenarioFile",
     "check_scenarios",
     "check_summary",
     "new_kitchen",

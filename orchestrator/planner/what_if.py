@@ -2,6 +2,8 @@
 
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
 
 from orchestrator.core.changes import apply
 from orchestrator.core.errors import Refusal
@@ -9,15 +11,28 @@ from orchestrator.core.models import Plan, PlanRequest
 from orchestrator.core.models.outcome import Outcome, comparison
 from orchestrator.core.models.questions import Scenario, WhatIfAnswer, WhatIfQuestion
 from orchestrator.core.moves import moves_between
-from orchestrator.planner.plan import make_plan
+from orchestrator.planner.plan import REPAIR_S, make_plan
+from orchestrator.planner.problem import Schedule
 
 PRESENT = "present plan"
 _NOTHING = "no change"
 _STOPPED = "it was stopped before it was planned"
+Tell = Callable[[str, Schedule], None]
+"""Told of each better plan, and of which scenario it is."""
+
+
+def untold(name: str, schedule: Schedule) -> None:
+    """A `Tell` for whoever only waits for the end."""
 
 
 def what_if(
-    question: WhatIfQuestion, stop: Callable[[], bool], *, seed: int = 0, deterministic: bool = False
+    question: WhatIfQuestion,
+    stop: Callable[[], bool],
+    *,
+    seed: int = 0,
+    deterministic: bool = False,
+    tell: Tell = untold,
+    quick_rest: bool = False,
 ) -> WhatIfAnswer:
     """Plan every scenario from the same present plan, and compare.
 
@@ -27,15 +42,17 @@ def what_if(
         stop: True ends it soon: what is left gets no plan.
         seed: Of the search.
         deterministic: Same question and seed, same answer.
+        tell: Told of each better plan while one is searched for.
+        quick_rest: Once stopped, scenarios that were not begun get quick plans, so that all can be compared.
 
     Returns:
         The present plan and one outcome a scenario, in order, and all of them in one table.
     """
     began = time.perf_counter()
-    planner = _Planner(stop, seed, deterministic)
+    manner = Manner(stop, seed, deterministic, tell, quick_rest)
     request = question.request
     shares = len(question.scenarios) + (request.previous is None)
-    base = present_plan(request, question.seconds / shares, planner)
+    base = present_plan(request, question.seconds / shares, manner)
     present = base.plan
     if present is None:
         return WhatIfAnswer(base=base, scenarios=(), table=comparison((base,)))
@@ -45,35 +62,43 @@ def what_if(
         # What one scenario leaves over of its time the others may use.
         left = question.seconds - (0.0 if deterministic else time.perf_counter() - began)
         share = question.seconds / shares if deterministic else left / (len(question.scenarios) - len(found))
-        found.append(planner.outcome(request, present, scenario, share))
+        found.append(manner.outcome(request, present, scenario, share))
     return WhatIfAnswer(base=base, scenarios=tuple(found), table=comparison((base, *found)))
 
 
-def present_plan(request: PlanRequest, seconds: float, planner: "_Planner | None" = None) -> Outcome:
+def present_plan(request: PlanRequest, seconds: float, manner: "Manner | None" = None) -> Outcome:
     """The plan that scenarios start from: the adopted one, else one made in so many seconds."""
     if request.previous is not None:
         return _told(Outcome(name=PRESENT, says=(_NOTHING,)), request.previous)
-    plan, violations, complete = (planner or _Planner(lambda: False, 0, False)).plan(request, seconds)
+    plan, violations, complete = (manner or Manner()).plan(request, seconds, PRESENT)
     base = Outcome(name=PRESENT, says=(_NOTHING,), violations=violations, complete=complete)
     return base if plan is None else _told(base, plan)
 
 
-class _Planner:
-    def __init__(self, stop: Callable[[], bool], seed: int, deterministic: bool) -> None:
-        self.stop, self.seed, self.deterministic = stop, seed, deterministic
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How scenarios are planned."""
 
-    def plan(self, request: PlanRequest, seconds: float) -> tuple[Plan | None, tuple[str, ...], bool]:
+    stop: Callable[[], bool] = lambda: False
+    seed: int = 0
+    deterministic: bool = False
+    tell: Tell = untold
+    quick_rest: bool = False
+
+    def plan(self, request: PlanRequest, seconds: float, name: str) -> tuple[Plan | None, tuple[str, ...], bool]:
         """A checked plan; a quick one when there is no time for another."""
-        if self.stop():
+        stopped = self.stop()
+        if stopped and not self.quick_rest:
             return None, (_STOPPED,), False
-        full = seconds > 0
+        full = seconds > 0 and not stopped
         answer = make_plan(
             request,
             effort="full" if full else "repair",
-            seconds=max(0.0, seconds),
+            seconds=seconds if full else REPAIR_S,
             seed=self.seed,
             deterministic=self.deterministic,
             stop=self.stop,
+            on_better=partial(self.tell, name),
         )
         return answer.plan, answer.violations, not self.stop()
 
@@ -84,7 +109,7 @@ class _Planner:
         changed = apply(request, scenario.changes)
         if isinstance(changed, Refusal):
             return outcome.model_copy(update={"refused": changed})
-        plan, violations, complete = self.plan(changed, seconds)
+        plan, violations, complete = self.plan(changed, seconds, scenario.name)
         if plan is None:
             return outcome.model_copy(update={"violations": violations, "complete": complete})
         moves = moves_between(present, plan, changed, request.kitchen)

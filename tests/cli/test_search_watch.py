@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 PLAN = [sys.executable, "-c", "from orchestrator.cli.main import main; main()", "plan", "--seconds", "120"]
 
@@ -61,3 +62,33 @@ def test_a_terminal_shows_what_is_found_and_ctrl_c_ends_it() -> None:
     os.close(screen)
     assert process.returncode == 0
     assert printed
+
+
+SCENARIOS = """\
+scenarios:
+  - name: without the party
+    changes: [{ change: drop order, order: SAT-PARTY }]
+  - name: cafe at noon
+    changes: [{ change: change order, order: SAT-CAFE, due: 2026-11-28T12:00 }]
+"""
+
+
+def test_ctrl_c_while_scenarios_are_planned_compares_all_of_them_by_what_there_is(tmp_path: Path) -> None:
+    file = tmp_path / "tried.yaml"
+    file.write_text(SCENARIOS, encoding="utf-8")
+    with child("--progress", "--json", "--what-if", str(file)) as process:
+        assert process.stderr is not None
+        first = process.stderr.readline()
+        process.send_signal(signal.SIGINT)
+        printed, told = process.communicate(timeout=300)
+    assert re.match(r"\d+\.\d s: present plan: .*(on time|late|not met|broken)", first)
+    assert (process.returncode, "Traceback" in told) == (0, False)
+    assert re.match(
+        r"The search was cut short after .* quick ones for what it had not come to\.", told.splitlines()[-1]
+    )
+    answer = json.loads(printed)
+    assert answer["base"]["complete"] is False
+    assert [(o["name"], o["complete"], bool(o["plan"])) for o in answer["scenarios"]] == [
+        ("without the party", False, True),
+        ("cafe at noon", False, True),
+    ]

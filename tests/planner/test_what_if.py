@@ -93,6 +93,35 @@ def test_what_if_stopped_early_ends_at_once_and_says_so() -> None:
     assert (told.plan, told.complete, told.violations) == (None, False, ("it was stopped before it was planned",))
 
 
+def test_what_if_stopped_early_plans_the_rest_quickly_where_that_is_wished() -> None:
+    question = WhatIfQuestion(request=with_plan(), scenarios=(SOONER, DROPPED), seconds=30.0)
+    told = what_if(question, lambda: True, quick_rest=True).scenarios
+    assert [(o.plan is not None, o.complete) for o in told] == [(True, False), (True, False)]
+
+
+def test_what_if_tells_which_plan_became_better() -> None:
+    heard: list[str] = []
+    question = WhatIfQuestion(request=tiny_request(), scenarios=(DROPPED,), seconds=4.0)
+    told = what_if(question, lambda: False, deterministic=True, tell=lambda name, _: heard.append(name))
+    assert told.base.plan is not None
+    assert heard == ["present plan"] * len(heard) != []
+    # From a plan on that lets the order be late for nothing, the search of a scenario finds a better one too.
+    late = change("change order", order="SAT-STALL", due=at(1, "08:00"))
+    request = apply(with_plan(), (late,))
+    assert isinstance(request, PlanRequest)
+    crew = Scenario(
+        name="crew comes sooner", changes=(change("start earlier", crew="early-cook", start=at(1, "05:00")),)
+    )
+    heard.clear()
+    what_if(
+        WhatIfQuestion(request=request, scenarios=(crew,), seconds=4.0),
+        lambda: False,
+        deterministic=True,
+        tell=lambda name, _: heard.append(name),
+    )
+    assert heard == ["crew comes sooner"] * len(heard) != []
+
+
 def test_what_if_is_the_same_for_the_same_seed() -> None:
     data = tiny_data()
     first, second = (asked(tiny_request(data), SOONER, seconds=2.0) for _ in range(2))
