@@ -46,28 +46,41 @@ def place_near(run: Generation, cluster: int, depth: int = _DEPTH) -> bool:
     alone = place_cluster(placer, cluster, as_before(run), backward=False, tries=most_tries(placer))
     if not depth or placer.patience.over or (alone and _moved_by(run, cluster) <= NEAR_MIN):
         return alone
+    others = _in_the_way(run, cluster)
+    if not others:
+        return alone
     cost = _cost(run, mark) if alone else None
+    starts = [(job, placer.starts[job]) for job in run.net.clusters[cluster]] if alone else []
     placer.journal.undo(mark)
     relaxed = set(run.net.relaxed)
-    if _with_others(run, cluster, depth) and (cost is None or _cost(run, mark) < cost):
+    if _with_others(run, cluster, others, depth, cost):
         return True
     placer.journal.undo(mark)
     run.net.relaxed = relaxed
-    return alone and place_cluster(placer, cluster, as_before(run), backward=False)
+    # Where it had found its place alone, it still does: nothing need be looked for once more.
+    return alone and all(placer.commit(job, start) for job, start in starts)
 
 
-def _with_others(run: Generation, cluster: int, depth: int) -> bool:
-    """Place a group as if those that came after it were not there, then these; False if one of them has no place."""
-    others = _in_the_way(run, cluster)
-    if not others:
-        return False
+def _with_others(run: Generation, cluster: int, others: list[int], depth: int, most: _Cost | None) -> bool:
+    """Place a group as if those that came after it were not there, then these.
+
+    Returns:
+        False if one of them has no place, or as soon as all of it comes to no less than ``most``.
+    """
+    mark = run.placer.journal.mark()
     for other in others:
         take_out(run.placer, other)
     if not place_cluster(run.placer, cluster, as_before(run), backward=False):
         return False
     stood, sound = put_back(run.placer, others)
-    left = in_turn(run.problem, run.net, set(others) - stood)
-    return sound and all(place_near(run, other, depth - 1) for other in left)
+    for other in in_turn(run.problem, run.net, set(others) - stood) if sound else ():
+        if not (_less(run, mark, most) and place_near(run, other, depth - 1)):
+            return False
+    return sound and _less(run, mark, most)
+
+
+def _less(run: Generation, mark: int, most: _Cost | None) -> bool:
+    return most is None or _cost(run, mark) < most
 
 
 def _in_the_way(run: Generation, cluster: int) -> list[int]:

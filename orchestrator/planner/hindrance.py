@@ -31,34 +31,56 @@ class Hindrance:
     """It would find no place either if nothing else were to be done."""
 
 
-def what_hinders(problem: Problem, net: Network, schedule: Schedule, jobs: list[int]) -> Hindrance | None:
-    """What keeps jobs from their places.
+class Hindrances:
+    """What keeps work from its places beside a schedule: asked for one order after the other, looked at once."""
 
-    Args:
-        problem: What was to be placed.
-        net: Its lags.
-        schedule: Where all else is.
-        jobs: Work without a place, in order.
+    def __init__(self, problem: Problem, net: Network, schedule: Schedule) -> None:
+        """Begin with where all else is.
 
-    Returns:
-        What the first of their groups that finds no place lacks; none if all of them would find one.
-    """
-    placer = placed_again(problem, net, schedule)
-    clusters = dict.fromkeys(net.cluster_of[job] for job in jobs if job in net.cluster_of)
-    for cluster in clusters:
-        members = [job for job in net.clusters[cluster] if job not in placer.starts]
-        low, high = bounds(net, placer.starts, lengths=placer.lengths)
-        if place_cluster(placer, cluster, _soon, backward=False):
-            continue
-        for job in members:
-            found = _alone(placer, job, low[job], high[job])
+        Args:
+            problem: What was to be placed.
+            net: Its lags.
+            schedule: Where all else is.
+        """
+        self._placer = placed_again(problem, net, schedule)
+        self._known: dict[tuple[int, ...], Hindrance | None] = {}
+        """What the last of these groups lacks once those before it have found places."""
+
+    def of(self, jobs: list[int]) -> Hindrance | None:
+        """What the first of the groups of these jobs, in order, that finds no place lacks; none if all would find one.
+
+        Nothing is changed by it.
+        """
+        placer = self._placer
+        mark, asked, found = placer.journal.mark(), tuple[int, ...](), None
+        for cluster in dict.fromkeys(placer.net.cluster_of[job] for job in jobs if job in placer.net.cluster_of):
+            asked = (*asked, cluster)
+            if asked not in self._known:
+                self._known[asked] = _lacks(placer, cluster)
+            elif self._known[asked] is None:
+                place_cluster(placer, cluster, _soon, backward=False)
+            found = self._known[asked]
             if found is not None:
-                return found
-        first, last = members[0], members[-1]
-        machines = tuple(dict.fromkeys(m for job in members for m in problem.jobs[job].machines))
-        told = Hindrance(first, low[first], high[first], last, machines=machines, people=True)
-        return _relieved(placer, cluster, told)
-    return None
+                break
+        placer.journal.undo(mark)
+        return found
+
+
+def _lacks(placer: Placer, cluster: int) -> Hindrance | None:
+    """Place a group as soon as may be; where it finds no place, what it lacks."""
+    problem, net = placer.problem, placer.net
+    if place_cluster(placer, cluster, _soon, backward=False):
+        return None
+    members = [job for job in net.clusters[cluster] if job not in placer.starts]
+    low, high = bounds(net, placer.starts, members, placer.lengths)
+    for job in members:
+        found = _alone(placer, job, low[job], high[job])
+        if found is not None:
+            return found
+    first, last = members[0], members[-1]
+    machines = tuple(dict.fromkeys(m for job in members for m in problem.jobs[job].machines))
+    told = Hindrance(first, low[first], high[first], last, machines=machines, people=True)
+    return _relieved(placer, cluster, told)
 
 
 def _soon(_job: int, low: int, _high: int) -> tuple[int, bool]:

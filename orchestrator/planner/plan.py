@@ -95,7 +95,7 @@ def make_plan(
         with _uncollected():
             plan, faults = first_sound([_first(request, _awaited(request, seconds, deterministic=deterministic))])
         return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
-    first = _first(request)
+    first = _first(request, _lasting(request, seconds, deterministic=deterministic))
     candidates = [first]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
@@ -113,6 +113,13 @@ def _awaited(request: PlanRequest, seconds: float, *, deterministic: bool) -> Pa
     if request.previous is None:
         return None
     return Patience(REPAIR_LOOKS, math.inf if deterministic else time.process_time() + min(REPAIR_S, seconds))
+
+
+def _lasting(request: PlanRequest, seconds: float, *, deterministic: bool) -> Patience | None:
+    """A large plan is repaired for no longer than all of it may take; a first plan is worth waiting for."""
+    if request.previous is None or deterministic:
+        return None
+    return Patience(ends=time.process_time() + seconds)
 
 
 def _first(request: PlanRequest, patience: Patience | None = None) -> Candidate:

@@ -15,9 +15,9 @@ from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.patience import Patience
 from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.repair import repair, repair_again
+from orchestrator.planner.repair import brought_back, repair, repair_again
 from orchestrator.planner.sizes import batch_steps
-from orchestrator.planner.unmet import why_unmet
+from orchestrator.planner.unmet import Unmet
 
 LOG = logging.getLogger(__name__)
 _ROUNDS = 12
@@ -113,8 +113,10 @@ def put(question: Question, construct: Construct = constructed, patience: Patien
         if not last and _hold(question, _passed(demand, problem)):
             continue
         guess = _guess(problem, construct, posed, patience)
-        posed, hurried = Posed(request, demand, problem, guess), patience.over
-        missing = [OrderId(d.order) for d in problem.dues if any(guess.places[job] is None for job in d.jobs)]
+        hurried = patience.over
+        if hurried and _missing(problem, guess):
+            guess = brought_back(problem, guess)
+        posed, missing = Posed(request, demand, problem, guess), _missing(problem, guess)
         stuck = _stuck(demand, problem, guess) | _outlived(demand, problem, guess)
         if last or not (missing or stuck):
             break
@@ -124,11 +126,17 @@ def put(question: Question, construct: Construct = constructed, patience: Patien
             continue
         if not missing:
             break
+        left_out = Unmet(request, demand, problem, guess)
         for order in missing if hurried else _first_to_go(request, missing):
-            question.unmet.setdefault(order, why_unmet(request, demand, problem, guess, order))
+            question.unmet.setdefault(order, left_out.why(order))
     assert posed is not None  # the last turn gives one
     posed = _taken_back(question, posed, partial(_guess, construct=construct, patience=patience), asked)
     return _finishable(question, posed)
+
+
+def _missing(problem: Problem, guess: Schedule) -> list[OrderId]:
+    """Orders that a schedule leaves out."""
+    return [OrderId(due.order) for due in problem.dues if any(guess.places[job] is None for job in due.jobs)]
 
 
 def _guess(problem: Problem, construct: Construct, before: Posed | None, patience: Patience) -> Schedule:
@@ -160,8 +168,7 @@ def _taken_back(
         if lot in _passed(demand, problem):
             continue
         guess = construct(problem, before=posed)
-        missing = any(guess.places[job] is None for due in problem.dues for job in due.jobs)
-        if not missing and not _stuck(demand, problem, guess) | _outlived(demand, problem, guess):
+        if not _missing(problem, guess) and not _stuck(demand, problem, guess) | _outlived(demand, problem, guess):
             question.held.discard(lot)
             posed = Posed(request, demand, problem, guess)
     return posed

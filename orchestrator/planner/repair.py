@@ -3,21 +3,25 @@
 import contextlib
 from dataclasses import replace
 
+from orchestrator.planner.clusters import place_cluster
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.generation import generate
 from orchestrator.planner.greedy import MUCH_TROUBLE, Search, trouble
 from orchestrator.planner.imminent import hold_imminent
 from orchestrator.planner.lags import network
 from orchestrator.planner.patience import OutOfPatience, Patience
+from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.score import Score, score, terms
+from orchestrator.planner.structure import structure
+from orchestrator.planner.wishes import soon
 
 WORTH_MOVING_MIN = 60
 """So many weighted minutes of lateness must be saved before a fresh plan replaces one that moves little."""
 TRIALS = 70
 """Of greedy search around what a repair leaves late: less than two tenths of a second at 20 batches. A count, not a
 time: the same facts get the same repair."""
-PUT_BACK, SEARCHED = 0.3, 0.65
+PUT_BACK, SEARCHED = 0.45, 0.65
 """Of what patience there is, for putting back with others giving way; and of the rest, for that search. What is left is
 for a fresh first guess, where trouble is left."""
 AFRESH = 0.4
@@ -76,6 +80,30 @@ def repair_again(problem: Problem, known: Problem, guess: Schedule, patience: Pa
     cleans = [replace(clean, before=run) for clean, run in zip(guess.cleans, runs, strict=True) if run >= 0]
     near = replace(problem, previous=tuple(places), cleans_before=tuple(cleans))
     found = generate(near, network(near), "previous", patience=patience)
+    return replace(found, terms=terms(problem, found))
+
+
+def brought_back(problem: Problem, guess: Schedule) -> Schedule:
+    """A schedule with those of the orders it leaves out that find their places beside all the rest, whose turn never
+    came because patience was over.
+
+    Args:
+        problem: What was to be placed.
+        guess: Leaves orders out.
+    """
+    placer, reach = placed_again(problem, network(problem), guess), structure(problem).reach
+    net, back = placer.net, False
+    for due in sorted(range(len(problem.dues)), key=lambda d: problem.dues[d].due):
+        missing = [job for job in net.free_jobs() if due in reach[job] and job not in placer.starts]
+        clusters = dict.fromkeys(net.cluster_of[job] for job in missing)
+        mark = placer.journal.mark()
+        if all(place_cluster(placer, cluster, soon, backward=False) for cluster in clusters):
+            back = back or bool(clusters)
+        else:
+            placer.journal.undo(mark)
+    if not back:
+        return guess
+    found = placer.schedule(guess.method)
     return replace(found, terms=terms(problem, found))
 
 

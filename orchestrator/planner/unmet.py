@@ -3,34 +3,46 @@
 from orchestrator.core.ids import OrderId
 from orchestrator.core.models import PlanRequest
 from orchestrator.planner.demand import Demand
-from orchestrator.planner.hindrance import Hindrance, what_hinders
+from orchestrator.planner.hindrance import Hindrance, Hindrances
 from orchestrator.planner.lags import Network, bounds, network
 from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.structure import structure
 from orchestrator.planner.words import Words
 
 
-def why_unmet(request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule, order: OrderId) -> str:
-    """What leaves an order without a place.
+class Unmet:
+    """Why orders of one schedule have no place: asked for each, with what they have in common looked at once."""
 
-    Returns:
-        A sentence that names the first step without a place, and the safety window or the horizon that shuts it out.
-    """
-    words = Words(request, demand, problem, schedule)
-    net = network(problem)
-    fixed = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
-    low, high = bounds(net, fixed)
-    missing = [
-        job for job in net.order if words.place(job) is None and order in _serves(problem, net.downstream([job]))
-    ]
-    if not missing:
-        return "it finds no place within the horizon"
-    shut = [job for job in missing if low[job] > high[job]]
-    if shut:
-        return _shut_out(words, net, shut[0], low, high)
-    hindrance = what_hinders(problem, net, schedule, missing)
-    return (
-        _says(words, hindrance) if hindrance is not None else f"{words.job(missing[0])} found no place beside the rest"
-    )
+    def __init__(self, request: PlanRequest, demand: Demand, problem: Problem, schedule: Schedule) -> None:
+        """Begin with the schedule that leaves them out."""
+        self._words = Words(request, demand, problem, schedule)
+        self._net = network(problem)
+        fixed = {i: job.fixed.start for i, job in enumerate(problem.jobs) if job.fixed is not None and not job.stay}
+        self._bounds = bounds(self._net, fixed)
+        dues, reach = problem.dues, structure(problem).reach
+        self._missing = {
+            job: {dues[due].order for due in reach[job]} for job in self._net.order if schedule.places[job] is None
+        }
+        self._hindrances = Hindrances(problem, self._net, schedule)
+
+    def why(self, order: OrderId) -> str:
+        """What leaves an order without a place.
+
+        Returns:
+            A sentence that names the first step without a place, and the safety window or the horizon that shuts it
+            out, or what it lacks beside the rest.
+        """
+        (low, high), words = self._bounds, self._words
+        missing = [job for job, orders in self._missing.items() if order in orders]
+        if not missing:
+            return "it finds no place within the horizon"
+        shut = [job for job in missing if low[job] > high[job]]
+        if shut:
+            return _shut_out(words, self._net, shut[0], low, high)
+        hindrance = self._hindrances.of(missing)
+        if hindrance is None:
+            return f"{words.job(missing[0])} found no place beside the rest"
+        return _says(words, hindrance)
 
 
 def _shut_out(words: Words, net: Network, job: int, low: dict[int, int], high: dict[int, int]) -> str:
@@ -65,7 +77,3 @@ def _says(words: Words, found: Hindrance) -> str:
         return f"no time on the {machines} {when}: {why}"
     why = "too few are there for as long as it takes" if found.never else "they are at other work"
     return f"not enough people with the skill {skill} {when}: {why}"
-
-
-def _serves(problem: Problem, jobs: set[int]) -> set[str]:
-    return {due.order for due in problem.dues if jobs.intersection(due.jobs)}

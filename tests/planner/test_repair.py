@@ -1,9 +1,22 @@
 """Repair: what can stay stays, the rest is re-inserted; by hand."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 
-from orchestrator.planner.problem import CleanDown, Due, Family, Fixed, Job, Machine, Place, Portion, Problem, Worker
-from orchestrator.planner.repair import repair
+from orchestrator.planner.problem import (
+    CleanDown,
+    Due,
+    Family,
+    Fixed,
+    Job,
+    Machine,
+    Place,
+    Portion,
+    Problem,
+    Schedule,
+    Worker,
+)
+from orchestrator.planner.repair import brought_back, repair
 from orchestrator.planner.solve import solve
 
 ORIGIN = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
@@ -147,3 +160,21 @@ def test_repair_that_would_be_late_changes_two_turns_and_leaves_the_rest() -> No
         previous=(place(0, 40, 0), place(40, 60, 0), place(100, 30, 0), place(200, 30, 1)),
     )
     assert [p.start for p in repair(asked).places if p is not None] == [0, 90, 60, 200]
+
+
+def test_orders_left_out_in_haste_are_brought_back_where_they_fit_beside_the_rest() -> None:
+    # On the hob until 120: a, b and c each take 30 min; d takes 60 and finds no place beside them.
+    jobs = (job("a", 30, 0), job("b", 30, 0), job("c", 30, 0), job("d", 60, 0))
+    asked = Problem(
+        origin=ORIGIN,
+        now=0,
+        horizon=120,
+        jobs=jobs,
+        machines=(Machine("hob"),),
+        dues=tuple(Due(name, (number,), 100) for number, name in enumerate("ABCD")),
+    )
+    guess = Schedule((place(0, 30, 0), None, place(70, 30, 0), None), (), "repair")
+    starts = [p and p.start for p in brought_back(asked, guess).places]
+    assert starts == [0, 30, 70, None]
+    full = Schedule((place(20, 30, 0), None, place(70, 30, 0), None), (), "repair")
+    assert brought_back(replace(asked, horizon=100), full) is full
