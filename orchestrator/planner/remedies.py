@@ -13,7 +13,7 @@ from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
 from orchestrator.core.models.remedy import Conflict, Remedy
 from orchestrator.core.moves import differences
 from orchestrator.planner.conflicts import conflict
-from orchestrator.planner.plan import Effort, make_plan
+from orchestrator.planner.plan import REPAIR_S, Effort, make_plan
 from orchestrator.planner.remedy_costs import cost
 from orchestrator.planner.remedy_offer import Offer
 from orchestrator.planner.remedy_offers import offers
@@ -100,14 +100,18 @@ class _Search:
         aim = aim_for(self.order, self.plan)
         allowed = frozenset((str(c.task), str(c.after)) for c in changes if isinstance(c, AllowBreak))
         for seconds in (0.0, _SEARCH_S) if search else (0.0,):
-            if self.stop() or time.perf_counter() + seconds > self.until:
+            if self._ends(seconds):
                 self.over = True
                 return None
             effort: Effort = "full" if seconds else "repair"
-            made = make_plan(changed, effort=effort, seconds=seconds, stop=self.stop).plan
+            made = make_plan(changed, effort=effort, seconds=seconds or REPAIR_S, stop=self._ends).plan
             if made is not None and aim.reached(standings(made, allowed)):
                 return self._remedy(way, changes, made)
         return None
+
+    def _ends(self, seconds: float = 0.0) -> bool:
+        """Whether it was stopped, or so many seconds are no longer left."""
+        return self.stop() or time.perf_counter() + seconds > self.until
 
     def _remedy(self, way: Offer, changes: tuple[Change, ...], made: Plan) -> Remedy:
         kitchen, begun = self.request.kitchen, {actual.task for actual in self.request.actuals}

@@ -66,15 +66,6 @@ def what_if(
     return WhatIfAnswer(base=base, scenarios=tuple(found), table=comparison((base, *found)))
 
 
-def present_plan(request: PlanRequest, seconds: float, manner: "Manner | None" = None) -> Outcome:
-    """The plan that scenarios start from: the adopted one, else one made in so many seconds."""
-    if request.previous is not None:
-        return _told(Outcome(name=PRESENT, says=(_NOTHING,)), request.previous)
-    plan, violations, complete = (manner or Manner()).plan(request, seconds, PRESENT)
-    base = Outcome(name=PRESENT, says=(_NOTHING,), violations=violations, complete=complete)
-    return base if plan is None else _told(base, plan)
-
-
 @dataclass(frozen=True, slots=True)
 class Manner:
     """How scenarios are planned."""
@@ -114,6 +105,15 @@ class Manner:
             return outcome.model_copy(update={"violations": violations, "complete": complete})
         moves = moves_between(present, plan, changed, request.kitchen)
         return _told(outcome, plan).model_copy(update={"moves": moves, "complete": complete})
+
+
+def present_plan(request: PlanRequest, seconds: float, manner: Manner | None = None) -> Outcome:
+    """The plan that scenarios start from: the adopted one, else one made in so many seconds."""
+    if request.previous is not None:
+        return _told(Outcome(name=PRESENT, says=(_NOTHING,)), request.previous)
+    plan, violations, complete = (manner or Manner()).plan(request, seconds, PRESENT)
+    base = Outcome(name=PRESENT, says=(_NOTHING,), violations=violations, complete=complete)
+    return base if plan is None else _told(base, plan)
 
 
 def _told(outcome: Outcome, plan: Plan) -> Outcome:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tests.benchmarks import (
     acts,
+    conflicts,
     goals,
     job_shops,
     mixes,
@@ -39,7 +40,7 @@ FULL = (
 )  # fmt: skip
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
 KITCHENS = {"example": example_request, "with more orders": larger_request}
-PARTS = ("quality", "replans", "processes", "instances", "mutants", "readings", "mix", "acts", "screens")
+PARTS = ("quality", "replans", "conflicts", "processes", "instances", "mutants", "readings", "mix", "acts", "screens")
 APART = ("acts", "screens")
 """Of a running kitchen: only when they are named, or with all."""
 
@@ -56,6 +57,7 @@ def parts(asked: argparse.Namespace) -> list[Part]:
     everything = (
         Part("quality", quality.measurements(sizes(asked)), quality_and_goals),
         Part("replans", replans.measurements(KITCHENS, **again), replans.tables),
+        Part("conflicts", conflicts.measurements(full=full), conflicts.tables),
         Part("processes", processes.measurements(KITCHENS, seconds=20.0 if full else 6.0), processes.tables),
         Part("instances", job_shops.measurements(full=full, seconds=60.0 if full else 10.0), job_shops.tables),
         Part("mutants", mutations.measurements(full=full), mutations.tables),

@@ -9,6 +9,7 @@ from orchestrator.core.ids import OrderId
 from orchestrator.core.models import PlanRequest, Stop
 from orchestrator.core.models.remedy import Conflict
 from orchestrator.planner.conflicts import conflict
+from orchestrator.planner.patience import Patience
 from orchestrator.planner.plan import make_plan
 from orchestrator.planner.problem import Problem, Schedule
 from orchestrator.planner.relaxations import relaxations
@@ -119,15 +120,54 @@ def test_conflict_without_time_claims_nothing() -> None:
     assert told.says == "not all could be tried in time"
 
 
-def test_conflict_cut_short_blames_nothing_that_was_not_tried() -> None:
+@pytest.mark.parametrize("questions", [1, 3, 5, 8, 11, 14])
+def test_conflict_cut_short_names_the_smallest_set_so_far_and_says_that_it_may_be_smaller(questions: int) -> None:
     request = tiny_request(due(1, "10:00"))
     plan = planned(request)
-    asked = iter(range(100))
+    heard: list[tuple[int, int]] = []
     told = conflict(
-        request.model_copy(update={"previous": plan}), plan, STALL, seconds=60, stop=lambda: next(asked) > 30
+        request.model_copy(update={"previous": plan}),
+        plan,
+        STALL,
+        seconds=60,
+        stop=lambda: len(heard) >= questions,
+        told=lambda tried, left: heard.append((tried, left)),
     )
-    assert not told.irreducible
-    assert {(p.kind.value, p.thing) for p in told.parts} < parts(found(request))
+    assert (told.irreducible, told.smallest) == (False, False)
+    assert told.tried == len(heard) == questions
+    assert [tried for tried, _ in heard] == list(range(1, questions + 1))
+    left = [left for _, left in heard]
+    assert left == sorted(left, reverse=True)
+    if told.parts:
+        assert len(told.parts) == left[-1]
+        # Whatever is named so far is too much together, as a whole search says too.
+        assert not _served(with_only(request, STALL, parts(told)), STALL)
+        assert told.says.startswith("not all could be tried in time; what stands in the way is among: ")
+    else:
+        assert told.says == (
+            f"not all could be tried in time; what stands in the way is among: {left[-1]} things in all"
+        )
+
+
+def test_conflict_of_one_thing_is_the_smallest_there_is() -> None:
+    stop = Stop(equipment="churn", start=at(0, "06:00"), end=at(3, "11:30"))
+    told = found(tiny_request(stops=(stop,)))
+    assert parts(told) == {("stop", "churn")}
+    assert (told.irreducible, told.smallest) == (True, True)
+
+
+def test_conflict_of_two_things_is_the_smallest_where_none_alone_is_in_the_way() -> None:
+    """Back at 09:00, the churn leaves two hours; four of hardening are too long, and neither is without the other."""
+    stop = Stop(equipment="churn", start=at(0, "06:00"), end=at(3, "09:00"))
+    request = tiny_request(stops=(stop,))
+    told = found(request)
+    assert parts(told) == {("stop", "churn"), ("window", "basil-custard.freeze")}
+    assert (told.irreducible, told.smallest) == (True, True)
+
+
+def test_conflict_of_four_things_is_irreducible_but_not_known_to_be_the_smallest() -> None:
+    told = found(tiny_request(due(1, "10:00")))
+    assert (len(told.parts), told.irreducible, told.smallest) == (4, True, False)
 
 
 def test_relaxations_of_an_order_name_each_thing_once() -> None:
@@ -151,7 +191,8 @@ def test_conflict_looks_at_its_time_before_each_plan_of_a_trial(monkeypatch: pyt
     plan = planned(request)
     now, made = [0.0], list[str]()
 
-    def nothing_in_ten_seconds(problem: Problem, _net: object, rule: str) -> Schedule:
+    def nothing_in_ten_seconds(problem: Problem, _net: object, rule: str, *, patience: Patience) -> Schedule:
+        assert not patience.over
         now[0] += 10
         made.append(rule)
         return Schedule(tuple(None for _ in problem.jobs))

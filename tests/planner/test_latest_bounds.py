@@ -13,10 +13,11 @@ from orchestrator.core.models import Plan, PlanRequest
 from orchestrator.core.models.questions import InstantsAnswer, InstantsQuestion
 from orchestrator.planner import constraints
 from orchestrator.planner.answers import answer
-from orchestrator.planner.latest_bounds import latest_at_all
+from orchestrator.planner.latest_bounds import is_shut_out, latest_at_all
 from orchestrator.planner.plan import Workbench, workbench
 from orchestrator.planner.score import lateness
 from orchestrator.planner.solve import left_out
+from orchestrator.planner.trouble import FINE, standings
 from orchestrator.planner.variables import Board, Setting
 from tests.fakes.tiny import START, tiny_request
 from tests.planner.by_hand import hands, kitchen, machine, order, person, recipe, shift, step
@@ -157,3 +158,42 @@ def test_bound_does_not_take_a_preferred_window_for_a_limit(tmp_path: Path, wind
     bound = bench.problem.origin + timedelta(minutes=latest_at_all(bench.problem, bench.schedule)[give])
     # The cook is there until 07:00: within the hour until 08:00, else until half an hour before it is due.
     assert f"{bound:%H:%M}" == {"quality": "08:00", "preference": "11:30"}[window]
+
+
+@pytest.mark.parametrize(("due_min", "shut"), [(150, False), (149, True)])
+def test_order_is_shut_out_of_time_to_the_minute(tmp_path: Path, due_min: int, shut: bool) -> None:
+    """By hand: boiled from 06:00 to 07:00, an hour in the fridge, given by 08:30, 150 min after 06:00."""
+    request = _one_fridge(tmp_path, 8)
+    red, green = request.kitchen.orders
+    red = red.model_copy(update={"due": request.now.replace(hour=6, minute=0) + timedelta(minutes=due_min)})
+    request = request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"orders": (red, green)})})
+    problem = workbench(request).problem
+    assert (is_shut_out(problem, "R"), is_shut_out(problem, "G")) == (shut, False)
+
+
+def test_order_that_waits_for_the_next_day_is_shut_out_by_its_window(tmp_path: Path) -> None:
+    """Boiled in the last hour of the first day, 10 h in the fridge at most: nobody is there to give it in time."""
+    request = _one_fridge(tmp_path, 8)
+    cook, clerk = request.kitchen.crew
+    late = cook.shifts[0].model_copy(update={"start": cook.shifts[0].end - timedelta(hours=1)})
+    clerk_late = clerk.shifts[0].model_copy(
+        update={"start": late.end + timedelta(hours=10, minutes=1), "end": late.end + timedelta(hours=12)}
+    )
+    crew = (cook.model_copy(update={"shifts": (late,)}), clerk.model_copy(update={"shifts": (clerk_late,)}))
+    orders = tuple(o.model_copy(update={"due": clerk_late.end}) for o in request.kitchen.orders)
+    request = request.model_copy(
+        update={"kitchen": request.kitchen.model_copy(update={"orders": orders, "crew": crew, "horizon_days": 2})}
+    )
+    assert is_shut_out(workbench(request).problem, "R")
+
+
+@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+@given(kitchens())
+def test_order_that_a_plan_serves_well_is_never_called_shut_out(data: dict[str, Any]) -> None:
+    request = tiny_request(data)
+    plan = planned(request)
+    problem = workbench(request.model_copy(update={"previous": plan})).problem
+    known = {due.order for due in problem.dues}
+    for name, standing in standings(plan).items():
+        if standing == FINE and name in known:
+            assert not is_shut_out(problem, name)

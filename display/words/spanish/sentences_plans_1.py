@@ -81,8 +81,11 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} even alone, with every machine, person and window free: time itself is too short": (
         "{0} ni siquiera solo, con todas las máquinas, personas y ventanas libres: el tiempo mismo no alcanza"
     ),
-    ": among what stands in the way, ": ": entre lo que estorba, ",
-    "not all could be tried in time{0}": "no se pudo probar todo a tiempo{0}",
+    "{0} things in all": "{0} cosas en total",
+    "not all could be tried in time": "no se pudo probar todo a tiempo",
+    "not all could be tried in time; what stands in the way is among: {0}": (
+        "no se pudo probar todo a tiempo; lo que estorba está entre: {0}"
+    ),
     "a plan that serves {0} well was found on the way: planning again may help": (
         "por el camino se encontró un plan que sirve bien a {0}: puede ayudar planear de nuevo"
     ),

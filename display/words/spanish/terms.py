@@ -142,7 +142,6 @@ PIECES: Final[Mapping[str, str]] = {
     "{0} cannot be ready by {1}: {2}": "{0} no puede estar listo antes de {1}: {2}",
     "{0} cannot be ready by {1} together with {2}": "{0} no puede estar listo antes de {1} junto con {2}",
     "{0} cannot be ready by {1} together with {2}: {3}": "{0} no puede estar listo antes de {1} junto con {2}: {3}",
-    ": among what stands in the way, {0}": ": entre lo que estorba, {0}",
     "{0} lasts no less than {1} from {2} ({3} window)": "{0} dura no menos de {1} desde {2} (ventana de {3})",
     "{0} lasts no longer than {1} from {2} ({3} window)": "{0} dura no más de {1} desde {2} (ventana de {3})",
     "{0} to {1} and {2} to {3}": "de {0} a {1} y de {2} a {3}",

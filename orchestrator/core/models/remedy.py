@@ -43,6 +43,8 @@ class Conflict(Model):
     says: str
     irreducible: bool
     """False: time ran out before every part had been tried, or no plan was found with all of them gone."""
+    smallest: bool = False
+    """Whether it is known that no set of fewer things stands in the way, in the same sense."""
     tried: int
     """How many plans were tried for it."""
 
