@@ -55,8 +55,7 @@ class PlannerProcess:
         return await self._for(question).ask(question, urgent=question.kind == "plan")
 
     def _for(self, question: Question) -> ChildProcess:
-        quick = question.effort == "repair" if isinstance(question, PlanQuestion) else question.kind in _QUICK
-        return self.quick if quick else self.search
+        return self.quick if is_quick(question) else self.search
 
     def staff(self) -> tuple[Member, ...]:
         """Both of them."""
@@ -70,3 +69,8 @@ class PlannerProcess:
     async def close(self) -> None:
         """End both processes."""
         await asyncio.gather(self.quick.close(), self.search.close())
+
+
+def is_quick(question: Question) -> bool:
+    """Whether it is answered without the solver: repairs and short questions."""
+    return question.effort == "repair" if isinstance(question, PlanQuestion) else question.kind in _QUICK

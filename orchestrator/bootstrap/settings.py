@@ -49,6 +49,8 @@ class Settings:
     """Of the embedded broker; 0 chooses a free one."""
     practice: bool = False
     """Everything shown and printed is marked PRACTICE."""
+    planner: Literal["children", "database"] = "children"
+    """Who plans: processes of our own, or ``coldwright worker`` anywhere, through the database."""
     planning_seconds: float = 4.0
     """How long the planner may look for a better plan."""
     log_format: Literal["text", "json"] = "text"

@@ -27,6 +27,7 @@ from orchestrator.bootstrap.hooks import (
     app_of,
     clock_of,
     compose_of,
+    load_all,
     notifier_of,
     planner_of,
     rules_of,
@@ -82,6 +83,8 @@ class System:
             self._keeper = Keeper(settings)
         except LogUnavailable as error:
             raise Failure(str(error), 2) from error
+        if settings.planner == "database" and not settings.database:
+            raise Failure("workers elsewhere plan through a database: name one in COLDWRIGHT_DATABASE", 2)
         self._broker: Broker | None = own_broker(settings) if settings.broker == EMBEDDED else None
         self._tasks: list[asyncio.Task[None]] = []
         self._ends = contextlib.AsyncExitStack()
@@ -129,6 +132,7 @@ class System:
 
     async def _start(self) -> None:
         # What is begun first ends last: the stack undoes it in reverse, also after a failure half-way.
+        planner = await self._stand_by() if self.settings.standby else None
         await self._keeper.take()
         self._ends.callback(self._keeper.release)
         log = SqlEventLog(self._keeper.event_log, holder=self._keeper.holder)
@@ -137,9 +141,7 @@ class System:
         self._ends.callback(readings.close)
         await self._open_access()
         await self._start_broker()
-        planner = planner_of(self.hooks)
-        if self.hooks.planner is None:
-            self._ends.push_async_callback(planner.close)
+        planner = planner or self._planner()
         self.engine = Engine(
             rules=rules_of(self.hooks),
             log=log,
@@ -177,6 +179,18 @@ class System:
         self._run(self._keeper.tidy(readings, self.clock.now, self._access), "tidying")
         await self._start_web()
         self._ease_the_loop()
+
+    async def _stand_by(self) -> Planner:
+        """Load and start beforehand what needs no record: whoever waits for the screens waits for none of it."""
+        planner = self._planner()
+        await asyncio.to_thread(load_all, self.hooks)
+        return planner
+
+    def _planner(self) -> Planner:
+        planner = planner_of(self.hooks, self.settings)
+        if self.hooks.planner is None:
+            self._ends.push_async_callback(planner.close)
+        return planner
 
     def _ease_the_loop(self) -> None:
         """Let neither other threads nor the garbage collector hold it up."""

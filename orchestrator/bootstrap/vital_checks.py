@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
+from orchestrator.adapters.database_planner import NOBODY
 from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.engine import Engine
 from orchestrator.gateway.vitals import Check, Value, Vitals
@@ -82,6 +83,8 @@ def _broker(facts: Vitals, feed: MqttProbes | None) -> Iterator[Check]:
 
 def _planner(facts: Vitals, engine: Engine) -> Check:
     dead = [one.name for one in facts.planners if not one.alive]
+    if dead == [NOBODY]:
+        return Check("planner", False, True, "planner_nobody")
     if dead:
         return Check("planner", False, True, "planner_dead", {"names": ", ".join(dead)})
     if engine.plan_trouble:

@@ -139,6 +139,13 @@ def demo(kitchen: Path | None, **options: Any) -> None:
     "--backup-at", type=click.DateTime(["%H:%M"]), default="03:00", metavar="HH:MM", help="When.  [default: 03:00]"
 )
 @click.option(
+    "--planner",
+    type=click.Choice(["children", "database"]),
+    default="children",
+    show_default=True,
+    help="Who plans: processes of its own, or 'coldwright worker' anywhere, through the database.",
+)
+@click.option(
     "--log-format",
     type=click.Choice(["text", "json"]),
     default="text",
@@ -167,6 +174,20 @@ def passphrase(context: click.Context, /, *, data: Path) -> None:
 
     named = context.get_parameter_source("data") is not click.core.ParameterSource.DEFAULT
     raise SystemExit(run(data, named=named))
+
+
+@main.command()
+@click.option(
+    "--database",
+    metavar="URL",
+    help="PostgreSQL; left out, COLDWRIGHT_DATABASE of environment or secrets file, where nobody else can read it.",
+)
+@click.option("--log-format", type=click.Choice(["text", "json"]), default="text", show_default=True)
+def worker(database: str | None, log_format: Any) -> None:
+    """Plan for all kitchens of a database that serve with '--planner database'. Start as many as there are machines."""
+    from orchestrator.cli.running import run_worker
+
+    raise SystemExit(run_worker(database, log_format))
 
 
 @main.command()

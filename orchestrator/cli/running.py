@@ -4,7 +4,7 @@ import logging
 import sys
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import click
 from rich.console import Console
@@ -55,6 +55,18 @@ def _backups(named: str | None, data: Path | None) -> Path | None:
     if named is not None:
         return None if named == "none" else Path(named)
     return None if data is None else data / "backups"
+
+
+def run_worker(database: str | None, log_format: Literal["text", "json"]) -> int:
+    """Answer questions to the planner until SIGINT or SIGTERM. Returns: exit status; 2 without a database."""
+    from orchestrator.adapters.secrets_file import Secrets
+    from orchestrator.bootstrap.work import work
+
+    url = database or Secrets().address("COLDWRIGHT_DATABASE") or ""
+    if not url:
+        click.echo("name the database in COLDWRIGHT_DATABASE, or with --database", err=True)
+        return 2
+    return work(url, log_format, click.echo)
 
 
 def run_demo(kitchen: Path, **options: Any) -> int:

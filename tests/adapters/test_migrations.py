@@ -7,11 +7,10 @@ import pytest
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, inspect
 
-from orchestrator.adapters import access_tables, readings_tables, sql_event_log
-from orchestrator.adapters.access_store import SqlAccessStore
+from orchestrator.adapters import access_tables, job_tables, readings_tables, sql_event_log
+from orchestrator.adapters.database import Database
 from orchestrator.adapters.migrations import HEADS, Part, _config
 from orchestrator.adapters.sql_event_log import SqlEventLog
-from orchestrator.adapters.sql_readings import SqlReadings
 from tests.contracts.test_event_log import record
 
 # As the first version made them, copied from a file of its own.
@@ -53,18 +52,19 @@ def test_log_brought_up_is_left_alone_by_the_first_version(tmp_path: Path) -> No
         assert old.execute("PRAGMA user_version").fetchone()[0] > 1, "the first version refuses what is above 1"
 
 
-@pytest.mark.parametrize("part", ["log", "readings", "access"])
+@pytest.mark.parametrize("part", ["log", "readings", "access", "jobs"])
 def test_heads_are_those_of_the_files(part: Part) -> None:
     with create_engine("sqlite://").connect() as connection:
         scripts = ScriptDirectory.from_config(_config(connection, part))
         assert scripts.get_heads() == [f"{HEADS[part]:04}"]
 
 
-@pytest.mark.parametrize("part", ["log", "readings", "access"])
+@pytest.mark.parametrize("part", ["log", "readings", "access", "jobs"])
 def test_steps_make_the_tables_that_the_program_uses(part: Part, tmp_path: Path) -> None:
     path = tmp_path / "one.db"
-    {"log": SqlEventLog, "readings": SqlReadings, "access": SqlAccessStore}[part](path).close()
+    Database(path, part).close()
     made = {"log": sql_event_log._METADATA, "readings": readings_tables.METADATA, "access": access_tables.METADATA}
+    made["jobs"] = job_tables.METADATA
     used = made[part].tables
     found = inspect(create_engine(f"sqlite:///{path}"))
     for table in used.values():

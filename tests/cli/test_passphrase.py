@@ -51,7 +51,7 @@ def test_passphrase_goes_into_the_database_that_the_secrets_name(server: Postgre
     assert is_set(url)
 
 
-@pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.1", "kitchen.example"])  # noqa: S104 - it is refused
+@pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.1", "kitchen.example"])
 def test_serve_beyond_this_machine_without_a_passphrase_is_refused_with_the_remedy(host: str, tmp_path: Path) -> None:
     told = call("serve", EXAMPLE, "--data", tmp_path / "data", "--host", host, "--port", "18499", "--broker", "none")
     assert told.exit_code == 1

@@ -1,4 +1,4 @@
-"""Every planner behind the port keeps this contract: the scripted fake, and the process, with the real planner too."""
+"""Every planner behind the port keeps this contract: the fake, the process, the real planner in it, the database."""
 
 import asyncio
 from collections.abc import AsyncIterator
@@ -6,7 +6,10 @@ from dataclasses import dataclass
 
 import pytest
 
+from orchestrator.adapters.database_planner import DatabasePlanner
+from orchestrator.adapters.job_store import JobStore
 from orchestrator.adapters.planner_process import PlannerProcess
+from orchestrator.adapters.planner_worker import PlannerWorker
 from orchestrator.bootstrap.planner_child import serve_quick, serve_searches
 from orchestrator.core.check import check
 from orchestrator.core.models import PlanRequest
@@ -14,6 +17,7 @@ from orchestrator.ports.planning import Planner, PlannerFailed
 from tests.fakes import workers
 from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.plans import small_plan
+from tests.fakes.postgres import Postgres
 from tests.fakes.tiny import tiny_request
 
 
@@ -24,17 +28,27 @@ class Bench:
     """Whether its plans are made for the request, and so must pass the checker."""
 
 
-@pytest.fixture(params=["scripted", "process", "real"])
+@pytest.fixture(params=["scripted", "process", "real", "database"])
 async def bench(request: pytest.FixtureRequest) -> AsyncIterator[Bench]:
     match request.param:
         case "scripted":
             made = Bench(ScriptedPlanner(lambda asked: small_plan()), False)
         case "process":
             made = Bench(PlannerProcess(workers.for_any_kitchen, workers.for_any_kitchen), False)
-        case _:
+        case "real":
             made = Bench(PlannerProcess(serve_quick, serve_searches), True)
+        case _:
+            server: Postgres = request.getfixturevalue("server")
+            made = Bench(DatabasePlanner(server.url()), False)
+            store, own = JobStore(server.url()), PlannerProcess(workers.for_any_kitchen, workers.for_any_kitchen)
+            working = asyncio.create_task(PlannerWorker(store, own).run())
     yield made
     await made.planner.close()
+    if request.param == "database":
+        working.cancel()
+        await asyncio.gather(working, return_exceptions=True)
+        await own.close()
+        store.close()
 
 
 @pytest.fixture(params=["scripted", "process"])

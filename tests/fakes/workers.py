@@ -78,3 +78,12 @@ def idle(connection: Connection) -> None:
     """Lives, and answers nothing."""
     while True:
         connection.recv()
+
+
+def improving(connection: Connection) -> None:
+    """Tells of a better plan, and answers a good second later."""
+    while True:
+        number, question = _asked(connection)
+        connection.send(("better", number, PlanProgress(seconds=0.0, terms=()).model_dump_json()))
+        time.sleep(1.5)
+        _tell(connection, number, question.request.kitchen, float(os.getpid()))

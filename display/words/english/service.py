@@ -87,6 +87,7 @@ WORDS: Final[Mapping[str, str]] = {
     "vital_broker_away": "{broker} does not answer: probes are not heard. Measure by hand meanwhile.",
     "vital_planner_well": "Its processes run.",
     "vital_planner_dead": "{names} ended and is being started again.",
+    "vital_planner_nobody": "No worker answers: start 'coldwright worker' on a machine that reaches the database.",
     "vital_planner_fails": "It runs, but: {trouble}",
     "vital_clock_well": "It agrees with the record.",
     "vital_clock_behind": (

@@ -93,6 +93,9 @@ WORDS: Final[Mapping[str, str]] = {
     "vital_broker_away": "{broker} no responde: no se oyen las sondas. Medir a mano mientras tanto.",
     "vital_planner_well": "Sus procesos funcionan.",
     "vital_planner_dead": "{names} terminó y se está arrancando otra vez.",
+    "vital_planner_nobody": (
+        "Ningún planificador responde: arrancar 'coldwright worker' en un equipo que llegue a la base de datos."
+    ),
     "vital_planner_fails": "Funciona, pero: {trouble}",
     "vital_clock_well": "Concuerda con el registro.",
     "vital_clock_behind": (
