@@ -39,6 +39,15 @@ class Formats:
         """A number as Python writes it, with a true minus and the decimal mark of the language."""
         return text.replace("-", MINUS).replace(".", self._w("decimal"))
 
+    def thousands(self, count: int) -> str:
+        """A large whole number in groups: ``2,000``, ``12,000``; with a decimal comma ``2000``, ``12\u00a0000``.
+
+        Source: Ortografía de la lengua española (RAE, 2010), VIII: by threes with a space, none in four figures.
+        """
+        if self.written(".") == ".":
+            return f"{count:,}"
+        return f"{count:,}".replace(",", THIN) if count > 9999 else str(count)
+
     def trim(self, value: float, digits: int) -> str:
         """The same without zeros at its end: ``5,5``."""
         text = self.number(value, digits)

@@ -368,7 +368,7 @@ class Sentences:
         if outlook.chance is None or low is None or high is None or not runs:
             return "", []
         told = {"share": self._percent(outlook.chance), "low": self._percent(low), "high": self._percent(high)}
-        return self._w("chance_share", runs=f"{runs:,}", **told), self.causes(outlook.causes)
+        return self._w("chance_share", runs=self._f.thousands(runs), **told), self.causes(outlook.causes)
 
     def chance_change(self, change: ChanceChange) -> str:
         """'Market stall: likely, 9 in 10 → about even, 5 in 10'."""

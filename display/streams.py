@@ -20,7 +20,8 @@ Send = Callable[[Message], Awaitable[None]]
 HEARTBEAT_S: Final = 15.0
 BLOCKED_S: Final = 20.0
 """A browser that takes nothing for this long is cut off."""
-MOST_PANELS: Final = 20
+MOST_PANELS: Final = 100
+"""All pages of a browser share one stream (`static/js/shared.js`): about fifteen of them find room."""
 MOST_STREAMS: Final = 400
 LOOKED_AT_EVERY_S: Final = 10.0
 """So often it is asked anew whether a stream's screen may still be here."""

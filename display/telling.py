@@ -11,9 +11,13 @@ from functools import lru_cache
 from typing import Final
 
 from display.formats import MINUS, THIN, Formats
-from display.words.sentences import SENTENCES, TERMS
+from display.words.sentences import OF_FILES, SENTENCES, TERMS
 
 _PLACE: Final = re.compile(r"{(\d+)}")
+_SAID_PLACE: Final = re.compile(r"{(\d+)(!?)}")
+_CODE_IN: Final = re.compile(r"(`[^`]*`|\"[^\"]*\")")
+"""What is to be typed as it stands."""
+_THOUSANDS: Final = re.compile(r"(?<![\w.,])\d{1,3}(?:,\d{3})+(?![\w,])")
 _LETTER: Final = re.compile(r"[^\W\d_]")
 _JOINS: Final = ("; ", " and ", " or the ", " or ", ", ")
 _CODE: Final = re.compile(r"[A-Z][A-Z0-9-]*[0-9]|[A-Z]+(?:-[A-Z0-9]+)+")
@@ -116,9 +120,7 @@ class Teller:
             return self._figures(text)
         found = _recognised(self._language, text)
         if found is not None:
-            said, values = found
-            told = [self._translated(value, depth + 1) for value in values]
-            return self._figures(_PLACE.sub(lambda place: told[int(place[1])], said))
+            return self._filled(*found, depth)
         code, _, rest = text.partition(" ")
         if rest and _CODE.fullmatch(code):  # as on the board: a lot or an order, then what is done
             return f"{code} {self._translated(rest, depth + 1)}"
@@ -127,6 +129,17 @@ class Teller:
             unit = f" {self._terms.get(amount[2], amount[2])}" if amount[2] else ""
             return f"{self._figures(amount[1] + unit)} {self._translated(amount[3], depth + 1)}"
         return self._joined(text, depth) or self._figures(text)
+
+    def _filled(self, said: str, values: tuple[str, ...], depth: int) -> str:
+        """A sentence with its values, each told too but for what stands so in a file."""
+        of_files = said in OF_FILES[self._language]
+
+        def value(place: re.Match[str]) -> str:
+            given = values[int(place[1])]
+            as_it_is = place[2] or (of_files and given[:1] in ("'", '"'))
+            return given if as_it_is else self._translated(given, depth + 1)
+
+        return self._figures(_SAID_PLACE.sub(value, said))
 
     def _for_somebody(self, text: str) -> str | None:
         """A step for an order: the customer's name stays."""
@@ -160,13 +173,20 @@ class Teller:
         return ""
 
     def _figures(self, text: str) -> str:
-        """Instants, degrees and amounts as this reader writes them."""
+        """Instants, degrees and amounts as this reader writes them; what is quoted to be typed stays."""
         if not any(char.isdigit() for char in text):
             return text
+        if "`" in text or '"' in text:
+            parts = _CODE_IN.split(text)
+            return "".join(part if i % 2 else self._figured(part) for i, part in enumerate(parts))
+        return self._figured(text)
+
+    def _figured(self, text: str) -> str:
         text = _CELSIUS.sub(self._degrees, text) if self._unit == "F" else text
         text = _AMOUNT.sub(self._amount, text) if self._f.us else text
         if self._f.written(".") != ".":
             text = _DAY.sub(self._day, text)
+            text = _THOUSANDS.sub(lambda found: self._f.thousands(int(found[0].replace(",", ""))), text)
             text = _DECIMAL.sub(lambda found: self._f.written(found[0]), text)
         return _CLOCK.sub(self._clock, text) if self._twelve else text
 

@@ -16,12 +16,16 @@ from display.words.spanish import (
     sentences_changes_2,
     sentences_checks,
     sentences_facts,
+    sentences_files_1,
+    sentences_files_2,
+    sentences_files_3,
     sentences_plans_1,
     sentences_plans_2,
     sentences_service,
     terms,
 )
 
+_SPANISH_FILES: Final = (sentences_files_1.SENTENCES, sentences_files_2.SENTENCES, sentences_files_3.SENTENCES)
 _SPANISH: Final = (
     sentences_access.SENTENCES,
     sentences_acts_1.SENTENCES,
@@ -32,6 +36,7 @@ _SPANISH: Final = (
     sentences_changes_2.SENTENCES,
     sentences_checks.SENTENCES,
     sentences_facts.SENTENCES,
+    *_SPANISH_FILES,
     sentences_plans_1.SENTENCES,
     sentences_plans_2.SENTENCES,
     sentences_service.SENTENCES,
@@ -40,6 +45,8 @@ _SPANISH: Final = (
 SENTENCES: Final[Mapping[str, Mapping[str, str]]] = {
     "es": {english: said for table in (*_SPANISH, terms.PIECES) for english, said in table.items()},
 }
-"""Patterns by language."""
+"""Patterns by language. A value that the translation writes ``{0!}`` stays as it is: a key of a file, ids."""
+OF_FILES: Final[Mapping[str, frozenset[str]]] = {"es": frozenset(s for table in _SPANISH_FILES for s in table.values())}
+"""Translations whose quoted values stay as they are: who reads ``'freezer'`` must find it in the file."""
 TERMS: Final[Mapping[str, Mapping[str, str]]] = {"es": terms.TERMS}
 """Single words and what joins them, by language."""

@@ -1,15 +1,19 @@
 """Layout shift, as the browser itself counts it (Layout Instability API): nothing moves while a kitchen goes on."""
 
 import time
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from display.views import CoreViews
 from orchestrator.core.ids import ProbeId
-from tests.browser.conftest import Served
+from orchestrator.core.models.alarm import Alarm, AlarmStatus
+from orchestrator.core.views.models import StationView
+from tests.browser.conftest import OpenAt, Served
 from tests.browser.full_house import full_house
+from tests.fakes import canned, canned_trouble
 from tests.fakes.kitchen_gateway import KitchenGateway
 
 pytestmark = pytest.mark.browser
@@ -74,3 +78,43 @@ def _go_on(gateway: KitchenGateway, step: int) -> None:
         fact = gateway.facts[ProbeId(probe)]
         gateway.facts[ProbeId(probe)] = fact.model_copy(update={"measured_at": gateway.now, **what})
     gateway.changed()
+
+
+TARGETS = """() => Object.fromEntries([...document.querySelectorAll(
+  'main :is(a, button, input, summary), .panel-station-horizon a, .last-act button')]
+  .filter(e => e.getClientRects().length && e.type !== 'hidden')
+  .map((e, n) => { const r = e.getBoundingClientRect();
+    return [`${n} ${e.textContent.trim() || e.name}`, [r.x, r.y + scrollY, r.width, r.height].map(Math.round)]; }))"""
+SEEN = canned.WARM_FREEZER.model_copy(
+    update={"status": AlarmStatus.ACKNOWLEDGED, "acknowledged_at": canned.NOW, "acknowledged_by": "early-cook"}
+)
+COMING: dict[str, tuple[Alarm, ...]] = {
+    ".alarm": (canned.WARM_FREEZER,),
+    ".alarm-warning": (canned_trouble.STOPPED_CHURN, canned.WARM_FREEZER),
+    ".alarm:not(.alarm-warning)": (canned.WARM_FREEZER, canned.LATE_ZEST),
+    ".sill-seen > .alarm-seen": (SEEN,),
+    ".sill:not(.sill-seen, .sill-alarms)": (),
+}
+"""What comes one after the other, by what then stands in the sill."""
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("made", [canned.idle_station, canned.busy_station, canned.due_station])
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+def test_no_target_of_the_station_moves_as_alarms_come_and_go(
+    open_at: OpenAt, served: Served, width: int, height: int, made: Callable[[], StationView], language: str
+) -> None:
+    served.gateway.show(made())
+    page = open_at(width=width, height=height)
+    page.context.add_cookies([{"name": "language", "value": language, "url": served.url}])
+    page.reload()
+    expect(page.locator("html")).to_have_attribute("lang", language)
+    page.wait_for_timeout(1000)  # the stream's first state, and rows counted that fit
+    before = page.evaluate(TARGETS)
+    assert len(before) >= 6
+    for stands, alarms in COMING.items():
+        served.gateway.show(made().model_copy(update={"alarms": alarms}))
+        expect(page.locator(stands).first).to_be_attached()
+        page.wait_for_timeout(600)  # panels of one change may come one after the other
+        after = page.evaluate(TARGETS)
+        assert {name: (box, after.get(name)) for name, box in before.items() if box != after.get(name)} == {}, stands

@@ -172,6 +172,7 @@ def test_link_that_dies_without_a_word_is_found_out(open_at: OpenAt) -> None:
     page = open_at("/stations")
     # A stream that opens and then says nothing any more, as a lost wireless network does.
     page.add_init_script(
+        "delete window.SharedWorker;"  # which would hold the stream where nothing can be put in its place
         "window.EventSource = class extends EventTarget { constructor() { super(); this.readyState = 1; } close() {} }"
     )
     page.clock.install()

@@ -15,12 +15,18 @@ from tests.display.test_words import ENGLISH_ALONE
 NOT_TOLD = {
     "21 CFR 135.110(a)(2)",
     "University of Guelph, ice cream mix, general composition",
+    "Input should be",
+    "Value error, ",
+    "[{ product: ..., quantity: 2 L }]",
     "_Planner | None",
     "fl oz",
     "log watch",
     "planning desk",
+    "{ least: 2 L, most: 6 L }",
+    *(f"{minutes} min" for minutes in (0, 6, 10, 15, 20, 30, 40, 45)),
+    "500 ml",
 }
-"""Sources, units and names for programs."""
+"""Sources, units, examples of what a file says, and names for programs."""
 
 
 def teller(language: str = "es", unit: str = "C", *, twelve: bool = False, us: bool = False) -> Teller:
@@ -35,13 +41,13 @@ def test_every_sentence_of_the_sources_is_said_in_spanish() -> None:
 
 
 def test_no_spanish_sentence_loses_a_value_or_has_one_more() -> None:
-    places = re.compile(r"{\d+}")
+    places = re.compile(r"{\d+(?=!?})")
     unlike = {e: s for e, s in SENTENCES["es"].items() if sorted(places.findall(e)) != sorted(places.findall(s))}
     assert unlike == {}
 
 
 def test_no_spanish_sentence_is_still_english() -> None:
-    said = {key: re.sub(r"{[^}]*}|«[^»]*»", "", text) for key, text in SENTENCES["es"].items()}
+    said = {key: re.sub(r"`[^`]*`|{[^}]*}|«[^»]*»", "", text) for key, text in SENTENCES["es"].items()}
     assert {key: text for key, text in said.items() if ENGLISH_ALONE.search(text)} == {}
 
 
@@ -60,6 +66,36 @@ def test_no_spanish_sentence_is_still_english() -> None:
 )  # fmt: skip
 def test_sentence_is_said_with_its_values_in_the_readers_way(english: str, spanish: str) -> None:
     assert teller()(english) == spanish
+
+
+@pytest.mark.parametrize(
+    ("english", "spanish"),
+    [
+        ("'kind' is not text but 5", "'kind' no es texto, sino 5"),
+        ("'usual', -5, is too little", "'usual', -5, es demasiado poco"),
+        ("'due' is missing", "falta 'due'"),
+        ("add `due: 2026-11-28T11:00`", "añadir `due: 2026-11-28T11:00`"),
+        ("there is no equipment 'churn'", "no existe el equipo 'churn'"),
+        ("known here: churn, freezer, order", "aquí se conocen: churn, freezer, order"),
+        ('write the time in quotes, like "06:30"', 'escribir la hora entre comillas, como "06:30"'),
+        ("not valid YAML: mapping values are not allowed here",
+         "no es YAML válido: aquí no puede ir otro par de clave y valor"),
+        ("the file has 1,048,577 bytes, more than 1,048,576",
+         "el archivo tiene 1\u00a0048\u00a0577 bytes, más de 1\u00a0048\u00a0576"),
+        ("the ceiling, 80.5 °C, lies below the target, 82 °C",
+         "el techo, 80,5 °C, queda por debajo del objetivo, 82 °C"),
+        ("'simmer' is attended for 10 min, longer than its usual 8 min on its fastest machine",
+         "'simmer' se atiende durante 10 min, más que su duración habitual de 8 min en su máquina más rápida"),
+    ],
+)  # fmt: skip
+def test_faults_of_files_are_told_and_what_stands_in_the_files_stays(english: str, spanish: str) -> None:
+    assert teller()(english) == spanish
+
+
+def test_what_is_to_be_typed_is_not_rewritten_for_a_reader_of_twelve_hours() -> None:
+    assert teller("en", twelve=True)('write the time in quotes, like "06:30"') == (
+        'write the time in quotes, like "06:30"'
+    )
 
 
 def test_times_that_a_page_has_written_are_not_written_again() -> None:

@@ -35,6 +35,7 @@ export async function start() {
     const ready = await navigator.serviceWorker.ready;
     if (body.hasAttribute("data-kept")) return;
     const made = performance.getEntriesByType("resource").map((e) => e.name).filter((url) => url.includes("/static/"));
+    made.push(new URL("/static/js/shared.js", location).href); // a worker's script is not among them
     ready.active.postMessage({ keep: [...new Set(made)], page: location.pathname });
   } catch {
     // refused by the browser's settings: as without one

@@ -1,10 +1,11 @@
-// One event stream a page: names its panels, renews them as they change, and shows when the link is lost.
+// Keeps a page's panels as the kitchen is, and shows when the link is lost.
 import * as clock from "./clock.js";
 import { keepPanel } from "./kept.js";
 import { children } from "./morph.js";
 import { seq } from "./seen.js";
 import { say } from "./words.js";
 import { settle } from "./settle.js";
+import { choose } from "./source.js";
 
 const body = document.body;
 // The server beats every 15 s: a link that dies without a word is found out.
@@ -12,16 +13,15 @@ const SILENT = 40000;
 const HANGS = 9000;
 let source = null;
 let heard = performance.now();
-let panels = [];
 let offlineSince = 0;
 
 export function start() {
-  panels = [...document.querySelectorAll("[data-panel]")].map((e) => e.dataset.panel);
-  if (!panels.length) panels.push("clock");
-  document.addEventListener("visibilitychange", () => (document.hidden ? stop() : open()));
+  const panels = [...document.querySelectorAll("[data-panel]")].map((e) => e.dataset.panel);
+  source = choose(panels.length ? panels : ["clock"], hear);
+  document.addEventListener("visibilitychange", () => (document.hidden ? source.close() : open()));
   document.addEventListener("resume", reopen);
   document.addEventListener("jump", reopen);
-  addEventListener("pageshow", (event) => event.persisted && reopen());
+  addEventListener("pageshow", (event) => event.persisted && (source.close(), open()));
   addEventListener("online", reopen);
   addEventListener("offline", () => linked(false));
   setInterval(watch, 5000);
@@ -29,32 +29,25 @@ export function start() {
 }
 
 function open() {
-  if (source) return;
   heard = performance.now();
-  const { language, role, clock: format, amounts } = body.dataset;
-  source = new EventSource(`/streams?${new URLSearchParams({ panels: panels.join(","), language, role, clock: format, amounts })}`);
-  source.addEventListener("beat", hear);
-  source.addEventListener("clock", (event) => {
-    const told = JSON.parse(event.data);
-    hear();
-    seq(told.seq);
-    clock.set(told);
-    linked(told.linked);
-  });
-  source.addEventListener("panel", (event) => {
-    const { panel, html } = JSON.parse(event.data);
-    hear();
-    renew(panel, html);
-    keepPanel(panel, html);
-  });
-  source.addEventListener("error", () => {
+  source.open();
+}
+
+function hear(kind, data) {
+  if (kind === "lost") {
     linked(false);
-    if (source?.readyState === EventSource.CLOSED) {
-      stop();
-      whetherStillIn();
-      setTimeout(() => !document.hidden && open(), 3000);
-    }
-  });
+    if (data.closed) whetherStillIn();
+    return;
+  }
+  heard = performance.now();
+  if (kind === "clock") {
+    seq(data.told.seq);
+    clock.set(data.told);
+    linked(data.told.linked);
+  } else if (kind === "panel") {
+    renew(data.panel, data.html);
+    keepPanel(data.panel, data.html);
+  }
 }
 
 // A screen that is let in no more shows its code, instead of what it knew last.
@@ -69,24 +62,18 @@ async function whetherStillIn() {
 
 // A link that says nothing is lost; one that is being made for too long hangs on the network that was, and is made anew.
 function watch() {
-  if (!source || performance.now() - heard <= (body.classList.contains("off") ? HANGS : SILENT)) return;
+  if (document.hidden) return;
+  source.alive();
+  if (performance.now() - heard <= (body.classList.contains("off") ? HANGS : SILENT)) return;
   linked(false);
   reopen();
 }
 
-function hear() {
-  heard = performance.now();
-}
-
-function stop() {
-  source?.close();
-  source = null;
-}
-
 // A fresh stream tells clock and panels at once.
 function reopen() {
-  stop();
-  if (!document.hidden) open();
+  if (document.hidden) return;
+  heard = performance.now();
+  source.again();
 }
 
 export function renew(panel, html) {
