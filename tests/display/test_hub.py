@@ -11,7 +11,7 @@ from display import panels
 from display.hub import Changes, Hub, Stream, Wanted
 from display.pieces import Piece
 from display.reader import Reader
-from display.streams import Message, Streams, _takes_gzip
+from display.streams import MOST_PANELS, Message, Streams, _takes_gzip
 
 READER = Reader()
 PANELS = ("station-hand:stove", "station-sill:stove")
@@ -295,7 +295,7 @@ async def test_streams_end_when_the_hub_closes(hub: Hub) -> None:
 
 
 @pytest.mark.parametrize(
-    "query", ["", "panels=", "panels=nonsense", "panels=" + ",".join(f"station-x:{i}" for i in range(21))]
+    "query", ["", "panels=", "panels=nonsense", "panels=" + ",".join(f"station-x:{i}" for i in range(MOST_PANELS + 1))]
 )
 async def test_streams_refuse_panels_that_cannot_be(hub: Hub, query: str) -> None:
     browser = Browser(query)
