@@ -33,8 +33,9 @@ lock: $(TESTED)  ## write the lock files anew from requirements*.in
 	$(BIN)/uv pip compile --universal --generate-hashes --python-version 3.11 -q --no-header requirements.in -o requirements.lock
 	$(BIN)/uv pip compile --universal --generate-hashes --python-version 3.11 -q --no-header requirements-dev.in -c requirements.lock -o requirements-dev.lock
 
-schemas: $(TESTED) ## write config/schemas anew from the models
+schemas: $(TESTED) ## write config/schemas and the noted schemas of events anew from the models
 	$(BIN)/python -c "from pathlib import Path; from orchestrator.kitchen import write_schemas; write_schemas(Path('config'))"
+	$(BIN)/python -m tests.core.event_schemas
 
 pictures: $(TESTED) browser ## take the pictures of README.md from a running demo
 	$(BIN)/python -m tests.pictures

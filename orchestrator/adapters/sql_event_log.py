@@ -10,8 +10,9 @@ from sqlalchemy import BigInteger, Column, Connection, Index, MetaData, Row, Str
 
 from orchestrator.adapters.chain import Break, Head, Link, Stored, link, verify
 from orchestrator.adapters.database import Database, from_micros, to_micros
-from orchestrator.core.events import EVENTS, Recorded
+from orchestrator.core.events import Recorded
 from orchestrator.core.ids import CommandId
+from orchestrator.core.old_events import FORMS, UnknownForm
 from orchestrator.ports.event_log import LogUnavailable
 
 _METADATA = MetaData()
@@ -146,7 +147,11 @@ class SqlEventLog:
 
     def _recorded(self, row: Row[Any]) -> Recorded:
         try:
-            event = EVENTS.validate_json(row.body)
+            event = FORMS.read(row.kind, row.body)
+        except UnknownForm as newer:
+            raise LogUnavailable(
+                f"record {row.seq} of {self._database.name} was written by a later version ({newer}); use that version"
+            ) from newer
         except ValidationError as error:
             raise LogUnavailable(
                 f"record {row.seq} ({row.kind}) of {self._database.name} cannot be understood: it is damaged or from "
@@ -162,5 +167,5 @@ class SqlEventLog:
 
 
 def _stored(record: Recorded) -> Stored:
-    body = record.event.model_dump_json()
+    body = FORMS.written(record.event)
     return Stored(record.seq, to_micros(record.at), record.command_id, record.event.kind, body)

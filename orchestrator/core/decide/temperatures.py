@@ -10,14 +10,15 @@ from orchestrator.core.planning import expected_end
 
 
 def record_fact(case: Case, command: RecordFact) -> Decision | Refusal:
-    """A fact is recorded when its meaning differs from the last one on record of its probe."""
+    """A fact is recorded when its meaning differs from the last one on record of its probe, or it was silent in between:
+    an alarm of that may stand, and ends so long after the probe was heard again."""
     fact = command.fact
     if fact.probe not in case.known.probes:
         return Refusal(
             code=RefusalCode.UNKNOWN, thing=fact.probe, status="no such probe", remedy="a probe of this kitchen"
         )
     before = case.state.facts.get(fact.probe)
-    if before is not None and before.meaning() == fact.meaning():
+    if before is not None and (before.meaning(), before.heard_since) == (fact.meaning(), fact.heard_since):
         return Decision()
     recorded: Event = FactRecorded(fact=fact, at=case.at)
     task = case.threads.tasks.get(fact.task) if fact.task is not None and case.plan is not None else None
