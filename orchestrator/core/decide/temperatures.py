@@ -10,8 +10,8 @@ from orchestrator.core.planning import expected_end
 
 
 def record_fact(case: Case, command: RecordFact) -> Decision | Refusal:
-    """A fact is recorded when its meaning differs from the last one on record of its probe, or it was silent in between:
-    an alarm of that may stand, and ends so long after the probe was heard again."""
+    """A fact is recorded when its meaning differs from the last one on record of its probe; or when it was silent in
+    between: an alarm of that may stand, and ends so long after the probe was heard again."""
     fact = command.fact
     if fact.probe not in case.known.probes:
         return Refusal(
