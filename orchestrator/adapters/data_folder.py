@@ -39,6 +39,11 @@ class DataFolder:
         return self.path / "readings.db"
 
     @property
+    def state(self) -> Path:
+        """File of the folded state; without it a start takes longer, and nothing is lost."""
+        return self.path / "state.snapshot"
+
+    @property
     def access(self) -> Path:
         """File of who may do what."""
         return self.path / "access.db"

@@ -131,6 +131,11 @@ class SqlEventLog:
         for row in self._rows(0):
             yield Link(Stored(row.seq, row.recorded_at_us, row.command_id, row.kind, row.body), row.chain)
 
+    def chain_at(self, seq: int) -> str | None:
+        """The hash that a record is stored with; none if there is no such record. Raises: LogUnavailable."""
+        with self._database.reading() as connection:
+            return connection.execute(select(EVENTS_TABLE.c.chain).where(EVENTS_TABLE.c.seq == seq)).scalar()
+
     def verify(self, written: Head | None = None) -> tuple[Head, Break | None]:
         """Follow the chain from the first record; see `chain.verify`. Raises: LogUnavailable."""
         return verify(self.links(), written)

@@ -124,7 +124,7 @@ class _Opening:
             return saved
         self.files.take()  # a record in use is not removed
         try:
-            saved_demo.forget(self.settings.data, (self.files.event_log, self.files.readings))
+            saved_demo.forget(self.settings.data, (self.files.event_log, self.files.readings, self.files.state))
         finally:
             self.files.release()
         return None

@@ -45,6 +45,11 @@ class Keeper:
         return self._place.readings
 
     @property
+    def state(self) -> Path | None:
+        """Where the folded state is kept; nowhere if a server keeps the log: the next writer may be elsewhere."""
+        return self._place.state if isinstance(self._place, DataFolder) else None
+
+    @property
     def access(self) -> Path | str:
         """Where it is kept who may do what."""
         return self._place.access

@@ -19,6 +19,7 @@ from orchestrator.adapters.rejected import count_repeats
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
+from orchestrator.adapters.state_snapshot import StateSnapshot
 from orchestrator.bootstrap.backups import Backups
 from orchestrator.bootstrap.first_start import take_over
 from orchestrator.bootstrap.gauges import gauges
@@ -151,6 +152,7 @@ class System:
             planner=planner,
             desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
             on_repeats=partial(count_repeats, self.rejected),
+            snapshots=self._snapshots(log),
             meter=self._meter,
         )
         self._ends.push_async_callback(self.engine.stop)
@@ -191,6 +193,12 @@ class System:
         if self.hooks.planner is None:
             self._ends.push_async_callback(planner.close)
         return planner
+
+    def _snapshots(self, log: SqlEventLog) -> StateSnapshot | None:
+        """None under rules of somebody else's: what is kept is known by core's own code."""
+        if self._keeper.state is None or self.hooks.rules is not None:
+            return None
+        return StateSnapshot(self._keeper.state, log.chain_at)
 
     def _ease_the_loop(self) -> None:
         """Let neither other threads nor the garbage collector hold it up."""

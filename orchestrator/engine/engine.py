@@ -15,10 +15,10 @@ from orchestrator.engine.lookout import Lookout
 from orchestrator.engine.loop import Turn, Writer
 from orchestrator.engine.monitoring import Monitoring
 from orchestrator.engine.picture import Picture, Publisher
-from orchestrator.engine.replay import replay
+from orchestrator.engine.rebuilding import Rebuilding
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
-from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
+from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore, Snapshots
 from orchestrator.ports.metering import Meter
 from orchestrator.ports.planning import Planner
 
@@ -41,9 +41,11 @@ class Engine:
         on_repeats: Callable[[Sequence[Reading]], None] = lambda repeats: None,
         meter: Meter | None = None,
         stopwatch: Callable[[], float] = time.perf_counter,
+        snapshots: Snapshots | None = None,
     ) -> None:
         """Wire the parts; ``on_repeats`` is told of readings that were kept before; ``stopwatch`` counts seconds."""
         self._rules = rules
+        self._rebuilding = Rebuilding(snapshots)
         self._log = log
         self._readings = readings
         self._publisher = Publisher(clock)
@@ -95,7 +97,7 @@ class Engine:
         Raises:
             LogUnavailable: the log cannot be read.
         """
-        self._publisher.state = await asyncio.to_thread(replay, self._log, self._rules.evolve)
+        self._publisher.state = await asyncio.to_thread(self._rebuilding.rebuild, self._log, self._rules.evolve)
         await self._monitoring.warm_up()
         self._publisher.publish()
         for name, work in (
@@ -127,6 +129,7 @@ class Engine:
         await asyncio.gather(*self._tasks, return_exceptions=True)
         await self._monitoring.close()
         self._writer.close()
+        await self._rebuilding.close(self._publisher.state)
 
     @property
     def picture(self) -> Picture:
@@ -197,6 +200,7 @@ class Engine:
         self._publisher.publish()
 
     def _on_turn(self, turn: Turn) -> None:
+        self._rebuilding.look(self._publisher.state)
         if turn.records or turn.ticked:
             self._alarm_clock.arm(turn.due, after_tick=turn.ticked)
         if turn.effects:

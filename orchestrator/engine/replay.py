@@ -7,8 +7,8 @@ from orchestrator.core.state import State
 from orchestrator.ports.event_log import EventLog, LogUnavailable
 
 
-def replay(log: EventLog, evolve: Callable[[State, Recorded], State]) -> State:
-    """Rebuild the state from every record of the log.
+def replay(log: EventLog, evolve: Callable[[State, Recorded], State], begin: State | None = None) -> State:
+    """Rebuild the state from every record of the log, or from those after a state that was kept.
 
     Returns:
         The state after the last record; the empty state for an empty log.
@@ -16,8 +16,8 @@ def replay(log: EventLog, evolve: Callable[[State, Recorded], State]) -> State:
     Raises:
         LogUnavailable: the log cannot be read, or a record is missing from it.
     """
-    state = State()
-    for record in log.read():
+    state = begin or State()
+    for record in log.read(state.seq):
         if record.seq != state.seq + 1:
             raise LogUnavailable(
                 f"the event log jumps from record {state.seq} to {record.seq}: it is damaged; "

@@ -7,6 +7,7 @@ from typing import Protocol
 
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
+from orchestrator.core.state import State
 
 
 class EventLog(Protocol):
@@ -24,6 +25,20 @@ class EventLog(Protocol):
 
     def close(self) -> None:
         """Release the file."""
+
+
+class Snapshots(Protocol):
+    """The state as events made it, kept so that a start need not read them all. Never the record."""
+
+    def load(self) -> State | None:
+        """As it was kept last, if it was folded by this very code from this very log. Blocks.
+
+        Raises:
+            LogUnavailable: the log cannot be asked.
+        """
+
+    def keep(self, state: State) -> None:
+        """Keep it, if all its events are on disk; what goes wrong is logged and does no harm. Blocks."""
 
 
 class LogUnavailable(Exception):

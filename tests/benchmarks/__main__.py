@@ -22,6 +22,7 @@ from tests.benchmarks import (
     quality_tables,
     readings,
     replans,
+    restarts,
     screens,
 )
 from tests.benchmarks.book import Book, BookFault, Figures, Part
@@ -40,8 +41,20 @@ FULL = (
 )  # fmt: skip
 """Ten seeds where planted kitchens are to be reached in nine of ten."""
 KITCHENS = {"example": example_request, "with more orders": larger_request}
-PARTS = ("quality", "replans", "conflicts", "processes", "instances", "mutants", "readings", "mix", "acts", "screens")
-APART = ("acts", "screens")
+PARTS = (
+    "quality",
+    "replans",
+    "conflicts",
+    "processes",
+    "instances",
+    "mutants",
+    "readings",
+    "mix",
+    "acts",
+    "restart",
+    "screens",
+)
+APART = ("acts", "restart", "screens")
 """Of a running kitchen: only when they are named, or with all."""
 
 
@@ -64,6 +77,7 @@ def parts(asked: argparse.Namespace) -> list[Part]:
         Part("readings", readings.measurements(full=full), readings.tables),
         Part("mix", mixes.measurements(), mixes.tables),
         Part("acts", acts.measurements(full=full), acts.tables),
+        Part("restart", restarts.measurements(full=full), restarts.tables),
         Part("screens", screens.measurements(full=full), screens.tables),
     )
     return [part for part in everything if (part.name in asked.only if asked.only else full or part.name not in APART)]
