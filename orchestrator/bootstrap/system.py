@@ -143,18 +143,7 @@ class System:
         await self._open_access()
         await self._start_broker()
         planner = planner or self._planner()
-        self.engine = Engine(
-            rules=rules_of(self.hooks),
-            log=log,
-            readings=readings,
-            clock=self.clock,
-            timers=timers_of(self.hooks, self.clock),
-            planner=planner,
-            desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
-            on_repeats=partial(count_repeats, self.rejected),
-            snapshots=self._snapshots(log),
-            meter=self._meter,
-        )
+        self.engine = self._engine(log, readings, planner)
         self._ends.push_async_callback(self.engine.stop)
         await self.engine.start()
         self._follow_clock()
@@ -193,6 +182,20 @@ class System:
         if self.hooks.planner is None:
             self._ends.push_async_callback(planner.close)
         return planner
+
+    def _engine(self, log: SqlEventLog, readings: SqlReadings, planner: Planner) -> Engine:
+        return Engine(
+            rules=rules_of(self.hooks),
+            log=log,
+            readings=readings,
+            clock=self.clock,
+            timers=timers_of(self.hooks, self.clock),
+            planner=planner,
+            desk=self.hooks.desk or DeskSettings(seconds=self.settings.planning_seconds),
+            on_repeats=partial(count_repeats, self.rejected),
+            snapshots=self._snapshots(log),
+            meter=self._meter,
+        )
 
     def _snapshots(self, log: SqlEventLog) -> StateSnapshot | None:
         """None under rules of somebody else's: what is kept is known by core's own code."""
