@@ -91,7 +91,11 @@ def _bearer(authorization: str) -> str:
 
 
 def _is_this_machine(host: str) -> bool:
-    name = (urlsplit(f"//{host}").hostname or "").rstrip(".")
+    """Whether a name, an address, or either with a port, is that of the machine itself."""
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        name = (urlsplit(f"//{host}").hostname or "").rstrip(".")
     if name == "localhost" or name.endswith(".localhost"):
         return True
     try:
@@ -161,9 +165,10 @@ class Guard:
             LogUnavailable: it cannot be looked up, and was not of late.
         """
         if self.is_open():
-            # Another name for an open service is a page elsewhere that passes itself off as this one (DNS rebinding),
-            # or a proxy that would show it to a network.
-            return OPEN if self.store is None or _is_this_machine(carried.host) else None
+            # Another name for an open service is a page elsewhere that passes itself off as this one (DNS rebinding);
+            # another machine's address is a proxy that would show it to a network.
+            here = _is_this_machine(carried.host) and (not carried.source or _is_this_machine(carried.source))
+            return OPEN if self.store is None or here else None
         ways = ((carried.bearer, self._program), (carried.manager, self._manager), (carried.screen, self._screen))
         for secret, look in ways:
             if secret and (found := self._lately(secret, look)) is not None:
