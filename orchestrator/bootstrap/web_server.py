@@ -35,7 +35,13 @@ class WebServer:
         self._socket = _bound(host, port)
         self.host, self.port = host, int(self._socket.getsockname()[1])
         config = uvicorn.Config(
-            app, log_config=None, access_log=False, timeout_graceful_shutdown=_GRACE_S, lifespan="on", ws="none"
+            app,
+            log_config=None,
+            access_log=False,
+            server_header=False,  # which server answers, and of which kind, is nobody's business
+            timeout_graceful_shutdown=_GRACE_S,
+            lifespan="on",
+            ws="none",
         )
         self._server = _Server(config)
         self._task: asyncio.Task[None] | None = None
