@@ -140,9 +140,10 @@ def _defrosting(assessor: Assessor, state: State, last_min: int) -> ProbeFact:
 def test_defrost_that_was_due_is_not_outside_until_it_lasts_too_long() -> None:
     kitchen = small_kitchen()
     state = State(seq=1, kitchen=kitchen, plan=small_plan(kitchen))
-    due = _defrosting(Assessor(kitchen), state, 40)
+    due = _defrosting(Assessor(kitchen), state, 34)
     assert (due.defrosting, due.outside_since) == (True, None)
-    long = _defrosting(Assessor(kitchen), state, 50)
+    # Half as long again as the earlier ones and five minutes, 35, is the most.
+    long = _defrosting(Assessor(kitchen), state, 40)
     assert (long.defrosting, long.outside_since) == (False, BEGUN + timedelta(minutes=1140))
 
 
