@@ -5,6 +5,7 @@ from typing import Literal
 
 from orchestrator.thermal.estimates.bank import Bank, Hypothesis, bank
 from orchestrator.thermal.estimates.clock import Estimator, Prior, Tuning
+from orchestrator.thermal.estimates.heating import heating_bank
 from orchestrator.thermal.estimates.pace import Usual, learned_bank
 from orchestrator.thermal.estimates.recalled import Recalled
 
@@ -15,11 +16,12 @@ def _even(ends: Iterable[float], freezes: tuple[float | None, ...] = (None,)) ->
     return tuple(Hypothesis(end, 1.0, at) for end in ends for at in freezes)
 
 
-# Where a curve may come to rest: a hob's pan if nothing boiled, water with ice, a fridge, a freezer, a cabinet.
+# What a hob's pan may lose; where a curve may come to rest: water with ice, a fridge, a freezer, a cabinet.
 _WAYS: dict[Way, tuple[Bank, Tuning]] = {
     "hob": (
-        bank(_even((95, 110, 130, 160, 220, 400)), "rises", -10.0, 101.0, 0.1),
-        Tuning(0.35, (12.0, 3.0), 0.13, "hob", 0.4, 1.0),
+        heating_bank((0.1, 0.3, 0.5, 0.7, 0.85)),
+        # Not the thermometer's noise: by so much a hand at the ring, a lid and a spoon make a pan leave any such curve.
+        Tuning(1.6, (12.0, 3.0), 0.13, "hob", 0.3, 1.0, begins=20.0),
     ),
     "ice bath": (
         bank(_even((0.0, 0.8, 1.6, 2.5, 3.5)), "falls", -1.0, 110.0, 0.1),

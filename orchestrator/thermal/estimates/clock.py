@@ -52,6 +52,8 @@ class Tuning:
     fewest: int = 4
     never: float = 0.15
     """More chance than this that it levels off before the target: no estimate."""
+    begins: float | None = None
+    """The recipe's minutes may be meant from there on, where the first reading is beyond: nobody knows."""
     known: float = 0.0
     """Where the tables are in minutes already: how far from one the rate of the clock may be, as a share."""
 
@@ -243,15 +245,28 @@ class Estimator:
             expected = np.ones(len(goal))
             of_prior = np.full(len(goal), self._tuning.known**2)
         elif prior is not None and prior.usual_min > 0.0:
-            whole = goal if self._target is None else self._tau(self._target)
-            expected = (whole - began) / prior.usual_min
-            spread = max(0.15, math.log(max(prior.longest_min, 1.0) / max(prior.shortest_min, 1.0)) / 2.5)
-            of_prior = (spread * expected) ** 2
-            if not (expected > 0.0).all():
-                # Where the recipe says nothing its variance is without bounds.
-                expected, of_prior = np.where(expected > 0.0, expected, 0.0), np.where(expected > 0.0, of_prior, 1e200)
+            expected, of_prior = self._by_recipe(
+                prior, goal if self._target is None else self._tau(self._target), began
+            )
         per_way = 1.0 / np.maximum(goal - began, 1e-9)
         return _Goal(goal, reaches, bool(reaches.all()), per_way, expected, of_prior)
+
+    def _by_recipe(self, prior: Prior, whole: Array, began: Array) -> tuple[Array, Array]:
+        """The rate by the recipe's minutes, and its variance, under every hypothesis."""
+        expected = (whole - began) / prior.usual_min
+        spread = max(0.15, math.log(max(prior.longest_min, 1.0) / max(prior.shortest_min, 1.0)) / 2.5)
+        wide: Array = np.full(len(expected), spread)
+        begins = self._tuning.begins
+        if begins is not None and self._first > begins:
+            # In the middle between both, and as wide as they are apart.
+            longer = np.maximum((whole - self._tau(begins)) / np.maximum(whole - began, 1e-9), 1.0)
+            expected = expected * np.sqrt(longer)
+            wide = np.hypot(spread, 0.5 * np.log(longer))
+        of_prior: Array = (wide * expected) ** 2
+        if not (expected > 0.0).all():
+            # Where the recipe says nothing its variance is without bounds.
+            expected, of_prior = np.where(expected > 0.0, expected, 0.0), np.where(expected > 0.0, of_prior, 1e200)
+        return expected, of_prior
 
     def _with_prior(self, line: Line, left: Array, goal: _Goal) -> tuple[Array, Array]:
         """Rate and its variance, with the recipe's minutes as one more observation."""

@@ -10,7 +10,7 @@ import numpy as np
 from tests.thermal.truth.curves import KINDS, curves
 from tests.thermal.truth.kitchens import runs
 from tests.thermal.truth.scenes import hob
-from tests.thermal.truth.score import HEAD, naive_line, score
+from tests.thermal.truth.score import HEAD, LINES, naive_lines, score
 
 
 class _How(TypedDict, total=False):
@@ -35,14 +35,16 @@ def _hob_floor(count: int, other: bool) -> str:
     rng = np.random.default_rng([SEED, int(other), zlib.crc32(b"hob")])  # as `curves` draws them
     minutes, rows, targets = hob(rng, count, other, until=asked)
     there = (rows >= targets[:, None]).argmax(axis=1)
-    known, lines = [], []
+    known, lines = [], [list[float]() for _ in LINES]
     for curve, first in zip(given, there, strict=True):
-        line = naive_line(curve) if len(curve.minutes) else None
-        if first and line is not None and np.isfinite(curve.truth_min):
+        said = list(naive_lines(curve).values()) if len(curve.minutes) else [None]
+        if first and None not in said and np.isfinite(curve.truth_min):
             known.append(abs(minutes[first] - curve.truth_min))
-            lines.append(abs(line - (curve.truth_min - curve.minutes[-1])))
+            for errors, line in zip(lines, said, strict=True):
+                errors.append(abs(float(line or 0.0) - (curve.truth_min - curve.minutes[-1])))
     name, error = "hob, all known" + " *" * other, float(np.mean(known))
-    return f"{name:18}{len(known):>6}{error:>32.1f}{error / float(np.mean(lines)):>9.2f}"
+    beside = "".join(f"{error / np.mean(errors):>10.2f}{np.mean(errors):>7.1f}{'':>5}" for errors in lines)
+    return f"{name:18}{len(known):>6}{error:>32.1f}{beside}"
 
 
 if __name__ == "__main__":

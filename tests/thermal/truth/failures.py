@@ -1,8 +1,8 @@
 """Short failures of a freezer's cold among its defrosts: `python -m tests.thermal.truth.failures [COUNT]`.
 
-Every freezer defrosts by the clock; in half of them the compressor stands still once, so that the air is too warm for
-36 to 45 minutes: longer than the grace of the limit, two readings included, no longer than a defrost may last. A failure
-*passes* when it is taken for a defrost; a good curve is *blamed* when something in it is called broken.
+Every freezer defrosts by the clock; in half of them the compressor stands still once, so that the air is too warm
+for 36 to 45 minutes: longer than the grace of the limit, two readings included, no longer than a defrost may last. A
+failure *passes* when it is taken for a defrost; a good curve is *blamed* when something in it is called broken.
 """
 
 import sys

@@ -9,7 +9,9 @@ from orchestrator.thermal.estimates import Estimator, Prior, Recalled, choose, c
 from tests.thermal.truth.curves import WEIGHED, Curve
 
 _LINE_MIN = 12.0
-"""The naive line goes through the readings of the last minutes; through all weights, which are few."""
+LINES = ("last 12 min", "all so far", "first to last")
+"""Naive straight lines: least squares through the readings of the last minutes, or through all of them, and the chord
+from the first reading to the last. Weights are few: for them the first of these goes through all."""
 
 
 @dataclass
@@ -21,13 +23,10 @@ class Score:
     covered: int = 0
     widths: list[float] = field(default_factory=list)
     errors: list[float] = field(default_factory=list)
-    naive: list[float] = field(default_factory=list)
-    """Where both said something."""
-    ours: list[float] = field(default_factory=list)
-    chords: list[float] = field(default_factory=list)
+    beside: dict[str, list[tuple[float, float]]] = field(default_factory=lambda: {name: [] for name in LINES})
+    """Errors of ours and of each line, where both said something."""
     logs: list[float] = field(default_factory=list)
     reasons: dict[str, int] = field(default_factory=dict)
-    lines_none: int = 0
 
     @property
     def coverage(self) -> float:
@@ -35,23 +34,30 @@ class Score:
         return self.covered / max(self.said, 1)
 
     @property
+    def ratios(self) -> tuple[float, ...]:
+        """Mean absolute error, ours over that of each line."""
+        both = (np.mean(pairs, axis=0) for pairs in self.beside.values())
+        return tuple(float(ours / line) for ours, line in both)
+
+    @property
     def ratio(self) -> float:
-        """Mean absolute error, ours over the naive line's."""
-        return float(np.mean(self.ours) / np.mean(self.naive))
+        """The same over the best of the lines."""
+        return max(self.ratios)
 
     def row(self, name: str) -> str:
         """One line of the table."""
-        chord = np.mean(self.errors) / np.mean(self.chords)
+        lines = (
+            f"{ratio:>10.2f}{np.mean([line for _, line in pairs]):>7.1f}{len(self.errors) - len(pairs):>5}"
+            for ratio, pairs in zip(self.ratios, self.beside.values(), strict=True)
+        )
         return (
             f"{name:18}{self.said:>6}{self.none:>6}{self.coverage:>9.3f}{np.mean(self.widths):>8.2f}"
-            f"{np.mean(self.errors):>9.1f}{self.ratio:>9.2f}{np.median(self.ours) / np.median(self.naive):>9.2f}"
-            f"{chord:>9.2f}{self.lines_none:>6}"
+            f"{np.mean(self.errors):>9.1f}{''.join(lines)}"
         )
 
 
-HEAD = (
-    f"{'kind':18}{'said':>6}{'none':>6}{'covered':>9}{'width':>8}{'MAE/min':>9}{'/ line':>9}{'median':>9}"
-    f"{'/chord':>9}{'-':>6}"
+HEAD = f"{'kind':18}{'said':>6}{'none':>6}{'covered':>9}{'width':>8}{'MAE/min':>9}" + "".join(
+    f"{'/ ' + name:>17}{'none':>5}" for name in LINES
 )
 
 
@@ -92,21 +98,18 @@ def score(given: Iterable[Curve]) -> Score:
         total.logs.append(float(np.log(max(left, 0.1) / max(arrival.likely_min, 0.1))))
         total.widths.append((arrival.latest_min - arrival.soonest_min) / max(left, 1.0))
         total.errors.append(abs(arrival.likely_min - left))
-        line = naive_line(curve)
-        chord = _line(curve.minutes[[0, -1]], curve.values[[0, -1]], curve.target)
-        total.chords.append(abs((chord if chord is not None else 2880.0) - left))
-        if line is None:
-            total.lines_none += 1
-            continue
-        total.ours.append(total.errors[-1])
-        total.naive.append(abs(line - left))
+        for name, line in naive_lines(curve).items():
+            if line is not None:
+                total.beside[name].append((total.errors[-1], abs(line - left)))
     return total
 
 
-def naive_line(curve: Curve) -> float | None:
-    """The straight line through the newest readings, or all weights: minutes from the last reading."""
-    recent = curve.minutes >= (0.0 if curve.kind in WEIGHED else curve.minutes[-1] - _LINE_MIN)
-    return _line(curve.minutes[recent], curve.values[recent], curve.target)
+def naive_lines(curve: Curve) -> dict[str, float | None]:
+    """Minutes from the last reading by each of `LINES`; none where a line never gets there."""
+    minutes, values = curve.minutes, curve.values
+    recent = minutes >= (0.0 if curve.kind in WEIGHED else minutes[-1] - _LINE_MIN)
+    cuts = (recent, np.ones(len(minutes), dtype=bool), [0, -1])
+    return {name: _line(minutes[cut], values[cut], curve.target) for name, cut in zip(LINES, cuts, strict=True)}
 
 
 def _line(minutes: np.ndarray, values: np.ndarray, target: float) -> float | None:
