@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from ruamel.yaml import YAML
 
 from orchestrator.cli.main import main
 
@@ -168,6 +169,41 @@ def test_clock_of_defrosts_by_hand_or_of_the_kitchens_freezer_lets_the_first_one
     assert json.loads(_judge(tmp_path, text, *_AIR, "--defrosts", "6 h/50 min")[1])["verdict"] != "broken"
     longer = _freezer_air((360, 40), (720, 90))
     assert json.loads(_judge(tmp_path, longer, *_AIR, "--defrosts", "6 h/50 min")[1])["verdict"] == "broken"
+
+
+def _kitchen_with_clock(folder: Path) -> Path:
+    """A new kitchen's folder whose freezer tells its defrosts."""
+    made = CliRunner().invoke(main, ["new", str(folder)])
+    assert made.exit_code == 0, made.output
+    file = folder / "equipment.yaml"
+    data = YAML(typ="safe").load(file)
+    freezer = next(one for one in data["equipment"] if one["kind"] == "freezer")
+    freezer["defrosts"] = {"every": "6 h", "longest": "50 min"}
+    freezer.setdefault("holds", {"high": "-18 °C"})
+    YAML(typ="safe").dump(data, file)
+    return folder
+
+
+def _freezer_of(folder: Path) -> str:
+    data = YAML(typ="safe").load(folder / "equipment.yaml")
+    return str(next(one["id"] for one in data["equipment"] if one["kind"] == "freezer"))
+
+
+def test_clock_of_a_kitchens_own_freezer_counts_for_every_file(tmp_path: Path) -> None:
+    """End to end: a kitchen's folder, two probes in one freezer's air, its clock from equipment.yaml."""
+    kitchen = _kitchen_with_clock(tmp_path / "kitchen")
+    due, late = _probes(tmp_path, _freezer_air((360, 40), (720, 40)), _freezer_air((360, 40), (720, 90)))
+    options = ["--kitchen", str(kitchen), *_AIR]
+    plain = CliRunner().invoke(main, ["judge", due, *options])
+    assert (plain.exit_code, json.loads(plain.output)["verdict"]) == (1, "broken")
+    freezer = ["--equipment", _freezer_of(kitchen)]
+    known = CliRunner().invoke(main, ["judge", due, *options, *freezer])
+    assert (known.exit_code, json.loads(known.output)["verdict"]) == (0, "met"), known.output
+    assert json.loads(known.output)["why"] == "defrost"
+    both = CliRunner().invoke(main, ["judge", due, late, *options, *freezer])
+    said = json.loads(both.output)
+    assert (both.exit_code, said["verdict"], said["file"]) == (1, "broken", late)
+    assert [(probe["file"], probe["verdict"]) for probe in said["probes"]] == [(due, "met"), (late, "broken")]
 
 
 @pytest.mark.parametrize(

@@ -23,13 +23,14 @@ from tests.fakes.plans import small_plan
 class House:
     """The small kitchen, planned by hand, under core's rules."""
 
-    def __init__(self, log: MemoryEventLog) -> None:
+    def __init__(self, log: MemoryEventLog, store: MemoryReadings | None = None) -> None:
         self.log = log
+        self.store = store or MemoryReadings()
         self.clock = HandClock(small_kitchen().planning_start)
         self.engine = Engine(
             rules=core_rules(),
             log=log,
-            readings=MemoryReadings(),
+            readings=self.store,
             clock=self.clock,
             timers=self.clock.timers,
             planner=ScriptedPlanner(lambda request: small_plan(request.kitchen)),
