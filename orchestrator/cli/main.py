@@ -210,6 +210,11 @@ def worker(database: str | None, log_format: Any) -> None:
     is_flag=True,
     help="Tell each better plan in a line on stderr; a terminal shows the latest anyway. Ctrl-C takes what there is.",
 )
+@click.option(
+    "--what-helps",
+    is_flag=True,
+    help="Instead of the plan: what stands in the way of orders it serves badly, and what would help. As long again.",
+)
 @click.option("--why", metavar="TASK", help="Instead of the plan: why that task is not earlier and not later.")
 @click.option(
     "--what-if",

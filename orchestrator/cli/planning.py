@@ -8,7 +8,7 @@ from typing import Literal
 import click
 from rich.console import Console
 
-from orchestrator.cli import explaining, what_if
+from orchestrator.cli import explaining, what_helps, what_if
 from orchestrator.cli.checking import print_faults
 from orchestrator.cli.common import BAD_INPUT, REFUSED, parse_instant
 from orchestrator.cli.plan_document import PlanDocument, document_of
@@ -40,6 +40,8 @@ class Wish:
     """A task: why it is not earlier and not later."""
     what_if: Path | None = None
     """A file of scenarios to be compared."""
+    what_helps: bool = False
+    """Instead of the plan: what stands in the way of orders in trouble, and what would help."""
     progress: bool = False
     """Whether each better plan is told in a line of its own on stderr, also where that is no terminal."""
 
@@ -69,6 +71,8 @@ def run(wish: Wish) -> int:
         return REFUSED
     if wish.why is not None:
         return explaining.print_why(request, answer.plan, wish.why, as_json=wish.as_json)
+    if wish.what_helps:
+        return what_helps.run(request, answer.plan, wish.seconds, as_json=wish.as_json, progress=wish.progress)
     plan = _with_chances(request, answer.plan, wish.seed)
     if wish.as_json:
         click.echo(document_of(kitchen, plan, answer.seconds).model_dump_json(indent=2))

@@ -62,13 +62,14 @@ class SearchWatch:
 
     def better(self, found: Found) -> None:
         """The planner's hook: told of each better plan, from whichever thread found it."""
-        self._tell(told(found))
+        self.say(told(found))
 
     def better_of(self, name: str, found: Found) -> None:
         """The same where several plans are made one after the other: of which it is told."""
-        self._tell(f"{name}: {told(found)}")
+        self.say(f"{name}: {told(found)}")
 
-    def _tell(self, said: str) -> None:
+    def say(self, said: str) -> None:
+        """Tell how far it is, from whichever thread."""
         line = f"{time.monotonic() - self._began:.1f} s: {said}"
         if self._plain:
             click.echo(line, err=True)

@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from orchestrator.core.changes import apply
 from orchestrator.core.errors import Refusal
@@ -29,12 +30,21 @@ _SEARCH_S = 1.0
 """How long a plan is searched for where a quick one does not do."""
 
 
-def remedies(question: RemediesQuestion, stop: Callable[[], bool]) -> RemediesAnswer:
+Told = Callable[[OrderId, int, int], None]
+"""Told while a conflict is looked for: whose it is, how many plans have been tried, and how many things are left."""
+
+
+def untold(order: OrderId, tried: int, left: int) -> None:
+    """A `Told` for whoever only waits for the end."""
+
+
+def remedies(question: RemediesQuestion, stop: Callable[[], bool], told: Told = untold) -> RemediesAnswer:
     """What is in conflict, and what would help.
 
     Args:
         question: The request, the present plan, and seconds for all of it.
         stop: True ends it early, with what was found.
+        told: Told of how far it is.
 
     Returns:
         For each of the weightiest orders in trouble a conflict and up to three remedies, the cheapest first.
@@ -47,7 +57,9 @@ def remedies(question: RemediesQuestion, stop: Callable[[], bool]) -> RemediesAn
     for order in orders:
         share = question.seconds / len(orders)
         began = time.perf_counter()
-        named = conflict(request, question.plan, order, seconds=share * _CONFLICT_SHARE, stop=stop)
+        named = conflict(
+            request, question.plan, order, seconds=share * _CONFLICT_SHARE, stop=stop, told=partial(told, order)
+        )
         conflicts.append(named)
         search = _Search(request, question.plan, order, began + share, stop)
         found += search.best(offers(request, question.plan, named))

@@ -4,6 +4,7 @@ import json
 import os
 import pty
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -92,3 +93,45 @@ def test_ctrl_c_while_scenarios_are_planned_compares_all_of_them_by_what_there_i
         ("without the party", False, True),
         ("cafe at noon", False, True),
     ]
+
+
+def late_kitchen(folder: Path) -> Path:
+    """The example kitchen with an order that is due two days too soon."""
+    copy = folder / "kitchen"
+    shutil.copytree(Path(__file__).parents[2] / "config", copy)
+    orders = copy / "orders.yaml"
+    text = orders.read_text(encoding="utf-8")
+    assert "2026-11-28T11:00" in text
+    orders.write_text(text.replace("2026-11-28T11:00", "2026-11-26T13:00", 1), encoding="utf-8")
+    return copy
+
+
+def test_what_helps_names_the_conflict_and_remedies_and_tells_how_far_it_is(tmp_path: Path) -> None:
+    with child(str(late_kitchen(tmp_path)), "--what-helps", "--progress", "--seconds", "8") as process:
+        printed, told = process.communicate(timeout=300)
+    assert process.returncode == 0, told
+    assert re.search(r"SAT-STALL: \d+ plans tried, \d+ things? may be in the way", told)
+    assert "SAT-STALL cannot be ready by Thu 26 Nov 13:00: Basil comes Thu 26 Nov 07:00" in printed
+    assert "no fewer things could be in the way" in printed
+    assert "later hand-over: SAT-STALL: due Thu 26 Nov" in printed
+
+
+def test_ctrl_c_while_what_helps_is_looked_for_prints_what_was_found(tmp_path: Path) -> None:
+    with child(str(late_kitchen(tmp_path)), "--what-helps", "--progress", "--seconds", "20", "--json") as process:
+        assert process.stderr is not None
+        while "plans tried" not in process.stderr.readline():
+            assert process.poll() is None
+        process.send_signal(signal.SIGINT)
+        printed, told = process.communicate(timeout=300)
+    assert (process.returncode, "Traceback" in told) == (0, False)
+    assert "this is what it had found by then" in told
+    answer = json.loads(printed)
+    assert [conflict["order"] for conflict in answer["conflicts"]] == ["SAT-STALL"]
+    assert answer["complete"] is False
+
+
+def test_what_helps_without_time_says_what_is_missing() -> None:
+    with child("--what-helps", "--seconds", "0") as process:
+        printed, told = process.communicate(timeout=300)
+    assert (process.returncode, printed) == (2, "")
+    assert told.strip() == "What helps needs time to look for: give --seconds."
