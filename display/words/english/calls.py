@@ -49,7 +49,7 @@ WORDS: Final[Mapping[str, str]] = {
     "turn_next": "{who}, {time}",
     "turn_held": "{who}, {time}, when their quiet hours end",
     "calls_log": "Calls of late",
-    "calls_log_none": "Nobody has been called.",
+    "calls_log_none_do": "Nobody has been called. Send a test to somebody on the list, and it stands here.",
     "calls_when": "When",
     "calls_who": "Who",
     "calls_about": "About",

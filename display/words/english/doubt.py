@@ -21,7 +21,9 @@ WORDS: Final[Mapping[str, str]] = {
     "deviation_title": "{name}: {what}",
     "deviations_open": "Open deviations",
     "deviations_closed": "Closed deviations",
-    "deviations_none": "None is open.",
+    "deviations_none_do": (
+        "None is open. One opens by itself when a limit is broken; a cook opens one at the station with Report problem."
+    ),
     "deviations_none_closed": "None has been closed.",
     "deviation_open": "open",
     "deviation_closed": "closed {time} by {who}",

@@ -11,6 +11,7 @@ WORDS: Final[Mapping[str, str]] = {
     ),
     "durations_median": "The usual minutes are the middle of all: half took less, half took more.",
     "durations_known": "Enough finished tasks",
+    "durations_none_do": "Start and finish steps at the stations, and they are counted here.",
     "durations_none": "No step has been finished {least} times yet: fewer tell too little.",
     "durations_few": "Still too few",
     "durations_few_says": "{count} of {least}",

@@ -5,6 +5,7 @@ from typing import Final
 
 WORDS: Final[Mapping[str, str]] = {
     "planning": "Planning table",
+    "planning_nav": "Planning",
     "planning_says": "Put changes together one by one; look at what they come to; then carry all of them out, or none.",
     "planning_so_far": "{count} changes so far",
     "planning_so_far_one": "1 change so far",

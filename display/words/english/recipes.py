@@ -8,7 +8,7 @@ _PAGES: Final[Mapping[str, str]] = {
     "home_recipes_says": "{count} in use",
     "recipes_product": "Products",
     "recipes_component": "Components",
-    "recipes_none": "None yet.",
+    "recipes_none_do": "None yet. Write one here, or put its file into the kitchen's folder.",
     "recipe_name": "Name",
     "recipe_code": "Code",
     "recipe_revision": "Revision",

@@ -35,7 +35,9 @@ WORDS: Final[Mapping[str, str]] = {
     # -- receiving
     "receiving": "Receiving",
     "receiving_expected": "Expected",
-    "receiving_none": "No delivery is expected.",
+    "receiving_none_do": (
+        "No delivery is expected. What to order says what the plan lacks; what comes unexpectedly is entered below."
+    ),
     "receiving_due": "expected {time}",
     "receiving_overdue": "was expected {time}: nothing on record yet",
     "receiving_some": "{amount} here until then",
@@ -201,12 +203,13 @@ WORDS: Final[Mapping[str, str]] = {
     "drill_missing_by": "NOT THERE: {who}, {time}",
     "drill_note": "What could have been quicker",
     "drill_end": "End the drill",
-    "drill_none": "None yet.",
+    "drill_none_do": "None yet. Find a lot above; its page starts a drill.",
     "drill_share": "{percent} % of it",
     # -- stock
     "stock_head": "What is where",
     "stock_of": "{filled} of {capacity}",
     "stock_over": "over by {amount}",
+    "stock_none_do": ("Nothing is on hand. Enter what arrives under Receiving; what is made comes here by itself."),
     "stock_empty": "empty",
     "stock_unplaced": "Made, and in no store",
     "stock_books": "by the books",

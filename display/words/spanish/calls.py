@@ -53,7 +53,7 @@ WORDS: Final[Mapping[str, str]] = {
     "turn_next": "{who}, {time}",
     "turn_held": "{who}, {time}, al acabar sus horas de silencio",
     "calls_log": "Llamadas recientes",
-    "calls_log_none": "No se ha llamado a nadie.",
+    "calls_log_none_do": "No se ha avisado a nadie. Enviar una prueba a alguien de la lista, y quedará aquí.",
     "calls_when": "Cuándo",
     "calls_who": "Quién",
     "calls_about": "Sobre qué",

@@ -151,7 +151,9 @@ WORDS: Final[Mapping[str, str]] = {
     "history_escalated": "Peor o perdida",
     "history_acknowledged": "Vista",
     "history_returned": "Terminada",
-    "history_none": "Sin alarmas en el registro reciente.",
+    "history_none_do": (
+        "Ninguna alarma en el registro reciente. Las alarmas llegan solas de sondas, ventanas y máquinas."
+    ),
     "history_by": "por {who}",
     "show_task": "Ver la tarea",
     "show_order": "Cambiar o quitar el pedido",
@@ -191,13 +193,14 @@ WORDS: Final[Mapping[str, str]] = {
     ),
     "held_why": "Retenido: {reason}",
     "decided_by": "{status} {time} por {who}: {reason}",
+    "no_lots_do": "No hay ningún lote previsto: añadir un pedido, y aquí estarán sus hojas.",
     "no_lots": "No hay ningún lote previsto ni en existencias.",
     # -- orders
     "order": "Pedido",
     "due": "Para",
     "outlook": "Previsión",
     "from_lots": "Lotes",
-    "no_orders": "Sin pedidos.",
+    "no_orders_do": "Aún no hay pedidos: añadir uno a mano, o muchos desde una tabla.",
     "why_late": "Por qué: {reason}",
     # -- machines
     "machine_works": "funciona",

@@ -21,7 +21,9 @@ WORDS: Final[Mapping[str, str]] = {
     "deviation_title": "{name}: {what}",
     "deviations_open": "Desviaciones abiertas",
     "deviations_closed": "Desviaciones cerradas",
-    "deviations_none": "No hay ninguna abierta.",
+    "deviations_none_do": (
+        "Ninguna abierta. Se abre sola al incumplirse un límite; en el puesto se abre con Avisar problema."
+    ),
     "deviations_none_closed": "No se ha cerrado ninguna.",
     "deviation_open": "abierta",
     "deviation_closed": "cerrada {time} por {who}",

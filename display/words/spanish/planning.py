@@ -5,6 +5,7 @@ from typing import Final
 
 WORDS: Final[Mapping[str, str]] = {
     "planning": "Mesa de planificación",
+    "planning_nav": "Planificar",
     "planning_says": "Juntar cambios uno a uno; mirar qué resultaría; después llevarlos todos a cabo, o ninguno.",
     "planning_so_far": "{count} cambios hasta ahora",
     "planning_so_far_one": "1 cambio hasta ahora",

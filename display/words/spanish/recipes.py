@@ -8,7 +8,7 @@ _PAGES: Final[Mapping[str, str]] = {
     "home_recipes_says": "en uso: {count}",
     "recipes_product": "Productos",
     "recipes_component": "Componentes",
-    "recipes_none": "Aún ninguna.",
+    "recipes_none_do": "Ninguna todavía. Escribir una aquí, o poner su archivo en la carpeta de la cocina.",
     "recipe_name": "Nombre",
     "recipe_code": "Código",
     "recipe_revision": "Revisión",

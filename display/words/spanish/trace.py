@@ -35,7 +35,9 @@ WORDS: Final[Mapping[str, str]] = {
     # -- receiving
     "receiving": "Recepción",
     "receiving_expected": "Se espera",
-    "receiving_none": "No se espera ninguna entrega.",
+    "receiving_none_do": (
+        "No se espera ninguna entrega. En Qué pedir está lo que falta al plan; lo inesperado se anota abajo."
+    ),
     "receiving_due": "se espera {time}",
     "receiving_overdue": "se esperaba {time}: aún sin registrar",
     "receiving_some": "{amount} aquí hasta entonces",
@@ -201,12 +203,13 @@ WORDS: Final[Mapping[str, str]] = {
     "drill_missing_by": "NO ESTÁ: {who}, {time}",
     "drill_note": "Qué se podría haber hecho más rápido",
     "drill_end": "Acabar el simulacro",
-    "drill_none": "Aún ninguno.",
+    "drill_none_do": "Ninguno todavía. Buscar un lote arriba; en su página se empieza un simulacro.",
     "drill_share": "el {percent} % de él",
     # -- stock
     "stock_head": "Qué hay y dónde",
     "stock_of": "{filled} de {capacity}",
     "stock_over": "sobran {amount}",
+    "stock_none_do": ("No hay nada en existencia. Anotar en Recepción lo que llega; lo que se hace aparece solo."),
     "stock_empty": "vacía",
     "stock_unplaced": "Hecho, y en ninguna cámara",
     "stock_books": "según las cuentas",
