@@ -22,6 +22,7 @@ NOT_TOLD = {
     "fl oz",
     "log watch",
     "planning desk",
+    "state kept",
     "{ least: 2 L, most: 6 L }",
     *(f"{minutes} min" for minutes in (0, 6, 10, 15, 20, 30, 40, 45)),
     "500 ml",
