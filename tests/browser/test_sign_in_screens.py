@@ -192,3 +192,21 @@ def test_pages_of_the_door_can_be_read_and_hit_by_everybody(
         if said:
             broken[path, kind] = said
     assert broken == {}
+
+
+def test_sign_off_is_not_kept_for_later_once_codes_are_given_out(new_browser: NewBrowser, door: Door) -> None:
+    asked = """async (fields) => {
+      const { needsLink } = await import('/static/js/queue.js');
+      const data = new FormData();
+      for (const [name, value] of Object.entries(fields)) data.set(name, value);
+      return needsLink(data);
+    }"""
+    told = {}
+    for given in (False, True):
+        if given:
+            door.store.set_code(CrewId("manager"), "470816", door.now())
+            door.seconds += 3
+        page = new_browser("/station/stove", screen=door.paired(Role.STATION), person="manager")
+        fields = ({"task": "C1.cook"}, {"task": "C1.cook", "override_reason": "no probe"}, {"personal_code": "470816"})
+        told[given] = [page.evaluate(asked, one) for one in fields]
+    assert told == {False: [False, False, True], True: [False, True, True]}

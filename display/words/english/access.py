@@ -41,7 +41,7 @@ WORDS: Final[Mapping[str, str]] = {
     "door_unsure_remedy": "The record's folder or database cannot be read. It is tried again with every tap.",
     "access": "Access",
     "access_demo": "A demo is open and listens on this machine only; nobody signs in.",
-    "access_demo_remedy": "Your own kitchen has a passphrase: see docs/sign-in.md.",
+    "access_demo_remedy": "In your own kitchen a passphrase is set here before it opens to your network.",
     "access_open": (
         "No passphrase is set: whoever sits at this machine may do everything, and nobody else can reach it."
     ),

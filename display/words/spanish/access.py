@@ -46,7 +46,7 @@ WORDS: Final[Mapping[str, str]] = {
     "door_unsure_remedy": "No se puede leer la carpeta o la base de datos del registro. Se intenta con cada toque.",
     "access": "Acceso",
     "access_demo": "Una demostración está abierta y escucha solo en esta máquina; nadie entra.",
-    "access_demo_remedy": "La cocina propia tiene una contraseña: ver docs/sign-in.md.",
+    "access_demo_remedy": "En la cocina propia se pone aquí una contraseña antes de abrirla a la red.",
     "access_open": "No hay contraseña: quien está en esta máquina puede hacerlo todo, y nadie más llega a ella.",
     "access_open_remedy": (
         "Ponerla aquí; desde entonces cada pantalla se empareja una vez y el servicio puede abrirse a la red propia."
