@@ -91,6 +91,12 @@ def test_repair_out_of_patience_from_the_start_is_still_a_checked_plan(disturbed
         assert answer.violations == ()
 
 
+def test_full_plan_without_time_is_repaired_in_haste_and_still_a_checked_plan(disturbed: PlanRequest) -> None:
+    answer = make_plan(disturbed, effort="full", seconds=0.0)
+    assert answer.plan is not None
+    assert answer.violations == ()
+
+
 def test_repair_that_is_awaited_looks_about_as_often_as_it_may(disturbed: PlanRequest) -> None:
     endless = Patience(looks=10**9)
     put_keeping_holds(Question(disturbed), lambda problem: constructed(problem, endless), endless)
