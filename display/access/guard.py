@@ -116,13 +116,11 @@ class Guard:
         self,
         store: AccessStore | None,
         *,
-        bearer: Callable[[str], Caller | None] | None = None,
         clock: Callable[[], datetime] = lambda: datetime.now(UTC),
         monotonic: Callable[[], float] = time.monotonic,
     ) -> None:
         """Args:
         store: None: open for good, as a demo is.
-        bearer: Whose token it is, for programs.
         clock: The real time, whatever the kitchen's clock says.
         monotonic: Seconds that only go forward.
         """
@@ -133,7 +131,6 @@ class Guard:
         self.pairings = Rate(10, 600.0, monotonic)
         self.slow = threading.Lock()
         """Held while a passphrase or code is tried: one at a time, so that trying takes no memory from the kitchen."""
-        self._bearer = bearer
         self._monotonic = monotonic
         self._known: dict[str, _Found] = {}
         self._written: dict[int, float] = {}
@@ -217,7 +214,11 @@ class Guard:
         return caller
 
     def _program(self, secret: str) -> Caller | None:
-        return self._bearer(secret) if self._bearer is not None else None
+        token = self.store.token(secret) if self.store else None
+        if self.store is None or token is None or token.revoked_at is not None:
+            return None
+        self._was_seen(token.id, self.store.token_seen)
+        return Caller("token", token.name, Role.VIEWER, scopes=token.scopes, id=str(token.id))
 
     def _manager(self, secret: str) -> Caller | None:
         until = self.store.session_until(secret) if self.store else None
@@ -225,15 +226,15 @@ class Guard:
 
     def _screen(self, secret: str) -> Caller | None:
         screen = self.store.screen(secret) if self.store else None
-        if screen is None or screen.revoked_at is not None:
+        if self.store is None or screen is None or screen.revoked_at is not None:
             return None
-        self._was_seen(screen.id)
+        self._was_seen(screen.id, self.store.seen)
         return Caller("screen", screen.name, screen.role, id=str(screen.id))
 
-    def _was_seen(self, screen: int) -> None:
+    def _was_seen(self, number: int, write: Callable[[int, datetime], None]) -> None:
         now = self._monotonic()
-        if self.store is None or now - self._written.get(screen, -SEEN_EVERY_S) < SEEN_EVERY_S:
+        if now - self._written.get(number, -SEEN_EVERY_S) < SEEN_EVERY_S:
             return
-        self._written[screen] = now
+        self._written[number] = now
         with suppress(LogUnavailable):  # when it was there last is nice to know, no more
-            self.store.seen(screen, self.now())
+            write(number, self.now())

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.access.cookies import keep
 from display.access.guard import GUARD, SCREEN_COOKIE, SCREEN_S, Carried, Guard
-from display.access.rules import Need, may, need_of
+from display.access.rules import Need, for_programs, may, need_of
 from display.api import problems
 from display.request import local_path, page, showing
 from orchestrator.ports.access import Caller
@@ -58,6 +58,9 @@ def _refused(need: Need) -> Answer:
     """What is wrong with the request of a caller who is known, or with one that needs none."""
     if request.method not in SAFE and foreign():
         return _refuse("foreign site", "foreign")
+    program = g.caller is not None and g.caller.kind == "token"
+    if program and not (may(g.caller, need) and for_programs(request.endpoint)):
+        return _refuse("scope", "beyond_scope")
     if not may(g.caller, need):
         if request.method in SAFE and need is Need.MANAGE and not wants_json():
             return redirect(f"/sign-in?back={quote(here())}", 303)

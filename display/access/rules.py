@@ -7,7 +7,8 @@ from typing import Final
 from orchestrator.core.commands import Command
 from orchestrator.core.decide.kitchen import ANYBODY
 from orchestrator.core.kitchen_commands import ChangeKitchen
-from orchestrator.ports.access import Caller, Role
+from orchestrator.core.models.change import AddOrder, Change, SetPar
+from orchestrator.ports.access import Caller, Role, Scope
 
 
 class Need(IntEnum):
@@ -19,10 +20,21 @@ class Need(IntEnum):
     """Reads."""
     COOK = 2
     """The acts of a day in the kitchen."""
-    MANAGE = 3
-    """What changes orders, recipes and the kitchen, and who may do what."""
+    ORDER = 3
+    """Brings orders, hourly demand and par levels. People who may are managers; a program may no more than this."""
+    MANAGE = 4
+    """What else changes orders, recipes and the kitchen, and who may do what."""
 
 
+SCOPES: Final[Mapping[Scope, Need]] = {
+    Scope.READ: Need.LOOK,
+    Scope.ACT: Need.COOK,
+    Scope.ORDERS: Need.ORDER,
+    Scope.MANAGE: Need.MANAGE,
+}
+"""What a token's scopes are good for: of programs no need includes another, but the last, which includes all."""
+FOR_PROGRAMS: Final = ("api.", "files.")
+"""Pages and their forms are for people: a token opens only what begins so."""
 ALLOWED: Final[Mapping[Role, Need]] = {Role.VIEWER: Need.LOOK, Role.STATION: Need.COOK, Role.MANAGER: Need.MANAGE}
 
 _OPEN: Final = (
@@ -68,10 +80,12 @@ _COOKS: Final = (
 )
 _MANAGES: Final = (
     *("ordering.add", "ordering.change", "ordering.drop", "ordering.table", "demand.par", "demand.hours"),
+    *("tokens.tokens_page", "tokens.make", "tokens.revoke"),
     *("planning.stock", "first_run.take_over", "access.access_page", "access.approve", "access.revoke"),
     *("access.make_spares", "access.drop_spare", "access.set_passphrase"),
-    *("api.new-addOrders", "api.new-addShift", "api.new-setParLevels", "api.new-addHourlyDemand"),
+    "api.new-addShift",
 )
+_ORDERS: Final = ("api.new-addOrders", "api.new-setParLevels", "api.new-addHourlyDemand")
 
 RULES: Final[Mapping[str, Need]] = {
     **dict.fromkeys(_OPEN, Need.NOTHING),
@@ -79,6 +93,7 @@ RULES: Final[Mapping[str, Need]] = {
     # Language and clock of the screen itself; and nobody is kept from leaving.
     **dict.fromkeys(("person.ways", "signing_in.sign_out"), Need.LOOK),
     **dict.fromkeys(_COOKS, Need.COOK),
+    **dict.fromkeys(_ORDERS, Need.ORDER),
     **dict.fromkeys(_MANAGES, Need.MANAGE),
 }
 """By endpoint of Flask."""
@@ -114,13 +129,27 @@ def need_of(endpoint: str | None) -> Need:
 def need_of_command(command: Command) -> Need:
     """What a command needs: changes of orders, recipes and shifts a manager, facts of the day a cook."""
     if isinstance(command, ChangeKitchen):
-        facts = all(isinstance(change, ANYBODY) for change in command.changes)
-        return Need.COOK if facts else Need.MANAGE
+        return max((_need_of_change(change) for change in command.changes), default=Need.COOK)
     return COMMANDS.get(command.kind, Need.MANAGE)
+
+
+def _need_of_change(change: Change) -> Need:
+    if isinstance(change, ANYBODY):
+        return Need.COOK
+    return Need.ORDER if isinstance(change, AddOrder | SetPar) else Need.MANAGE
 
 
 def may(caller: Caller | None, need: Need) -> bool:
     """Whether a caller may do what needs so much."""
     if need is Need.NOTHING:
         return True
-    return caller is not None and ALLOWED[caller.role] >= need
+    if caller is None:
+        return False
+    if caller.kind == "token":
+        return Scope.MANAGE in caller.scopes or need in {SCOPES[scope] for scope in caller.scopes}
+    return ALLOWED[caller.role] >= need
+
+
+def for_programs(endpoint: str | None) -> bool:
+    """Whether a token may open it at all."""
+    return endpoint is None or endpoint.startswith(FOR_PROGRAMS)

@@ -63,6 +63,9 @@ def _refused(command: Command) -> Refusal | None:
     caller: Caller | None = g.caller
     guard: Guard = current_app.extensions[GUARD]
     if not may(caller, need_of_command(command)):
+        if caller is not None and caller.kind == "token":
+            _note(guard, command, "scope")
+            return _refusal(RIGHTS, "this token may not", "make one with the scope for it, under Access")
         _note(guard, command, "role")
         return _refusal(RIGHTS, "this screen may not", "sign in as manager")
     if guard.store is None or not critical(command) or not guard.codes_wanted():

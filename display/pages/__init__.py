@@ -42,6 +42,7 @@ from display.pages import (
     stock,
     system,
     task,
+    tokens,
     trace,
     trials,
 )
@@ -85,4 +86,5 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     trials.pages,
     signing_in.pages,
     access.pages,
+    tokens.pages,
 )

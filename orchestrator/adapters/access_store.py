@@ -13,10 +13,10 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 from sqlalchemy import Connection, Row, Table, delete, insert, select, update
 
-from orchestrator.adapters.access_tables import AUDIT, CODES, PAIRINGS, PASSPHRASE, SCREENS, SESSIONS, SPARES
+from orchestrator.adapters.access_tables import AUDIT, CODES, PAIRINGS, PASSPHRASE, SCREENS, SESSIONS, SPARES, TOKENS
 from orchestrator.adapters.database import Database, from_micros, to_micros
 from orchestrator.core.ids import CrewId
-from orchestrator.ports.access import Asked, RefusedAct, Role, Screen, Spare, Wish
+from orchestrator.ports.access import Asked, RefusedAct, Role, Scope, Screen, Spare, Token, Wish
 from orchestrator.ports.event_log import Keeping, LogUnavailable
 
 LETTERS: Final = "ABCDEFGHJKLMNPQRTUVWXYZ2346789"
@@ -25,6 +25,8 @@ SHORT: Final = 6
 """Of the code on a screen: it lives for minutes and helps nobody who cannot sign in as manager."""
 LONG: Final = 16
 """Of a code approved beforehand: 30^16, about 78 bits, for it lies in a drawer for months and lets in by itself."""
+TOKEN_MARK: Final = "coldwright_"  # noqa: S105 - what stands before a secret
+"""Before each token, so that whoever finds one in a file or a log knows what it opens."""
 _MOST_WAITING: Final = 50
 _ONE: Final = 1
 
@@ -187,6 +189,33 @@ class SqlAccessStore:
         """Whether it is right."""
         return self._matches(self._one(select(CODES.c.hash).where(CODES.c.person == person)), typed)
 
+    # -- Tokens
+
+    def make_token(self, name: str, scopes: frozenset[Scope], now: datetime) -> str:
+        """A token for a program. Returns: its secret, told here and nowhere else."""
+        secret = TOKEN_MARK + secrets.token_urlsafe(32)
+        row = {"id": _number(), "name": name, "scopes": " ".join(sorted(scopes)), "made_at_us": to_micros(now)}
+        with self._database.writing() as connection:
+            connection.execute(insert(TOKENS), {**row, "secret_sha256": sha256(secret)})
+        return secret
+
+    def tokens(self) -> Sequence[Token]:
+        """All that were ever made, newest first."""
+        return [_token(row) for row in self._all(select(TOKENS).order_by(TOKENS.c.made_at_us.desc(), TOKENS.c.id))]
+
+    def token(self, secret: str) -> Token | None:
+        """The token of a secret, revoked or not."""
+        row = self._one(select(TOKENS).where(TOKENS.c.secret_sha256 == sha256(secret)))
+        return None if row is None else _token(row)
+
+    def token_seen(self, token: int, now: datetime) -> None:
+        """It was used just now."""
+        self._set(TOKENS, token, seen_at_us=to_micros(now))
+
+    def revoke_token(self, token: int, now: datetime) -> None:
+        """It may do nothing any more."""
+        self._set(TOKENS, token, revoked_at_us=to_micros(now))
+
     # -- Refused acts
 
     def note(self, refused: RefusedAct) -> int:
@@ -263,6 +292,11 @@ def _paired(connection: Connection, row: Row[Any], now: datetime, *, spare: bool
 def _screen(row: Row[Any]) -> Screen:
     when = (from_micros(row.paired_at_us), _at(row.seen_at_us), _at(row.revoked_at_us))
     return Screen(row.id, row.name, row.place, Role(row.role), *when, spare=bool(row.spare))
+
+
+def _token(row: Row[Any]) -> Token:
+    when = (from_micros(row.made_at_us), _at(row.seen_at_us), _at(row.revoked_at_us))
+    return Token(row.id, row.name, frozenset(Scope(one) for one in row.scopes.split()), *when)
 
 
 def _named(spare: Spare) -> dict[str, Any]:

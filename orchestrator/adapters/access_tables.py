@@ -61,6 +61,17 @@ CODES: Final = Table(
     Column("hash", String, nullable=False),
     Column("set_at_us", BigInteger, nullable=False),
 )
+TOKENS: Final = Table(
+    "token",
+    METADATA,
+    Column("id", BigInteger, primary_key=True, autoincrement=False),
+    Column("secret_sha256", String, nullable=False, unique=True),
+    Column("name", String, nullable=False),
+    Column("scopes", String, nullable=False),
+    Column("made_at_us", BigInteger, nullable=False),
+    Column("seen_at_us", BigInteger),
+    Column("revoked_at_us", BigInteger),
+)
 AUDIT: Final = Table(
     "audit",
     METADATA,

@@ -37,6 +37,19 @@ class Role(StrEnum):
     """Everything."""
 
 
+class Scope(StrEnum):
+    """What a program with a token may do. None includes another: a shop that brings orders need not see the kitchen."""
+
+    READ = "read"
+    """All that can be read, as JSON, CSV, calendar or figures."""
+    ORDERS = "orders"
+    """Brings orders, hourly demand and par levels."""
+    ACT = "act"
+    """Hands in what a cook may do at a screen."""
+    MANAGE = "manage"
+    """Hands in everything."""
+
+
 @dataclass(frozen=True, slots=True)
 class Caller:
     """Who asks for something."""
@@ -46,8 +59,8 @@ class Caller:
     name: str
     """For people and for the list of refused acts; never a secret."""
     role: Role
-    scopes: frozenset[str] = field(default_factory=frozenset)
-    """Of a token: what it may do; without use for the others."""
+    scopes: frozenset[Scope] = field(default_factory=frozenset)
+    """Of a token: what it may do; its role counts for nothing."""
     id: str = ""
     """Number of the screen or of the token."""
 
@@ -86,6 +99,18 @@ class Wish:
     name: str
     place: str
     role: Role
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """What a program brings along instead of a screen's cookie."""
+
+    id: int
+    name: str
+    scopes: frozenset[Scope]
+    made_at: datetime
+    seen_at: datetime | None = None
+    revoked_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +209,21 @@ class AccessStore(Protocol):
 
     def is_code(self, person: CrewId, typed: str) -> bool:
         """Whether it is right. Slow on purpose."""
+
+    def make_token(self, name: str, scopes: frozenset[Scope], now: datetime) -> str:
+        """A token for a program. Returns: its secret, told here and nowhere else."""
+
+    def tokens(self) -> Sequence[Token]:
+        """All that were ever made, newest first."""
+
+    def token(self, secret: str) -> Token | None:
+        """The token of a secret, revoked or not."""
+
+    def token_seen(self, token: int, now: datetime) -> None:
+        """It was used just now."""
+
+    def revoke_token(self, token: int, now: datetime) -> None:
+        """It may do nothing any more."""
 
     def note(self, refused: RefusedAct) -> int:
         """Keep a refused act. Returns: its number."""

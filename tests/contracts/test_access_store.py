@@ -10,7 +10,7 @@ from sqlalchemy import create_engine, inspect, text
 
 from orchestrator.adapters.access_store import LETTERS, LONG, SHORT, SqlAccessStore
 from orchestrator.core.ids import CrewId
-from orchestrator.ports.access import RefusedAct, Role, Wish
+from orchestrator.ports.access import RefusedAct, Role, Scope, Token, Wish
 from orchestrator.ports.event_log import Keeping, LogUnavailable
 
 AT = datetime(2026, 11, 25, 5, 0, 0, 123457, tzinfo=UTC)
@@ -215,3 +215,17 @@ def _everything(where: Path | str, store: SqlAccessStore) -> str:
 def test_file_can_be_read_by_its_owner_only(tmp_path: Path) -> None:
     SqlAccessStore(tmp_path / "access.db").close()
     assert (tmp_path / "access.db").stat().st_mode & 0o077 == 0
+
+
+def test_token_is_known_by_its_secret_only_and_after_opening_again(make: Callable[[], SqlAccessStore]) -> None:
+    store = make()
+    secret = store.make_token("Till", frozenset({Scope.ORDERS, Scope.READ}), AT)
+    (token,) = make().tokens()
+    assert token == Token(token.id, "Till", frozenset({Scope.ORDERS, Scope.READ}), AT)
+    assert store.token(secret) == token
+    assert store.token(secret[:-1]) is None
+    store.token_seen(token.id, SOON)
+    store.revoke_token(token.id, LATER)
+    told = store.token(secret)
+    assert told is not None
+    assert (told.seen_at, told.revoked_at) == (SOON, LATER)
