@@ -18,6 +18,7 @@ class RecipeWords:
 
     def __init__(self, showing: Showing) -> None:
         self._w, self._f, self._kitchen = showing.words, showing.formats, showing.kitchen
+        self._tell = showing.tell
 
     def minutes(self, step: Step) -> str:
         """How long it takes: ``35 to 65 min, usually 45 min``; a stay, or trays, in their own words."""
@@ -90,12 +91,12 @@ class RecipeWords:
             what = self._w("recipe_differs_step_new" if told.before is None else "recipe_differs_step_gone")
         else:
             what = " · ".join(self._name(part) for part in told.what)
-        where = told.step or self._w("recipe_differs_whole")
+        where = self._tell(told.step) if told.step else self._w("recipe_differs_whole")
         return where, what, self._value(told.what, told.before), self._value(told.what, told.after)
 
     def _name(self, part: str) -> str:
         key = f"recipe_key_{part}"
-        return self._w(key) if self._w.has(key) else part
+        return self._w(key) if self._w.has(key) else self._tell(part)
 
     def _value(self, what: tuple[str, ...], value: Told) -> str:
         if value is None or value == "":
@@ -108,4 +109,4 @@ class RecipeWords:
             if what[-1] in _CELSIUS:
                 return self._f.limit(value)
             return self._f.length(value) if what[-1] in _MINUTES else f"{value:g}"
-        return str(value)
+        return self._tell(str(value))

@@ -1,6 +1,7 @@
 """All recipes, and one recipe whole: steps, windows, where it goes, revisions; scaled and converted, never changed."""
 
 import itertools
+from collections.abc import Mapping
 from urllib.parse import urlencode
 
 from flask import Blueprint, Response, make_response, request
@@ -78,6 +79,12 @@ def _of(kitchen: Kitchen, recipe: RecipeId, revision: str) -> Recipe | None:
     return kitchen.made_by(recipe, int(revision) if revision.isdigit() and len(revision) < 10 else None)
 
 
+def _contains(known: Mapping[RecipeId, Recipe], recipe: Recipe, step: int) -> tuple[str, ...]:
+    """What is in the food at a step: all that went in up to it, in the recipe's order; after the last, all of it."""
+    so_far = recipe.steps[: step + 1]
+    return tuple(sorted(allergens_of(known, recipe.model_copy(update={"steps": so_far}))))
+
+
 def _context(kitchen: Kitchen, recipe: Recipe, asked: Wanted) -> dict[str, object]:
     known = {one.id: one for one in kitchen.recipes}
     inherited = allergens_of(known, recipe)
@@ -98,8 +105,9 @@ def _context(kitchen: Kitchen, recipe: Recipe, asked: Wanted) -> dict[str, objec
                     need_of(rows, t.ingredient or names.get(t.component or RecipeId(""), ""), t.component, t.amount)
                     for t in step.takes
                 ],
+                _contains(known, recipe, number),
             )
-            for step in at_size.steps
+            for number, step in enumerate(at_size.steps)
         ],
         "needs": needs(kitchen, recipe, asked.factor, expanded=asked.opened),
         "comes_out": comes_out(recipe, asked.factor),

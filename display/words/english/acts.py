@@ -46,8 +46,8 @@ WORDS: Final[Mapping[str, str]] = {
     "form_no_density_remedy": "Nobody says how dense it is: weigh it, or enter its density (g/mL) in ingredients.yaml.",
     "form_wrong_unit": "{field}: {text} is in a unit that does not fit.",
     "form_wrong_unit_remedy": "Write {example}.",
-    "typed_says": "A bare number is in the unit beside it; other units can be written: 2 lb 4 oz, 1 1/2 cups, 3 kg. "
-    "Cups of what is weighed count where its density is known.",
+    "typed_says": "A bare number is in the unit beside it; other units can be written: 2 lb 4 oz, 1 1/2 cups, 3 kg.",
+    "typed_says_food": "Cups of what is weighed count where its density is known.",
     "form_number": "{field}: {text} is not a number.",
     "form_number_remedy": "Write digits, such as {example}.",
     "form_range": "{field}: {text} cannot be.",

@@ -43,6 +43,7 @@ _WRITING: Final[Mapping[str, str]] = {
     "draft_text_says": "As a file of the kitchen's folder. Amounts, minutes and temperatures need their units.",
     "draft_file": "A file, in place of the text below",
     "draft_text": "Recipe as YAML",
+    "draft_form_says_us": "Write units: 2 lb 4 oz, 3 qt, 1 1/2 cups, 550 g, 45 min, 180 °F. An empty line is no line.",
     "draft_form_says": "Write units: 550 g, 1.2 L, 45 min, 12 h, 82 °C. An empty line is no line.",
     "draft_whole": "The recipe",
     "draft_id": "Id",

@@ -46,8 +46,8 @@ WORDS: Final[Mapping[str, str]] = {
     "form_no_density_remedy": "Nadie dice su densidad: pesarlo, o anotar su densidad (g/ml) en ingredients.yaml.",
     "form_wrong_unit": "{field}: {text} está en una unidad que no corresponde.",
     "form_wrong_unit_remedy": "Escribir {example}.",
-    "typed_says": "Un número solo va en la unidad indicada; se pueden escribir otras: 2 lb 4 oz, 1 1/2 tazas, 3 kg. "
-    "Las tazas de lo que se pesa cuentan si se conoce su densidad.",
+    "typed_says": "Un número solo va en la unidad indicada; se pueden escribir otras: 2 lb 4 oz, 1 1/2 tazas, 3 kg.",
+    "typed_says_food": "Las tazas de lo que se pesa cuentan si se conoce su densidad.",
     "form_number": "{field}: {text} no es un número.",
     "form_number_remedy": "Escribir cifras, como {example}.",
     "form_range": "{field}: {text} no puede ser.",

@@ -48,6 +48,8 @@ _WRITING: Final[Mapping[str, str]] = {
     ),
     "draft_file": "Un archivo, en lugar del texto de abajo",
     "draft_text": "Receta en YAML",
+    "draft_form_says_us": "Escribir las unidades: 2 lb 4 oz, 3 qt, 1 1/2 tazas, 550 g, 45 min, 12 h, 180 °F. Una línea "
+    "vacía no cuenta.",
     "draft_form_says": "Escribir las unidades: 550 g, 1.2 L, 45 min, 12 h, 82 °C. Una línea vacía no cuenta.",
     "draft_whole": "La receta",
     "draft_id": "Id",
