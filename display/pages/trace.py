@@ -9,6 +9,7 @@ from flask import Blueprint, Response, abort, request
 from display import panels
 from display.panels import Showing
 from display.request import page, showing
+from orchestrator.core.by_products import is_free
 from orchestrator.core.ids import DrillId
 from orchestrator.core.material import books
 from orchestrator.core.views.trace import StepView, TraceView, find_lots, trace_view
@@ -31,8 +32,10 @@ def trace_page(lot: str) -> str:
     """One lot; it prints."""
     picture = showing()
     views = {str(view.lot): view for view in picture.views.lots(picture.snapshot)}
-    accounts = books(picture.snapshot.state).accounts.values()
-    targets = [views[a.lot] for a in accounts if a.how == "in work" and a.lot in views]
+    state = picture.snapshot.state
+    in_work = [a.lot for a in books(state).accounts.values() if a.how == "in work" and a.lot in views]
+    # What is on hold or gone takes nothing more: above all not itself.
+    targets = [views[one] for one in in_work if is_free(state, one)]
     return page("trace.html", trace=_trace(lot), view=views.get(lot), targets=targets)
 
 

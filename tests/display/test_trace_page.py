@@ -1,0 +1,28 @@
+"""The page of a lot's trace: what food that is to be reworked may go into."""
+
+import re
+
+from display.app import create_app
+from display.views import CoreViews
+from tests.core.test_reworking import to_be_reworked
+from tests.fakes.kitchen_gateway import KitchenGateway
+
+
+def offered(script_lot: str, *, hold: str = "") -> list[str]:
+    """The batches that the form of a lot offers, with another one on hold."""
+    script = to_be_reworked()
+    if hold:
+        told = {"what": "quality", "hold_lot": True, "text": "smells", "person": "early-cook"}
+        script.give("Wed 10:36", "report_problem", task=f"{hold}.simmer", **told)
+        script.give("Wed 10:37", "decide_lot", lot=hold, decision="rework", reason="thin", person="manager")
+    gateway = KitchenGateway(script.state, script.now, facts=script.facts)
+    client = create_app(gateway, CoreViews()).web.test_client()
+    client.set_cookie("person", "manager")
+    page = client.get(f"/trace/{script_lot}").text
+    form = re.search(r'id="rework-into">(.*?)</select>', page, re.DOTALL)
+    return re.findall(r'<option value="(\w+)">', form[1]) if form else []
+
+
+def test_food_is_offered_batches_in_work_and_never_itself() -> None:
+    assert offered("B90") == ["S1"]
+    assert offered("S1", hold="S1") == []
