@@ -241,7 +241,7 @@ class Sentences:
 
     def alarm_head(self, facts: AlarmFacts) -> str:
         """What is wrong, in a few words that are read from two metres."""
-        key = f"alarm_{facts.kind.value}" + ("_missed" if facts.missed else "")
+        key = f"alarm_{facts.kind.value}{'_cold' * facts.too_cold}{'_missed' * facts.missed}"
         celsius = self._f.temperature(facts.celsius)
         return self._w(key, title=facts.title, limit=self._when(facts.limit_at), celsius=celsius)
 

@@ -53,7 +53,9 @@ def test_store_on_its_way_back_is_not_warned_of_before_its_grace_is_over() -> No
 def test_store_too_cold_names_its_lower_limit() -> None:
     cold = _air("fridge", outside="Wed 13:00", celsius=-1.2, slope=-0.1)
     facts = facts_of(base_ageing(), "Wed 13:10", "store_warm:fridge", cold)
-    assert (facts.celsius, facts.limit_c, facts.missed) == (-1.2, 0.0, False)
+    assert (facts.celsius, facts.limit_c, facts.missed, facts.too_cold) == (-1.2, 0.0, False, True)
+    warm = _air("fridge", outside="Wed 13:00", celsius=9.0, slope=0.1)
+    assert not facts_of(base_ageing(), "Wed 13:10", "store_warm:fridge", warm).too_cold
 
 
 def test_probe_silent_is_raised_and_returns_when_heard() -> None:

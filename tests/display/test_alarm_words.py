@@ -125,3 +125,17 @@ def test_pace_of_the_clock_is_told_in_plain_words(rate: float, says: str) -> Non
     picture = showing()
     object.__setattr__(picture.snapshot, "rate", rate)
     assert pace(picture).replace("\u202f", " ").replace("\u00a0", " ") == says
+
+
+@pytest.mark.parametrize(
+    ("missed", "cold", "head"),
+    [
+        (True, True, "Fridge too cold: −1.2 °C"),
+        (False, True, "Fridge getting too cold: −1.2 °C"),
+        (True, False, "Fridge too warm: −1.2 °C"),
+    ],
+)
+def test_store_below_its_temperatures_is_not_said_to_be_warm(missed: bool, cold: bool, head: str) -> None:
+    given = {"kind": AlarmKind.STORE_WARM, "missed": missed, "title": "Fridge", "celsius": -1.2, "too_cold": cold}
+    says = showing().sentences.alarm_head(alarm(**given).facts)
+    assert says.replace("\u00a0", " ").replace("\u202f", " ") == head

@@ -245,6 +245,8 @@ WORDS: Final[Mapping[str, str]] = {
     "alarm_task_late_missed": "Not started: {title}",
     "alarm_store_warm": "{title} warming: {celsius}",
     "alarm_store_warm_missed": "{title} too warm: {celsius}",
+    "alarm_store_warm_cold": "{title} getting too cold: {celsius}",
+    "alarm_store_warm_cold_missed": "{title} too cold: {celsius}",
     "alarm_target_missed": "Will miss its temperature: {title}",
     "alarm_target_missed_missed": "Temperature missed: {title}",
     "alarm_probe_silent": "Probe silent: {title}",

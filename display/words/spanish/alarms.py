@@ -50,7 +50,8 @@ WORDS: Final[Mapping[str, str]] = {
         "caliente, o falla la máquina."
     ),
     "consequence_store_warm": (
-        "El alimento se calienta; lo congelado se ablanda y puede que no se deba volver a congelar."
+        "El alimento se calienta, o se congela donde no debe; lo congelado se ablanda y puede que no se deba volver "
+        "a congelar."
     ),
     "time_store_warm": "Hasta que pase el margen de la cámara; desde entonces cuenta como no cumplido.",
     "act_store_warm": "Cerrar la puerta, medir el alimento a mano y llevarlo a otro sitio si la cámara no se recupera.",

@@ -247,6 +247,8 @@ WORDS: Final[Mapping[str, str]] = {
     "alarm_task_late_missed": "Sin empezar: {title}",
     "alarm_store_warm": "{title} se calienta: {celsius}",
     "alarm_store_warm_missed": "{title}, demasiado caliente: {celsius}",
+    "alarm_store_warm_cold": "{title} se enfría demasiado: {celsius}",
+    "alarm_store_warm_cold_missed": "{title}, demasiado frío: {celsius}",
     "alarm_target_missed": "No llegará a su temperatura: {title}",
     "alarm_target_missed_missed": "Temperatura no alcanzada: {title}",
     "alarm_probe_silent": "Sonda sin señal: {title}",

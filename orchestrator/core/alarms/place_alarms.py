@@ -92,6 +92,7 @@ def _store_facts(look: Look, place: Equipment, band: Band, fact: ProbeFact, miss
         limit_at=limit_at,
         celsius=fact.celsius,
         limit_c=band.low if _too_cold(band, fact) else band.high,
+        too_cold=_too_cold(band, fact),
         helps=(Help.CHECK_DOOR, Help.MEASURE_BY_HAND, *((Help.MOVE_LOTS,) if inside else ())),
         save_by=None if missed else limit_at,
     )

@@ -121,6 +121,8 @@ class AlarmFacts(Model):
     """Whether nobody has said so: it is only taken to be."""
     celsius: float | None = None
     limit_c: float | None = None
+    too_cold: bool = False
+    """Of a store: below the low end of its temperatures, which is then ``limit_c``."""
     reason: str = ""
     helps: tuple[Help, ...] = ()
     save_by: AwareDatetime | None = None
