@@ -48,7 +48,9 @@ WORDS: Final[Mapping[str, str]] = {
     "cause_store_warm": (
         "The air of a store is outside its limits: a door, a defrost, too much warm food, or the machine fails."
     ),
-    "consequence_store_warm": "Food in it warms, or freezes where it must not; frozen food softens and may not be frozen again.",
+    "consequence_store_warm": (
+        "Food in it warms, or freezes where it must not; frozen food softens and may not be frozen again."
+    ),
     "time_store_warm": "Until the store's grace is over; from then on it counts as missed.",
     "act_store_warm": "Shut the door, measure the food by hand, and move it if the store does not come back.",
     "kind_target_missed": "Temperature not reached",
