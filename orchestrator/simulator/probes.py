@@ -3,6 +3,7 @@
 import asyncio
 import json
 import logging
+from collections import deque
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Final
@@ -55,7 +56,8 @@ class Publisher:
 
     def __init__(self, url: str) -> None:
         self._url = url
-        self._waiting: asyncio.Queue[Measured] = asyncio.Queue(_MOST_WAITING)
+        self._waiting: deque[Measured] = deque(maxlen=_MOST_WAITING)
+        self._some = asyncio.Event()
         self._loop = asyncio.get_running_loop()
         self.sent = 0
 
@@ -65,10 +67,25 @@ class Publisher:
             self._loop.call_soon_threadsafe(self._put, tuple(readings))
 
     def _put(self, readings: Sequence[Measured]) -> None:
-        for reading in readings:
-            if self._waiting.full():
-                self._waiting.get_nowait()
-            self._waiting.put_nowait(reading)
+        self._waiting.extend(readings)
+        self._some.set()
+
+    @property
+    def waiting(self) -> int:
+        """Readings that the broker has not acknowledged."""
+        return len(self._waiting)
+
+    async def _send_first(self, client: aiomqtt.Client) -> None:
+        """The oldest; it goes on waiting until the broker has acknowledged it, so that none is lost with the line."""
+        while not self._waiting:
+            self._some.clear()
+            await self._some.wait()
+        first = self._waiting[0]
+        probe, celsius, at, seq = first
+        await client.publish(TOPIC.format(probe=probe), payload_of(celsius, at, seq), qos=1)
+        self.sent += 1
+        if self._waiting and self._waiting[0] is first:
+            self._waiting.popleft()
 
     async def run(self) -> None:
         """Publish until cancelled."""
@@ -76,9 +93,7 @@ class Publisher:
             try:
                 async with client_for(self._url, "coldwright-practice-thermometers") as client:
                     while True:
-                        probe, celsius, at, seq = await self._waiting.get()
-                        await client.publish(TOPIC.format(probe=probe), payload_of(celsius, at, seq), qos=1)
-                        self.sent += 1
+                        await self._send_first(client)
             except aiomqtt.MqttError as error:
                 LOG.info("the thermometers lost the broker (%s); trying again", error)
                 await asyncio.sleep(_AGAIN_S)

@@ -13,11 +13,18 @@ import time
 from collections import Counter
 from pathlib import Path
 
+from orchestrator.core.models import Kitchen, PlanRequest
+from orchestrator.planner.plan import make_plan
 from tests.simulation.faulty.kitchens import kitchen_of
 from tests.simulation.killed.kills import Folder
 
 _A_FOLDER = 50
 """So many kills in one data folder: replay grows with it."""
+
+
+def _has_work(kitchen: Kitchen) -> bool:
+    answer = make_plan(PlanRequest(kitchen=kitchen, now=kitchen.planning_start), effort="repair", seconds=1.0)
+    return answer.plan is not None and bool(answer.plan.tasks)
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -30,10 +37,11 @@ def main(argv: list[str] | None = None) -> int:
     total: Counter[str] = Counter()
     begun = time.monotonic()
     with tempfile.TemporaryDirectory() as place:
-        left, number = options.times, 0
+        left, seed = options.times, options.seed
         while left > 0:
-            seed = options.seed + number
-            kitchen = Folder(Path(place) / str(number), kitchen_of(seed, change=False), random.Random(seed))
+            while not _has_work(made := kitchen_of(seed, change=False)):
+                seed += 1  # all that was ordered is there already: no task to report on
+            kitchen = Folder(Path(place) / str(seed), made, random.Random(seed))
             for _ in range(min(left, _A_FOLDER)):
                 kitchen.live_and_die()
                 left -= 1
@@ -41,7 +49,7 @@ def main(argv: list[str] | None = None) -> int:
                     print(f"{options.times - left} of {options.times}", file=sys.stderr, flush=True)
             kitchen.settle()
             total.update(kitchen.counted)
-            number += 1
+            seed += 1
     print(f"{total['kills']} kills in {time.monotonic() - begun:.0f} s, nothing acknowledged lost or doubled")
     print("; ".join(f"{count:,} {what}" for what, count in sorted(total.items())))
     return 0
