@@ -112,6 +112,11 @@ class House:
         self._wait(planned())
 
     @property
+    def loop(self) -> asyncio.AbstractEventLoop:
+        """In which everything runs, in a thread of its own."""
+        return self._loop
+
+    @property
     def gateway(self) -> LocalGateway:
         """The door."""
         return self._system.gateway
