@@ -24,6 +24,7 @@ from tests.benchmarks import (
     replans,
     restarts,
     screens,
+    slow_screens,
 )
 from tests.benchmarks.book import Book, BookFault, Figures, Part
 from tests.benchmarks.kitchens import example_request, larger_request
@@ -53,8 +54,9 @@ PARTS = (
     "acts",
     "restart",
     "screens",
+    "slow",
 )
-APART = ("acts", "restart", "screens")
+APART = ("acts", "restart", "screens", "slow")
 """Of a running kitchen: only when they are named, or with all."""
 
 
@@ -79,6 +81,7 @@ def parts(asked: argparse.Namespace) -> list[Part]:
         Part("acts", acts.measurements(full=full), acts.tables),
         Part("restart", restarts.measurements(full=full), restarts.tables),
         Part("screens", screens.measurements(full=full), screens.tables),
+        Part("slow", slow_screens.measurements(full=full), slow_screens.tables),
     )
     return [part for part in everything if (part.name in asked.only if asked.only else full or part.name not in APART)]
 

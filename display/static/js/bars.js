@@ -52,9 +52,11 @@ function part(parent, name, kind, attributes) {
 
 const percent = (x) => `${Math.round(x * 100) / 100}%`;
 
+const twentieths = (x) => (x === null ? "" : Math.round(x * 20));
+
 export function draw(svg, now) {
   const bar = geometry(read(svg), now);
-  const drawn = JSON.stringify(bar, (_, x) => (typeof x === "number" ? Math.round(x * 20) / 20 : x));
+  const drawn = [bar.state, ...[bar.hatchTo, bar.openTo, bar.wall, bar.jawsFrom, bar.jawStart, bar.peg, bar.ring].map(twentieths)].join();
   if (svg.drawn === drawn) return bar.state;
   svg.drawn = drawn;
   svg.replaceChildren();
