@@ -19,6 +19,7 @@ from orchestrator.adapters.rejected import count_repeats
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.adapters.sql_readings import SqlReadings
+from orchestrator.adapters.sql_relay import SqlRelay
 from orchestrator.adapters.state_snapshot import StateSnapshot
 from orchestrator.bootstrap.backups import Backups
 from orchestrator.bootstrap.first_start import take_over
@@ -40,9 +41,13 @@ from orchestrator.bootstrap.self_watch import SelfWatch, Watched
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings, is_loopback
 from orchestrator.bootstrap.vital_checks import BUSY_S
 from orchestrator.bootstrap.web_server import WebServer
+from orchestrator.core.commands import Command
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.engine.calling import Caller
+from orchestrator.engine.inbox import Answer
+from orchestrator.engine.relaying import Relayed
+from orchestrator.gateway.door import Accepted
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
@@ -51,6 +56,7 @@ from orchestrator.ports.access import AccessStore
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.planning import Planner
 from orchestrator.ports.probes import Broker, RejectedCounts
+from orchestrator.ports.relay import WriterSays
 
 LOG = logging.getLogger(__name__)
 _BROKER_LOOKED_AT_EVERY_S = 1.0
@@ -165,6 +171,7 @@ class System:
         self._ends.push_async_callback(self._end_tasks)
         self._start_mqtt()
         self._start_watch(log, planner)
+        self._start_relay()
         self._start_calls()
         self._run(self._keeper.watch(), "writer watch")
         self._run(self._keeper.tidy(readings, self.clock.now, self._access), "tidying")
@@ -292,6 +299,29 @@ class System:
         self._run(self.watch.run(), "self-watch")
         if backups is not None:
             self._run(backups.run(), "backups")
+
+    def _start_relay(self) -> None:
+        """Acts of display processes elsewhere, which reach a writer through the database."""
+        if not self.settings.database:
+            return
+        relay = SqlRelay(self.settings.database)
+        self._ends.callback(relay.close)
+        self._run(Relayed(relay, self._relayed, self._says).run(), "relay")
+
+    async def _relayed(self, command: Command) -> Answer:
+        outcome = await self.gateway.submit_async(command)
+        return outcome.seq if isinstance(outcome, Accepted) else outcome
+
+    def _says(self) -> WriterSays:
+        picture = self.engine.picture
+        return WriterSays(
+            planning=picture.planning,
+            better_plans=picture.better_plans,
+            trouble=self.engine.log_trouble,
+            rejected=dict(self.rejected.by_reason),
+            rejected_last=dict(self.rejected.last),
+            broker_url=self.broker_url,
+        )
 
     def _backups(self) -> Backups | None:
         if self.settings.backups is None:

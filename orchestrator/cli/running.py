@@ -69,6 +69,18 @@ def run_worker(database: str | None, log_format: Literal["text", "json"]) -> int
     return work(url, log_format, click.echo)
 
 
+def run_display(database: str | None, **options: Any) -> int:
+    """Show the screens until SIGINT or SIGTERM. Returns: exit status; 2 without a database."""
+    from orchestrator.adapters.secrets_file import Secrets
+    from orchestrator.bootstrap.show import Showing, show
+
+    url = database or Secrets().address("COLDWRIGHT_DATABASE") or ""
+    if not url:
+        click.echo("name the database in COLDWRIGHT_DATABASE, or with --database", err=True)
+        return 2
+    return show(Showing(url, **options), click.echo)
+
+
 def run_demo(kitchen: Path, **options: Any) -> int:
     """Open the demo. Returns: exit status; 0 also when Ctrl-C comes while it still loads."""
     try:

@@ -76,6 +76,10 @@ class Monitoring:
             await self._fold(sorted(new, key=lambda r: r.measured_at), record=True)
         self._publisher.publish()  # also when all were turned away: the counts have changed
 
+    async def follow(self, readings: Iterable[Reading]) -> None:
+        """Judge readings that somebody else has stored; nothing of it goes on record here."""
+        await self._fold(readings, record=False)
+
     async def _fold(self, readings: Iterable[Reading], *, record: bool) -> None:
         assessor = self._get_assessor()
         if assessor is None:

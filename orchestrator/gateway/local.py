@@ -16,6 +16,7 @@ from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.probe_book import ProbeBook
 from orchestrator.engine import Engine
+from orchestrator.engine.follower import Follower
 from orchestrator.gateway import approval
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.gateway.vitals import Vitals
@@ -38,7 +39,7 @@ class LocalGateway:
 
     def __init__(
         self,
-        engine: Engine,
+        engine: Engine | Follower,
         log: EventLog,
         readings: ReadingsStore,
         loop: asyncio.AbstractEventLoop,

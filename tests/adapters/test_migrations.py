@@ -7,7 +7,7 @@ import pytest
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, inspect
 
-from orchestrator.adapters import access_tables, job_tables, readings_tables, sql_event_log
+from orchestrator.adapters import access_tables, act_tables, job_tables, readings_tables, sql_event_log
 from orchestrator.adapters.database import Database
 from orchestrator.adapters.migrations import HEADS, Part, _config
 from orchestrator.adapters.sql_event_log import SqlEventLog
@@ -52,19 +52,19 @@ def test_log_brought_up_is_left_alone_by_the_first_version(tmp_path: Path) -> No
         assert old.execute("PRAGMA user_version").fetchone()[0] > 1, "the first version refuses what is above 1"
 
 
-@pytest.mark.parametrize("part", ["log", "readings", "access", "jobs"])
+@pytest.mark.parametrize("part", ["log", "readings", "access", "jobs", "acts"])
 def test_heads_are_those_of_the_files(part: Part) -> None:
     with create_engine("sqlite://").connect() as connection:
         scripts = ScriptDirectory.from_config(_config(connection, part))
         assert scripts.get_heads() == [f"{HEADS[part]:04}"]
 
 
-@pytest.mark.parametrize("part", ["log", "readings", "access", "jobs"])
+@pytest.mark.parametrize("part", ["log", "readings", "access", "jobs", "acts"])
 def test_steps_make_the_tables_that_the_program_uses(part: Part, tmp_path: Path) -> None:
     path = tmp_path / "one.db"
     Database(path, part).close()
     made = {"log": sql_event_log._METADATA, "readings": readings_tables.METADATA, "access": access_tables.METADATA}
-    made["jobs"] = job_tables.METADATA
+    made |= {"jobs": job_tables.METADATA, "acts": act_tables.METADATA}
     used = made[part].tables
     found = inspect(create_engine(f"sqlite:///{path}"))
     for table in used.values():

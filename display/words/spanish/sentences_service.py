@@ -46,5 +46,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     "the backup was cut short; the older ones are kept": "la copia quedó a medias; las anteriores se conservan",
     "the kitchen's service is shutting down": "el servicio de la cocina se está cerrando",
     "no new plan: {0}": "sin plan nuevo: {0}",
+    "the service that writes this kitchen is not heard: another may be taking over": (
+        "no se oye al servicio que escribe esta cocina: puede estar relevándolo otro"
+    ),
+    "cannot be understood ({0})": "no se entiende ({0})",
+    "run the same version in every process of the kitchen": "usar la misma versión en todos los procesos de la cocina",
     "a task of the engine ended": "una tarea del motor terminó",
 }

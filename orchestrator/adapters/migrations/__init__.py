@@ -8,9 +8,9 @@ from sqlalchemy import Connection, inspect, text
 if TYPE_CHECKING:
     from alembic.config import Config
 
-Part = Literal["log", "readings", "access", "jobs"]
+Part = Literal["log", "readings", "access", "jobs", "acts"]
 
-HEADS: Final[dict[Part, int]] = {"log": 2, "readings": 2, "access": 2, "jobs": 1}
+HEADS: Final[dict[Part, int]] = {"log": 2, "readings": 2, "access": 2, "jobs": 1, "acts": 1}
 """The newest step of each part; a test holds them to the files."""
 
 _HERE: Final = Path(__file__).parent

@@ -1,0 +1,1 @@
+"""Acts on their way from display processes to the writer."""

@@ -1,0 +1,176 @@
+"""A kitchen as a display process has it: the log followed, readings folded, acts handed to the writer."""
+
+import asyncio
+import logging
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Final
+
+from orchestrator.core.commands import COMMANDS, Command
+from orchestrator.core.events import Recorded
+from orchestrator.core.ids import ProbeId
+from orchestrator.core.models.questions import Answer as PlannerSays
+from orchestrator.core.models.questions import Question
+from orchestrator.engine.inbox import Answer
+from orchestrator.engine.monitoring import Monitoring
+from orchestrator.engine.picture import Picture, Publisher
+from orchestrator.engine.relaying import outcome_of
+from orchestrator.engine.replay import replay
+from orchestrator.engine.rules import Rules
+from orchestrator.ports.clock import Clock
+from orchestrator.ports.event_log import EventLog, LogUnavailable, Reading, ReadingsStore
+from orchestrator.ports.planning import Planner
+from orchestrator.ports.relay import Relay, WriterSays
+
+LOG = logging.getLogger(__name__)
+_LOOKS_EVERY_S: Final = 0.2
+_READS_EVERY_S: Final = 1.0
+_SILENT_S: Final = 5.0
+"""A writer that has said nothing for so long is not there."""
+_ANSWER_EVERY_S: Final = 0.05
+_MOST: Final = 2000
+
+
+class Follower:
+    """Implements of `Engine` what a gateway asks of one; nothing is decided or written here."""
+
+    def __init__(
+        self,
+        *,
+        rules: Rules,
+        log: EventLog,
+        readings: ReadingsStore,
+        clock: Clock,
+        planner: Planner,
+        relay: Relay,
+    ) -> None:
+        """Wire the parts; the log is opened to be read only."""
+        self._rules, self._log, self._readings, self._relay = rules, log, readings, relay
+        self._planner = planner
+        self._clock = clock
+        self._publisher = Publisher(clock)
+        self._monitoring = Monitoring(
+            rules=rules,
+            store=readings,
+            clock=clock,
+            publisher=self._publisher,
+            submit=self.submit,
+            on_repeats=lambda repeats: None,
+        )
+        self._heard: dict[ProbeId, datetime] = {}
+        self.says = WriterSays()
+        """What the writer last said of itself."""
+
+    async def start(self) -> None:
+        """Rebuild the state from the log. Raises: LogUnavailable."""
+        self._publisher.state = await asyncio.to_thread(replay, self._log, self._rules.evolve)
+        await self._monitoring.warm_up()
+        self._heard = {probe: fact.measured_at for probe, fact in self.picture.facts.items() if fact.measured_at}
+        self._publisher.publish()
+
+    async def run(self) -> None:
+        """Follow until cancelled; a database that is away is waited for, with the last state marked as such."""
+        read_at = 0.0
+        loop = asyncio.get_running_loop()
+        while True:
+            try:
+                moved = await self._follow_log()
+                moved = await self._hear_writer() or moved
+                if loop.time() - read_at >= _READS_EVERY_S:
+                    read_at = loop.time()
+                    moved = await self._follow_readings() or moved
+                if moved:
+                    self._publisher.publish()
+            except LogUnavailable as error:
+                self._unlink(str(error))
+            await asyncio.sleep(_LOOKS_EVERY_S)
+
+    async def _follow_log(self) -> bool:
+        state = self._publisher.state
+        records: Sequence[Recorded] = await asyncio.to_thread(self._newer, state.seq)
+        for record in records:
+            if record.seq != state.seq + 1:
+                raise LogUnavailable(f"the event log jumps from record {state.seq} to {record.seq}: it is damaged")
+            state = self._rules.evolve(state, record)
+        self._publisher.state = state
+        return bool(records)
+
+    def _newer(self, seq: int) -> list[Recorded]:
+        found = []
+        for record in self._log.read(seq):
+            found.append(record)
+            if len(found) >= _MOST:
+                break
+        return found
+
+    async def _hear_writer(self) -> bool:
+        ago_s, says = await asyncio.to_thread(self._relay.heard)
+        silent = ago_s > _SILENT_S
+        trouble = "the service that writes this kitchen is not heard: another may be taking over" if silent else ""
+        before = (self._publisher.linked, self._publisher.log_trouble, self.says)
+        self.says = says
+        self._publisher.log_trouble = trouble or says.trouble
+        self._publisher.linked = not self._publisher.log_trouble
+        self._publisher.planning, self._publisher.better_plans = says.planning, says.better_plans
+        return before != (self._publisher.linked, self._publisher.log_trouble, self.says)
+
+    async def _follow_readings(self) -> bool:
+        kitchen = self._publisher.state.kitchen
+        if kitchen is None:
+            return False
+        now = self._clock.now()
+        since = {probe.id: self._heard.get(probe.id, now - timedelta(minutes=5)) for probe in kitchen.probes}
+        fresh = await asyncio.to_thread(self._newer_readings, since, now)
+        for reading in fresh:
+            self._heard[reading.probe] = max(reading.measured_at, self._heard.get(reading.probe, reading.measured_at))
+        await self._monitoring.follow(fresh)
+        return bool(fresh)
+
+    def _newer_readings(self, since: Mapping[ProbeId, datetime], now: datetime) -> list[Reading]:
+        found = [
+            one for probe, at in since.items() for one in self._readings.between(probe, at, now) if one.measured_at > at
+        ]
+        return sorted(found, key=lambda one: one.measured_at)
+
+    def _unlink(self, trouble: str) -> None:
+        if self._publisher.linked or self._publisher.log_trouble != trouble:
+            LOG.error("the last state is shown: %s", trouble)
+            self._publisher.linked, self._publisher.log_trouble = False, trouble
+            self._publisher.publish()
+
+    @property
+    def picture(self) -> Picture:
+        """The latest frozen picture; readable from any thread."""
+        return self._publisher.picture
+
+    @property
+    def log_trouble(self) -> str:
+        """Why nothing can be recorded; empty while it can."""
+        return self._publisher.log_trouble
+
+    async def submit(self, command: Command) -> Answer:
+        """Hand it to the writer and wait for the answer, and until it is seen here.
+
+        Returns:
+            As the writer answered. Waits for as long as the caller does: a repeat of the id is harmless.
+        """
+        body = COMMANDS.dump_json(command).decode()
+        await asyncio.to_thread(self._relay.hand_in, command.command_id, body)
+        while not (told := await asyncio.to_thread(self._relay.outcome, command.command_id)):
+            await asyncio.sleep(_ANSWER_EVERY_S)
+        answer = outcome_of(told)
+        while isinstance(answer, int) and self._publisher.state.seq < answer:
+            await asyncio.sleep(_ANSWER_EVERY_S)  # whoever acted sees what they did
+        return answer
+
+    async def ask(self, question: Question) -> PlannerSays:
+        """Ask the planner something. Raises: PlannerFailed."""
+        return await self._planner.ask(question)
+
+    def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
+        """Call back from the loop after every change; returns how to stop."""
+        return self._publisher.follow(callback)
+
+    async def stop(self) -> None:
+        """Let go of the thread that folds."""
+        await self._monitoring.close()
