@@ -5,12 +5,10 @@ from typing import Any
 
 import click
 
+from orchestrator.cli import machines
 from orchestrator.cli.example import example_kitchen
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
-_DATABASE = click.option(
-    "--database", metavar="URL", help="PostgreSQL; better COLDWRIGHT_DATABASE, which nobody else reads."
-)
 CAUTION = (
     "Coldwright shows times, temperatures and cautions. It never clears food: your local code and a licensed "
     "professional decide."
@@ -180,29 +178,6 @@ def passphrase(context: click.Context, /, *, data: Path) -> None:
 
 
 @main.command()
-@_DATABASE
-@click.option("--host", default="127.0.0.1", show_default=True, help="Where the screens listen, as in serve.")
-@click.option("--port", type=click.IntRange(1, 65535), default=8481, show_default=True, help="Of the screens.")
-@click.option("--planner", type=click.Choice(["children", "database"]), default="children", show_default=True)
-@click.option("--log-format", type=click.Choice(["text", "json"]), default="text", show_default=True)
-def display(*, database: str | None, **options: Any) -> None:
-    """Show the screens of a kitchen that another process writes, as many times as you like; acts go to that one."""
-    from orchestrator.cli.running import run_display
-
-    raise SystemExit(run_display(database, **options))
-
-
-@main.command()
-@_DATABASE
-@click.option("--log-format", type=click.Choice(["text", "json"]), default="text", show_default=True)
-def worker(database: str | None, log_format: Any) -> None:
-    """Plan for all kitchens of a database that serve with '--planner database'. Start as many as there are machines."""
-    from orchestrator.cli.running import run_worker
-
-    raise SystemExit(run_worker(database, log_format))
-
-
-@main.command()
 @click.argument("folder", type=_FOLDER, required=False, metavar="[DIR]")
 @click.option(
     "--now", metavar="INSTANT", help="RFC 3339, or local time of the kitchen.  [default: the folder's planning start]"
@@ -355,6 +330,10 @@ def publish(probe: str, value: str, url: str, measured_at: str | None) -> None:
     from orchestrator.cli.publishing import run
 
     raise SystemExit(run(probe, value, url, measured_at))
+
+
+main.add_command(machines.display)
+main.add_command(machines.worker)
 
 
 if __name__ == "__main__":
