@@ -26,7 +26,7 @@ _DEPTH: Final = 5
 """Sentences stand in sentences; deeper than this none of ours does."""
 _CELSIUS: Final = re.compile(r"(?<![\w.,])([-\u2212+±]?)(\d+(?:\.\d+)?)[ \u00a0]°C\b(?! \()")
 _AMOUNT: Final = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)[ \u00a0](kg|g|L|ml)\b")
-_DECIMAL: Final = re.compile(r"(?<![\w.,])(\d+)\.(\d+)(?=[ \u00a0]?(?:%|°|[a-zA-Z]|$))")
+_DECIMAL: Final = re.compile(r"(?<![\w.,])(?<!\d-)(\d+)\.(\d+)(?=[ \u00a0]?(?:%|°|[a-zA-Z]|$))")
 _APART: Final = ("asks for ", "off by more than ", "comprobación pide ", "se desvía más de ")
 """After these, degrees are a difference: made larger in Fahrenheit, never shifted."""
 _DAYS: Final = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]

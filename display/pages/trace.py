@@ -4,7 +4,8 @@ import csv
 import io
 from datetime import datetime
 
-from flask import Blueprint, Response, abort, request
+from flask import Blueprint, Response, abort, redirect, request, url_for
+from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import panels
 from display.panels import Showing
@@ -18,12 +19,15 @@ pages = Blueprint("trace", __name__)
 
 
 @pages.get("/trace")
-def traces_page() -> str:
-    """Find a lot by what stands on its label; recall drills so far."""
+def traces_page() -> str | WerkzeugResponse:
+    """Find a lot by what stands on its label; recall drills so far. A whole lot code leads to its trace at once."""
     picture = showing()
     state = picture.snapshot.state
     typed = request.args.get("lot", "")[:100]
-    found = [trace_view(state, lot) for lot in find_lots(state, typed)[:40]]
+    lots = find_lots(state, typed)
+    if len(lots) == 1 and lots[0].lower() == typed.strip().lower():
+        return redirect(url_for("trace.trace_page", lot=lots[0]), 303)
+    found = [trace_view(state, lot) for lot in lots[:40]]
     return page("traces.html", typed=typed, found=found, drills=list(state.drills.values())[::-1])
 
 

@@ -51,7 +51,7 @@ MORE: Final = (
     "/board?by=order",
     "/board?by=crew&span=hour&open=C1.cook",
     "/receiving?ingredient=Egg+yolk",
-    "/trace?lot=C1",
+    "/trace?lot=C",
 )
 """Pages that look otherwise with something asked, and the one that says that there is none."""
 NO_PAGES: Final = re.compile(

@@ -61,6 +61,7 @@ def test_no_spanish_sentence_is_still_english() -> None:
          "el objetivo de al menos 82,5 °C durante 5 min no se alcanzó, última 81,2 °C"),
         ("'Harden the sorbet' (S1) lasts no less than 2.5 h from Thu 26 Nov 10:30 (quality window)",
          "«Endurecer el sorbete» (S1) dura no menos de 2,5 h desde jue 26 nov 10:30 (ventana de calidad)"),
+        ("FDA Food Code 2022, 3-501.17", "FDA Food Code 2022, 3-501.17"),
         ("nobody is named to have seen it", "no consta nadie para darla por vista"),
         ("Said by a person, in their own words", "Said by a person, in their own words"),
     ],

@@ -1,6 +1,8 @@
 // What came of a tap, at the foot of the screen.
 import { say } from "./words.js";
 
+const RESTS = 4000;
+
 // A question's answer: a form of its own, which is sent as every other.
 export function answer({ label, action, fields, field = "", field_label = "" }) {
   const form = Object.assign(document.createElement("form"), { method: "post", action, className: "answer" });
@@ -30,7 +32,7 @@ export function show({ outcome, says, remedy = "", more = "", asks = [] }) {
   message.append(close);
   place.replaceChildren(message);
   message.querySelector("input[type=password]")?.focus();
-  if (outcome === "done" || outcome === "kept") setTimeout(() => message.remove(), 4000);
+  if (outcome === "done" || outcome === "kept") setTimeout(() => message.remove(), RESTS);
 }
 
 export function showKept() {
@@ -41,6 +43,9 @@ export function showKept() {
 }
 
 export function start() {
+  // One that came with the page says no more than that something went well: it leaves what it covers.
+  for (const message of document.querySelectorAll(".messages > .message.done"))
+    if (!message.querySelector("form, a:not([data-close])")) setTimeout(() => message.remove(), RESTS);
   document.addEventListener("click", (event) => {
     const close = event.target.closest("[data-close]");
     if (!close) return;

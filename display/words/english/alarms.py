@@ -145,7 +145,7 @@ WORDS: Final[Mapping[str, str]] = {
     "figures_days": "{count} days",
     "figures_days_one": "1 day",
     "figures_csv": "Take as CSV",
-    "figures_since": "From {since} to now ({length}): {count} times somebody was told of something new or worse.",
+    "figures_since": "From {since} to now ({length}): somebody was told of something new or worse, times: {count}.",
     "figures_none": "No alarm in this time.",
     "figures_hours": "In each hour of the last day",
     "figures_hours_label": "Alarms in each hour of the last day, {most} at most",

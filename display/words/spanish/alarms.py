@@ -148,7 +148,7 @@ WORDS: Final[Mapping[str, str]] = {
     "figures_days": "{count} días",
     "figures_days_one": "1 día",
     "figures_csv": "Descargar CSV",
-    "figures_since": "De {since} a ahora ({length}): {count} veces se avisó a alguien de algo nuevo o peor.",
+    "figures_since": "De {since} a ahora ({length}): veces que se avisó a alguien de algo nuevo o peor: {count}.",
     "figures_none": "Ninguna alarma en este tiempo.",
     "figures_hours": "En cada hora del último día",
     "figures_hours_label": "Alarmas en cada hora del último día, {most} como máximo",
