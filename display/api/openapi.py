@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
@@ -13,6 +13,16 @@ from display.api.problems import Problem
 from display.api.resources import RESOURCES, SEEN, Resource
 from display.api.what_if import WhatIf, WhatIfTold
 
+SECURITY: Final = {
+    "token": {
+        "type": "http",
+        "scheme": "bearer",
+        "description": "Made under Access, with its scope: read, orders, act or manage. Wanted with a passphrase only. "
+        "Critical sign-offs need the header Personal-Code besides.",
+    },
+    "screen": {"type": "apiKey", "in": "cookie", "name": "screen", "description": "Of a paired screen"},
+}
+"""What whoever asks may bring; on a service without a passphrase nothing is needed."""
 _REF = "#/components/schemas/{model}"
 
 
@@ -52,7 +62,8 @@ def document(version: str) -> dict[str, Any]:
         },
         "servers": [{"url": "/api/v1"}],
         "paths": paths,
-        "components": {"schemas": schemas},
+        "components": {"schemas": schemas, "securitySchemes": SECURITY},
+        "security": [{}, {"token": []}, {"screen": []}],
     }
 
 

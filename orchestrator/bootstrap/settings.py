@@ -14,6 +14,16 @@ NONE: Final = "none"
 
 
 @dataclass(frozen=True, slots=True)
+class Certificate:
+    """Files for TLS, in PEM."""
+
+    chain: Path
+    """The certificate, then those that vouch for it."""
+    key: Path
+    """Of the certificate, without a password."""
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """Where things are kept, and where the service listens."""
 
@@ -37,6 +47,8 @@ class Settings:
     """Where no kitchen was taken over yet: wait until somebody does so on the screen, and show what is missing."""
     host: str = "127.0.0.1"
     """Where the screens are: loopback only, unless the manager has a passphrase."""
+    certificate: Certificate | None = None
+    """With it the screens speak TLS only."""
     port: int = 0
     """Of the screens; 0 chooses a free one."""
     broker: str = EMBEDDED

@@ -371,7 +371,7 @@ class System:
         if not self.hooks.web:
             return
         make_app = await asyncio.to_thread(app_of, self.hooks, self._access)  # imports the screens, a second's work
-        self.web = WebServer(make_app(self.gateway), self.settings.host, self.settings.port)
+        self.web = WebServer(make_app(self.gateway), self.settings.host, self.settings.port, self.settings.certificate)
         self._ends.push_async_callback(self.web.stop)
         await self.web.start()
 

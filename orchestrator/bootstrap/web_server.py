@@ -3,12 +3,13 @@
 import asyncio
 import contextlib
 import socket
+import ssl
 from collections.abc import Awaitable, Callable, Iterator
 from typing import Any
 
 import uvicorn
 
-from orchestrator.bootstrap.settings import Failure
+from orchestrator.bootstrap.settings import Certificate, Failure
 
 ASGIApp = Callable[[Any, Any, Any], Awaitable[None]]
 _GRACE_S = 2
@@ -25,13 +26,22 @@ class _Server(uvicorn.Server):
 class WebServer:
     """Serves an ASGI application on the running loop."""
 
-    def __init__(self, app: ASGIApp, host: str, port: int) -> None:
+    def __init__(self, app: ASGIApp, host: str, port: int, certificate: Certificate | None = None) -> None:
         """Bind at once, so that a taken port is known before anything else starts.
 
+        Args:
+            app: What answers.
+            host: Where it listens.
+            port: 0 chooses a free one.
+            certificate: With it, it speaks TLS only.
+
         Raises:
-            Failure: the port is taken, or the address is not ours.
+            Failure: the port is taken, the address is not ours, or certificate and key make no pair.
         """
         self._app = app
+        if certificate is not None:
+            _tried(certificate)
+        self._scheme = "http" if certificate is None else "https"
         self._socket = _bound(host, port)
         self.host, self.port = host, int(self._socket.getsockname()[1])
         config = uvicorn.Config(
@@ -42,6 +52,8 @@ class WebServer:
             timeout_graceful_shutdown=_GRACE_S,
             lifespan="on",
             ws="none",
+            ssl_certfile=certificate.chain if certificate else None,
+            ssl_keyfile=certificate.key if certificate else None,
         )
         self._server = _Server(config)
         self._task: asyncio.Task[None] | None = None
@@ -49,8 +61,8 @@ class WebServer:
     @property
     def url(self) -> str:
         """Where to look."""
-        host = f"[{self.host}]" if ":" in self.host else self.host
-        return f"http://{host}:{self.port}"
+        host = _reached(self.host)
+        return f"{self._scheme}://{host}:{self.port}"
 
     async def start(self) -> None:
         """Serve; returns when requests are answered."""
@@ -72,6 +84,26 @@ class WebServer:
         self._server.should_exit = True
         await self._task
         self._socket.close()
+
+
+def _reached(host: str) -> str:
+    """The host as it stands in an address; of one that listens everywhere, this machine's name."""
+    if host in {"0.0.0.0", "::"}:  # noqa: S104 - compared, not bound
+        return socket.gethostname()
+    return f"[{host}]" if ":" in host else host
+
+
+def _tried(certificate: Certificate) -> None:
+    """Raises: Failure: it cannot be used, with the file and the reason."""
+    try:
+        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate.chain, certificate.key)
+    except (OSError, ssl.SSLError) as error:
+        why = error.strerror or error
+        raise Failure(
+            f"{certificate.chain} and {certificate.key} are no certificate and key for TLS ({why}): "
+            "give a chain and its own key, both in PEM, which the service may read and no password guards",
+            2,
+        ) from error
 
 
 def _bound(host: str, port: int) -> socket.socket:

@@ -4,11 +4,14 @@ import logging
 import sys
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+if TYPE_CHECKING:
+    from orchestrator.bootstrap.settings import Certificate
 
 
 def run_serve(
@@ -19,6 +22,8 @@ def run_serve(
     backups: str | None,
     backup_at: datetime,
     broker: str | None,
+    certificate: Path | None,
+    key: Path | None,
     **options: Any,
 ) -> int:
     """Serve a kitchen, from a data folder or, unless one is named, from a database that the secrets name.
@@ -43,11 +48,20 @@ def run_serve(
         keeping=keeping,
         backups=_backups(backups, None if database else options["data"]),
         backup_at=backup_at.time(),
+        certificate=_pair(certificate, key),
         broker=broker or secrets.address("COLDWRIGHT_BROKER") or EMBEDDED,
         broker_login=secrets.address(LOGIN_VARIABLE) or "",
         **options,
     )
     return serve(settings, click.echo)
+
+
+def _pair(chain: Path | None, key: Path | None) -> "Certificate | None":
+    from orchestrator.bootstrap.settings import Certificate
+
+    if (chain is None) != (key is None):
+        raise click.UsageError("give --certificate and --key together")
+    return Certificate(chain, key) if chain and key else None
 
 
 def _backups(named: str | None, data: Path | None) -> Path | None:
