@@ -42,7 +42,7 @@ class Display:
         self.web = create_web(gateway, views, self.guard)
         self._views = views
         self.hub = Hub(self._render_all, self._minute, lambda: gateway.snapshot().state.seq)
-        self._kept: dict[Wanted, tuple[object, str]] = {}
+        self._kept: dict[Wanted, tuple[_OnRecord, str]] = {}
         self._streams = Streams(self.hub, turned_away=partial(turned_away, self.guard, need=STREAMS))
         self.web.extensions[SCREENS] = screens = ScreenBook()
         self._service = Service(gateway, screens, self.guard)
@@ -95,10 +95,10 @@ class Display:
         rendered: dict[Wanted, str] = {}
         memo: dict[object, object] = {}
         shows: dict[Reader, panels.Showing] = {}
-        on_record = _on_record(snapshot)
+        on_record = _OnRecord(snapshot)
         for reader, key in wanted:
             known = self._kept.get((reader, key))
-            if known is not None and known[0] == on_record:
+            if known is not None and known[0].same(on_record):
                 rendered[reader, key] = known[1]
                 continue
             if reader not in shows:
@@ -107,7 +107,7 @@ class Display:
                 )
             rendered[reader, key] = _rendered(shows[reader], key)
         kept = {one: (on_record, html) for one, html in rendered.items() if panels.of_the_record(one[1])}
-        self._kept = {one: old for one, old in self._kept.items() if old[0] == on_record} | kept
+        self._kept = {one: old for one, old in self._kept.items() if old[0].same(on_record)} | kept
         clock: dict[str, object] = {
             "now": snapshot.now.timestamp() * 1000,
             "rate": snapshot.rate,
@@ -126,10 +126,17 @@ def _rendered(showing: panels.Showing, key: str) -> str:
         return f'<p class="fault">{escape(showing.words("panel_fault"))}</p>'
 
 
-def _on_record(snapshot: Snapshot) -> object:
-    """What must differ for a panel of the record to be rendered anew: an event, a minute, the clock, the planner."""
-    minute = int(snapshot.now.timestamp() // 60)
-    return snapshot.state.seq, minute, snapshot.rate, snapshot.linked, snapshot.planning, snapshot.better_plans
+class _OnRecord:
+    """What must differ for a panel of the record to be rendered anew: the state, a minute, the clock, the planner."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        minute = int(snapshot.now.timestamp() // 60)
+        self.state = snapshot.state
+        self.rest = minute, snapshot.rate, snapshot.linked, snapshot.planning, snapshot.better_plans
+
+    def same(self, other: "_OnRecord") -> bool:
+        """States are compared by identity: each is replaced whole."""
+        return self.state is other.state and self.rest == other.rest
 
 
 def create_app(gateway: Gateway, views: Views | None = None, guard: Guard | None = None) -> Display:
