@@ -136,7 +136,8 @@ def _left_over(seen: Look) -> Iterator[Reason]:
             if source.by_product and source.spare > _EPS and not past:
                 lot = LotCode(source.lot) if source.kind == "left over" else None
                 amount = Quantity(value=source.spare, unit=unit)
-                start = source.since if source.since > seen.now else None
+                # What was to be left by now and is not has no lot yet: it is still to come.
+                start = max(source.since, seen.now) if lot is None else None
                 yield Reason(kind="left over", lot=lot, name=name, amount=amount, start=start, end=source.use_by)
 
 
