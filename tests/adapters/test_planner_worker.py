@@ -56,7 +56,7 @@ class Running:
 
 @pytest.fixture
 async def planner(server: Postgres) -> AsyncIterator[DatabasePlanner]:
-    made = DatabasePlanner(server.url("market_stall"), grace_s=25.0)
+    made = DatabasePlanner(server.url("market_stall"), grace_s=120.0)
     yield made
     await made.close()
 
@@ -70,7 +70,7 @@ async def taken(store: JobStore) -> str:
     """Wait until somebody has a question; returns who."""
     from sqlalchemy import select
 
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(120):
         while True:
             with store._database.reading() as connection:
                 found = connection.execute(select(job_store.JOBS.c.worker).where(job_store.JOBS.c.state == "taken"))
@@ -93,7 +93,7 @@ async def test_plan_is_made_by_a_worker_and_nothing_is_left_behind(
     assert await which(planner) > 0
     repair = await planner.plan(REQUEST, effort="repair", seconds=1)
     assert repair.plan is not None
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(120):
         while count(running.store):
             await asyncio.sleep(0.02)
 
@@ -117,18 +117,19 @@ async def test_worker_that_is_lost_is_replaced_by_another(
     assert await taken(first.store) == first.worker.name
     first.kill()
     second = await begin()
-    assert await asyncio.wait_for(asked, 20) == float(second.planner.search.process.pid)
+    assert await asyncio.wait_for(asked, 120) == float(second.planner.search.process.pid)
 
 
-async def test_worker_that_ends_in_order_leaves_its_question_at_once(
-    begin: Callable[..., Any], planner: DatabasePlanner
+async def test_worker_that_ends_in_order_leaves_its_question_to_others(
+    begin: Callable[..., Any], planner: DatabasePlanner, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(job_store, "LOST_US", 10**12)  # nobody is ever taken for lost
     first = await begin(workers.idle)
     asked = asyncio.create_task(which(planner, seconds=20))
     await taken(first.store)
     await first.stop()
     await begin()
-    assert await asyncio.wait_for(asked, 8) > 0  # sooner than a lost one is noticed
+    assert await asyncio.wait_for(asked, 120) > 0
 
 
 async def test_question_that_is_dropped_frees_its_worker(begin: Callable[..., Any], planner: DatabasePlanner) -> None:
@@ -136,7 +137,7 @@ async def test_question_that_is_dropped_frees_its_worker(begin: Callable[..., An
     asked = asyncio.create_task(which(planner, seconds=60))
     await taken(running.store)
     asked.cancel()
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(120):
         while count(running.store):
             await asyncio.sleep(0.05)
 

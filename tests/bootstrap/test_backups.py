@@ -51,7 +51,7 @@ class Timer:
 
 
 async def until(condition: Callable[[], bool]) -> None:
-    async with asyncio.timeout(30):
+    async with asyncio.timeout(120):
         while not condition():
             await asyncio.sleep(0.02)
 

@@ -62,7 +62,7 @@ async def ready(system: System) -> tuple[int, dict[str, str]]:
 
 
 async def until(system: System, status: int) -> dict[str, str]:
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(120):
         while (found := await ready(system))[0] != status:
             await asyncio.sleep(0.1)
     return found[1]
@@ -190,11 +190,11 @@ async def test_not_ready_while_the_kitchens_lock_is_lost(server: Postgres, serve
         "SELECT pg_terminate_backend(pid) FROM pg_locks WHERE locktype = 'advisory' AND objid = :key",
         key=other._key() & 0xFFFFFFFF,
     )
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(120):
         while not await asyncio.to_thread(other.regain):
             await asyncio.sleep(0.01)
     assert list(await until(system, 503)) == ["pen"]
-    assert "is written by another service now" in await asyncio.wait_for(system.lost(), 10)
+    assert "is written by another service now" in await asyncio.wait_for(system.lost(), 120)
     other.release()
     admin.close()
 
