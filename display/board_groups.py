@@ -132,7 +132,10 @@ def _held(showing: Showing, task: BlockView, axis: Axis, who: CrewId | None) -> 
     for span in task.spans:
         if (who in span.crew) if who is not None else not span.crew:
             gone = _within(task.done_until, span.start, span.end)
-            part = task.model_copy(update={"start": span.start, "end": span.end, "done_until": gone, "planned": None})
+            # Its flag stands on the first part: on each, one task would fill the row with the same word.
+            flag = task.flag if not found else ""
+            times = {"start": span.start, "end": span.end, "done_until": gone, "planned": None}
+            part = task.model_copy(update={**times, "flag": flag})
             found.append(fitting(part, axis, f"{task.label} {task.title}".strip(), long, short))
     return found
 

@@ -2,18 +2,25 @@
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from display.app import create_app
+from display.board_drawing import Axis
+from display.board_groups import _held
 from display.views import CoreViews
 from orchestrator.core import views
 from orchestrator.core.alarms import alarm_events
 from orchestrator.core.ids import CrewId
+from orchestrator.core.views.board_models import BlockView, HandsSpan
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing, planned
+
+PARTS = (("08:00", "08:10"), ("09:00", "09:05"), ("11:50", "12:00"))
 
 
 def board(path: str, now: str = "Wed 15:00") -> str:
@@ -65,6 +72,17 @@ def test_board_by_crew_shows_who_has_what_in_hand_over_their_shifts() -> None:
     assert "SAT-STALL.B.hand-over" in found["crew-counter-hand"]
     assert 'class="shift"' in html
     assert not any(task.endswith(".age.B1") for tasks in found.values() for task in tasks)  # on its own
+
+
+def test_flag_of_a_task_in_parts_stands_once_in_a_row() -> None:
+    hands = [HandsSpan(start=at(f"Wed {a}"), end=at(f"Wed {b}"), crew=(CrewId("cook"),)) for a, b in PARTS]
+    task = BlockView(
+        task=None, label="C1", title="Simmer", start=at("Wed 08:00"), end=at("Wed 12:00"), done_until=None,
+        status="planned", flag="at risk", spans=tuple(hands),
+    )  # fmt: skip
+    showing: Any = SimpleNamespace(words=lambda key: key)
+    day = Axis(at("Wed 06:00"), at("Wed 18:00"), ())
+    assert [part.flag for part in _held(showing, task, day, CrewId("cook"))] == ["at risk", "", ""]
 
 
 def test_hands_of_a_begun_task_are_those_of_whoever_began_it() -> None:
