@@ -39,7 +39,7 @@ WORDS: Final[Mapping[str, str]] = {
     "enter_weight": "Enter weight",
     "hand_weight": "Weight without the pan, in {unit}",
     "weighing_first": "Weigh it now: done at {percent} % of this first weight.",
-    "weighing_stands": "{now} kg {time}, done at {wanted} kg.",
+    "weighing_stands": "{now} {time}, done at {wanted}.",
     "weighing_once": "Weigh again later: one weight says nothing of the time.",
     "weighing_unknown": "Time not known yet: weigh again.",
     "weighing_expected": "Expected {soonest}–{latest}.",

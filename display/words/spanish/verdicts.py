@@ -39,7 +39,7 @@ WORDS: Final[Mapping[str, str]] = {
     "enter_weight": "Anotar peso",
     "hand_weight": "Peso sin el cazo, en {unit}",
     "weighing_first": "Pesar ahora: listo al {percent} % de este primer peso.",
-    "weighing_stands": "{now} kg {time}, listo a {wanted} kg.",
+    "weighing_stands": "{now} {time}, listo a {wanted}.",
     "weighing_once": "Pesar otra vez más tarde: un solo peso no dice la hora.",
     "weighing_unknown": "Hora aún no conocida: pesar otra vez.",
     "weighing_expected": "Se espera {soonest}–{latest}.",
