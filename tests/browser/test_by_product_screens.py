@@ -62,7 +62,7 @@ def test_whites_are_weighed_as_the_step_ends_put_right_later_and_thrown_away(
     row.get_by_text("weigh it, or").click()
     row.get_by_label(re.compile("^Weighed")).fill("800 g")
     row.get_by_role("button").first.click()
-    expect(page.locator(".stock")).to_contain_text("800 g")
+    expect(page.locator("section.stock")).to_contain_text("800 g")
     assert whites(gateway).quantity.value == 0.8
     if not row.get_by_label(re.compile("^Why")).is_visible():
         row.get_by_text("weigh it, or").click()
@@ -82,7 +82,7 @@ def test_reader_of_us_measures_weighs_them_in_pounds_and_ounces(open_over: Calla
     ended(page, "1 lb 12 oz")
     assert whites(gateway).quantity.value == pytest.approx(1.75 * POUND)
     page.goto(origin(page) + "/lots")
-    expect(page.locator(".stock")).to_contain_text(re.compile("1.75.lb"))
+    expect(page.locator("section.stock")).to_contain_text(re.compile("1.75.lb"))
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])

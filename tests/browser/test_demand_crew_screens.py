@@ -1,6 +1,7 @@
 """What a counter wants and who is there, in a real browser: from the form over the preview to the plan that follows."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -56,9 +57,11 @@ def test_par_level_and_closing_count_become_an_order_that_the_plan_makes(
     open_over: Callable[[KitchenGateway], Open],
 ) -> None:
     gateway = house()
+    assert gateway.state.kitchen is not None
+    gateway.state = replace(gateway.state, kitchen=gateway.state.kitchen.model_copy(update={"par_levels": ()}))
     page = open_over(gateway)("/demand")
     expect(page.get_by_text("No counter has a par level yet")).to_be_visible()
-    page.get_by_text("Par levels: what is to be there").click()
+    page.locator("#pars").get_by_text("Par levels: what is to be there").click()
     page.locator("#par-by").fill("17:00")
     page.locator("#par-par_damson-sorbet").fill("3,5")
     page.locator("#pars button").click()

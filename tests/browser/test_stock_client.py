@@ -102,5 +102,5 @@ def test_reading_of_a_stock_client_appears_in_a_browser_without_reloading(
     subprocess.run(
         [publish, "-h", "127.0.0.1", "-p", str(broker_port), "-q", "1", "-t", topic, "-m", "3.7"], check=True
     )
-    expect(sill).to_contain_text("3.7 °C", timeout=10_000)
+    expect(sill).to_contain_text("3.7 °C", timeout=45_000)
     context.close()

@@ -1,5 +1,6 @@
 """Par levels in kitchen.yaml: every fault at its place."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -31,7 +32,8 @@ def folder(tmp_path: Path, pars: str) -> Path:
         to.parent.mkdir(parents=True, exist_ok=True)
         to.write_text(file.read_text(encoding="utf-8"), encoding="utf-8")
     kitchen = tmp_path / "kitchen.yaml"
-    kitchen.write_text(kitchen.read_text(encoding="utf-8") + pars, encoding="utf-8")
+    text = re.sub(r"^par_levels:.*\n(?:  .*\n)+", "", kitchen.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    kitchen.write_text(text + pars, encoding="utf-8")
     return tmp_path
 
 

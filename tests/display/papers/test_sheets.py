@@ -119,7 +119,9 @@ def test_lists_tell_what_the_state_holds() -> None:
     taken = [(row["recipe"], row["step"], row["ingredient"]) for row in rows("recipes") if row["quantity"]]
     assert taken == takes
     assert rows("deliveries") == []
-    assert rows("par-levels") == []
+    levels = [(row["product"], float(row["quantity"])) for row in rows("par-levels")]
+    assert levels == [(level.product, level.quantity.value) for level in state.kitchen.par_levels]
+    assert levels
     assert [row["probe"] for row in rows("probes")] == [probe.id for probe in state.kitchen.probes]
     written = {(r.id, s.id): s.duration.usual for r in state.kitchen.recipes for s in r.steps if s.duration is not None}
     told = {

@@ -42,6 +42,8 @@ def tried(seed: int) -> Outcome:
     except Exception as error:
         told = f"{type(error).__name__}: {error}".replace("\n", " ")[:400]
         return Outcome(seed, told, traceback.format_exc(), None, time.process_time() - begun)
+    finally:
+        logging.disable(logging.NOTSET)
     return Outcome(seed, "", "", lived, time.process_time() - begun)
 
 
