@@ -71,6 +71,7 @@ class SelfWatch:
         self._beat_at = monotonic()
         self._disk: DiskFacts | None = None
         self._amiss: frozenset[str] = frozenset()
+        self._told: frozenset[str] = frozenset()
 
     @property
     def beat_age_s(self) -> float:
@@ -92,10 +93,12 @@ class SelfWatch:
         if isinstance(self._parts.planner, Staffed):
             self._parts.planner.revive()
         found = {check.name: check for check in self.vitals().amiss}
-        for name in found.keys() - self._amiss:
+        lasting = found.keys() & self._amiss  # at two looks: what is still being linked as it starts is no news
+        for name in lasting - self._told:
             LOG.warning("amiss: %s (%s)", name, found[name].reason, extra={"check": name, "why": found[name].reason})
-        for name in self._amiss - found.keys():
+        for name in self._told - found.keys():
             LOG.warning("%s is well again", name, extra={"check": name})
+        self._told = frozenset(lasting)
         if self._amiss != found.keys():
             self._amiss = frozenset(found)
             self._parts.engine.touch()  # screens that show it are drawn anew
