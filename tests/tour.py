@@ -24,9 +24,9 @@ PAGES = (
     "/board?by=order", "/board?by=crew", "/board?span=hour", "/planning", "/orders", "/orders/new", "/orders/table",
     "/orders/SAT-STALL/change", "/orders/SAT-STALL/help", "/alarms", "/alarms/figures", "/calls", "/probes", "/lots",
     "/stock", "/receiving", "/trace", "/trace/C1", "/record/C1", "/labels/C1", "/deviations", "/places", "/machines",
-    "/machines/churn/later", "/recipes", "/recipes/basil-custard", "/drafts", "/drafts/new", "/mixes", "/durations",
-    "/demand", "/crew", "/person", "/papers", "/papers/order", "/papers/pull", "/papers/day", "/papers/late",
-    "/papers/weigh/C1", "/handover", "/system", "/access", "/first-run", "/no-such-page",
+    "/machines/churn/later", "/recipes", "/recipes/basil-custard", "/drafts", "/drafts/new", "/mix",
+    "/mix/basil-custard", "/durations", "/demand", "/crew", "/person", "/papers", "/papers/order", "/papers/pull",
+    "/papers/day", "/papers/late", "/papers/weigh/C1", "/handover", "/system", "/access", "/first-run", "/no-such-page",
 )  # fmt: skip
 OPENS_WITHIN_S = 240.0
 SETTLES_MS = 900
