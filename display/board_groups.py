@@ -128,7 +128,7 @@ def _held(showing: Showing, task: BlockView, axis: Axis, who: CrewId | None) -> 
     process = showing.words(f"process_{task.process}") if task.process else ""
     short = task.label or process
     long = f"{task.label} {process}".strip()
-    found = []
+    found: list[BlockView] = []
     for span in task.spans:
         if (who in span.crew) if who is not None else not span.crew:
             gone = _within(task.done_until, span.start, span.end)
