@@ -140,6 +140,7 @@ async def test_question_that_is_dropped_frees_its_worker(begin: Callable[..., An
     async with asyncio.timeout(120):
         while count(running.store):
             await asyncio.sleep(0.05)
+    assert count(running.store) == 0
 
 
 async def test_nobody_works_says_what_to_start(server: Postgres) -> None:

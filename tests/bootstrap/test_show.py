@@ -97,6 +97,7 @@ async def test_reading_is_shown_as_the_writer_has_it(house: House) -> None:
             await asyncio.sleep(0.1)
         while house.writer.gateway.snapshot().state.seq != house.two.gateway.snapshot().state.seq:
             await asyncio.sleep(0.1)
+    assert house.two.gateway.snapshot().facts[FRIDGE].celsius == wanted
 
 
 async def test_writer_that_is_gone_is_said_and_the_last_state_stays(house: House) -> None:
