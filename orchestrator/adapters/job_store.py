@@ -92,7 +92,8 @@ class JobStore:
         row = {"name": name, "lane": lane, "kitchen": self.kitchen, "question": question, "state": "waiting"}
         blank = {"worker": "", "worker_us": 0, "tries": 0, "stop": False, "betters": 0, "better": "", "told": ""}
         with self._database.writing() as connection:
-            connection.execute(delete(JOBS).where(JOBS.c.asked_us < _now() - _OLD_US))
+            ended = and_(JOBS.c.state.in_(("answered", "failed")), JOBS.c.asker_us < _now() - ASKER_LOST_US)
+            connection.execute(delete(JOBS).where(or_(ended, JOBS.c.asked_us < _now() - _OLD_US)))
             connection.execute(insert(JOBS).values(**row, **blank, asked_us=_now(), asker_us=_now()))
         return name
 

@@ -19,6 +19,8 @@ from tests.adapters.test_planner_process import REQUEST
 from tests.fakes import workers
 from tests.fakes.postgres import Postgres
 
+KITCHEN = "market_stall"
+
 
 @pytest.fixture
 async def begin(server: Postgres) -> AsyncIterator[Callable[..., Any]]:
@@ -56,7 +58,7 @@ class Running:
 
 @pytest.fixture
 async def planner(server: Postgres) -> AsyncIterator[DatabasePlanner]:
-    made = DatabasePlanner(server.url("market_stall"), grace_s=120.0)
+    made = DatabasePlanner(server.url(KITCHEN), grace_s=120.0)
     yield made
     await made.close()
 
@@ -80,10 +82,12 @@ async def taken(store: JobStore) -> str:
 
 
 def count(store: JobStore) -> int:
+    """How many questions of this file's kitchen there are; others of the server may have left theirs."""
     from sqlalchemy import func, select
 
+    ours = select(func.count()).select_from(job_store.JOBS).where(job_store.JOBS.c.kitchen == KITCHEN)
     with store._database.reading() as connection:
-        return int(connection.execute(select(func.count()).select_from(job_store.JOBS)).scalar_one())
+        return int(connection.execute(ours).scalar_one())
 
 
 async def test_plan_is_made_by_a_worker_and_nothing_is_left_behind(
@@ -191,6 +195,22 @@ def test_question_over_which_three_workers_died_is_given_up(server: Postgres, mo
     assert store.take("question", "worker 3") is None
     assert store.look(name, beat=False).told == "3 workers ended before they answered"
     store.drop(name)
+    store.close()
+
+
+def test_answer_that_nobody_is_left_to_read_goes_with_the_next_question(
+    server: Postgres, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = JobStore(server.url())
+    name = store.ask("question", "{}")
+    job = store.take("question", "worker")
+    assert job is not None
+    assert store.finish(job, "worker", "answered", "{}")
+    store.drop(store.ask("question", "{}"))
+    assert store.look(name, beat=False).state == "answered"
+    monkeypatch.setattr(job_store, "ASKER_LOST_US", -1)
+    store.drop(store.ask("question", "{}"))
+    assert store.look(name, beat=False).state == "gone"
     store.close()
 
 
