@@ -66,11 +66,6 @@ def _empty(part: str, values: Mapping[str, str]) -> bool:
     return bool(asked) and not any(values.get(name) for name in asked)
 
 
-def sheets_needed(sheet: LabelSheet, first: int, count: int) -> int:
-    """How many sheets so many labels take, from place ``first`` (from 1) of the first sheet on."""
-    return -(-(first - 1 + count) // sheet.places)
-
-
 def label_pdf(sheet: LabelSheet, label: Label, first: int, count: int, title: str) -> bytes:
     """The sheets as a PDF.
 

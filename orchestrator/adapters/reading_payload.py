@@ -25,7 +25,6 @@ OLDEST: Final = timedelta(hours=24)
 FUTURE: Final = timedelta(minutes=2)
 """How far ahead of ours a thermometer's clock may run."""
 _LARGEST_SEQ = 2**62
-_NO_MAPPINGS: Final[tuple[TopicMapping, ...]] = ()
 
 
 class Reason(StrEnum):

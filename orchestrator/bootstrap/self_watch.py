@@ -73,11 +73,6 @@ class SelfWatch:
         self._amiss: frozenset[str] = frozenset()
         self._told: frozenset[str] = frozenset()
 
-    @property
-    def beat_age_s(self) -> float:
-        """How long ago the loop last came by here. From any thread."""
-        return self._monotonic() - self._beat_at
-
     async def run(self) -> None:
         """Look until cancelled."""
         while True:

@@ -42,6 +42,3 @@ class ByProductWeighed(Model):
     at: AwareDatetime
     person: CrewId
     weighed: Quantity
-
-
-ByProductEvent = ByProductLeft | ByProductWeighed

@@ -16,7 +16,6 @@ SEPARATOR: Final = "\x1d"
 FIXED: Final = frozenset({"01", "11", "15", "17", "31"})
 """First two digits of identifiers whose data has a fixed length: no separator follows them. Of those with predefined
 length in the General Specifications, the ones used here."""
-LONGEST_LOT: Final = 20
 _LOT: Final = re.compile(r"[!\"%&'()*+,\-./0-9:;<=>?A-Z_a-z]{1,20}")
 """Character set 82, for identifier 10 (N2+X..20)."""
 

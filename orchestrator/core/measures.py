@@ -23,7 +23,6 @@ WEIGHTS: Final = tuple(_GRAMS)
 VOLUMES: Final = tuple(_MILLILITRES)
 US_MEASURES: Final = (("lb", "oz"), ("gal", "qt", "pt", "cup", "fl oz", "tbsp", "tsp"))
 """Weights and volumes, from the largest down."""
-METRIC: Final = frozenset({"g", "kg", "ml", "L"})
 
 
 class NoDensity(ValueError):
@@ -64,11 +63,6 @@ def in_us(value: float, unit: str) -> tuple[float, str]:
     grams = unit in _GRAMS
     ladder = ("lb", "oz") if grams else ("gal", "qt", "cup", "fl oz", "tbsp", "tsp")
     return _nearest(value, unit, ladder)
-
-
-def in_metric(value: float, unit: str) -> tuple[float, str]:
-    """A US amount in kg or g, L or ml."""
-    return _nearest(value, unit, ("kg", "g") if unit in _GRAMS else ("L", "ml"))
 
 
 def _nearest(value: float, unit: str, ladder: tuple[str, ...]) -> tuple[float, str]:

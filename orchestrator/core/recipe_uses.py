@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from orchestrator.core.ids import RecipeId
 from orchestrator.core.models import Kitchen, Recipe, Step, Take
-from orchestrator.core.models.ingredient import Ingredient, as_compared
+from orchestrator.core.models.ingredient import Ingredient
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +57,3 @@ def parts_of(kitchen: Kitchen, recipe: Recipe) -> tuple[Recipe, ...]:
 def ingredient_rows(kitchen: Kitchen) -> Mapping[str, Ingredient]:
     """Rows of the ingredient table by every name they bear, as `as_compared` writes it."""
     return {name: row for row in kitchen.ingredients for name in row.names}
-
-
-def row_of(rows: Mapping[str, Ingredient], ingredient: str) -> Ingredient | None:
-    """The row of an ingredient as a step calls it, if the table has one."""
-    return rows.get(as_compared(ingredient))

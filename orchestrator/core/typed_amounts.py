@@ -25,7 +25,6 @@ _NUMBER: Final = (
     rf"|(?P<before>{_DIGITS})?\s*(?P<sign>[{''.join(_FRACTIONS)}])"
     rf"|(?P<plain>{_DIGITS}(?:[.,]{_DIGITS})?|[.,]{_DIGITS})"
 )
-_WORD: Final = r"(?P<unit>[^\W\d_]+(?:\.?\s+oz\b|\s+l[ií]quidas?\b)?\.?)"
 _PART: Final = re.compile(
     rf"\s*(?:{_NUMBER})\s*(?P<unit>[^\W\d_]+(?:\.?\s+oz\b|\s+l[ií]quidas?\b)?\.?)?", re.IGNORECASE
 )

@@ -72,7 +72,7 @@ class Search:
         self._relax_broken()
         self.placer.journal.forget()
         self.base = self.now = self.ledger.score()
-        self.trials = self.accepted = 0
+        self.trials = 0
         self.gained = 0
         """The trial that last made what is best better."""
         self._calmly = replans(problem)
@@ -118,7 +118,6 @@ class Search:
         picked = self._pick()
         saved = _Saved(self.placer.journal.mark(), set(self.net.relaxed))
         if self._rearranged(picked) and self._accepts(saved.mark):
-            self.accepted += 1
             if self.best is self._first and (trouble(self.now), self.now) < (trouble(self.base), self.base):
                 self.base, self._since, self.gained = self.now, self.trials, self.trials
                 self.placer.journal.forget()

@@ -1,7 +1,6 @@
 """Ways to make a schedule better a step at a time: neighbourhoods by constraint model, and iterated greedy search."""
 
 from collections.abc import Callable
-from typing import Protocol
 
 from orchestrator.planner import greedy, rounds
 from orchestrator.planner.budget import Budget
@@ -17,20 +16,6 @@ TRIAL_S = 0.005
 """What a trial counts for where plans must repeat: seconds on a free core at 20 batches."""
 
 
-class Improver(Protocol):
-    """Takes a step from the best schedule so far."""
-
-    def step(self, best: Schedule, value: Score, over: Callable[[], bool] | None) -> Schedule | None:
-        """A schedule that may be better, or none.
-
-        Args:
-            best: Where to begin.
-            value: Its score.
-            over: Whether to come to an end, where this step runs beside another.
-        """
-        ...
-
-
 class Rounds:
     """Some jobs are freed and placed afresh by a constraint model of them."""
 
@@ -42,7 +27,7 @@ class Rounds:
         self._problem, self._budget, self._seed = problem, budget, seed
         self._around = Neighbourhoods(problem, seed)
 
-    def step(self, best: Schedule, value: Score, over: Callable[[], bool] | None = None) -> Schedule | None:
+    def step(self, best: Schedule, value: Score) -> Schedule | None:
         """One round; it ends by itself."""
         self.count += 1
         chosen = self._around.choose(best)

@@ -186,11 +186,6 @@ def density_kg_per_l(parts: Parts) -> Range:
     return Range(weight / (volume + spread), weight / volume)
 
 
-def overrun_by_weight(mix_kg_per_l: float, product_kg_per_l: float) -> float:
-    """Air beaten in, as a share of the mix, from the weights of the same volume of each."""
-    return (mix_kg_per_l - product_kg_per_l) / product_kg_per_l
-
-
 def overrun_by_volume(mix_l: float, product_l: float) -> float:
     """Air beaten in, as a share of the mix."""
     return (product_l - mix_l) / mix_l

@@ -1,4 +1,4 @@
-"""Heat and water of kitchen work: ice for a chill, water to be driven off, weight after drying."""
+"""Heat of kitchen work: ice for a chill."""
 
 from typing import Final
 
@@ -21,24 +21,3 @@ def ice_kg(food_kg: float, kj_per_kg_k: float, from_c: float, to_c: float) -> fl
     if to_c > from_c:
         raise ValueError(f"food at {from_c:g} °C is not chilled to {to_c:g} °C")
     return food_kg * kj_per_kg_k * (from_c - to_c) / FUSION_KJ_PER_KG
-
-
-def weight_after(kg: float, solids_from: float, solids_to: float) -> float:
-    """What is left of food when its solids have become a larger share of it, kg.
-
-    Args:
-        kg: Weight before.
-        solids_from: Share of solids before, above 0.
-        solids_to: Share wanted.
-
-    Raises:
-        ValueError: The shares are no shares, or it would have to take up water.
-    """
-    if not 0.0 < solids_from <= solids_to <= 1.0:
-        raise ValueError(f"from {solids_from:.1%} to {solids_to:.1%} solids nothing is driven off")
-    return kg * solids_from / solids_to
-
-
-def water_driven_off_kg(kg: float, solids_from: float, solids_to: float) -> float:
-    """Water to be driven off for it, kg. Raises: ValueError as `weight_after`."""
-    return kg - weight_after(kg, solids_from, solids_to)

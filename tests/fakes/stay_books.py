@@ -13,8 +13,6 @@ from orchestrator.core.events import (
     PlanAdopted,
     Recorded,
     TaskFinished,
-    TaskSkipped,
-    TaskStarted,
 )
 from orchestrator.core.lot_events import LotDecided
 from orchestrator.core.models import Measure, Plan, PlannedTask, TaskKind
@@ -69,8 +67,3 @@ def measured_by_log(log: Iterable[Recorded]) -> dict[str, dict[Measure, float]]:
     taken_back = {r.command_id for r in records if r.seq in undone}
     told = (r.event for r in records if r.command_id not in taken_back)
     return {event.task: event.measured for event in told if isinstance(event, TaskFinished) and event.measured}
-
-
-def begun_by_log(log: Iterable[Recorded]) -> set[str]:
-    """Tasks that were begun or left out."""
-    return {r.event.task for r in log if isinstance(r.event, TaskStarted | TaskSkipped)}

@@ -15,7 +15,6 @@ from orchestrator.thermal.mix import (
     blend,
     density_kg_per_l,
     overrun_by_volume,
-    overrun_by_weight,
     reduced,
     row,
     unknown_row,
@@ -28,7 +27,7 @@ from orchestrator.thermal.mix_freezing import (
     frozen_range,
     frozen_water,
 )
-from orchestrator.thermal.mix_work import ice_kg, water_driven_off_kg, weight_after
+from orchestrator.thermal.mix_work import ice_kg
 
 ROWS = {one.id: row(one.per_100g.model_dump()) for one in shipped_ingredients()}
 NMS, WHEY = row({"milk_solids_not_fat": 100, "lactose": 54.5}), row({"milk_solids_not_fat": 100, "lactose": 76.5})
@@ -77,8 +76,8 @@ def test_density_of_the_published_mix() -> None:
 
 
 def test_overrun_of_the_published_examples() -> None:
-    # University of Guelph, overrun: mix 1090 g/L, product 560 g/L; and 1 L that becomes 1.5 L.
-    assert overrun_by_weight(1.090, 0.560) == pytest.approx(0.946, abs=0.0005)
+    # University of Guelph, overrun: mix of 1090 g/L becomes a product of 560 g/L; and 1 L that becomes 1.5 L.
+    assert overrun_by_volume(1 / 1.090, 1 / 0.560) == pytest.approx(0.946, abs=0.0005)
     assert overrun_by_volume(1.0, 1.5) == pytest.approx(0.50)
 
 
@@ -131,10 +130,10 @@ def test_salt_and_alcohol_in_water(kinds: str, percent: float, celsius: float, w
 def test_reduction_by_simmering_and_drying_of_the_published_exercises() -> None:
     # Course exercise: 12 to 42 % solids drives off 0.7143 kg of water for each kg; IRRI Rice Knowledge Bank: 1000 kg of
     # paddy at 25 % water are 872 kg at 14 %.
-    assert water_driven_off_kg(1.0, 0.12, 0.42) == pytest.approx(0.7143, abs=0.00005)
-    assert weight_after(1000.0, 0.75, 0.86) == pytest.approx(872, abs=0.5)
-    with pytest.raises(ValueError, match="nothing is driven off"):
-        weight_after(1.0, 0.5, 0.4)
+    for solids, left, water in ((12, 1 - 0.7143, 58), (75, 0.872, 14)):
+        food = row({"water": 100 - solids, "other_solids": solids})
+        dried = blend([1000], reduced([food], left))
+        assert dried[KINDS.index("water")] / weight_g(dried) == pytest.approx(water / 100, abs=0.0005)
 
 
 def test_reducing_a_pot_takes_water_only_and_as_much_as_the_share_says() -> None:

@@ -29,7 +29,6 @@ WORDS: Final[Mapping[str, str]] = {
         "person after {next}; after the last it begins again in {again}. Marked as seen or over, it ends."
     ),
     "calls_none": "Nobody is on the list. Write people into notify.yaml of the kitchen's folder, and start again.",
-    "calls_number": "{number}.",
     "calls_quiet": "Quiet {hours}: then only what is critical.",
     "calls_quiet_now": "Quiet until {time}.",
     "calls_no_quiet": "No quiet hours.",

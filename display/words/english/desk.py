@@ -10,7 +10,6 @@ WORDS: Final[Mapping[str, str]] = {
     "machines": "Machines",
     "record": "Record",
     # -- board
-    "five_days": "All days",
     "print": "Print",
     "hands_row": "Hands",
     "hands_row_says": "needed, present",

@@ -105,7 +105,6 @@ _TRIALS: Final[Mapping[str, str]] = {
     "draft_differs": "What it changes",
     "draft_differs_nothing": "Nothing differs from the recipe in use.",
     "draft_is_new": "A recipe of its own: lots {code}.",
-    "trial_size": "Weigh out a trial",
     "trial_size_says": "So much comes out of one run, {unit}",
     "trial_size_do": "Show amounts",
     "trial_enter": "Enter a trial",

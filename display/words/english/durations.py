@@ -10,7 +10,6 @@ WORDS: Final[Mapping[str, str]] = {
         "others; batches that have begun keep theirs."
     ),
     "durations_median": "The usual minutes are the middle of all: half took less, half took more.",
-    "durations_known": "Enough finished tasks",
     "durations_none_do": "Start and finish steps at the stations, and they are counted here.",
     "durations_none": "No step has been finished {least} times yet: fewer tell too little.",
     "durations_few": "Still too few",

@@ -63,11 +63,9 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_usable": "{percent} usable",
     "mix_line_cost": "Cost",
     "mix_no_price": "no price",
-    "mix_source": "Figures from",
     "mix_component": "its own recipe",
     "mix_unknown": "not known",
     "mix_later": "folded in after the churn",
-    "mix_total": "Together",
     # -- figures
     "mix_figures": "In 100 g of mix",
     "mix_figure": "Figure",

@@ -115,7 +115,6 @@ WORDS: Final[Mapping[str, str]] = {
     "curve_label": "temperature, last 20 minutes and the next 20",
     "curve_at": "{celsius} at {time}",
     "weighed": "{count} weighed: {names}",
-    "gates_ok": "All start gates are met.",
     "gate_not_met": "{gate}: now {celsius}",
     "not_yet": "Not yet:",
     "follow_on": "start from {start} on. {machine} is free at {free}, {title} must follow by {needed}",

@@ -113,7 +113,6 @@ WORDS: Final[Mapping[str, str]] = {
     "delivery_of": "{got} of {ordered}",
     # -- which lot
     "used_lots": "Lots of its ingredients",
-    "used_none": "No delivery of it is on record.",
     "used_now": "in use",
     "used_other": "Use {lot}",
     "used_says": "The lot to be used first is taken by itself. Was it another? One tap.",
@@ -164,7 +163,6 @@ WORDS: Final[Mapping[str, str]] = {
     "trace_given": "handed over",
     "trace_not_given": "not handed over yet",
     "trace_csv": "As CSV",
-    "trace_drill": "Start a recall drill",
     "trace_counts": "Counts",
     "count_line": "{counted} instead of {books}: {reason}. {who}, {time}",
     "stocked_free": "may be used",
@@ -191,7 +189,6 @@ WORDS: Final[Mapping[str, str]] = {
     "drill_running": "running since {time}",
     "drill_elapsed": "since the start",
     "drill_ended": "ended {time} by {who}: {minutes} min, {percent} % accounted for",
-    "drill_accounted": "{percent} % accounted for",
     "drill_gone": "{percent} % was thrown away before.",
     "drill_to_find": "To be found",
     "drill_customers": "Customers to reach",

@@ -33,7 +33,6 @@ WORDS: Final[Mapping[str, str]] = {
         "No hay nadie en la lista. Escribir a las personas en notify.yaml, en la carpeta de la cocina, y arrancar"
         " de nuevo."
     ),
-    "calls_number": "{number}.",
     "calls_quiet": "Silencio {hours}: entonces solo lo crítico.",
     "calls_quiet_now": "En silencio hasta {time}.",
     "calls_no_quiet": "Sin horas de silencio.",

@@ -10,7 +10,6 @@ WORDS: Final[Mapping[str, str]] = {
     "machines": "Máquinas",
     "record": "Registro",
     # -- board
-    "five_days": "Todos los días",
     "print": "Imprimir",
     "hands_row": "Manos",
     "hands_row_says": "necesarias, presentes",

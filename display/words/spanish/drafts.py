@@ -111,7 +111,6 @@ _TRIALS: Final[Mapping[str, str]] = {
     "draft_differs": "Qué cambia",
     "draft_differs_nothing": "No difiere en nada de la receta en uso.",
     "draft_is_new": "Una receta propia: lotes {code}.",
-    "trial_size": "Pesar una prueba",
     "trial_size_says": "Lo que sale de una vez, {unit}",
     "trial_size_do": "Mostrar cantidades",
     "trial_enter": "Anotar una prueba",

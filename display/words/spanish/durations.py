@@ -10,7 +10,6 @@ WORDS: Final[Mapping[str, str]] = {
         "que un encargado adopte otras; los lotes empezados conservan las suyas."
     ),
     "durations_median": "Los minutos habituales son el centro de todos: la mitad tardó menos, la mitad más.",
-    "durations_known": "Tareas terminadas suficientes",
     "durations_none_do": "Empezar y terminar pasos en los puestos, y aquí se cuentan.",
     "durations_none": "Ningún paso se ha terminado {least} veces: menos dice demasiado poco.",
     "durations_few": "Todavía muy pocas",

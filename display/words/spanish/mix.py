@@ -61,11 +61,9 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_usable": "{percent} aprovechable",
     "mix_line_cost": "Coste",
     "mix_no_price": "sin precio",
-    "mix_source": "Cifras de",
     "mix_component": "su propia receta",
     "mix_unknown": "no se sabe",
     "mix_later": "se incorpora después de mantecar",
-    "mix_total": "En total",
     # -- figures
     "mix_figures": "En 100 g de mezcla",
     "mix_figure": "Cifra",

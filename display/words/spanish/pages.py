@@ -115,7 +115,6 @@ WORDS: Final[Mapping[str, str]] = {
     "curve_label": "temperatura, los últimos 20 minutos y los 20 siguientes",
     "curve_at": "{celsius} a las {time}",
     "weighed": "pesados ({count}): {names}",
-    "gates_ok": "Se cumplen todas las condiciones de inicio.",
     "gate_not_met": "{gate}: ahora {celsius}",
     "not_yet": "Todavía no:",
     "follow_on": "empezar desde {start}. {machine} queda libre a las {free}, {title} debe seguir antes de {needed}",

@@ -113,7 +113,6 @@ WORDS: Final[Mapping[str, str]] = {
     "delivery_of": "{got} de {ordered}",
     # -- which lot
     "used_lots": "Lotes de sus ingredientes",
-    "used_none": "No hay ninguna entrega suya en el registro.",
     "used_now": "en uso",
     "used_other": "Usar {lot}",
     "used_says": "Se toma solo el lote que toca usar primero. ¿Fue otro? Un toque.",
@@ -165,7 +164,6 @@ WORDS: Final[Mapping[str, str]] = {
     "trace_given": "entregado",
     "trace_not_given": "aún sin entregar",
     "trace_csv": "Como CSV",
-    "trace_drill": "Empezar un simulacro de retirada",
     "trace_counts": "Recuentos",
     "count_line": "{counted} en lugar de {books}: {reason}. {who}, {time}",
     "stocked_free": "se puede usar",
@@ -191,7 +189,6 @@ WORDS: Final[Mapping[str, str]] = {
     "drill_running": "en marcha desde {time}",
     "drill_elapsed": "desde el inicio",
     "drill_ended": "acabado {time} por {who}: {minutes} min, {percent} % localizado",
-    "drill_accounted": "{percent} % localizado",
     "drill_gone": "El {percent} % se tiró antes.",
     "drill_to_find": "Por hallar",
     "drill_customers": "Clientes que localizar",

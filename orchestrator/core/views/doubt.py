@@ -143,10 +143,6 @@ def _lot(
     )
 
 
-def _rooms(seen: Look, place: Equipment, lot: LotCode) -> tuple[tuple[EquipmentId, str], ...]:
-    return tuple((to.id, to.name) for to in rooms(seen.state, seen.facts, seen.now, place.id, lot))
-
-
 def _temperatures(
     seen: Look, place: Equipment, mine: list[Deviation], stay: PlannedTask | None
 ) -> tuple[tuple[datetime, float] | None, float | None, bool]:

@@ -12,7 +12,7 @@ from orchestrator.core.mix.yields import Yields, yields
 from orchestrator.core.models import Kitchen, LimitKind, Process, Recipe
 from orchestrator.core.models.ingredient import Ingredient
 from orchestrator.core.state import State
-from orchestrator.thermal.mix import FIGURES, Range, weight_g
+from orchestrator.thermal.mix import FIGURES, Range
 from orchestrator.thermal.mix_freezing import freezing_range_c, frozen_range, ice_curve
 
 COLDEST_C: Final = -25.0
@@ -151,11 +151,6 @@ def _stored(kitchen: Kitchen, limit: object) -> float | None:
         return None
     asked = [row.at_most.celsius for row in known.rows if row.at_most is not None and row.at_most.celsius < 0.0]
     return min(asked, default=None)
-
-
-def whole_weight_kg(view: MixView) -> float:
-    """Of mix and what is folded in."""
-    return (weight_g(view.made.mixed) + weight_g(view.made.later)) / 1000.0
 
 
 __all__ = ["COLDEST_C", "SCOOP_ICE", "FigureLine", "IceMark", "MixLine", "MixView", "mix_view", "mix_views"]

@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 from stdnum import gs1_128
 
 from display.papers.fonts import printable
-from display.papers.labels import Label, TooMuch, fill, label_pdf, sheets_needed
+from display.papers.labels import Label, TooMuch, fill, label_pdf
 from orchestrator.core.gs1 import Element, element_string
 from orchestrator.core.ids import LotCode
 from orchestrator.core.lot_events import LotHeld
@@ -96,7 +96,6 @@ def test_part_used_sheet_begins_where_it_is_free_and_goes_on_to_the_next() -> No
     first, second = codes(pdf)
     assert [(round((r.left_mm - 35) / 70), int(r.top_mm // 37)) for r in first] == [(1, 7), (2, 7)]
     assert [(round((r.left_mm - 35) / 70), int(r.top_mm // 37)) for r in second] == [(0, 0), (1, 0), (2, 0)]
-    assert [sheets_needed(one, 23, 2), sheets_needed(one, 23, 3), sheets_needed(one, 1, 24)] == [1, 2, 1]
 
 
 def test_what_finds_no_room_at_the_least_size_of_letters_is_refused_not_made_smaller() -> None:
