@@ -85,7 +85,10 @@ def person_id() -> CrewId | None:
 
 def local_path(url: str) -> str:
     """The path of an address on this server; '/' for any other, so that nobody is sent elsewhere."""
-    parts = urlsplit(url)
+    try:
+        parts = urlsplit(url)
+    except ValueError:  # a bracket too many, say
+        return "/"
     if parts.netloc and parts.netloc != request.host:
         return "/"
     if not parts.path.startswith("/") or parts.path.startswith(("//", "/\\")):

@@ -7,16 +7,12 @@ asserted.
 
 import argparse
 import re
-import subprocess
-import sys
-import tempfile
-import time
-import urllib.request
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, sync_playwright
 
 from tests.browser.conftest import ARGS, CHROMIUM
+from tests.own_demo import own_demo, wait_for_a_curve
 
 SIZES = {"1280": (1280, 800), "1920": (1920, 1080), "390": (390, 844)}
 PAGES = (
@@ -28,7 +24,6 @@ PAGES = (
     "/mix/basil-custard", "/durations", "/demand", "/crew", "/person", "/papers", "/papers/order", "/papers/pull",
     "/papers/day", "/papers/late", "/papers/weigh/C1", "/handover", "/system", "/access", "/first-run", "/no-such-page",
 )  # fmt: skip
-OPENS_WITHIN_S = 240.0
 SETTLES_MS = 900
 
 
@@ -36,30 +31,11 @@ def main() -> None:
     """Start a demo of one's own, let something come into hand, take the pictures, end it."""
     asked = _asked()
     asked.folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as data:
-        command = [
-            sys.executable,
-            "-u",
-            "-m",
-            "orchestrator.cli.main",
-            "demo",
-            "--fresh",
-            "--port",
-            "0",
-            "--data",
-            data,
-        ]
-        demo = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
-        try:
-            url = _address(demo)
-            with sync_playwright() as playwright:
-                browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
-                _something_in_hand(url, browser.new_page())
-                _take(browser, url, asked)
-                browser.close()
-        finally:
-            demo.terminate()
-            demo.wait(30)
+    with own_demo() as url, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
+        wait_for_a_curve(url, browser.new_page())
+        _take(browser, url, asked)
+        browser.close()
 
 
 def _asked() -> argparse.Namespace:
@@ -90,26 +66,6 @@ def _take(browser: Browser, url: str, asked: argparse.Namespace) -> None:
                     name = re.sub(r"[^a-zA-Z0-9-]+", "-", path.strip("/")) or "home"
                     page.screenshot(path=asked.folder / f"{name}-{size}-{language}-{theme}.png", full_page=asked.whole)
                 context.close()
-
-
-def _address(demo: subprocess.Popen[str]) -> str:
-    assert demo.stdout is not None
-    for line in demo.stdout:
-        if found := re.search(r"http://127\.0\.0\.1:\d+", line):
-            return found.group()
-    raise SystemExit("the demo ended before it said where to look")
-
-
-def _something_in_hand(url: str, page: Page) -> None:
-    """Until the stove has a task with a temperature in hand, or for long enough; then the clock goes slowly."""
-    deadline = time.monotonic() + OPENS_WITHIN_S
-    while time.monotonic() < deadline:
-        page.goto(f"{url}/station/stove")
-        if page.locator("svg.curve").count():
-            break
-        time.sleep(2)
-    form = urllib.request.Request(f"{url}/practice/rate", b"rate=1", {"Origin": url})
-    urllib.request.urlopen(form).close()
 
 
 if __name__ == "__main__":

@@ -95,13 +95,20 @@ def _is_this_machine(host: str) -> bool:
     try:
         return ip_address(host).is_loopback
     except ValueError:
-        name = (urlsplit(f"//{host}").hostname or "").rstrip(".")
+        name = _name_of(host)
     if name == "localhost" or name.endswith(".localhost"):
         return True
     try:
         return ip_address(name).is_loopback
     except ValueError:
         return False
+
+
+def _name_of(host: str) -> str:
+    try:
+        return (urlsplit(f"//{host}").hostname or "").rstrip(".")
+    except ValueError:  # a bracket too many, say: nobody's name
+        return ""
 
 
 class _Found(NamedTuple):

@@ -91,7 +91,10 @@ def foreign() -> bool:
     if site is not None:
         return site not in {"same-origin", "none"}
     source = request.headers.get("Origin") or request.headers.get("Referer")
-    return source is not None and urlsplit(source).netloc != request.host
+    try:
+        return source is not None and urlsplit(source).netloc != request.host
+    except ValueError:  # it is no address, so not ours
+        return True
 
 
 def wants_json() -> bool:

@@ -2,6 +2,7 @@
 
 import asyncio
 import logging
+import threading
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -41,6 +42,7 @@ class DatabasePlanner:
         self._url = url
         self._grace_s = grace_s
         self._store: JobStore | None = None
+        self._opening = threading.Lock()
         self._threads = ThreadPoolExecutor(_THREADS, thread_name_prefix="planner-database")
         self._staff: tuple[Member, ...] = ()
         self._staff_at = 0.0
@@ -106,9 +108,10 @@ class DatabasePlanner:
             raise PlannerFailed(str(error)) from error
 
     def _opened(self) -> JobStore:
-        if self._store is None:
-            self._store = JobStore(self._url)
-        return self._store
+        with self._opening:  # the first questions come at once, each in a thread: one of them makes the tables
+            if self._store is None:
+                self._store = JobStore(self._url)
+            return self._store
 
     def _drop(self, name: str) -> None:
         try:

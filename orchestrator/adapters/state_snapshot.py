@@ -12,6 +12,7 @@ import os
 import pickle
 import platform
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -87,7 +88,8 @@ class StateSnapshot:
             raise
         except Exception as fault:  # whatever is wrong with it, the log has everything
             LOG.info("%s is not used (%s): the log is read from its beginning", self._file, fault)
-            self._file.unlink(missing_ok=True)
+            with suppress(OSError):
+                self._file.unlink(missing_ok=True)
             return None
 
     def _understood(self, whole: bytes) -> State:
@@ -114,7 +116,7 @@ class StateSnapshot:
             head = {"format": _FORMAT, "code": code(), "seq": state.seq, "chain": chain}
             head["sha256"] = hashlib.sha256(body).hexdigest()
             self._replace(json.dumps(head).encode() + b"\n" + body)
-        except (OSError, LogUnavailable, pickle.PicklingError) as error:
+        except Exception as error:  # pickle alone raises five kinds: a start never fails for a convenience
             LOG.warning("%s was not kept (%s): the next start reads more of the log", self._file, error)
 
     def _replace(self, whole: bytes) -> None:

@@ -94,6 +94,7 @@ class DisplayOnly:
         await self._start_web(log, readings, access)
 
     async def _start_web(self, log: SqlEventLog, readings: SqlReadings, access: SqlAccessStore) -> None:
+        self._ends.callback(self.follower.follow(self._take_counts))
         meter = PrometheusMeter()
         meter.read_off(gauges(self.vitals, lambda: self.follower.picture, self._rejected))
         self.gateway = LocalGateway(
@@ -115,12 +116,15 @@ class DisplayOnly:
     def vitals(self) -> Vitals:
         """What a display process knows: whether it follows, and whether the writer is heard."""
         picture, says = self.follower.picture, self.follower.says
-        self._rejected.by_reason, self._rejected.last = dict(says.rejected), dict(says.rejected_last)
         trouble = self.follower.log_trouble
         follows = self._following is not None and not self._following.done()
         ok = picture.linked and follows
         log = Check("log", ok, True, "log_written" if ok else "log_refuses", {} if ok else {"trouble": trouble or "?"})
         return Vitals(checks=(log,), version=version("coldwright"), seq=picture.state.seq, broker=says.broker_url)
+
+    def _take_counts(self) -> None:
+        says = self.follower.says
+        self._rejected.by_reason, self._rejected.last = dict(says.rejected), dict(says.rejected_last)
 
     async def _end_following(self) -> None:
         if self._following is not None:

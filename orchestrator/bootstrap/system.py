@@ -41,13 +41,10 @@ from orchestrator.bootstrap.self_watch import SelfWatch, Watched
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings, is_loopback
 from orchestrator.bootstrap.vital_checks import BUSY_S
 from orchestrator.bootstrap.web_server import WebServer
-from orchestrator.core.commands import Command
 from orchestrator.core.models import Kitchen
 from orchestrator.engine import DeskSettings, Engine
 from orchestrator.engine.calling import Caller
-from orchestrator.engine.inbox import Answer
 from orchestrator.engine.relaying import Relayed
-from orchestrator.gateway.door import Accepted
 from orchestrator.gateway.local import LocalGateway
 from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
@@ -306,11 +303,8 @@ class System:
             return
         relay = SqlRelay(self.settings.database)
         self._ends.callback(relay.close)
-        self._run(Relayed(relay, self._relayed, self._says).run(), "relay")
-
-    async def _relayed(self, command: Command) -> Answer:
-        outcome = await self.gateway.submit_async(command)
-        return outcome.seq if isinstance(outcome, Accepted) else outcome
+        # The display's own gateway has asked its planner what must be asked before an act is handed in.
+        self._run(Relayed(relay, self.engine.submit, self._says).run(), "relay")
 
     def _says(self) -> WriterSays:
         picture = self.engine.picture

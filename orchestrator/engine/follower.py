@@ -25,6 +25,8 @@ from orchestrator.ports.relay import Relay, WriterSays
 LOG = logging.getLogger(__name__)
 _LOOKS_EVERY_S: Final = 0.2
 _READS_EVERY_S: Final = 1.0
+_LISTENS_EVERY_S: Final = 60.0
+"""As the writer does: so often a probe may turn out to be silent, and what was drawn for an instant is drawn anew."""
 _SILENT_S: Final = 5.0
 """A writer that has said nothing for so long is not there."""
 _ANSWER_EVERY_S: Final = 0.05
@@ -54,10 +56,11 @@ class Follower:
             store=readings,
             clock=clock,
             publisher=self._publisher,
-            submit=self.submit,
+            submit=_nothing_on_record,
             on_repeats=lambda repeats: None,
         )
         self._heard: dict[ProbeId, datetime] = {}
+        self._read_at = self._listened_at = 0.0
         self.says = WriterSays()
         """What the writer last said of itself."""
 
@@ -69,21 +72,28 @@ class Follower:
         self._publisher.publish()
 
     async def run(self) -> None:
-        """Follow until cancelled; a database that is away is waited for, with the last state marked as such."""
-        read_at = 0.0
-        loop = asyncio.get_running_loop()
+        """Follow until cancelled; whatever hinders it is waited for, with the last state marked as such."""
         while True:
             try:
-                moved = await self._follow_log()
-                moved = await self._hear_writer() or moved
-                if loop.time() - read_at >= _READS_EVERY_S:
-                    read_at = loop.time()
-                    moved = await self._follow_readings() or moved
-                if moved:
-                    self._publisher.publish()
+                await self._look()
             except LogUnavailable as error:
                 self._unlink(str(error))
+            except Exception as error:  # of another version, say: a screen that stands still must not look alive
+                self._unlink(f"what the writer recorded cannot be followed ({type(error).__name__})", error)
             await asyncio.sleep(_LOOKS_EVERY_S)
+
+    async def _look(self) -> None:
+        now_s = asyncio.get_running_loop().time()
+        moved = await self._follow_log()
+        if now_s - self._read_at >= _READS_EVERY_S:
+            moved = await self._follow_readings() or moved
+            self._read_at = now_s
+        moved = await self._hear_writer() or moved  # last: only who got here may say that all is well
+        if now_s - self._listened_at >= _LISTENS_EVERY_S:
+            self._listened_at = now_s
+            self._monitoring.listen_for_silence()
+        elif moved:
+            self._publisher.publish()
 
     async def _follow_log(self) -> bool:
         state = self._publisher.state
@@ -132,9 +142,9 @@ class Follower:
         ]
         return sorted(found, key=lambda one: one.measured_at)
 
-    def _unlink(self, trouble: str) -> None:
+    def _unlink(self, trouble: str, fault: Exception | None = None) -> None:
         if self._publisher.linked or self._publisher.log_trouble != trouble:
-            LOG.error("the last state is shown: %s", trouble)
+            LOG.error("the last state is shown: %s", trouble, exc_info=fault)
             self._publisher.linked, self._publisher.log_trouble = False, trouble
             self._publisher.publish()
 
@@ -174,3 +184,8 @@ class Follower:
     async def stop(self) -> None:
         """Let go of the thread that folds."""
         await self._monitoring.close()
+
+
+async def _nothing_on_record(_: Command) -> Answer:
+    """What readings mean is put on record by the writer, who folds the same ones."""
+    return 0

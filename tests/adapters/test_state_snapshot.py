@@ -147,6 +147,13 @@ def test_state_whose_events_are_not_on_disk_is_not_kept(kept: StateSnapshot, tmp
     assert not (tmp_path / "state.snapshot").exists()
 
 
+def test_state_that_cannot_be_written_down_stops_nothing(kept: StateSnapshot, log: SqlEventLog, tmp_path: Path) -> None:
+    state = replay(log, evolve)
+    odd = replace(state, alarms={"x": lambda: None})  # pickle says AttributeError, not PicklingError
+    kept.keep(odd)
+    assert not (tmp_path / "state.snapshot").exists()
+
+
 def test_file_can_be_read_by_its_owner_alone(kept: StateSnapshot, tmp_path: Path) -> None:
     kept.keep(state_at(5))
     assert (tmp_path / "state.snapshot").stat().st_mode & 0o777 == 0o600

@@ -41,6 +41,19 @@ def test_pages_for_the_unknown_tell_nothing_of_the_kitchen(path: str, client_of:
     assert [name for name in names if name in text] == []
 
 
+NO_ADDRESS = "http://[x/"
+"""RFC 3986, 3.2.2: a bracket opens an IPv6 address and must be closed."""
+
+
+def test_what_is_no_address_leads_nowhere_and_is_no_site_of_ours(client_of: Clients, door: Door) -> None:
+    stranger, manager = client_of(), client_of(manager=door.signed_in())
+    assert stranger.get("/pair", query_string={"back": NO_ADDRESS}).status_code == 200
+    assert stranger.post("/board", headers={"Referer": NO_ADDRESS}).location == "/pair?back=/"
+    for name in ("Origin", "Referer"):
+        assert manager.post("/acts/start", data={"task": "X"}, headers={name: NO_ADDRESS}).status_code == 403
+    assert [(one.reason, one.count) for one in door.store.refused()] == [("foreign site", 2)]
+
+
 # -- Pairing
 
 

@@ -49,6 +49,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "the service that writes this kitchen is not heard: another may be taking over": (
         "no se oye al servicio que escribe esta cocina: puede estar relevándolo otro"
     ),
+    "what the writer recorded cannot be followed ({0})": "no se puede seguir lo que registró quien escribe ({0})",
     "cannot be understood ({0})": "no se entiende ({0})",
     "run the same version in every process of the kitchen": "usar la misma versión en todos los procesos de la cocina",
     "a task of the engine ended": "una tarea del motor terminó",
