@@ -120,12 +120,16 @@ class _Writer:
             if until > since and workers:
                 spans.append(self._span(max(self.instant(since), start), min(self.instant(until), end), workers))
         machine = None if place.machine is None else self.request.kitchen.equipment[place.machine].id
-        return PlannedTask(
+        # Its figures are the spec's, which was checked when it was made, and our own arithmetic.
+        return PlannedTask.trusted(
             **_fields(spec),
             equipment=machine,
             start=start,
             end=end,
             spans=tuple(span for span in spans if span.end > span.start),
+            opens=None,
+            closes=None,
+            closing_class=None,
             held_in_place=spec.id in self.held,
             crowded=self._crowded(index, spec, place),
         )
@@ -154,7 +158,7 @@ class _Writer:
 
     def _span(self, start: datetime, end: datetime, workers: tuple[int, ...]) -> AttendedSpan:
         crew = tuple(self.request.kitchen.crew[worker].id for worker in workers)
-        return AttendedSpan(start=start, end=end, crew=crew)
+        return AttendedSpan.trusted(start=start, end=end, crew=crew)
 
     def _with_window(self, task: PlannedTask, placed: Mapping[TaskId, PlannedTask]) -> PlannedTask:
         opens: datetime | None = None

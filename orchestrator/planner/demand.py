@@ -9,17 +9,16 @@ from orchestrator.core.ids import LotCode, OrderId, RecipeId
 from orchestrator.core.models import Batch, Order, Peg, PlanRequest, Recipe, TaskSpec
 from orchestrator.core.quantities import Quantity
 from orchestrator.planner.grouping import Grouping, grouped
+from orchestrator.planner.kitchen_facts import facts_of
 from orchestrator.planner.leavings import with_what_is_left
 from orchestrator.planner.lots import Ledger, Need, actuals_of, opening_ledger
 from orchestrator.planner.sizes import (
     EPS,
-    all_allergens,
     batch_steps,
     order_steps,
     scale_for,
     size_range,
     split,
-    why_not,
 )
 from orchestrator.planner.specs import all_specs
 
@@ -64,7 +63,7 @@ def explode(request: PlanRequest, grouping: Grouping | None = None) -> Demand:
     Returns:
         Batches, pegs whose quantities balance, tasks with stable ids, and what cannot be made.
     """
-    blocked = {recipe.id: why for recipe in request.kitchen.recipes if (why := why_not(request.kitchen, recipe))}
+    blocked = dict(facts_of(request.kitchen).blocked)
     lost = frozenset(request.lost_lots)
     chosen = grouping or Grouping()
     while True:
@@ -227,7 +226,9 @@ def _consumers_first(recipes: tuple[Recipe, ...]) -> list[Recipe]:
 def _new_batches(ledger: Ledger, recipe: Recipe, needs: list[Need], grouping: Grouping) -> list[tuple[Batch, datetime]]:
     """Pool, size and split needs into batches, and peg them in order of due."""
     made: list[tuple[Batch, datetime]] = []
-    allergens = tuple(sorted(all_allergens(ledger.kitchen)[recipe.id]))
+    if not needs:
+        return made
+    allergens = tuple(sorted(facts_of(ledger.kitchen).allergens[recipe.id]))
     for group in grouped(recipe, needs, grouping):
         queue = [(need, need.quantity) for need in group]
         more = grouping.more.get((recipe.id, group[0].consumer), 0)

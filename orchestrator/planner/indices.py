@@ -1,14 +1,14 @@
 """From ids to positions, and from instants to whole minutes."""
 
 from datetime import datetime, timedelta
-from math import ceil
+from math import ceil, inf
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, RecipeId, TaskId
 from orchestrator.core.models import Batch, Order, PlannedTask, PlanRequest
 from orchestrator.planner.demand import Demand
+from orchestrator.planner.kitchen_facts import facts_of
 from orchestrator.planner.lots import actuals_of
 from orchestrator.planner.problem import Place
-from orchestrator.planner.sizes import all_allergens
 from orchestrator.planner.supplies import cover
 
 _MINUTE = timedelta(minutes=1)
@@ -43,7 +43,7 @@ class Indices:
         self.worker: dict[CrewId, int] = {member.id: i for i, member in enumerate(kitchen.crew)}
         self.actuals = actuals_of(request)
         self.enough = cover(request, demand)
-        self.allergens: dict[RecipeId | None, frozenset[str]] = dict(all_allergens(kitchen).items())
+        self.allergens: dict[RecipeId | None, frozenset[str]] = dict(facts_of(kitchen).allergens.items())
         self.previous: dict[TaskId, PlannedTask] = (
             {task.id: task for task in request.previous.tasks} if request.previous else {}
         )
@@ -54,6 +54,12 @@ class Indices:
         """Work that ends an order line."""
         self.kept_kinds = frozenset(m.kind for m in kitchen.equipment if m.cleaning or m.precool or m.day_end)
         """Kinds of machines to which something is done between runs."""
+        self.of_kind: dict[str, list[tuple[int, float, float]]] = {}
+        """Machines of each kind, with the least and the most that they take at a time."""
+        for index, machine in enumerate(kitchen.equipment):
+            most = inf if machine.capacity is None else machine.capacity.value
+            least = machine.least.value if machine.least is not None and not machine.shared else 0.0
+            self.of_kind.setdefault(machine.kind, []).append((index, least, most))
 
     def allowed(self, after: TaskId, side: str, task: TaskId | None = None) -> int:
         """By how many minutes a quality window may be missed; without a task, that of a stay, by whoever takes it."""

@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, StepId, TaskId
 from orchestrator.core.models import Batch, Life, Recipe, StockLot, WindowClass
 from orchestrator.core.models.recipe import Step
-from orchestrator.planner.lots import Ledger, actuals_of
+from orchestrator.planner.lots import Ledger, Pegged, actuals_of
 from orchestrator.planner.sizes import batch_steps, machines_of, order_steps, terminal_stay
 
 Limits = dict[StepId, tuple[Life, ...]]
@@ -42,6 +42,8 @@ class Lives:
         self._ledger = ledger
         self._known: dict[LotCode, tuple[Limits, tuple[Life, ...], tuple[Left, ...]]] = {}
         self._facts = actuals_of(ledger.request)
+        self._pegged = Pegged(ledger)
+        self._handed_over: dict[RecipeId | None, int] = {}
 
     def of_batch(self, lot: LotCode) -> Limits:
         """By step of a batch: the lives that must not have ended when it starts."""
@@ -150,11 +152,10 @@ class Lives:
     ) -> Iterator[Left]:
         """What is left of the lives of the frozen lots that a batch, or an order's own step, takes of a component."""
         ledger = self._ledger
-        for peg in ledger.pegs:
-            if peg.batch == batch and peg.order == order and ledger.recipe_of(peg.lot) == component:
-                stock = ledger.stock(peg.lot)
-                found = self._through(peg.lot)[2] if stock is None else self._frozen_stock(stock)
-                yield from ((lot, left) for lot, left in found if left > 0)
+        for peg in self._pegged.taken(component, batch, order):
+            stock = ledger.stock(peg.lot)
+            found = self._through(peg.lot)[2] if stock is None else self._frozen_stock(stock)
+            yield from ((lot, left) for lot, left in found if left > 0)
 
     def _frozen_stock(self, stock: StockLot) -> list[Left]:
         """Of stock in a freezer nobody wrote down when it was frozen: it counts as frozen as it was made."""
@@ -175,13 +176,16 @@ class Lives:
         if out is not None and any(step.freezes for step in rest[out:]):
             return needed
         longest = 0
-        for peg in ledger.pegs:
-            taker = ledger.batches.get(peg.batch) if peg.lot == lot and peg.batch is not None else None
+        for peg in self._pegged.of_lot(lot):
+            taker = ledger.batches.get(peg.batch) if peg.batch is not None else None
             if taker is not None:
                 more = self._until_frozen(ledger.made_by(taker), ledger.recipe_of(lot))
                 longest = max(longest, more)
-            elif peg.lot == lot and peg.order is not None:
-                longest = max(longest, self._until_handed_over(ledger.recipe_of(lot)))
+            elif peg.order is not None:
+                component = ledger.recipe_of(lot)
+                if component not in self._handed_over:
+                    self._handed_over[component] = self._until_handed_over(component)
+                longest = max(longest, self._handed_over[component])
         return needed + longest
 
     def _until_frozen(self, recipe: Recipe, component: RecipeId | None) -> int:
@@ -227,9 +231,7 @@ class Lives:
     def _taken(self, recipe: RecipeId, *, batch: LotCode | None = None, order: OrderId | None = None) -> list[Life]:
         """Clocks of the lots that a consumer takes of a recipe."""
         ledger, found = self._ledger, list[Life]()
-        for peg in ledger.pegs:
-            if peg.batch != batch or peg.order != order or ledger.recipe_of(peg.lot) != recipe:
-                continue
+        for peg in self._pegged.taken(recipe, batch, order):
             stock = ledger.stock(peg.lot)
             found += self._through(peg.lot)[1] if stock is None else self._on_hand(stock, handed_over=order is not None)
         return found

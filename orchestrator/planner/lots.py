@@ -123,6 +123,31 @@ class Ledger:
         return codes + [b.lot for b in own if _keeps_until(self, b) >= need.due]
 
 
+class Pegged:
+    """The pegs of a ledger by what is taken and by who takes it, once all of them are there."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        """Read them once."""
+        self._of_lot: dict[LotCode, list[Peg]] = {}
+        self._by: dict[tuple[LotCode | None, OrderId | None], list[Peg]] = {}
+        self._recipes = {peg.lot: ledger.recipe_of(peg.lot) for peg in ledger.pegs}
+        for peg in ledger.pegs:
+            self._of_lot.setdefault(peg.lot, []).append(peg)
+            self._by.setdefault((peg.batch, peg.order), []).append(peg)
+
+    def of_lot(self, lot: LotCode) -> list[Peg]:
+        """Who takes of a lot."""
+        return self._of_lot.get(lot, [])
+
+    def taken(self, recipe: RecipeId, batch: LotCode | None = None, order: OrderId | None = None) -> list[Peg]:
+        """What a batch or an order takes of a recipe."""
+        return [peg for peg in self.by(batch, order) if self._recipes[peg.lot] == recipe]
+
+    def by(self, batch: LotCode | None = None, order: OrderId | None = None) -> list[Peg]:
+        """All that a batch or an order takes."""
+        return self._by.get((batch, order), [])
+
+
 def last_use(recipe: Recipe, stock: StockLot) -> datetime:
     """Until when a stock lot may be taken."""
     if stock.use_by is not None:

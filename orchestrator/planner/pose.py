@@ -1,6 +1,5 @@
 """A request and its demand become a problem in whole minutes and indices."""
 
-import math
 from collections.abc import Iterator
 
 from orchestrator.core.ids import EquipmentId
@@ -111,16 +110,9 @@ def _candidates(at: Indices, spec: TaskSpec) -> tuple[int, ...]:
     """Machines of the kind that can take the load; if none can, all of them, and capacity will say no."""
     if spec.kind is TaskKind.CLEAN or spec.equipment_kind is None:
         return ()
-    fitting, all_of_kind = [], []
-    for index, machine in enumerate(at.request.kitchen.equipment):
-        most = math.inf if machine.capacity is None else machine.capacity.value
-        least = machine.least.value if machine.least is not None and not machine.shared else 0.0
-        if machine.kind != spec.equipment_kind:
-            continue
-        all_of_kind.append(index)
-        if least - 1e-6 <= spec.load <= most + 1e-6:
-            fitting.append(index)
-    return tuple(fitting or all_of_kind)
+    of_kind = at.of_kind.get(spec.equipment_kind, [])
+    fitting = tuple(index for index, least, most in of_kind if least - 1e-6 <= spec.load <= most + 1e-6)
+    return fitting or tuple(index for index, _, _ in of_kind)
 
 
 def _precedence(at: Indices, spec: TaskSpec, link: TaskLink) -> Precedence:

@@ -2,12 +2,15 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
 
-from orchestrator.core.ids import LotCode, OrderId, StationId, TaskId
+from orchestrator.core.ids import LotCode, OrderId, RecipeId, StationId, StepId, TaskId
 from orchestrator.core.models import (
     Batch,
     Duration,
     Kitchen,
+    Life,
     Order,
     Peg,
     PlannedTask,
@@ -22,8 +25,9 @@ from orchestrator.core.models import (
 )
 from orchestrator.core.models.recipe import Link
 from orchestrator.core.quantities import Quantity
-from orchestrator.planner.lives import Lives
-from orchestrator.planner.lots import Ledger, actuals_of
+from orchestrator.planner.kitchen_facts import facts_of
+from orchestrator.planner.lives import Limits, Lives
+from orchestrator.planner.lots import Ledger, Pegged, actuals_of
 from orchestrator.planner.sizes import (
     EPS,
     batch_steps,
@@ -58,11 +62,36 @@ def _fresh_specs(ledger: Ledger) -> Iterator[TaskSpec]:
     for stock in ledger.kitchen.stock:
         if stock.lot not in ledger.lost:
             yield from stock_specs(ledger, stock)
-    lives = Lives(ledger)
+    at = _At(ledger, Pegged(ledger))
+    lives, facts = Lives(ledger), facts_of(ledger.kitchen)
     for batch in ledger.batches.values():
-        yield from _batch_specs(ledger, batch, lives)
+        limits = lives.of_batch(batch.lot)
+        shares = tuple((peg.consumer, peg.quantity) for peg in at.pegged.of_lot(batch.lot))
+        key = batch, at.origins(batch=batch.lot), shares, tuple(limits.items())
+        yield from facts.tasks(key, partial(_batch_specs, at, batch, limits))
     for order in ledger.kitchen.orders:
-        yield from _order_specs(ledger, order, lives)
+        for recipe, served in _lines(ledger, order):
+            life = lives.of_line(order.id, recipe)
+            wanted = order.id, order.customer, recipe.id, served, at.origins(order=order.id), life
+            yield from facts.tasks(wanted, partial(_line_specs, at, order, recipe, served, life))
+
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """A ledger with its pegs in order."""
+
+    ledger: Ledger
+    pegged: Pegged
+
+    def origins(self, *, batch: LotCode | None = None, order: OrderId | None = None) -> tuple[object, ...]:
+        """Which lots a consumer takes, and by which recipe each is made: all that its links to them hang on."""
+        return tuple(self._origin(peg.lot) for peg in self.pegged.by(batch, order))
+
+    def _origin(self, lot: LotCode) -> tuple[object, ...]:
+        made = self.ledger.batches.get(lot)
+        stock = self.ledger.stock(lot)
+        known = (None, None) if made is None else (made.recipe, made.revision)
+        return lot, *known, None if stock is None else stock.recipe
 
 
 def _keep_figures(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
@@ -72,7 +101,9 @@ def _keep_figures(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
     begun = {task.lot or task.order for task in work if task.id in actuals}
     for task in work:
         spec = specs.get(task.id)
-        if spec is not None and (task.lot or task.order) in begun and spec.quantity == task.quantity:
+        if spec is None or spec.duration == task.duration or (task.lot or task.order) not in begun:
+            continue
+        if spec.quantity == task.quantity:
             specs[task.id] = spec.model_copy(update={"duration": task.duration})
 
 
@@ -156,7 +187,7 @@ def _source_link(ledger: Ledger, peg: Peg) -> TaskLink | None:
 
 
 def _sources(
-    ledger: Ledger, step: Step, taken: set[str], *, batch: LotCode | None = None, order: OrderId | None = None
+    at: _At, step: Step, taken: set[str], *, batch: LotCode | None = None, order: OrderId | None = None
 ) -> list[TaskLink]:
     """Links of a step to the lots of the components it takes; a component waits for the first step only."""
     links = []
@@ -164,15 +195,13 @@ def _sources(
         if component in taken:
             continue
         taken.add(component)
-        links += _links_to(ledger, component, batch=batch, order=order)
+        links += _links_to(at, component, batch=batch, order=order)
     return links
 
 
-def _links_to(
-    ledger: Ledger, recipe: str, batch: LotCode | None = None, order: OrderId | None = None
-) -> list[TaskLink]:
-    pegs = [p for p in ledger.pegs if p.batch == batch and p.order == order and ledger.recipe_of(p.lot) == recipe]
-    return [link for peg in pegs if (link := _source_link(ledger, peg)) is not None]
+def _links_to(at: _At, recipe: RecipeId, batch: LotCode | None = None, order: OrderId | None = None) -> list[TaskLink]:
+    pegs = at.pegged.taken(recipe, batch, order)
+    return [link for peg in pegs if (link := _source_link(at.ledger, peg)) is not None]
 
 
 def _amount(step: Step, factor: float, whole: Quantity) -> Quantity:
@@ -182,23 +211,23 @@ def _amount(step: Step, factor: float, whole: Quantity) -> Quantity:
     return whole
 
 
-def _batch_specs(ledger: Ledger, batch: Batch, lives: Lives) -> Iterator[TaskSpec]:
-    recipe, limits = ledger.made_by(batch), lives.of_batch(batch.lot)
-    steps = batch_steps(recipe)
+def _batch_specs(at: _At, batch: Batch, limits: Limits) -> tuple[TaskSpec, ...]:
+    kitchen, recipe = at.ledger.kitchen, at.ledger.made_by(batch)
+    steps, last = batch_steps(recipe), terminal_stay(recipe)
     taken: set[str] = set()
-    last = terminal_stay(recipe)
+    found: list[TaskSpec] = []
     for step in steps:
         links = _before(recipe, step, batch.lot, steps)
         if step is last:
-            for peg in (peg for peg in ledger.pegs if peg.lot == batch.lot):
-                yield _share(ledger, batch, step, (peg.consumer, peg.quantity), links)
+            shares = ((peg.consumer, peg.quantity) for peg in at.pegged.of_lot(batch.lot))
+            found += [_share(at.ledger, batch, step, share, links) for share in shares]
             continue
-        links += _sources(ledger, step, taken, batch=batch.lot)
+        links += _sources(at, step, taken, batch=batch.lot)
         pieces = recipe.yields.value * batch.scale
         amount = _amount(step, batch.scale, batch.size)
         if step.cycle is not None:
             amount = Quantity(value=pieces, unit=recipe.yields.unit)
-        yield TaskSpec(
+        made = TaskSpec(
             id=TaskId(f"{batch.lot}.{step.id}"),
             lot=batch.lot,
             load=scaled_load(step.load, batch.scale),
@@ -206,8 +235,10 @@ def _batch_specs(ledger: Ledger, batch: Batch, lives: Lives) -> Iterator[TaskSpe
             links=tuple(links),
             lives=limits.get(step.id, ()),
             revision=batch.revision,
-            **_common(ledger.kitchen, recipe, step, pieces),
+            **_common(kitchen, recipe, step, pieces),
         )
+        found.append(made)
+    return tuple(found)
 
 
 def _common(kitchen: Kitchen, recipe: Recipe, step: Step, pieces: float) -> dict[str, object]:
@@ -247,37 +278,41 @@ def _share(ledger: Ledger, batch: Batch, step: Step, part: tuple[str, Quantity],
     )
 
 
-def _order_specs(ledger: Ledger, order: Order, lives: Lives) -> Iterator[TaskSpec]:
+def _lines(ledger: Ledger, order: Order) -> Iterator[tuple[Recipe, Quantity]]:
+    """The products of an order that there is anything for, and how much of each it wants."""
     for product in dict.fromkeys(line.product for line in order.lines):
         served = sum(line.quantity.value for line in order.lines if line.product == product)
         recipe = next((r for r in ledger.kitchen.recipes if r.id == product), None)
-        if recipe is None or ledger.pegged(product, order=order.id) <= EPS:
-            continue
-        specs = list(_line_specs(ledger, order, recipe, Quantity(value=served, unit=recipe.yields.unit)))
-        yield from specs[:-1]
-        yield specs[-1].model_copy(update={"lives": lives.of_line(order.id, recipe)})
+        if recipe is not None and ledger.pegged(product, order=order.id) > EPS:
+            yield recipe, Quantity(value=served, unit=recipe.yields.unit)
 
 
-def _line_specs(ledger: Ledger, order: Order, recipe: Recipe, quantity: Quantity) -> Iterator[TaskSpec]:
-    steps = order_steps(recipe)
+def _line_specs(
+    at: _At, order: Order, recipe: Recipe, quantity: Quantity, life: tuple[Life, ...]
+) -> tuple[TaskSpec, ...]:
+    steps, kitchen = order_steps(recipe), at.ledger.kitchen
     prefix = f"{order.id}.{recipe.code}"
-    sources = _links_to(ledger, recipe.id, order=order.id)
+    sources = _links_to(at, recipe.id, order=order.id)
     if not steps:
-        yield _plain_hand_over(ledger.kitchen, order, recipe, quantity, sources)
+        return (_plain_hand_over(kitchen, order, recipe, quantity, sources).model_copy(update={"lives": life}),)
     taken: set[str] = set()
     factor = quantity.value / recipe.yields.value
+    found: list[TaskSpec] = []
     for index, step in enumerate(steps):
         links = _before(recipe, step, prefix, steps) + (sources if index == 0 else [])
-        links += _sources(ledger, step, taken, order=order.id)
-        common = _common(ledger.kitchen, recipe, step, quantity.value)
-        yield TaskSpec(
+        links += _sources(at, step, taken, order=order.id)
+        common = _common(kitchen, recipe, step, quantity.value)
+        made = TaskSpec(
             id=TaskId(f"{prefix}.{step.id}"),
             order=order.id,
             load=scaled_load(step.load, factor),
             quantity=quantity,
             links=tuple(links),
+            lives=life if step is steps[-1] else (),
             **(common | {"title": f"{step.title} for {order.customer}"}),
         )
+        found.append(made)
+    return tuple(found)
 
 
 def _plain_hand_over(
@@ -300,14 +335,18 @@ def _plain_hand_over(
 
 def _leave_rests(ledger: Ledger, specs: dict[TaskId, TaskSpec]) -> None:
     """What of a finished lot is meant for nobody waits in its place until the horizon."""
+    stays: dict[tuple[LotCode | None, StepId | None], list[TaskSpec]] = {}
+    for spec in specs.values():
+        if spec.kind is TaskKind.STAY and spec.quantity is not None and not str(spec.id).endswith(f".{REST}"):
+            stays.setdefault((spec.lot, spec.step), []).append(spec)
     for batch in ledger.batches.values():
         recipe = ledger.made_by(batch)
         stay = terminal_stay(recipe)
         shut = batch.lot in ledger.lost or batch.lot in ledger.request.held_lots
         if stay is None or (shut and not _filled(ledger, recipe, batch)) or batch.lot in ledger.lost:
             continue
-        mine = [s for s in specs.values() if s.lot == batch.lot and s.kind is TaskKind.STAY and s.step == stay.id]
-        kept = sum(s.quantity.value for s in mine if s.quantity is not None and not str(s.id).endswith(f".{REST}"))
+        mine = stays.get((batch.lot, stay.id), ())
+        kept = sum(spec.quantity.value for spec in mine if spec.quantity is not None)
         left = max(0.0, ledger.there(batch.lot, batch.size.value) - kept)
         rest = TaskId(f"{batch.lot}.{stay.id}.{REST}")
         if left > EPS * 10:
