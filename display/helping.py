@@ -4,11 +4,12 @@ import logging
 import threading
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Final
 
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Plan, WindowClass
-from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.questions import HelpProgress, PlanProgress, RemediesAnswer, RemediesQuestion
 from orchestrator.core.planning import plan_request
 from orchestrator.gateway.door import Gateway, Snapshot
 
@@ -28,6 +29,19 @@ class _Asked:
     done: threading.Event = field(default_factory=threading.Event)
     answer: RemediesAnswer | None = None
     trouble: str = ""
+    so_far: PlanProgress | None = None
+    """What was told last while it is worked at; none before it has begun."""
+
+
+@dataclass(frozen=True, slots=True)
+class HelpSoFar:
+    """How far the search is, for whoever waits."""
+
+    seconds: int
+    """Since the planner began."""
+    most: int
+    """After so many seconds it ends in any case."""
+    at: HelpProgress
 
 
 class RemedyBook:
@@ -61,6 +75,14 @@ class RemedyBook:
         """The kitchen's time of the picture that the answer is about; none before anything was asked."""
         return self._asked.at if self._asked is not None else None
 
+    def so_far(self) -> HelpSoFar | None:
+        """How far the search that was asked for last is; none before the planner has begun with it."""
+        asked = self._asked
+        told = asked.so_far if asked is not None else None
+        if told is None or told.helps is None:
+            return None
+        return HelpSoFar(int(told.seconds), int(SEARCH_S), told.helps)
+
     def again(self, snapshot: Snapshot, *, answered: bool = False) -> None:
         """Ask anew where the planner gave no answer; ``answered``: also where it did, for what has happened since."""
         with self._lock:
@@ -78,7 +100,8 @@ class RemedyBook:
     def _ask(self, asked: _Asked, snapshot: Snapshot, plan: Plan) -> None:
         try:
             request = plan_request(snapshot.state, snapshot.now)
-            told = self._gateway.ask(RemediesQuestion(request=request, plan=plan, seconds=SEARCH_S), _TIMEOUT_S)
+            question = RemediesQuestion(request=request, plan=plan, seconds=SEARCH_S)
+            told = self._gateway.ask(question, _TIMEOUT_S, partial(setattr, asked, "so_far"))
             if isinstance(told, Refusal):
                 asked.trouble = told.status
             elif isinstance(told, RemediesAnswer):

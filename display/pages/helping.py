@@ -33,6 +33,7 @@ def help_page(order: str) -> Response | tuple[str, int]:
         "answer": answer,
         "trouble": trouble,
         "asked_at": book.asked_at(),
+        "progress": book.so_far(),
         "conflicts": [c for c in answer.conflicts if c.order == order] if answer else [],
         "remedies": [r for r in answer.remedies if r.order == order] if answer else [],
     }

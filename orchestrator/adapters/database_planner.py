@@ -67,9 +67,9 @@ class DatabasePlanner:
             raise PlannerFailed(f"it answered {answer.kind!r} when asked for a plan")
         return answer
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         """Ask anything. Raises: PlannerFailed."""
-        return await self._ask(question, None)
+        return await self._ask(question, on_better)
 
     async def _ask(self, question: Question, on_better: OnBetter | None) -> Answer:
         lane: Lane = "quick" if is_quick(question) else "plan" if question.kind == "plan" else "question"

@@ -46,13 +46,13 @@ class PlannerProcess:
             raise PlannerFailed(f"it answered {answer.kind!r} when asked for a plan")
         return answer
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         """Ask anything.
 
         Raises:
             PlannerFailed: the process died, answered nothing in time, or has no answer.
         """
-        return await self._for(question).ask(question, urgent=question.kind == "plan")
+        return await self._for(question).ask(question, urgent=question.kind == "plan", on_better=on_better)
 
     def _for(self, question: Question) -> ChildProcess:
         return self.quick if is_quick(question) else self.search

@@ -98,7 +98,7 @@ class PlannerWorker:
             return await self._planner.plan(
                 question.request, effort=question.effort, seconds=question.seconds, on_better=on_better
             )
-        return await self._planner.ask(question)
+        return await self._planner.ask(question, on_better)
 
     async def _finish(self, job: Taken, work: asyncio.Future[Answer]) -> None:
         try:

@@ -51,9 +51,9 @@ class FirstWellThenQuick:
             return await self.planner.plan(request, effort="full", seconds=self.first_seconds)
         return await self.planner.plan(request, effort="repair", seconds=seconds)
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         """Passed on. Raises: PlannerFailed."""
-        return await self.planner.ask(question)
+        return await self.planner.ask(question, on_better)
 
     async def close(self) -> None:
         """The planner stays open: it belongs to whoever made it."""

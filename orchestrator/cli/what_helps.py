@@ -4,9 +4,8 @@ import click
 
 from orchestrator.cli.common import BAD_INPUT
 from orchestrator.cli.search_watch import SearchWatch
-from orchestrator.core.ids import OrderId
 from orchestrator.core.models import Plan, PlanRequest
-from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.questions import HelpProgress, RemediesAnswer, RemediesQuestion
 from orchestrator.core.models.remedy import Conflict, Remedy
 
 _HAD = "this is what it had found by then"
@@ -32,8 +31,13 @@ def run(request: PlanRequest, plan: Plan, seconds: float, *, as_json: bool, prog
         return BAD_INPUT
     watch = SearchWatch(f"What helps, at most about {seconds:g} s", plain=progress, had=_HAD)
 
-    def told(order: OrderId, tried: int, left: int) -> None:
-        watch.say(f"{order}: {tried} plans tried, {left} {'thing' if left == 1 else 'things'} may be in the way")
+    def told(so_far: HelpProgress) -> None:
+        tried, left = so_far.tried, so_far.left
+        if so_far.doing == "conflict":
+            things = "thing" if left == 1 else "things"
+            watch.say(f"{so_far.order}: {tried} plans tried, {left} {things} may be in the way")
+        else:
+            watch.say(f"{so_far.order}: {tried} of {tried + left} ways that might help tried")
 
     question = RemediesQuestion(request=request, plan=plan, seconds=seconds)
     answer = watch.run(lambda: remedies(question, watch.stop, told))

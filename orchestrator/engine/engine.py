@@ -20,7 +20,7 @@ from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore, Snapshots
 from orchestrator.ports.metering import Meter
-from orchestrator.ports.planning import Planner
+from orchestrator.ports.planning import OnBetter, Planner
 
 LOG = logging.getLogger(__name__)
 
@@ -175,13 +175,13 @@ class Engine:
         """
         return await self._writer.submit(command)
 
-    async def ask(self, question: Question) -> PlannerSays:
-        """Ask the planner something; nothing in the kitchen changes by it.
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> PlannerSays:
+        """Ask the planner something; nothing in the kitchen changes by it. ``on_better`` is told how far it is.
 
         Raises:
             PlannerFailed: there is no answer.
         """
-        return await self._planner.ask(question)
+        return await self._planner.ask(question, on_better)
 
     async def on_readings(self, readings: Sequence[Reading]) -> None:
         """Take readings in; they are on disk when this returns.

@@ -19,7 +19,7 @@ from orchestrator.engine.replay import replay
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.event_log import EventLog, LogUnavailable, Reading, ReadingsStore
-from orchestrator.ports.planning import Planner
+from orchestrator.ports.planning import OnBetter, Planner
 from orchestrator.ports.relay import Relay, WriterSays
 
 LOG = logging.getLogger(__name__)
@@ -173,9 +173,9 @@ class Follower:
             await asyncio.sleep(_ANSWER_EVERY_S)  # whoever acted sees what they did
         return answer
 
-    async def ask(self, question: Question) -> PlannerSays:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> PlannerSays:
         """Ask the planner something. Raises: PlannerFailed."""
-        return await self._planner.ask(question)
+        return await self._planner.ask(question, on_better)
 
     def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
         """Call back from the loop after every change; returns how to stop."""

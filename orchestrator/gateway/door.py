@@ -14,6 +14,7 @@ from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.gateway.vitals import Vitals
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.planning import OnBetter
 from orchestrator.ports.recipes import RecipeTexts
 from orchestrator.ports.setting_up import KitchenFolder
 
@@ -88,8 +89,13 @@ class Gateway(Protocol):
             TimeoutError: not durable in time; sending the same command again is harmless.
         """
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """Ask the planner something and wait for its answer, which is of the question's kind.
+
+        Args:
+            question: What.
+            timeout_s: How long to wait.
+            on_better: Told, on the loop, how far it is, where that can be told. It must not block.
 
         Raises:
             TimeoutError: no answer in time; the question is dropped.

@@ -21,7 +21,7 @@ from orchestrator.gateway import approval
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.gateway.vitals import Vitals
 from orchestrator.ports.event_log import EventLog, Reading, ReadingsStore
-from orchestrator.ports.planning import PlannerFailed
+from orchestrator.ports.planning import OnBetter, PlannerFailed
 from orchestrator.ports.probes import RejectedCounts
 from orchestrator.ports.recipes import RecipeTexts
 from orchestrator.ports.setting_up import KitchenFolder
@@ -81,19 +81,19 @@ class LocalGateway:
             told = guarded
         return self._wait(self._submitted(told), timeout_s)
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """Ask the planner something and wait for its answer.
 
         Raises:
             TimeoutError: no answer in time; the question is dropped.
             RuntimeError: called from the loop's own thread.
         """
-        return self._wait(self.ask_async(question), timeout_s)
+        return self._wait(self.ask_async(question, on_better), timeout_s)
 
-    async def ask_async(self, question: Question) -> Answer | Refusal:
+    async def ask_async(self, question: Question, on_better: OnBetter | None = None) -> Answer | Refusal:
         """The same for callers on the loop."""
         try:
-            return await self._engine.ask(question)
+            return await self._engine.ask(question, on_better)
         except PlannerFailed as failure:
             return Refusal(
                 code=RefusalCode.UNAVAILABLE,

@@ -7,10 +7,12 @@ from typing import Any
 from orchestrator.core.models import PlanAnswer, PlanTerm
 from orchestrator.core.models.questions import (
     Answer,
+    HelpProgress,
     InstantsQuestion,
     PlanProgress,
     PlanQuestion,
     Question,
+    RemediesAnswer,
     RemediesQuestion,
     RiskAnswer,
     RiskQuestion,
@@ -27,6 +29,8 @@ from orchestrator.planner.why import why
 Stop = Callable[[], bool]
 """Asked often while answering; True: end soon with what there is."""
 Tell = Callable[[PlanProgress], None]
+_TELLS_EVERY_S = 0.25
+"""Nobody reads faster."""
 
 
 def _risk(question: RiskQuestion, stop: Stop) -> RiskAnswer:
@@ -38,7 +42,6 @@ def _risk(question: RiskQuestion, stop: Stop) -> RiskAnswer:
 
 ANSWERERS: Mapping[type, Callable[[Any, Stop], Answer]] = {
     InstantsQuestion: last_instants,
-    RemediesQuestion: remedies,
     RiskQuestion: _risk,
     WhatIfQuestion: what_if,
     WhyQuestion: lambda question, _: why(question.request, question.plan, question.task),
@@ -61,13 +64,15 @@ def answer(question: Question, stop: Stop = never, tell: Tell = unheard) -> Answ
     Args:
         question: Any of `Question`.
         stop: True ends it early.
-        tell: Told of each better plan while one is being searched for.
+        tell: Told of each better plan while one is being searched for, and of how far a search for what helps is.
 
     Raises:
         LookupError: nobody answers such a question.
     """
     if isinstance(question, PlanQuestion):
         return _plan(question, stop, tell)
+    if isinstance(question, RemediesQuestion):
+        return _remedies(question, stop, tell)
     answerer = ANSWERERS.get(type(question))
     if answerer is None:
         raise LookupError(f"the planner has no answer to {question.kind!r}")
@@ -82,3 +87,16 @@ def _plan(question: PlanQuestion, stop: Stop, tell: Tell) -> PlanAnswer:
         tell(PlanProgress(seconds=time.perf_counter() - began, terms=terms))
 
     return make_plan(question.request, effort=question.effort, seconds=question.seconds, stop=stop, on_better=better)
+
+
+def _remedies(question: RemediesQuestion, stop: Stop, tell: Tell) -> RemediesAnswer:
+    began = time.perf_counter()
+    last = [-_TELLS_EVERY_S]
+
+    def told(progress: HelpProgress) -> None:
+        seconds = time.perf_counter() - began
+        if seconds >= last[0] + _TELLS_EVERY_S or not progress.tried:
+            last[0] = seconds
+            tell(PlanProgress(seconds=seconds, helps=progress))
+
+    return remedies(question, stop, told)

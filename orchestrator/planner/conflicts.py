@@ -39,23 +39,6 @@ def untold(tried: int, left: int) -> None:
 
 
 @dataclass(slots=True)
-class _Until(Patience):
-    """Patience up to an instant of the wall's clock, unless somebody ends it before."""
-
-    ended: Callable[[], bool] = lambda: False
-
-    @property
-    def over(self) -> bool:
-        """Whether to come to an end with what there is."""
-        return self.ended()
-
-    @property
-    def overdrawn(self) -> bool:
-        """The same: nobody waits for what was left out in haste."""
-        return self.ended()
-
-
-@dataclass(slots=True)
 class _Trials:
     """Asks whether a plan meets the aim; counts, and ends with its time."""
 
@@ -122,7 +105,7 @@ class _Trials:
             if self.ends():
                 return True
             with contextlib.suppress(OutOfPatience):
-                made.append(generate(problem, network(problem), rule, patience=_Until(ended=self.ends)))
+                made.append(generate(problem, network(problem), rule, patience=Patience(ended=self.ends)))
                 if self.aim.reached(schedule_standings(problem, made[-1])):
                     self.rules = [rule, *(other for other in self.rules if other != rule)]
                     return True

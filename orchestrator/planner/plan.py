@@ -21,6 +21,7 @@ from orchestrator.planner.searching import How
 
 LOG = logging.getLogger(__name__)
 Effort = Literal["repair", "full"]
+Stop = Callable[[], bool]
 _LEAST_SOLVE_S = 0.2
 REPAIR_S = 0.15
 """A repair looks for something better for so long: with putting it in numbers, writing it down and checking it, 20
@@ -75,6 +76,7 @@ def make_plan(
     deterministic: bool = False,
     stop: Callable[[], bool] | None = None,
     on_better: Callable[[Schedule], None] | None = None,
+    chances: bool = True,
 ) -> PlanAnswer:
     """Plan, and check what was planned.
 
@@ -84,8 +86,9 @@ def make_plan(
         seconds: Time for ``full``, of which the first guess takes milliseconds.
         seed: Of the search.
         deterministic: Same request and seed, same plan, at the price of one search at a time.
-        stop: Asked about twenty times a second; True ends the search with the best plan so far.
+        stop: Asked about twenty times a second; True ends search and repair with the best plan so far.
         on_better: Told of each better schedule while the solver searches.
+        chances: Whether a full plan is to say how likely it holds, which takes about half a second.
 
     Returns:
         The best plan that passes `check`; without one, the violations of the best that does not.
@@ -93,9 +96,9 @@ def make_plan(
     began = time.perf_counter()
     if effort == "repair":
         with _uncollected():
-            plan, faults = first_sound([_first(request, _awaited(request, seconds, deterministic=deterministic))])
+            plan, faults = first_sound([_first(request, _awaited(request, seconds, stop, deterministic=deterministic))])
         return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
-    first = _first(request, _lasting(request, seconds, deterministic=deterministic))
+    first = _first(request, _lasting(request, seconds, stop, deterministic=deterministic))
     candidates = [first]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
@@ -103,23 +106,25 @@ def make_plan(
     if left > _LEAST_SOLVE_S and first.posed.problem.jobs and not how.stopped:
         candidates = [*_searched(first, how), first]
     plan, faults = first_sound(sorted(candidates, key=lambda candidate: worth(candidate, first)))
-    if plan is not None and not how.stopped:
+    if plan is not None and chances and not how.stopped:
         plan = _with_chances(request, plan, seed)
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
 
 
-def _awaited(request: PlanRequest, seconds: float, *, deterministic: bool) -> Patience | None:
+def _awaited(request: PlanRequest, seconds: float, stop: Stop | None, *, deterministic: bool) -> Patience | None:
     """How long people wait for a repair; a first plan is worth waiting for."""
     if request.previous is None:
         return None
-    return Patience(REPAIR_LOOKS, math.inf if deterministic else time.process_time() + min(REPAIR_S, seconds))
+    ends = math.inf if deterministic else time.process_time() + min(REPAIR_S, seconds)
+    return Patience(REPAIR_LOOKS, ends) if stop is None else Patience(REPAIR_LOOKS, ends, stop)
 
 
-def _lasting(request: PlanRequest, seconds: float, *, deterministic: bool) -> Patience | None:
+def _lasting(request: PlanRequest, seconds: float, stop: Stop | None, *, deterministic: bool) -> Patience | None:
     """A large plan is repaired for no longer than all of it may take; a first plan is worth waiting for."""
     if request.previous is None or deterministic:
         return None
-    return Patience(ends=time.process_time() + seconds)
+    ends = time.process_time() + seconds
+    return Patience(ends=ends) if stop is None else Patience(ends=ends, ended=stop)
 
 
 def _first(request: PlanRequest, patience: Patience | None = None) -> Candidate:

@@ -10,7 +10,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import OrderId
 from orchestrator.core.models import Plan, PlanRequest
 from orchestrator.core.models.change import AllowBreak, Change, ChangeOrder
-from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.questions import HelpProgress, RemediesAnswer, RemediesQuestion
 from orchestrator.core.models.remedy import Conflict, Remedy
 from orchestrator.core.moves import differences
 from orchestrator.planner.conflicts import conflict
@@ -30,11 +30,14 @@ _SEARCH_S = 1.0
 """How long a plan is searched for where a quick one does not do."""
 
 
-Told = Callable[[OrderId, int, int], None]
-"""Told while a conflict is looked for: whose it is, how many plans have been tried, and how many things are left."""
+_LEAST_S = 0.1
+"""What a trial is taken to need before any was made."""
 
 
-def untold(order: OrderId, tried: int, left: int) -> None:
+Told = Callable[[HelpProgress], None]
+
+
+def untold(progress: HelpProgress) -> None:
     """A `Told` for whoever only waits for the end."""
 
 
@@ -54,17 +57,26 @@ def remedies(question: RemediesQuestion, stop: Callable[[], bool], told: Told = 
     conflicts: list[Conflict] = []
     found: list[Remedy] = []
     complete = True
-    for order in orders:
-        share = question.seconds / len(orders)
+    ends = time.perf_counter() + question.seconds
+    for turn, order in enumerate(orders, start=1):
         began = time.perf_counter()
+        # What the order before has left over, this one has; what it took too long, this one lacks.
+        share = max(0.0, ends - began) / (len(orders) - turn + 1)
+        whose = HelpProgress(order=order, turn=turn, of=len(orders), doing="conflict", tried=0, left=0)
+        at = partial(_told, told, whose)
+        told(whose)
         named = conflict(
-            request, question.plan, order, seconds=share * _CONFLICT_SHARE, stop=stop, told=partial(told, order)
+            request, question.plan, order, seconds=share * _CONFLICT_SHARE, stop=stop, told=partial(at, "conflict")
         )
         conflicts.append(named)
-        search = _Search(request, question.plan, order, began + share, stop)
+        search = _Search(request, question.plan, order, began + share, stop, partial(at, "remedies"))
         found += search.best(offers(request, question.plan, named))
         complete = complete and not search.over
     return RemediesAnswer(conflicts=tuple(conflicts), remedies=tuple(found), complete=complete)
+
+
+def _told(told: Told, whose: HelpProgress, doing: str, tried: int, left: int) -> None:
+    told(whose.model_copy(update={"doing": doing, "tried": tried, "left": left}))
 
 
 @dataclass(slots=True)
@@ -76,12 +88,17 @@ class _Search:
     order: OrderId
     until: float
     stop: Callable[[], bool]
+    told: Callable[[int, int], None]
+    """Told how many ways have been tried, and how many are left."""
     over: bool = False
+    last_s: float = _LEAST_S
+    """What the trial before took beyond its search: none is begun that there is less time left for."""
 
     def best(self, ways: list[Offer]) -> list[Remedy]:
         """The cheapest rung that helps of each way; of all those the cheapest three, no kind twice but for want."""
         found: list[Remedy] = []
-        for way in sorted(ways, key=lambda w: cost(self.request.kitchen, w.rungs[0])):
+        for number, way in enumerate(sorted(ways, key=lambda w: cost(self.request.kitchen, w.rungs[0]))):
+            self.told(number, len(ways) - number)
             remedy = self._lowest(way)
             if remedy is not None:
                 found.append(remedy)
@@ -112,14 +129,21 @@ class _Search:
         aim = aim_for(self.order, self.plan)
         allowed = frozenset((str(c.task), str(c.after)) for c in changes if isinstance(c, AllowBreak))
         for seconds in (0.0, _SEARCH_S) if search else (0.0,):
-            if self._ends(seconds):
+            if self._ends(seconds + self.last_s):
                 self.over = True
                 return None
-            effort: Effort = "full" if seconds else "repair"
-            made = make_plan(changed, effort=effort, seconds=seconds or REPAIR_S, stop=self._ends).plan
+            made = self._made(changed, seconds)
             if made is not None and aim.reached(standings(made, allowed)):
                 return self._remedy(way, changes, made)
         return None
+
+    def _made(self, changed: PlanRequest, seconds: float) -> Plan | None:
+        """A plan in so many seconds; without any, a quick one. It keeps to the time of all of it too."""
+        began = time.perf_counter()
+        effort: Effort = "full" if seconds else "repair"
+        answer = make_plan(changed, effort=effort, seconds=seconds or REPAIR_S, stop=self._ends, chances=False)
+        self.last_s = max(_LEAST_S, time.perf_counter() - began - seconds)
+        return answer.plan
 
     def _ends(self, seconds: float = 0.0) -> bool:
         """Whether it was stopped, or so many seconds are no longer left."""

@@ -30,8 +30,8 @@ class Planner(Protocol):
             PlannerFailed: the process died or answered nothing in time.
         """
 
-    async def ask(self, question: Question) -> Answer:
-        """Any question; the answer is of its kind.
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
+        """Any question; the answer is of its kind. ``on_better`` is told how far it is, where that can be told.
 
         Raises:
             PlannerFailed: the process died, answered nothing in time, or has no answer to it.

@@ -18,6 +18,7 @@ from orchestrator.gateway.vitals import BackupFacts, Check, ClockFacts, DiskFact
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
+from orchestrator.ports.planning import OnBetter
 from tests.core.script import Script
 from tests.fakes.kitchen_gateway import FakePractice, KitchenGateway
 
@@ -147,7 +148,7 @@ def settled(page: Page, address: str) -> None:
 class AnsweringKitchen(KitchenGateway):
     """The planner's own code answers, in this process and with little time."""
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """As the planner does."""
         short = {"seconds": 1.0} if "seconds" in type(question).model_fields else {}
         return answer(question.model_copy(update=short), lambda: False)

@@ -22,6 +22,7 @@ from orchestrator.gateway.door import Outcome
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
+from orchestrator.ports.planning import OnBetter
 from tests.browser.conftest import Served
 from tests.fakes.kitchen_gateway import KitchenGateway
 
@@ -33,7 +34,7 @@ SIZES = [(1280, 800), (1920, 1080), (390, 844)]
 class PlannedKitchen(KitchenGateway):
     """The planner's own code answers what-ifs, and plans anew once the kitchen was changed."""
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """As the planner does, in this process and with little time."""
         if not isinstance(question, WhatIfQuestion):
             return Refusal(code=RefusalCode.UNAVAILABLE, thing="planner", status="not asked here", remedy="none")

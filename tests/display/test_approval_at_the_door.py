@@ -20,6 +20,7 @@ from orchestrator.gateway.local import LocalGateway
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.planner.answers import answer
 from orchestrator.planner.plan import make_plan
+from orchestrator.ports.planning import OnBetter
 from tests.fakes.clocks import HandClock
 from tests.fakes.event_logs import MemoryEventLog, MemoryReadings
 from tests.fakes.kitchens import small_kitchen
@@ -32,7 +33,7 @@ class Planner(ScriptedPlanner):
     def __init__(self) -> None:
         super().__init__(lambda request: make_plan(request, effort="repair", seconds=1).plan)
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         if not isinstance(question, WhatIfQuestion):
             return await super().ask(question)
         self.questions.append(question)

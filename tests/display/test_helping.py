@@ -17,6 +17,8 @@ from orchestrator.core.models.change import StartEarlier
 from orchestrator.core.models.outcome import Outcome, comparison
 from orchestrator.core.models.questions import (
     Answer,
+    HelpProgress,
+    PlanProgress,
     Question,
     RemediesAnswer,
     RemediesQuestion,
@@ -24,6 +26,7 @@ from orchestrator.core.models.questions import (
     WhatIfQuestion,
 )
 from orchestrator.core.models.remedy import Conflict, ConflictPart, PartKind, Remedy, RemedyKind
+from orchestrator.ports.planning import OnBetter
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -66,9 +69,11 @@ class SlowGateway(KitchenGateway):
         kitchen = state.kitchen.model_copy(update={"orders": tuple(orders)})
         super().__init__(replace(state, plan=plan, kitchen=kitchen), at("Wed 15:00"))
         self.let = threading.Event()
+        self.heard: OnBetter | None = None
         self.answers = {"remedies": HELP}
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | object:  # type: ignore[override]
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | object:  # type: ignore[override]
+        self.heard = on_better
         assert self.let.wait(10)
         return super().ask(question, timeout_s)
 
@@ -98,6 +103,35 @@ def test_help_page_loads_again_until_the_planner_has_answered(client: FlaskClien
     assert (page.inline_styles, page.inline_scripts) == ([], [])
     for words in (CONFLICT.says, CHURN.says, "Earlier start", REMEDY.says, REMEDY.gives, "cost 135"):
         assert words in page.text
+
+
+def far(doing: str, tried: int, left: int) -> PlanProgress:
+    told = {"order": ORDER, "turn": 1, "of": 2, "doing": doing, "tried": tried, "left": left}
+    return PlanProgress(seconds=7.9, helps=HelpProgress.model_validate(told))
+
+
+def test_help_page_says_how_far_the_search_is_in_as_many_lines_throughout(
+    client: FlaskClient, gateway: SlowGateway
+) -> None:
+    def lines() -> list[str]:
+        text = client.get("/orders/SAT-STALL/help").text
+        status = text[text.index('<div role="status">') : text.index("</div>", text.index('<div role="status">'))]
+        return [part.split("</li>")[0] for part in status.split("<li>")[1:]]
+
+    assert lines() == ["The planner has not begun with it: new plans go first.", "–", "–"]
+    assert gateway.heard is not None
+    gateway.heard(far("conflict", 0, 0))
+    assert lines() == [
+        "7 s so far, 40 s at most. Now SAT-STALL, order 1 of 2 that are looked at.",
+        "What stands in the way: the first plan is being tried.",
+        "What helps: tried after that.",
+    ]
+    gateway.heard(far("conflict", 14, 23))
+    assert lines()[1] == "What stands in the way: 14 plans tried, 23 things could still be it."
+    gateway.heard(far("remedies", 3, 6))
+    assert lines()[1:] == ["What stands in the way: looked for.", "What helps: 3 of 9 ways tried."]
+    gateway.let.set()
+    assert "so far" not in client.get("/orders/SAT-STALL/help").text
 
 
 def test_book_asks_once_for_a_plan_and_anew_for_the_next(gateway: SlowGateway) -> None:

@@ -16,6 +16,7 @@ from orchestrator.core.recipe_events import PersonCame, PersonWent
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.planning import OnBetter
 
 
 def refusal(code: RefusalCode, thing: str, remedy: str = "") -> Refusal:
@@ -94,7 +95,7 @@ class FakeDoor:
         record = replace(self.state.tasks.get(task, TaskRecord()), **changes)
         self.state = replace(self.state, tasks={**self.state.tasks, task: record})
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """What was written down for a question of its kind."""
         self.questions.append(question)
         return self.answers.get(question.kind) or Refusal(

@@ -18,6 +18,7 @@ from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapsh
 from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.planning import OnBetter
 from orchestrator.ports.recipes import RecipeTexts
 from orchestrator.ports.setting_up import KitchenFolder
 from tests.fakes import canned
@@ -63,7 +64,7 @@ class FakeGateway:
         self.changed()
         return outcome
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """What was written down for a question of its kind."""
         self.questions.append(question)
         return self.answers.get(question.kind) or Refusal(

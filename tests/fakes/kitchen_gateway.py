@@ -17,6 +17,7 @@ from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapsh
 from orchestrator.gateway.vitals import Vitals
 from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.planning import OnBetter
 from orchestrator.ports.recipes import RecipeTexts
 from orchestrator.ports.setting_up import KitchenFolder
 
@@ -104,7 +105,7 @@ class KitchenGateway:
         self.state = evolve(self.state, recorded)
         self.records.append(recorded)
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """What was written down for a question of its kind."""
         self.questions.append(question)
         return self.answers.get(question.kind) or Refusal(

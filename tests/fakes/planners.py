@@ -60,7 +60,7 @@ class ScriptedPlanner:
         plan = self._make(request)
         return PlanAnswer(plan=plan, violations=() if plan else ("no room",), seconds=0.0)
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         self.questions.append(question)
         if question.kind == "plan":
             return await self.plan(question.request, effort=question.effort, seconds=question.seconds)

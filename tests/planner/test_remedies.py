@@ -1,10 +1,15 @@
 """Remedies: found by hand, ranked by cost, and each one planned and checked again here."""
 
+import time
+from collections.abc import Callable
+
+import pytest
+
 from orchestrator.core.changes import apply
 from orchestrator.core.check import check
-from orchestrator.core.models import PlanRequest
+from orchestrator.core.models import PlanAnswer, PlanRequest
 from orchestrator.core.models.change import AllowBreak, ChangeOrder, ExtraShift, SmallerBatch, StartEarlier
-from orchestrator.core.models.questions import RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.questions import HelpProgress, RemediesAnswer, RemediesQuestion
 from orchestrator.core.models.remedy import Remedy, RemedyKind
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.planner.answers import answer
@@ -100,6 +105,44 @@ def test_remedies_harm_no_other_order() -> None:
     data["orders"].append({**data["orders"][0], "id": "FRI-CAFE", "customer": "Café", "due": at(2, "12:00")})
     for remedy in asked(tiny_request(data)).remedies:
         assert {o.order: (o.met, o.late_min) for o in remedy.outlooks}["FRI-CAFE"] == (True, 0)
+
+
+def test_search_tells_what_it_has_tried_and_what_is_left() -> None:
+    heard: list[HelpProgress] = []
+    request = late_request()
+    question = RemediesQuestion(request=request, plan=planned(request), seconds=60.0)
+    told = remedies(question, lambda: False, heard.append)
+
+    assert {(one.order, one.turn, one.of) for one in heard} == {("SAT-STALL", 1, 1)}
+    stages = [one.doing for one in heard]
+    turning = stages.index("remedies")
+    assert set(stages[:turning]) == {"conflict"}
+    assert set(stages[turning:]) == {"remedies"}
+    assert [one.tried for one in heard[1:turning]] == list(range(1, turning))
+    assert told.conflicts[0].tried == turning - 1
+    ways = heard[turning:]
+    assert [(one.tried, one.left) for one in ways] == [(n, len(ways) - n) for n in range(len(ways))]
+
+
+def test_quick_trial_ends_with_the_time_of_all_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However long one trial would take: it is told to end, and none is begun that there is no time left for."""
+    begun: list[float] = []
+
+    def slow(
+        request: PlanRequest, *, effort: str, seconds: float, stop: Callable[[], bool], chances: bool
+    ) -> PlanAnswer:
+        begun.append(time.perf_counter())
+        while not stop() and time.perf_counter() < begun[-1] + 20:
+            time.sleep(0.01)
+        return PlanAnswer(plan=None, violations=(), seconds=0.0)
+
+    monkeypatch.setattr("orchestrator.planner.remedies.make_plan", slow)
+    request, began = late_request(), time.perf_counter()
+    question = RemediesQuestion(request=request, plan=planned(request), seconds=3.0)
+    told = remedies(question, lambda: False)
+
+    assert (told.remedies, told.complete, len(begun)) == ((), False, 1)
+    assert time.perf_counter() - began < 20
 
 
 def test_no_remedy_is_sought_where_every_order_stands_well() -> None:

@@ -9,9 +9,10 @@ from contextlib import contextmanager
 from multiprocessing.connection import Connection
 
 from orchestrator.core.models import PlanAnswer
-from orchestrator.core.models.questions import ANSWERS, QUESTIONS, PlanQuestion
+from orchestrator.core.models.questions import ANSWERS, QUESTIONS, PlanProgress, PlanQuestion, RemediesQuestion
 from orchestrator.planner.worker import serve
-from tests.fakes.tiny import second_product, tiny_data, tiny_request
+from tests.fakes.tiny import at, second_product, tiny_data, tiny_request
+from tests.planner.planned import planned
 
 
 @contextmanager
@@ -56,6 +57,21 @@ def test_serve_told_to_stop_answers_the_best_so_far() -> None:
     answer = ANSWERS.validate_json(message[2])
     assert isinstance(answer, PlanAnswer)
     assert (message[:2], answer.plan is not None, answer.violations) == (("answer", 7), True, ())
+
+
+def test_serve_tells_how_far_the_search_for_what_helps_is() -> None:
+    data = tiny_data()
+    data["orders"][0]["due"] = at(1, "10:00")
+    request = tiny_request(data)
+    question = RemediesQuestion(request=request, plan=planned(request), seconds=20.0)
+    with served() as here:
+        here.send(("ask", 3, QUESTIONS.dump_json(question).decode()))
+        told: list[PlanProgress] = []
+        while (message := here.recv())[0] == "better":
+            told.append(PlanProgress.model_validate_json(message[2]))
+    assert message[:2] == ("answer", 3)
+    assert [one.helps.doing for one in told if one.helps is not None][:1] == ["conflict"]
+    assert {one.helps.doing for one in told if one.helps is not None} == {"conflict", "remedies"}
 
 
 def test_serve_stop_for_another_question_is_passed_over() -> None:

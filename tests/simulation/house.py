@@ -66,7 +66,7 @@ class PlannerHere:
         again = not self.solved or request.now - self.solved[-1][0] >= SOLVE_AGAIN
         return again and (late or bool(request.stops))
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         """What the planner answers, in a thread."""
         return await asyncio.to_thread(answer, question)
 

@@ -23,13 +23,29 @@ class PlanQuestion(Model):
     seconds: float
 
 
+class HelpProgress(Model):
+    """How far the search for what stands in the way, and for what helps, is."""
+
+    order: OrderId
+    """Whose turn it is."""
+    turn: int
+    """Of the orders that are looked at, from 1."""
+    of: int
+    doing: Literal["conflict", "remedies"]
+    tried: int
+    """Plans tried for the conflict, or ways tried that might help."""
+    left: int
+    """Things that could still be in the way, or ways not tried yet."""
+
+
 class PlanProgress(Model):
-    """A better plan was found while the search goes on."""
+    """A better plan was found while the search goes on, or a search for what helps has got further."""
 
     seconds: float
     """Since it began."""
-    terms: tuple[PlanTerm, ...]
+    terms: tuple[PlanTerm, ...] = ()
     """Goal by goal, what it comes to."""
+    helps: HelpProgress | None = None
 
 
 class WhyQuestion(Model):

@@ -15,6 +15,7 @@ from orchestrator.core.models.questions import Answer, Question
 from orchestrator.engine import Engine
 from orchestrator.gateway.door import Accepted, Outcome, Snapshot
 from orchestrator.ports.event_log import Reading
+from orchestrator.ports.planning import OnBetter
 from orchestrator.ports.recipes import RecipeTexts
 from orchestrator.ports.setting_up import KitchenFolder
 from tests.simulation.faulty.world import World
@@ -120,7 +121,7 @@ class Door:
         assert self._seen is not None, "nobody has seen anything yet"
         return self._seen
 
-    def ask(self, question: Question, timeout_s: float = 60.0) -> Answer | Refusal:
+    def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """Nobody asks here."""
         return Refusal(code=RefusalCode.UNAVAILABLE, thing="planner", status="not here", remedy="none")
 

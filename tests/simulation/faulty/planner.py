@@ -36,7 +36,7 @@ class QuickPlanner:
             raise PlannerFailed("its process ended before it answered")
         return await asyncio.to_thread(make_plan, request, effort="repair", seconds=seconds, seed=0, deterministic=True)
 
-    async def ask(self, question: Question) -> Answer:
+    async def ask(self, question: Question, on_better: OnBetter | None = None) -> Answer:
         """Any other question."""
         return await asyncio.to_thread(answer, question)
 
