@@ -3,7 +3,7 @@
 from datetime import datetime, time
 
 from display.formats import Formats
-from display.words import Words
+from display.words import AsPrinted, Words
 from orchestrator.core.views.figures import DayMarkView
 
 
@@ -18,4 +18,4 @@ def brief(w: Words, f: Formats, mark: DayMarkView, lot: str) -> str:
 def whole(w: Words, f: Formats, mark: DayMarkView, lot: str) -> str:
     """The same with the text that applied."""
     says = brief(w, f, mark, lot)
-    return w("day_mark_by", says=says, made=f.day(mark.made), title=mark.title, text=mark.applied)
+    return w("day_mark_by", says=says, made=f.day(mark.made), title=mark.title, text=AsPrinted(mark.applied))

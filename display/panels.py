@@ -23,7 +23,7 @@ from display.reader import Reader
 from display.sentences import Sentences
 from display.telling import Teller
 from display.views import Views
-from display.words import Words
+from display.words import AsPrinted, Words
 from orchestrator.core.models import Kitchen
 from orchestrator.gateway.door import Gateway, Snapshot
 
@@ -106,7 +106,16 @@ class Showing:
 def told(context: Context, value: object) -> object:
     """For templates: a text of files, rules or planner as the reader reads it. Anything else, and HTML, as it is."""
     showing = context.get("showing")
-    return showing.tell(value) if type(value) is str and showing is not None else value
+    if showing is None or not isinstance(value, str) or isinstance(value, AsPrinted | Markup):
+        return value
+    return showing.tell(str(value))
+
+
+@pass_context
+def named(context: Context, value: str) -> str:
+    """For templates: a customer's name, translated only where the kitchen's texts name exactly this one."""
+    showing = context.get("showing")
+    return value if showing is None else str(showing.tell.name(value))
 
 
 class KitchenMissing(LookupError):

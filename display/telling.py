@@ -17,11 +17,14 @@ _PLACE: Final = re.compile(r"{(\d+)}")
 _SAID_PLACE: Final = re.compile(r"{(\d+)(!?)}")
 _CODE_IN: Final = re.compile(r"(`[^`]*`|\"[^\"]*\")")
 """What is to be typed as it stands."""
-_THOUSANDS: Final = re.compile(r"(?<![\w.,])\d{1,3}(?:,\d{3})+(?![\w,])")
+_THOUSANDS: Final = re.compile(r"(?<![\w.,])[1-9]\d{0,2}(?:,\d{3})+(?![\w,])")
+"""Never ``0,926``: that is told already."""
 _LETTER: Final = re.compile(r"[^\W\d_]")
 _JOINS: Final = ("; ", " and ", " or the ", " or ", ", ")
 _CODE: Final = re.compile(r"[A-Z][A-Z0-9-]*[0-9]|[A-Z]+(?:-[A-Z0-9]+)+")
 _AMOUNT_OF: Final = re.compile(r"(\d+(?:\.\d+)?) (?:(kg|g|L|ml|trays?) )?([^\W\d].*)")
+_OF: Final = " of"
+"""Between unit and food, where the language has a word for it: ``4 L de``."""
 _DEPTH: Final = 5
 """Sentences stand in sentences; deeper than this none of ours does."""
 _CELSIUS: Final = re.compile(r"(?<![\w.,])([-\u2212+±]?)(\d+(?:\.\d+)?)[ \u00a0]°C\b(?! \()")
@@ -109,6 +112,10 @@ class Teller:
             self._known[text] = self._say(text, 0)
         return self._known[text]
 
+    def name(self, text: str) -> str:
+        """Somebody's name: only a translation of exactly this, as of the example kitchen's customers, changes it."""
+        return self._texts.get(text, text)
+
     def _rewritten(self, text: str, _: int = 0) -> str:
         return self._figures(text)
 
@@ -126,7 +133,7 @@ class Teller:
             return f"{code} {self._translated(rest, depth + 1)}"
         amount = _AMOUNT_OF.fullmatch(text)  # as an order lists its lines
         if amount is not None:
-            unit = f" {self._terms.get(amount[2], amount[2])}" if amount[2] else ""
+            unit = f" {self._terms.get(amount[2], amount[2])}{self._terms.get(_OF, '')}" if amount[2] else ""
             return f"{self._figures(amount[1] + unit)} {self._translated(amount[3], depth + 1)}"
         return self._joined(text, depth) or self._figures(text)
 
@@ -142,10 +149,10 @@ class Teller:
         return self._figures(_SAID_PLACE.sub(value, said))
 
     def _for_somebody(self, text: str) -> str | None:
-        """A step for an order: the customer's name stays."""
+        """A step for an order: the customer's name stays, unless a translation is of exactly this."""
         step, joint, customer = text.partition(" for ")
         own = self._own(step) if joint else None
-        return None if own is None else f"{own}{self._terms[joint]}{customer}"
+        return None if own is None else f"{own}{self._terms[joint]}{self.name(customer)}"
 
     def _own(self, text: str) -> str | None:
         """The kitchen's own translation, or a term of the trade; with a capital where the original has one."""

@@ -10,10 +10,13 @@ from orchestrator.gateway.vitals import Check
 
 def says(check: Check, words: Words, formats: Formats, now: datetime) -> str:
     """How one thing is, as this reader reads it."""
-    values = {
-        name: formats.when(value, now) if isinstance(value, datetime) else value for name, value in check.values.items()
-    }
-    return words(f"vital_{check.reason}", **values)
+
+    def written(value: object) -> object:
+        if isinstance(value, datetime):
+            return formats.when(value, now)
+        return formats.trim(value, 1) if isinstance(value, float) else value
+
+    return words(f"vital_{check.reason}", **{name: written(value) for name, value in check.values.items()})
 
 
 def plain(check: Check, *, reasons: bool) -> dict[str, Any]:

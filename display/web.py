@@ -18,11 +18,12 @@ from display.api import problems
 from display.api.blueprint import api_blueprint
 from display.helping import REMEDIES, RemedyBook
 from display.pages import BLUEPRINTS
-from display.panels import KitchenMissing, told
+from display.panels import KitchenMissing, named, told
 from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
 from display.ticks import TICKS, TickBook
 from display.views import Views
+from display.words import AsPrinted
 from orchestrator.gateway.door import Gateway
 from orchestrator.ports.event_log import LogUnavailable
 
@@ -66,6 +67,8 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
     web.extensions[TICKS] = web.jinja_env.globals["ticks"] = TickBook()
     web.jinja_env.globals["draw"] = drawing
     web.jinja_env.filters["told"] = told
+    web.jinja_env.filters["named"] = named
+    web.jinja_env.filters["printed"] = AsPrinted
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     install(web, guard or Guard(None))
     web.after_request(_harden)

@@ -5,6 +5,7 @@ from flask import Blueprint
 from display import panels
 from display.panels import Showing
 from display.request import page
+from display.words import AsPrinted
 from orchestrator.core.cleaned import in_use
 from orchestrator.core.models import Equipment
 from orchestrator.core.planning import back_at
@@ -77,7 +78,7 @@ def _in_use(showing: Showing, machine: Equipment) -> tuple[str, bool] | None:
             return w("machine_never"), False
         return w("machine_clean", time=f.when(found.cleaned_at, showing.now)), False
     over, until = found.verdict.status == "broken", f.when(found.until, showing.now)
-    text = w("machine_own") if found.own else found.verdict.applied
+    text = w("machine_own") if found.own else AsPrinted(found.verdict.applied)
     figures = {"since": f.when(found.since, showing.now), "until": until, "every": f.length(found.every_min)}
     return w("machine_over" if over else "machine_in_use", **figures, text=text), over
 

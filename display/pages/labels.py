@@ -116,7 +116,7 @@ def _context(picture: Showing, view: LabelView, net: Quantity | None) -> dict[st
         "codes": list(_CODES),
         "count": count,
         "net": picture.formats.amount(net).replace("\u00a0", " ") if net is not None else "",
-        "lists": ", ".join(one.title for one in printed_lists(picture.kitchen)),
+        "lists": ", ".join(picture.tell(one.title) for one in printed_lists(picture.kitchen)),
         "until": label_words.calendar_day(picture, until) if until is not None else "",
         "most": MOST_LABELS,
     }

@@ -133,7 +133,7 @@ def weigh_sheet(showing: Showing, lot: LotCode) -> Sheet:
         name=f"weigh-up-{lot}",
         title=w("weigh_sheet", lot=lot, name=name, size=f.amount(batch.size)),
         says=(
-            w("weigh_says", revision=batch.revision, scale=f"{batch.scale:.3g}"),
+            w("weigh_says", revision=batch.revision, scale=f.figures(batch.scale)),
             w("contains", allergens=contains) if contains else w("no_allergens"),
         ),
         tables=tables,

@@ -117,7 +117,7 @@ def _target(showing: Showing, view: TaskView) -> str:
     if target.hold:
         parts.append(w("day_hold", length=f.length(target.hold)))
     if target.ceiling is not None:
-        parts.append(w("never_above", celsius=f.limit(target.ceiling)))
+        parts.append(w("record_never_above", celsius=f.limit(target.ceiling)))
     return ", ".join(parts)
 
 

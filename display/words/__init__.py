@@ -3,6 +3,8 @@
 from collections.abc import Callable, Mapping
 from typing import Final
 
+from markupsafe import Markup
+
 from display.words.english import ENGLISH
 from display.words.spanish import SPANISH
 
@@ -81,6 +83,12 @@ CLIENT_KEYS: Final = [
 _TABLES: Final = {language: {**TABLES["en"], **table} for language, table in TABLES.items()}
 
 
+class AsPrinted(str):
+    """A citation, or what is to be typed: it stays as it is in every language, and so do its figures."""
+
+    __slots__ = ()
+
+
 class Words:
     """The words of one language; what it lacks is said in English."""
 
@@ -99,9 +107,13 @@ class Words:
         Raises:
             KeyError: no such words, or a value is missing.
         """
-        if self._tell is not None:
-            values = {name: self._tell(value) if type(value) is str else value for name, value in values.items()}
-        return self._table[key].format(**values)
+        return self._table[key].format(**{name: self._told(value) for name, value in values.items()})
+
+    def _told(self, value: object) -> object:
+        """A text told, also one of an enumeration; citations, markup and numbers as they are."""
+        if self._tell is None or not isinstance(value, str) or isinstance(value, AsPrinted | Markup):
+            return value
+        return self._tell(str(value))
 
     def tell(self, text: str) -> str:
         """What files, rules or planner say in English, in this language; unchanged where nobody can say it."""

@@ -30,6 +30,11 @@ def texts_of(kitchen: Kitchen) -> tuple[str, ...]:
     return tuple(dict.fromkeys(text for text in found if text and not text.startswith("{") and text != "# {name}"))
 
 
+def names_of(kitchen: Kitchen) -> tuple[str, ...]:
+    """Names that may be translated and need not be: the kitchen's own, and those of customers."""
+    return tuple(dict.fromkeys([kitchen.name, *(order.customer for order in kitchen.orders)]))
+
+
 def _of_machine(kind: str, cautions: tuple[str, ...]) -> Iterator[str]:
     yield kind
     yield from cautions

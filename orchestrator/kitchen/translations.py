@@ -4,7 +4,7 @@ import difflib
 from pathlib import Path
 from typing import Final
 
-from orchestrator.core.kitchen_texts import texts_of
+from orchestrator.core.kitchen_texts import names_of, texts_of
 from orchestrator.core.models import Kitchen
 from orchestrator.kitchen.folder import read_folder
 from orchestrator.kitchen.shipped import shipped_texts
@@ -21,6 +21,7 @@ def translation_advice(kitchen: Kitchen, folder: Path) -> list[str]:
         folder: Its files.
     """
     own, said = read_folder(Path(folder)).texts, dict.fromkeys(texts_of(kitchen))
+    known_here = said | dict.fromkeys(names_of(kitchen))
     asked = {ways.language for ways in (kitchen.ways, *(member.ways for member in kitchen.crew))} - {"en", None}
     if not own and not asked and not set(kitchen.labels.languages) - {"en"}:
         return []
@@ -30,8 +31,8 @@ def translation_advice(kitchen: Kitchen, folder: Path) -> list[str]:
     if lacking:
         found.append(f"texts.es.yaml: {_counted(lacking, 'is', 'are')} not translated and shown as written")
     for text in own:
-        if text not in said and text not in shipped_texts():
-            near = difflib.get_close_matches(text, said, n=1)
+        if text not in known_here and text not in shipped_texts():
+            near = difflib.get_close_matches(text, known_here, n=1)
             found.append(f"texts.es.yaml: no file says {text!r}" + (f"; did you mean {near[0]!r}?" if near else ""))
     return found
 

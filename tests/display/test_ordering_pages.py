@@ -191,3 +191,9 @@ def test_interface_takes_orders_all_or_none_with_problems_that_name_place_and_re
     assert [client.post("/api/v1/orders", json=body).status_code for _ in range(2)] == [200, 200]
     assert len([r for r in gateway.records if isinstance(r.event, KitchenChanged)]) == 1
     assert "FRI-PARTY" in {told["order"] for told in client.get("/api/v1/orders").json}
+
+
+def test_columns_of_the_table_are_named_as_they_are_typed_in_every_language(client: FlaskClient) -> None:
+    client.set_cookie("language", "es")
+    text = Page(client.get("/orders/table").text).text
+    assert "títulos con order, customer, due, product, quantity y, si se quiere, earliest, weight." in text

@@ -49,6 +49,8 @@ class Read(HTMLParser):
         super().__init__()
         self.texts: list[str] = []
         self.links: set[str] = set()
+        self.valueless = 0
+        """Options that would send their text: in Spanish the form would send a translation."""
         self._silent = 0
         self.feed(html)
 
@@ -56,6 +58,7 @@ class Read(HTMLParser):
         told = dict(attrs)
         self._silent += tag in SILENT
         self.texts += [value for name in READ_ALOUD if (value := told.get(name))]
+        self.valueless += tag == "option" and "value" not in told
         address = told.get("href") or ""
         if tag == "a" and address.startswith("/"):
             self.links.add(address.partition("#")[0])
@@ -98,6 +101,7 @@ def read() -> dict[str, list[str]]:
         for address, page in pages(client):
             for text in page.texts:
                 found.setdefault(text, []).append(address)
+            assert not page.valueless, address
     return found
 
 
@@ -126,6 +130,11 @@ def test_no_text_is_one_of_the_english_tables(read: dict[str, list[str]]) -> Non
     english, spanish = TABLES["en"], set(TABLES["es"].values())
     alone = {text for key, text in english.items() if text != TABLES["es"][key]} - spanish - KEPT
     assert {text: where[0] for text, where in read.items() if text in alone} == {}
+
+
+def test_no_measured_figure_has_a_decimal_point(read: dict[str, list[str]]) -> None:
+    pointed = re.compile(r"\d\.\d+[ \u00a0](?:°|%|kg|g|L|ml|min|s|h)(?!\w)")
+    assert {text: where[0] for text, where in read.items() if pointed.search(text) and not SOURCES.search(text)} == {}
 
 
 def test_no_text_is_an_english_sentence(read: dict[str, list[str]]) -> None:

@@ -85,7 +85,7 @@ def test_sentence_is_said_with_its_values_in_the_readers_way(english: str, spani
         ("the file has 1,048,577 bytes, more than 1,048,576",
          "el archivo tiene 1\u00a0048\u00a0577 bytes, más de 1\u00a0048\u00a0576"),
         ("the ceiling, 80.5 °C, lies below the target, 82 °C",
-         "el techo, 80,5 °C, queda por debajo del objetivo, 82 °C"),
+         "el tope, 80,5 °C, queda por debajo del objetivo, 82 °C"),
         ("'simmer' is attended for 10 min, longer than its usual 8 min on its fastest machine",
          "'simmer' se atiende durante 10 min, más que su duración habitual de 8 min en su máquina más rápida"),
     ],
@@ -107,7 +107,21 @@ def test_times_that_a_page_has_written_are_not_written_again() -> None:
 
 
 def test_lines_of_an_order_are_told_by_product() -> None:
-    assert teller()("2.5 L churn, 3 trays harden the sorbet") == "2,5 L mantecadora, 3 bandejas endurecer el sorbete"
+    told = teller()("2.5 L churn, 3 trays harden the sorbet")
+    assert told == "2,5 L de mantecadora, 3 bandejas de endurecer el sorbete"
+
+
+def test_a_factor_told_twice_keeps_its_comma() -> None:
+    once = teller()("0.926")
+    assert (once, teller()(f"sus cantidades × {once}.")) == ("0,926", "sus cantidades × 0,926.")
+
+
+def test_a_customer_is_translated_only_where_a_text_is_exactly_the_name() -> None:
+    formats = Formats("Europe/London", "C", Words("es"))
+    texts = {"Churn the sorbet": "Mantecar el sorbete", "Churn": "Mantecadora", "Market stall": "Puesto del mercado"}
+    tell = Teller("es", formats, "C", texts, twelve=False)
+    assert tell("Churn the sorbet for Market stall") == "Mantecar el sorbete para Puesto del mercado"
+    assert tell.name("Churn and sons") == "Churn and sons"
 
 
 def test_what_is_told_twice_stays_as_it_was() -> None:

@@ -99,7 +99,7 @@ WORDS: Final[Mapping[str, str]] = {
         "Al menos 12 caracteres: cuatro palabras sin relación entre sí van bien. Quienes entraron como encargado "
         "quedan fuera."
     ),
-    "access_refused": "Actos rechazados",
+    "access_refused": "Acciones rechazadas",
     "access_refused_says": (
         "Los últimos {count}, guardados tanto como las lecturas sueltas. Los iguales de un minuto están en una "
         "línea; su número es un mínimo."
@@ -111,10 +111,10 @@ WORDS: Final[Mapping[str, str]] = {
     "access_what": "Qué",
     "access_why": "Por qué",
     "reason_role": "no le corresponde",
-    "reason_scope": "fuera del alcance del token",
+    "reason_scope": "no lo permite su clave",
     "reason_wrong_code": "código erróneo",
     "reason_wrong_passphrase": "contraseña errónea",
-    "reason_bad_token": "pantalla o token desconocido o retirado",
+    "reason_bad_token": "pantalla o clave desconocida o retirada",
     "reason_rate_limit": "demasiado a menudo",
     "reason_bad_form_token": "formulario sin la marca de esta pantalla",
     "reason_foreign_site": "desde otro sitio",

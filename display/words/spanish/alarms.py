@@ -38,12 +38,12 @@ WORDS: Final[Mapping[str, str]] = {
     "cause_order_late": "Lo que el pedido espera termina demasiado tarde para su entrega.",
     "consequence_order_late": "El cliente espera o se queda sin nada.",
     "time_order_late": "Hasta el último momento que dice la alarma; si no lo dice, avisar al cliente mientras sirva.",
-    "act_order_late": "Empezar lo que espera, llamar a otro par de manos o avisar al cliente.",
+    "act_order_late": "Empezar lo que espera, llamar a alguien más o avisar al cliente.",
     "kind_task_late": "Trabajo sin empezar",
     "cause_task_late": "Un paso que pide manos podía empezar y no ha empezado.",
     "consequence_task_late": "Lo que sigue se retrasa: primero se va la holgura, luego una ventana o un pedido.",
     "time_task_late": "Hasta el último momento que dice la alarma; después peligra una ventana o un pedido.",
-    "act_task_late": "Empezarlo o llamar a otro par de manos; si no hace falta, omitirlo con un motivo.",
+    "act_task_late": "Empezarlo o llamar a alguien más; si no hace falta, omitirlo con un motivo.",
     "kind_store_warm": "Cámara fuera de sus temperaturas",
     "cause_store_warm": (
         "El aire de una cámara está fuera de sus límites: una puerta, un desescarche, demasiado alimento "
@@ -60,7 +60,7 @@ WORDS: Final[Mapping[str, str]] = {
     "consequence_target_missed": (
         "Los gérmenes pueden sobrevivir o crecer: pasado un límite de seguridad, el lote queda retenido."
     ),
-    "time_target_missed": "Hasta que pase el tiempo máximo del paso, o el tramo del enfriado.",
+    "time_target_missed": "Hasta que pase el tiempo máximo del paso, o el tramo del enfriamiento.",
     "act_target_missed": (
         "Medir a mano; calentar o enfriar con más fuerza (porciones menores, hielo nuevo, remover); nunca adivinar."
     ),
@@ -175,7 +175,7 @@ WORDS: Final[Mapping[str, str]] = {
     "figure_chattering_guidance": "ninguna; {count} veces o más en una hora (la hora es nuestra)",
     "figure_fleeting": "Alarmas que acaban en un minuto",
     "figure_fleeting_guidance": "ninguna",
-    "figure_stale": "En pie desde hace más de un día",
+    "figure_stale": "Activas desde hace más de un día",
     "figure_stale_guidance": "menos de 5",
     "figure_is_ok": "dentro",
     "figure_is_much": "demasiado para largo tiempo",
@@ -193,11 +193,11 @@ WORDS: Final[Mapping[str, str]] = {
     "figures_alarm": "Alarma",
     "figures_times": "Veces",
     "figures_nothing": "No hubo ninguna.",
-    "figures_longest": "En pie desde hace más tiempo",
+    "figures_longest": "Activas desde hace más tiempo",
     "figures_stale": "estancada: más de un día",
     "figures_restless": "Inquietas: buscar su causa",
     "figures_chatters": "{alarm}: {count} veces en una hora",
-    "figures_fleets": "{alarm}: acabó en un minuto, {count} veces",
+    "figures_fleets": "{alarm}: acabó en un minuto (veces: {count})",
     # -- the shelf
     "alarm_state_shelved": "En silencio",
     "shelf": "Silenciar",

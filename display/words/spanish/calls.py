@@ -17,7 +17,7 @@ WORDS: Final[Mapping[str, str]] = {
     "tonight_span_open": "No hay nadie aquí desde {start}.",
     "tonight_span_now": "Nadie está de turno hasta {end}.",
     "tonight_span_none": "Nadie más está de turno en los días previstos.",
-    "tonight_stands": "Mientras tanto {places}.",
+    "tonight_stands": "Mientras tanto queda: {places}.",
     "tonight_place": "{name}: {lots} ({amount})",
     "tonight_place_plain": "{name}: {lots}",
     "tonight_stands_nothing": "No hay previsto ningún lote en reposo mientras tanto.",
@@ -30,7 +30,7 @@ WORDS: Final[Mapping[str, str]] = {
         "acabar, termina."
     ),
     "calls_none": (
-        "No hay nadie en la lista. Escribir a las personas en notify.yaml, en la carpeta de la cocina, y arrancar"
+        "No hay nadie en la lista. Poner a las personas en notify.yaml, en la carpeta de la cocina, y arrancar"
         " de nuevo."
     ),
     "calls_quiet": "Silencio {hours}: entonces solo lo crítico.",
@@ -63,7 +63,7 @@ WORDS: Final[Mapping[str, str]] = {
     "call_why_held_back": "guardada por horas de silencio",
     "call_why_test": "prueba, pedida por {who}",
     "call_made": "de camino",
-    "call_made_failed": "de camino, intentada {count} veces sin éxito: {faults}",
+    "call_made_failed": "de camino; intentos sin éxito: {count} ({faults})",
     "call_delivered": "llegó por {channels} {time}",
     "call_but": "no por {faults}",
     "call_gave_up": "no llegó: {faults}",
@@ -91,7 +91,7 @@ WORDS: Final[Mapping[str, str]] = {
     "call_because_first": "Nadie en la cocina la ha visto.",
     "call_because_next": "La persona llamada antes no la ha marcado como vista.",
     "call_because_again": "Se llamó a todos los de la lista y nadie la ha marcado como vista.",
-    "call_because_held_back": "Llegó en sus horas de silencio y sigue en pie.",
+    "call_because_held_back": "Llegó en sus horas de silencio y sigue activa.",
     "call_called_before": "Llamados antes: {names}",
     "call_called_one": "{who} {time}",
     "call_how_to_end": (

@@ -25,7 +25,7 @@ WORDS: Final[Mapping[str, str]] = {
         "personas que no vienen, alimento que falla y lo llenas que están las cámaras. Una probabilidad es una "
         "estimación, no una promesa."
     ),
-    "shaky_head": "Ventanas que los pasos largos romperían",
+    "shaky_head": "Ventanas en peligro si los pasos se alargan",
     "shaky_line": "{title} ({task}): ventana cumplida: {chance}",
     "proposal_chances": "A tiempo, con el plan actual y con este:",
     "proposal_chance": "{customer}: {present} → {proposed}",

@@ -77,9 +77,9 @@ WORDS: Final[Mapping[str, str]] = {
     "span_backwards": "Acabaría antes de empezar: una hora posterior.",
     "span_past": "Eso ya pasó: después de {time}.",
     "machine_later": "Se parará más tarde",
-    "machine_later_title": "{machine} se parará",
+    "machine_later_title": "{machine}: se parará",
     "machine_later_says": "Desde entonces cuenta sola como parada, y al acabar como de vuelta. El plan la evita.",
-    "machine_later_then": "Se parará {start} a {end}",
+    "machine_later_then": "Se parará de {start} a {end}",
     "machine_not_later": "Al final no se para más tarde",
     "demand": "Mostrador y demanda",
     "demand_counter": "Mostrador",
@@ -105,9 +105,9 @@ WORDS: Final[Mapping[str, str]] = {
     "hours_day": "Día",
     "hours_product": "Producto",
     "make_next": "Qué hacer después",
-    "next_below_par": "{amount} bajo el nivel en {place}, contado {time}, y aún sin pedir",
+    "next_below_par": "faltan {amount} para el nivel en {place}, contado {time}, y aún sin pedir",
     "next_use_by": "{amount} de {name} ({lot}) no son para nadie y hay que usarlos antes de {time}",
-    "next_churn_free": "{name} está libre {start} a {end}, y hay quien sabe llevarla",
+    "next_churn_free": "{name}: libre de {start} a {end}, y hay quien sabe llevarla",
     "next_says": (
         "Solo lo que aún nadie ha pedido; los pedidos ya están planificados. No se cuenta la limpieza antes de "
         "una tanda."

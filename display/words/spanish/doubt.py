@@ -34,7 +34,7 @@ WORDS: Final[Mapping[str, str]] = {
     "deviation_quality": "Calidad",
     "deviation_left": "por decidir: {lots}",
     "deviation_all_decided": "todos los lotes decididos",
-    "why_opened_limit broken": "límite roto",
+    "why_opened_limit broken": "límite incumplido",
     "why_opened_window missed": "ventana de seguridad perdida",
     "why_opened_record gap": "hueco del registro demasiado largo para juzgar",
     "why_opened_store warm": "cámara demasiado caliente",
@@ -90,7 +90,7 @@ WORDS: Final[Mapping[str, str]] = {
     "see_deviation": "Desviación {name}",
     "by_code": "Norma local o profesional autorizado que lo permite (liberar pasado un límite de seguridad)",
     "release_safety": (
-        "Se rompió un límite de seguridad, o no se sabe si se cumplió. Para liberarlo mira antes alguien que no "
+        "Se incumplió un límite de seguridad, o no se sabe si se cumplió. Para liberarlo mira antes alguien que no "
         "lo hizo, y se nombra lo que lo permite. Deciden la norma local y los profesionales autorizados; esto no "
         "autoriza nada."
     ),
@@ -126,7 +126,7 @@ WORDS: Final[Mapping[str, str]] = {
     "places_calm": (
         "No ha fallado ninguna zona. Esta página se llena si una cámara pasa demasiado tiempo caliente o se para."
     ),
-    "power_cut": "Corte de luz: todas las cámaras paradas",
+    "power_cut": "Corte de luz: todo parado",
     "power_back": "Ha vuelto la luz",
     "power_says": (
         "Con la puerta cerrada, un congelador lleno aguanta horas; uno abierto, no. Medir el centro antes de decidir."
@@ -136,7 +136,7 @@ WORDS: Final[Mapping[str, str]] = {
     "place_stopped": "Parada desde {time}",
     "place_unheard": "No se recibe nada",
     "place_fine": "Como debe estar",
-    "place_empty": "Vacía",
+    "place_empty": "Nada dentro",
     "place_probe_curve": "{name} desde {time}",
     "place_no_curve": "Ninguna sonda de aquí ha enviado nada en este tiempo.",
     "place_above": "Por encima de {limit} durante {length} seguidos, {count} lecturas; la más caliente {celsius}.",

@@ -9,7 +9,7 @@ WORDS: Final[Mapping[str, str]] = {
     "first_says": "Esto es lo que tiene la carpeta {folder}, y lo que falta para un primer plan.",
     "first_taken_over": "{kitchen} está en marcha. Desde ahora manda el registro; lo que se edite en los "
     "archivos se ofrece como diferencia.",
-    "first_there": "{count} hay",
+    "first_there": "hay {count}",
     "first_missing": "ninguno todavía",
     "first_faults": "{count} por corregir",
     "first_stations": "Puestos",

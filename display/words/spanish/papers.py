@@ -10,7 +10,7 @@ WORDS: Final[Mapping[str, str]] = {
     "pdf_letter": "PDF, Carta",
     "csv_file": "CSV",
     "papers_buying": "Compras y mañana",
-    "papers_pull": "Lista de saque para mañana",
+    "papers_pull": "Qué sacar para mañana",
     "papers_day": "Hojas del día",
     "papers_day_says": (
         "Imprimirlas antes de que se vaya la luz: sirven sin ella. Días enteros; luego hoy, por puesto o persona."
@@ -36,7 +36,7 @@ WORDS: Final[Mapping[str, str]] = {
     "order_col_needed": "Hace falta",
     "order_col_for": "Para",
     "order_col_by": "Primer paso que lo lleva",
-    "pull_sheet": "Lista de saque para {day}",
+    "pull_sheet": "Qué sacar para {day}",
     "pull_says": (
         "Qué hay que sacar, de dónde, antes de cuándo y para quién. Sacarlo lo más tarde posible: lo frío sigue frío."
     ),
@@ -52,7 +52,7 @@ WORDS: Final[Mapping[str, str]] = {
     "pull_col_done": "Sacado, iniciales",
     "weigh_sheet": "Hoja de pesado {lot} · {name}, {size}",
     "weigh_says": (
-        "Receta, revisión {revision}; cantidades por {scale}. Escribir el número de lote usado de cada ingrediente."
+        "Receta, revisión {revision}; sus cantidades × {scale}. Escribir el número de lote usado de cada ingrediente."
     ),
     "weigh_none": "Para este lote no se pesa nada.",
     "weigh_planned": "previsto: {lots}",
@@ -66,7 +66,7 @@ WORDS: Final[Mapping[str, str]] = {
     # -- the day on paper
     "day_sheet": "Hoja del día, {day}",
     "day_says": (
-        "Según el plan a las {time} (plan {revision}). Escribir horas y temperaturas reales e iniciales. Después "
+        "Según el plan {revision}, a fecha de {time}. Escribir horas y temperaturas reales e iniciales. Después "
         "anotar lo escrito: las entradas tardías se marcan como tales, con las dos horas."
     ),
     "day_none": "No hay nada previsto este día.",
@@ -101,7 +101,7 @@ WORDS: Final[Mapping[str, str]] = {
     ),
     "late_none": "No queda nada por anotar.",
     "late_when": "Cuándo se hizo",
-    "late_planned": "previsto {start} a {end}",
+    "late_planned": "previsto de {start} a {end}",
     "late_started": "empezado {time}",
     "late_start": "Anotar el inicio",
     "late_finish": "Anotar el fin",
@@ -130,7 +130,7 @@ WORDS: Final[Mapping[str, str]] = {
     "handover_by": "Relevo dado por {who}, {time}.",
     "handover_taken": "Relevo tomado por {who}, {time}.",
     "handover_not_taken": "Aún nadie ha tomado el relevo.",
-    "handover_alarms": "Alarmas en pie",
+    "handover_alarms": "Alarmas activas",
     "handover_no_alarms": "Ninguna.",
     "handover_held": "Lotes retenidos",
     "handover_no_held": "Ninguno.",
@@ -165,7 +165,7 @@ WORDS: Final[Mapping[str, str]] = {
     "labels_first": "Primer hueco libre de la hoja",
     "labels_first_says": "Contado fila a fila desde arriba a la izquierda; 1 es una hoja entera.",
     "labels_count": "Cuántas etiquetas",
-    "labels_net": "Cantidad neta de cada una, como 500 ml o 0.48 kg",
+    "labels_net": "Cantidad neta de cada una, como 500 ml o 0,48 kg",
     "labels_code": "Código para lectores",
     "labels_code_matrix": "GS1 DataMatrix (cuadrado)",
     "labels_code_bars": "GS1-128 (barras; solo etiquetas anchas)",
@@ -214,5 +214,5 @@ WORDS: Final[Mapping[str, str]] = {
     "field_net": "Cantidad neta",
     "field_code": "Código",
     "form_amount": "{field} {text} no es una cantidad.",
-    "form_amount_remedy": "Escribir un número y ml, L, g, kg o each (piezas), como 500 ml.",
+    "form_amount_remedy": "Escribir un número y ml, L, g, kg o piezas, como 500 ml.",
 }

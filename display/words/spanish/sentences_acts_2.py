@@ -16,9 +16,9 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} ended {1}": "{0} terminó {1}",
     "{0} went on hold": "{0} quedó retenido",
     "start the task that takes it: the stay ends at that instant": (
-        "empezar la tarea que la toma: la espera termina en ese instante"
+        "empezar la tarea que lo recoge: el reposo termina en ese instante"
     ),
-    "a stay ends by itself": "una espera termina sola",
+    "a stay ends by itself": "un reposo termina solo",
     "it was started {0}, after that": "se empezó {0}, después de eso",
     "{0}, {1} to {2}": "{0}, {1} a {2}",
     "limit broken: {0}": "límite incumplido: {0}",
@@ -41,8 +41,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} was skipped": "{0} se omitió",
     "to skip it": "para omitirlo",
     "a clean-down": "una limpieza",
-    "a stay": "una espera",
-    "do it: clean-downs are never traded away": "hacerla: las limpiezas no se negocian nunca",
+    "a stay": "un reposo",
+    "do it: clean-downs are never traded away": "hacerla: una limpieza no se salta nunca",
     "skip a step beside it": "omitir un paso junto a ella",
     "{0} is not skipped": "{0} no se omite",
     "its turn has not come: {0} is {1}": "no le ha llegado el turno: {0} está {1}",
@@ -53,14 +53,14 @@ SENTENCES: Final[Mapping[str, str]] = {
     "not among the latest": "no está entre los últimos",
     "{0} has taken over already": "{0} ya ha tomado el relevo",
     "nothing more is to be done": "no hay que hacer nada más",
-    "it was handed over by the same person": "lo entregó la misma persona",
+    "it was handed over by the same person": "el relevo lo dio la misma persona",
     "somebody else takes over": "que tome el relevo otra persona",
     "to hold it in place": "para dejarla fija",
     "to let it move": "para dejar que se mueva",
     "is held in place": "está fija",
     "is not held in place": "no está fija",
     "start it, or ask for a new plan": "empezarla, o pedir un plan nuevo",
-    "its planned start has passed": "su comienzo previsto ha pasado",
+    "its planned start has passed": "su inicio previsto ha pasado",
     "a task that waits": "una tarea en espera",
     "goes with the work round it": "va con el trabajo que la rodea",
     "hold that work in place": "dejar fijo ese trabajo",
@@ -81,13 +81,13 @@ SENTENCES: Final[Mapping[str, str]] = {
     "a lot of the present plan": "un lote del plan actual",
     "put it on hold first, by reporting a problem": "retenerlo primero, avisando de un problema",
     "lot {0}: {1}": "lote {0}: {1}",
-    "{0} may discard it, not {1} it": "{0} puede desecharlo, no {1}",
+    "{0} may discard it, not {1} it": "{0} puede desecharlo, pero no {1}",
     "keep it on hold and ask {0}": "mantenerlo retenido y preguntar a {0}",
     "a safety limit was broken, and nothing says what allows its release": (
         "se incumplió un límite de seguridad, y nada dice qué permite liberarlo"
     ),
     "name the local code, or whose licensed practice, that allows it; else rework or discard it": (
-        "nombrar la norma local, o la práctica autorizada de quién, que lo permite; si no, reprocesarlo o desecharlo"
+        "nombrar la norma local o el profesional autorizado que lo permite; si no, reprocesarlo o desecharlo"
     ),
     "a safety limit was broken, and nobody else has looked": (
         "se incumplió un límite de seguridad, y nadie más lo ha mirado"
@@ -116,7 +116,7 @@ SENTENCES: Final[Mapping[str, str]] = {
         "{0} no puede tomarlo: debe estar igual de frío, funcionar y tener sitio"
     ),
     "there is no such place: keep it, put it on hold or discard it": (
-        "no existe ese lugar: guardarlo, retenerlo o desecharlo"
+        "no existe ese lugar: conservarlo, retenerlo o desecharlo"
     ),
     "lot {0} was moved to {1}": "el lote {0} se movió a {1}",
     "lot {0}: discard": "lote {0}: desechar",
@@ -135,7 +135,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "a rinse": "un enjuague",
     " ({0} was in it)": " (llevaba {0})",
     "{0} is not clean after {1}{2}": "{0} no está limpia después de {1}{2}",
-    "finish {0} of {1} min first: it is never traded away": "terminar antes {0} de {1} min: no se negocia nunca",
+    "finish {0} of {1} min first: it is never traded away": "terminar antes {0} de {1} min: no se salta nunca",
     "a {0} colour": "un color {0}",
     "until {0} has passed": "{0} ya pasó",
     "a later instant, or none": "un instante posterior, o ninguno",
@@ -155,5 +155,5 @@ SENTENCES: Final[Mapping[str, str]] = {
     "it is not made in trays": "no se hace por bandejas",
     "{0} are counted already, not {1}": "ya hay {0} contadas, no {1}",
     "look again: it may be counted": "mirar de nuevo: puede estar contada",
-    "start the task that takes it later": "empezar más tarde la tarea que la toma",
+    "start the task that takes it later": "empezar más tarde la tarea que lo recoge",
 }

@@ -17,7 +17,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} waits, but {1} is on hold or lost": "{0} espera, pero {1} está retenido o perdido",
     "{0} takes from {1}, which is on hold or lost": "{0} toma de {1}, que está retenido o perdido",
     "{0} is promised food of {1}, which is on hold or lost": (
-        "a {0} se le promete comida de {1}, que está retenido o perdido"
+        "a {0} se le promete alimento de {1}, que está retenido o perdido"
     ),
     "{0} does not declare {1}": "{0} no declara {1}",
     "another base": "otra base",
@@ -55,11 +55,11 @@ SENTENCES: Final[Mapping[str, str]] = {
         "{0} has {1} min in the {2}, where {3} of warm food are together and {4} freeze at the usual "
         "pace: it needs {5} min"
     ): (
-        "{0} tiene {1} min en {2}, donde hay juntos {3} de comida caliente y {4} se congelan al ritmo "
+        "{0} tiene {1} min en {2}, donde hay juntos {3} de alimento caliente y {4} se congelan al ritmo "
         "habitual: necesita {5} min"
     ),
     "is done": "se hace",
-    "{0} {1} {2}, after the life of {3} ends": "{0} {1} {2}, después de que acabe la vida de {3}",
+    "{0} {1} {2}, after the life of {3} ends": "{0} {1} {2}, después de que acabe la vida útil de {3}",
     "shelf life": "vida útil",
     "{0} needs a {1} and has {2}": "{0} necesita: {1}, y tiene: {2}",
     "equipment kind": "tipo de equipo",
@@ -103,21 +103,21 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} is at {1}; it belongs to {2}": "{0} está en {1}; le corresponde {2}",
     ", at most {0} min": ", como mucho {0} min",
     "{0} must follow {1} by at least {2} min{3} ({4})": "{0} debe seguir a {1} al menos {2} min después{3} ({4})",
-    "{0} is not the stay that the recipe writes": "{0} no es la espera que escribe la receta",
+    "{0} is not the stay that the recipe writes": "{0} no es el reposo que escribe la receta",
     "{0} loads {1}; its share is {2} {3}": "{0} carga {1}; su parte es {2} {3}",
     "{0} ends {1}, before it starts": "{0} termina {1}, antes de empezar",
     "{0} {1} lasts {2} min; it needs {3} to {4} min": "{0} {1} dura {2} min; necesita de {3} a {4} min",
     "{0} follows {1}, which is not in the plan": "{0} sigue a {1}, que no está en el plan",
     "{0} ends {1}, {2} starts {3}": "{0} termina {1}, {2} empieza {3}",
     "{0}: it may not start before the other has ended": "{0}: no puede empezar antes de que termine lo otro",
-    "{0}: a stay joins its neighbours without a gap": "{0}: una espera enlaza con sus vecinos sin hueco",
+    "{0}: a stay joins its neighbours without a gap": "{0}: un reposo enlaza con sus vecinos sin hueco",
     "too early": "demasiado pronto",
     "too late": "demasiado tarde",
     "{0} at {1} is {2} min {3} ({4} limit {5})": "{0} en {1} va {2} min {3} (límite de {4} {5})",
     "safety window": "ventana de seguridad",
     "{0} and is not named among the plan's breaks": "{0} y no está entre los incumplimientos que nombra el plan",
     "{0} ends {1} but {2} takes it at {3}": "{0} termina {1} pero {2} la toma {3}",
-    "{0} is a stay without bounds": "{0} es una espera sin límites",
+    "{0} is a stay without bounds": "{0} es un reposo sin límites",
     "{0} is taken by nobody, yet leaves its place at {1}": "a {0} no la toma nadie, pero deja su lugar {1}",
     "{0} has not begun, yet is placed at {1}, in the past": "{0} no ha empezado, pero está puesta en {1}, en el pasado",
     "{0} is in hand, yet ends {1}, in the past": "{0} está en marcha, pero termina {1}, en el pasado",

@@ -157,15 +157,15 @@ SENTENCES: Final[Mapping[str, str]] = {
     "rename the file to {0}.yaml": "llamar al archivo {0!}.yaml",
     "give each step of a recipe an id of its own": "dar a cada paso de una receta un id propio",
     "the probe would be called silent before its next reading is expected": (
-        "la sonda se daría por callada antes de esperar su próxima lectura"
+        "la sonda se daría por perdida antes de que toque su próxima lectura"
     ),
     "there is no station {0}": "no existe el puesto {0}",
     "nobody has the skill {0}": "nadie sabe {0}",
     "make silent_after no less than interval": "no poner silent_after por debajo de interval",
     "there is no probe {0}": "no existe la sonda {0}",
-    "there is no recipe {0} to make this component": "no existe la receta {0} para hacer este componente",
-    "{0} is a product, not a component": "{0} es un producto, no un componente",
-    "{0} is a component, not a product": "{0} es un componente, no un producto",
+    "there is no recipe {0} to make this component": "no existe la receta {0} para hacer esta elaboración",
+    "{0} is a product, not a component": "{0} es un producto, no una elaboración",
+    "{0} is a component, not a product": "{0} es una elaboración, no un producto",
     "there is no recipe {0}": "no existe la receta {0}",
     # -- orders and stock
     "due {0}, before planning starts at {1}": "para {0}, antes de que empiece el plan a las {1}",
@@ -193,7 +193,7 @@ SENTENCES: Final[Mapping[str, str]] = {
         "quitar el lote de las existencias: no se puede contar con él"
     ),
     "order lines": "líneas de pedido",
-    "lots on hand": "lotes en existencia",
+    "lots on hand": "lotes en existencias",
     "people to call": "personas a las que avisar",
     "{0} is not made of digits": "{0} no está hecho de cifras",
     # -- labels

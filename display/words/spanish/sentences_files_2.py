@@ -28,9 +28,9 @@ SENTENCES: Final[Mapping[str, str]] = {
     "the room is in {0}, {1} is counted in {2}": "el sitio está en {0}, {1} se cuenta en {2}",
     "{0} is done for each order, and leaves something": "{0} se hace para cada pedido, y deja algo",
     "let a step of the batch leave it": "que lo deje un paso del lote",
-    "the amount is nothing": "la cantidad es nada",
+    "the amount is nothing": "la cantidad es cero",
     "write more than 0, or take the line out": "escribir más de 0, o quitar la línea",
-    "the room is nothing": "el sitio es nada",
+    "the room is nothing": "el sitio es cero",
     "write more than 0, or leave it out": "escribir más de 0, o no ponerlo",
     "all that went in": "todo lo que entró",
     "a step leaves no more than it takes in: correct one of the two": (
@@ -38,7 +38,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     ),
     "write it in {0}, or it cannot be counted on": "escribirlo en {0}; si no, no se puede contar con ello",
     "write it in {0}": "escribirlo en {0}",
-    "the stay {0} leaves something": "la espera {0} deja algo",
+    "the stay {0} leaves something": "el reposo {0} deja algo",
     "let the step of work before or after it leave it": "que lo deje el paso de trabajo de antes o de después",
     "{0} goes round in a circle: {1}": "{0} da vueltas en círculo: {1}",
     "leave it under another name, or take one of the two out": "dejarlo con otro nombre, o quitar uno de los dos",
@@ -46,7 +46,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "steps wait for each other in a circle: {0}": "los pasos se esperan en círculo: {0}",
     "let each step come after earlier ones only": "poner cada paso solo después de otros anteriores",
     "recipes go round in a circle: {0}": "las recetas dan vueltas en círculo: {0}",
-    "take one of these components out": "quitar uno de estos componentes",
+    "take one of these components out": "quitar una de estas elaboraciones",
     # -- ingredients
     "there is no ingredient {0}": "no existe el ingrediente {0}",
     "{0} is a name of {1} already": "{0} ya es un nombre de {1}",
@@ -62,7 +62,7 @@ SENTENCES: Final[Mapping[str, str]] = {
         "corregir una cifra, o poner lo que falta en other_solids"
     ),
     "correct one of them": "corregir uno de ellos",
-    "a density of {0} g/mL is none": "una densidad de {0} g/mL no es ninguna",
+    "a density of {0} g/mL is none": "una densidad de {0} g/ml no puede ser",
     "enter more than 0": "escribir más de 0",
     "{0} is no unit of weight or volume": "{0} no es una unidad de peso ni de volumen",
     "write one of {0}": "escribir una de {0}",
@@ -75,8 +75,8 @@ SENTENCES: Final[Mapping[str, str]] = {
         "{0} se aparta de lo que viene con el programa y no dice por qué norma local"
     ),
     "{0} cannot be judged on the step {1}, which is to {2}": "{0} no se puede juzgar en el paso {1}, que es para {2}",
-    "{0} is not for food with {1}: {2}": "{0} no vale para comida con {1}: {2}",
-    "the ceiling, {0} °C, lies below the limit, {1} °C": "el techo, {0} °C, queda por debajo del límite, {1} °C",
+    "{0} is not for food with {1}: {2}": "{0} no vale para alimentos con {1}: {2}",
+    "the ceiling, {0} °C, lies below the limit, {1} °C": "el tope, {0} °C, queda por debajo del límite, {1} °C",
     "{0} has {1} rows, and nothing says which of them is aimed at": (
         "{0} tiene {1} filas, y nada dice a cuál se apunta"
     ),
@@ -89,9 +89,9 @@ SENTENCES: Final[Mapping[str, str]] = {
         "añadir `local_code: ...` con la norma y su edición, o quién lo decidió"
     ),
     "{0} has no row {1}": "{0} no tiene la fila {1}",
-    "a ceiling has no place on {0}, which cools": "un techo no tiene sentido en {0}, que enfría",
+    "a ceiling has no place on {0}, which cools": "un tope no tiene sentido en {0}, que enfría",
     "take it out": "quitarlo",
-    "raise the ceiling, or choose a milder row": "subir el techo, o elegir una fila más suave",
+    "raise the ceiling, or choose a milder row": "subir el tope, o elegir una fila más suave",
     "write { id: {0}, row: {1} }, or give the step a target": (
         "escribir { id: {0}, row: {1} }, o dar un objetivo al paso"
     ),
@@ -113,7 +113,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "give each row an id of its own": "dar a cada fila un id propio",
     "the kind {0} has one row": "el tipo {0} tiene una fila",
     "keep one": "dejar una",
-    "air never shows what the food has reached": "el aire nunca muestra a qué ha llegado la comida",
+    "air never shows what the food has reached": "el aire nunca muestra a qué ha llegado el alimento",
     "take `air` out, or make it `kind: keep`": "quitar `air`, o ponerlo como `kind: keep`",
     "row {0} does not fit the kind {1}": "la fila {0} no encaja con el tipo {1}",
     "a row of it says {0}": "una fila de ese tipo dice {0}",
@@ -124,26 +124,26 @@ SENTENCES: Final[Mapping[str, str]] = {
         "las normas del Reino Unido de 1995 (SI 1995/1372) están derogadas"
     ),
     "the 21-point table to 90 °C for 10 min is for chilled foods and spore formers, not for this food": (
-        "la tabla de 21 puntos hasta 90 °C durante 10 min es para comida refrigerada y esporas, no para esta comida"
+        "la tabla de 21 puntos hasta 90 °C durante 10 min es para refrigerados y esporas, no para este alimento"
     ),
     "Milk products without egg that are not frozen-dessert mix, such as a sweetened cream to be poured.": (
         "Productos lácteos sin huevo que no son mezcla de postre helado, como una nata azucarada para verter."
     ),
     # -- rescue cards
-    "a card says no temperature": "una tarjeta no dice ninguna temperatura",
+    "a card says no temperature": "una ficha no dice ninguna temperatura",
     "name the limit under `limits:`, its figures are shown": ("nombrar el límite en `limits:`; se muestran sus cifras"),
     "it is about temperature and names no limit": "trata de temperatura y no nombra ningún límite",
     "write under `limits:` to which it defers": "escribir en `limits:` a cuál se remite",
     # -- steps
     "{0} has neither a station nor equipment": "{0} no tiene ni puesto ni equipo",
     "{0} has a load but no equipment": "{0} tiene una carga pero ningún equipo",
-    "the stay {0} begins as one step ends, without a gap": "la espera {0} empieza al terminar un paso, sin hueco",
-    "{0} is done per order, but nobody orders a component": "{0} se hace por pedido, pero nadie pide un componente",
+    "the stay {0} begins as one step ends, without a gap": "el reposo {0} empieza al terminar un paso, sin hueco",
+    "{0} is done per order, but nobody orders a component": "{0} se hace por pedido, pero nadie pide una elaboración",
     "add `station: ...` or `equipment: ...`: where does a cook stand?": (
         "añadir `station: ...` o `equipment: ...`: ¿dónde está quien cocina?"
     ),
     "add `equipment: ...`, or take the load out": "añadir `equipment: ...`, o quitar la carga",
-    "the stay {0} ends as {1} begins, without a gap": "la espera {0} termina al empezar {1}, sin hueco",
+    "the stay {0} ends as {1} begins, without a gap": "el reposo {0} termina al empezar {1}, sin hueco",
     "{0} is done per batch but comes after {1}, which is done per order": (
         "{0} se hace por lote pero va después de {1}, que se hace por pedido"
     ),
@@ -153,27 +153,27 @@ SENTENCES: Final[Mapping[str, str]] = {
     "take the link out: the first step per order follows the whole batch": (
         "quitar el enlace: el primer paso por pedido sigue al lote entero"
     ),
-    "the stay {0} is done per order": "la espera {0} se hace por pedido",
+    "the stay {0} is done per order": "el reposo {0} se hace por pedido",
     "let it belong to the batch: take `per` out": "que pertenezca al lote: quitar `per`",
-    "the stay {0} takes something in": "a la espera {0} le entra algo",
+    "the stay {0} takes something in": "al reposo {0} le entra algo",
     "let a step of work take it": "que lo use un paso de trabajo",
     "name that one step, without least and most": "nombrar solo ese paso, sin least ni most",
-    "the stay {0} has nothing before it": "la espera {0} no tiene nada antes",
-    "let it follow the step that fills it": "ponerla después del paso que la llena",
-    "the stay {0} follows another stay, {1}": "la espera {0} sigue a otra espera, {1}",
+    "the stay {0} has nothing before it": "el reposo {0} no tiene nada antes",
+    "let it follow the step that fills it": "ponerlo después del paso que lo llena",
+    "the stay {0} follows another stay, {1}": "el reposo {0} sigue a otro reposo, {1}",
     "{0} is done per batch but stands after {1}, which is done per order": (
         "{0} se hace por lote pero está después de {1}, que se hace por pedido"
     ),
-    "take `per` out, or make this recipe a product": "quitar `per`, o hacer de esta receta un producto",
+    "take `per` out, or make this recipe a product": "quitar `per`, o hacer un producto de esta receta",
     "no step is done per batch": "ningún paso se hace por lote",
     "describe how a batch is made first": "describir primero cómo se hace un lote",
-    "{0} is done per order and takes the component {1}": "{0} se hace por pedido y usa el componente {1}",
+    "{0} is done per order and takes the component {1}": "{0} se hace por pedido y usa la elaboración {1}",
     "there is no step {0} in this recipe": "no existe el paso {0} en esta receta",
     "{0} is named twice": "{0} se nombra dos veces",
     "keep one link to each step": "dejar un enlace a cada paso",
-    "give least and most to the stay itself": "dar least y most a la espera misma",
+    "give least and most to the stay itself": "dar least y most al reposo mismo",
     "let it come after a step that is done per batch": "ponerlo después de un paso que se haga por lote",
-    "put the step that moves the food between them": "poner entre las dos el paso que traslada la comida",
+    "put the step that moves the food between them": "poner entre los dos el paso que traslada el alimento",
     "move it above the steps done per order": "ponerlo por encima de los pasos por pedido",
     "let a step of the batch take it": "que lo use un paso del lote",
     "shortest, usual and longest are not in order": "shortest, usual y longest no están en orden",
@@ -189,17 +189,17 @@ SENTENCES: Final[Mapping[str, str]] = {
         "poner minutos con «start» y «end», y ninguno con «throughout»"
     ),
     "a line takes one thing": "una línea lleva una sola cosa",
-    "name either an ingredient or a component": "nombrar un ingrediente o un componente, uno de los dos",
+    "name either an ingredient or a component": "nombrar un ingrediente o una elaboración, solo uno",
     "a limit has one side": "un límite tiene un solo lado",
     "give either at_most or at_least": "poner at_most o at_least, uno de los dos",
     "it is not clear how long the step lasts": "no está claro cuánto dura el paso",
     "give exactly one of duration, cycle and stay": "poner exactamente uno de duration, cycle y stay",
-    "a stay needs no hands": "una espera no necesita manos",
+    "a stay needs no hands": "un reposo no necesita manos",
     "a stay needs no hands: give the attended work to the step before or after": (
-        "una espera no necesita manos: dar el trabajo atendido al paso de antes o de después"
+        "un reposo no necesita manos: dar el trabajo atendido al paso de antes o de después"
     ),
     "give the attended work to the step before or after": "dar el trabajo atendido al paso de antes o de después",
-    "attended work needs a skill": "el trabajo atendido necesita un saber",
+    "attended work needs a skill": "el trabajo atendido necesita una habilidad",
     "add `skill: ...`": "añadir `skill: ...`",
     "reckon takes one figure": "reckon lleva una cifra",
     "write tub_mm to harden, drives_off_kg_per_h to reduce": (
@@ -212,7 +212,7 @@ SENTENCES: Final[Mapping[str, str]] = {
         "reckon es para endurecer con tub_mm, o un paso con reduce_to, con una duración"
     ),
     # -- temperatures
-    "the ceiling, {0} °C, lies below the target, {1} °C": "el techo, {0} °C, queda por debajo del objetivo, {1} °C",
+    "the ceiling, {0} °C, lies below the target, {1} °C": "el tope, {0} °C, queda por debajo del objetivo, {1} °C",
     "the target is held for {0}, longer than {1} ever lasts": (
         "el objetivo se mantiene {0}, más de lo que llega a durar {1}"
     ),
@@ -226,7 +226,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "ask for {0} °C at most, or put altitude_m right in kitchen.yaml": (
         "pedir {0} °C como mucho, o corregir altitude_m en kitchen.yaml"
     ),
-    "raise the ceiling, or lower at_least": "subir el techo, o bajar at_least",
+    "raise the ceiling, or lower at_least": "subir el tope, o bajar at_least",
     "hold it for {0} at most, or lengthen the step": "mantenerlo {0} como mucho, o alargar el paso",
     "a gate asks for the temperature of equipment, but {0} uses none": (
         "una condición pide la temperatura de un equipo, pero {0} no usa ninguno"
@@ -237,19 +237,19 @@ SENTENCES: Final[Mapping[str, str]] = {
     # -- units
     "{0} cannot be compared with {1}, in {2}": "{0} no se puede comparar con {1}, en {2}",
     "the least of a batch, {0}, is more than its most, {1}": "el mínimo de un lote, {0}, es más que su máximo, {1}",
-    "{0} says nothing of how much of the {1} it takes": "{0} no dice cuánto ocupa de {1}",
+    "{0} says nothing of how much of the {1} it takes": "{0} no dice cuánto ocupa en {1}",
     "trays of pieces need a recipe that yields pieces, not {0}": (
         "las bandejas de piezas necesitan una receta que rinda piezas, no {0}"
     ),
     "a count needs a recipe that yields pieces, not {0}": "un recuento necesita una receta que rinda piezas, no {0}",
     "{0} is counted in {1} here and in {2} for {3}": "{0} se cuenta en {1} aquí y en {2} para {3}",
-    "the yield is nothing": "el rendimiento es nada",
+    "the yield is nothing": "el rendimiento es cero",
     "write more than 0": "escribir más de 0",
     "swap the two, or correct one": "cambiar los dos entre sí, o corregir uno",
     "add `load: ... {0}`": "añadir `load: ... {0}`",
     "write the yield in each, or give a duration": "escribir el rendimiento en each, o poner una duración",
     "write weight_kg or volume_l": "escribir weight_kg o volume_l",
-    "the capacity is nothing": "la capacidad es nada",
+    "the capacity is nothing": "la capacidad es cero",
     "the least, {0}, is more than the capacity, {1}": "el mínimo, {0}, es más que la capacidad, {1}",
     "count all machines of a kind in one unit": "contar todas las máquinas de un tipo en una unidad",
     "low, {0} °C, is not below high, {1} °C": "low, {0} °C, no queda por debajo de high, {1} °C",
@@ -257,18 +257,18 @@ SENTENCES: Final[Mapping[str, str]] = {
     "there is a least but no capacity": "hay un mínimo pero ninguna capacidad",
     "add `capacity: ...`": "añadir `capacity: ...`",
     "shared needs a capacity that can be filled": "shared necesita una capacidad que se pueda llenar",
-    "the {0} of a batch is nothing": "{0} de un lote es nada",
-    "the load is nothing": "la carga es nada",
+    "the {0} of a batch is nothing": "{0} de un lote es cero",
+    "the load is nothing": "la carga es cero",
     "the yield": "el rendimiento",
-    "the quantity is nothing": "la cantidad es nada",
+    "the quantity is nothing": "la cantidad es cero",
     "write more than 0, or take the lot out": "escribir más de 0, o quitar el lote",
     "the capacity": "la capacidad",
     "the capacity of the {0}": "la capacidad de {0}",
     "the yield of {0}": "el rendimiento de {0}",
     # -- windows
-    "the stay {0} lasts at least {1} and at most {2}": "la espera {0} dura al menos {1} y como mucho {2}",
+    "the stay {0} lasts at least {1} and at most {2}": "el reposo {0} dura al menos {1} y como mucho {2}",
     "the stay {0} lasts at least {1}, longer than the shelf life": (
-        "la espera {0} dura al menos {1}, más que la vida útil"
+        "el reposo {0} dura al menos {1}, más que la vida útil"
     ),
     "the window of {0} after {1} opens after {2} ": "la ventana de {0} tras {1} abre a los {2} ",
     "the window of {0} after {1} opens after {2} and closes after {3}": (

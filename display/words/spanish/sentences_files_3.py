@@ -71,7 +71,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "name a folder with a kitchen.yaml in it": "nombrar una carpeta que tenga un kitchen.yaml",
     "unknown key {0}": "clave desconocida {0}",
     "there is no recipe": "no hay ninguna receta",
-    "add recipes/<id>.yaml for each product and component": "añadir recipes/<id>.yaml por cada producto y componente",
+    "add recipes/<id>.yaml for each product and component": "añadir recipes/<id>.yaml por cada producto y elaboración",
     "is not a file of a kitchen": "no es un archivo de cocina",
     "is not read": "no se lee",
     "check the folder and its permissions": "mirar la carpeta y sus permisos",
@@ -156,7 +156,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "write it like '5 L' or '250 g'": "escribirla como '5 L' o '250 g'",
     "{0} is not an amount": "{0} no es una cantidad",
     "write a number and one of {0}": "escribir un número y una de {0}",
-    "{0} is less than nothing": "{0} es menos que nada",
+    "{0} is less than nothing": "{0} es menor que cero",
     "write it without the minus": "escribirlo sin el menos",
     # -- times on the kitchen's clock
     "{0} is no time zone": "{0} no es una zona horaria",

@@ -41,16 +41,18 @@ SENTENCES: Final[Mapping[str, str]] = {
     "the {0} is stopped from {1} to {2}": "{0}: en parada de {1} a {2}",
     "the {0} of the {1} lasts from {2} to {3}": "{0} ({1}) dura de {2} a {3}",
     "with {0} {1}": "con {0}, {1}",
-    "{0} of warm food would be together in the {1}": "{0} de comida caliente estarían juntos en {1}",
+    "{0} of warm food would be together in the {1}": "{0} de alimento caliente estarían juntos en {1}",
     "where {0} {1} freeze at the usual pace": "donde {0} {1} se congelan al ritmo habitual",
-    "{0} {1} of warm food would be together in the {2}, {3}": "{0} {1} de comida caliente estarían juntos en {2}, {3}",
+    "{0} {1} of warm food would be together in the {2}, {3}": (
+        "{0} {1} de alimento caliente estarían juntos en {2}, {3}"
+    ),
     "the clean-down {0}": "la limpieza {0}",
     "other work": "otro trabajo",
     "{0} is not at work{1}, nor is anybody else with the skill {2}": (
         "{0} no trabaja{1}, ni nadie más con la habilidad {2}"
     ),
-    "its food": "su comida",
-    "no room in the {0} for {1}: other food fills it": "no hay sitio en {0} para {1}: lo llena otra comida",
+    "its food": "su alimento",
+    "no room in the {0} for {1}: other food fills it": "no hay sitio en {0} para {1}: lo llena otro alimento",
     "{0} min": "{0} min",
     "it finds no place within the horizon": "no encuentra lugar en los días previstos",
     "{0} found no place beside the rest": "{0} no encontró lugar junto al resto",
@@ -64,9 +66,9 @@ SENTENCES: Final[Mapping[str, str]] = {
     "all from {0} to {1}, one soon after the other,": "todo desde {0} hasta {1}, una cosa poco después de otra,",
     "for {0} between {1} and {2}": "para {0} entre {1} y {2}",
     " or the ": " o ",
-    "no room in the {0} {1}: other food fills it": "no hay sitio en {0} {1}: lo llena otra comida",
+    "no room in the {0} {1}: other food fills it": "no hay sitio en {0} {1}: lo llena otro alimento",
     "too much warm food in the {0} {1}: it would take longer to freeze than there is": (
-        "demasiada comida caliente en {0} {1}: tardaría en congelarse más de lo que hay"
+        "demasiado alimento caliente en {0} {1}: tardaría en congelarse más de lo que hay"
     ),
     "the {0} and people with the skill {1} are never free together {2}": (
         "{0} y personas con la habilidad {1} nunca están libres a la vez {2}"
@@ -79,15 +81,15 @@ SENTENCES: Final[Mapping[str, str]] = {
     "not enough people with the skill {0} {1}: {2}": "no hay bastantes personas con la habilidad {0} {1}: {2}",
     "{0} cannot be ready by {1}": "{0} no puede estar listo antes de {1}",
     "{0} even alone, with every machine, person and window free: time itself is too short": (
-        "{0} ni siquiera solo, con todas las máquinas, personas y ventanas libres: el tiempo mismo no alcanza"
+        "{0} ni siquiera solo, con todas las máquinas, personas y ventanas libres: no alcanza el tiempo"
     ),
     "{0} things in all": "{0} cosas en total",
     "not all could be tried in time": "no se pudo probar todo a tiempo",
     "not all could be tried in time; what stands in the way is among: {0}": (
-        "no se pudo probar todo a tiempo; lo que estorba está entre: {0}"
+        "no se pudo probar todo a tiempo; lo que lo impide está entre: {0}"
     ),
     "a plan that serves {0} well was found on the way: planning again may help": (
-        "por el camino se encontró un plan que sirve bien a {0}: puede ayudar planear de nuevo"
+        "por el camino se encontró un plan que sirve bien a {0}: puede ayudar planificar de nuevo"
     ),
     " together with {0}": " junto con {0}",
     "{0}, due {1}": "{0}, para {1}",

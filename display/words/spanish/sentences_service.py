@@ -52,5 +52,6 @@ SENTENCES: Final[Mapping[str, str]] = {
     "what the writer recorded cannot be followed ({0})": "no se puede seguir lo que registró quien escribe ({0})",
     "cannot be understood ({0})": "no se entiende ({0})",
     "run the same version in every process of the kitchen": "usar la misma versión en todos los procesos de la cocina",
+    "{0}, process {1}": "{0}, proceso {1}",
     "a task of the engine ended": "una tarea del motor terminó",
 }

@@ -43,7 +43,7 @@ WORDS: Final[Mapping[str, str]] = {
     "system_broker_unheard": "No llegaron lecturas desde el arranque.",
     "system_broker_none": "Arrancado sin bróker: no se oye ninguna sonda.",
     "system_probes": "Sondas",
-    "system_probes_says": "{count} sondas, {silent} calladas",
+    "system_probes_says": "Sondas: {count}; sin señal: {silent}",
     "system_rejected": "Se rechazaron {count} lecturas.",
     "system_planner": "Planificador",
     "system_planner_one": "{name}: {state}; arranques: {count}",

@@ -16,7 +16,7 @@ WORDS: Final[Mapping[str, str]] = {
     "taps_kept": "{count} guardados, se envían al volver la conexión: {what}",
     "taps_sent": "{count} enviados, cada uno con su hora",
     "taps_refused": "{count} no aceptados",
-    "taps_refused_says": "Tocar “no aceptados” para leer por qué.",
+    "taps_refused_says": "Tocar «no aceptados» para leer por qué.",
     "taps_title": "Toques sin enviar",
     "taps_says": "Se envían en este orden, una sola vez, con la hora en que se tocaron.",
     "not_kept": "El navegador no tiene sitio para guardarlo: apuntar en papel.",
@@ -24,7 +24,7 @@ WORDS: Final[Mapping[str, str]] = {
     # -- somebody was quicker
     "other_started": "{who} lo empezó a las {time}.",
     "other_finished": "{who} lo terminó a las {time}.",
-    "other_skipped": "{who} lo saltó a las {time}.",
+    "other_skipped": "{who} lo omitió a las {time}.",
     "other_tray": "{who} sacó la bandeja {number} a las {time}.",
     "other_extended": "{who} añadió tiempo a las {time}.",
     "counted_once": "Nada se cuenta dos veces.",

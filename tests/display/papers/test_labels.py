@@ -204,3 +204,10 @@ def test_net_in_kilograms_is_told_as_weight_and_in_pieces_not_at_all() -> None:
     client = client_of(gateway())
     assert "3103000480" in codes(sheet_of(client, net="0,48 kg"))[0][0].text
     assert "310" not in codes(sheet_of(client, net="6 each"))[0][0].text
+
+
+def test_english_label_stays_english_for_a_spanish_reader() -> None:
+    client = client_of(gateway())
+    client.set_cookie("language", "es")
+    text = Page(client.get("/labels/B1").text).text.replace("\u00a0", " ")
+    assert "Keep frozen at −15 °C or colder" in text
