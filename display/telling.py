@@ -120,7 +120,7 @@ class Teller:
         return self._figures(text)
 
     def _translated(self, text: str, depth: int = 0) -> str:
-        own = self._own(text) or self._for_somebody(text)
+        own = self._own(text) or self._for_somebody(text) or self._of_a_lot(text)
         if own is not None:
             return self._figures(own)
         if depth > _DEPTH or not _LETTER.search(text):
@@ -153,6 +153,12 @@ class Teller:
         step, joint, customer = text.partition(" for ")
         own = self._own(step) if joint else None
         return None if own is None else f"{own}{self._terms[joint]}{self.name(customer)}"
+
+    def _of_a_lot(self, text: str) -> str | None:
+        """A step behind the code of its lot or order, as sheets list what something is for."""
+        code, joint, step = text.partition(": ")
+        own = (self._own(step) or self._for_somebody(step)) if joint and _CODE.fullmatch(code) else None
+        return None if own is None else f"{code}: {own}"
 
     def _own(self, text: str) -> str | None:
         """The kitchen's own translation, or a term of the trade; with a capital where the original has one."""

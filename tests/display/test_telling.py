@@ -121,6 +121,7 @@ def test_a_customer_is_translated_only_where_a_text_is_exactly_the_name() -> Non
     texts = {"Churn the sorbet": "Mantecar el sorbete", "Churn": "Mantecadora", "Market stall": "Puesto del mercado"}
     tell = Teller("es", formats, "C", texts, twelve=False)
     assert tell("Churn the sorbet for Market stall") == "Mantecar el sorbete para Puesto del mercado"
+    assert tell("B1: Churn the sorbet for Market stall") == "B1: Mantecar el sorbete para Puesto del mercado"
     assert tell.name("Churn and sons") == "Churn and sons"
 
 

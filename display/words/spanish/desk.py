@@ -111,7 +111,7 @@ WORDS: Final[Mapping[str, str]] = {
     "alarm_state_acknowledged": "Vista",
     "alarm_state_returned_unacknowledged": "Terminada, sin ver",
     "alarm_raised": "desde {time}",
-    "alarm_escalated": "perdida {time}",
+    "alarm_escalated": "agravada {time}",
     "alarm_helps": "Qué ayuda",
     "alarm_how_long": "Cuánto tiempo",
     "alarm_last_heard": "última lectura {celsius}",
@@ -147,7 +147,7 @@ WORDS: Final[Mapping[str, str]] = {
     "say_who": "decir quién está aquí",
     "alarm_history": "Qué pasó",
     "history_raised": "Saltó",
-    "history_escalated": "Peor o perdida",
+    "history_escalated": "Agravada",
     "history_acknowledged": "Vista",
     "history_returned": "Terminada",
     "history_none_do": (

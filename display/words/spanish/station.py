@@ -61,7 +61,7 @@ WORDS: Final[Mapping[str, str]] = {
     "full_fill": "Usar toda la pantalla",
     "full_leave": "Salir de pantalla completa",
     # -- hand-over
-    "shift_ends": "Turno hasta {time}: hacer relevo",
-    "shift_ended": "Turno acabado {time}: hacer relevo",
-    "handover_read": "Leer nota de relevo",
+    "shift_ends": "Relevo a las {time}",
+    "shift_ended": "Dar relevo: {time}",
+    "handover_read": "Leer el relevo",
 }
