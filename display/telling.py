@@ -30,6 +30,7 @@ _DEPTH: Final = 5
 _CELSIUS: Final = re.compile(r"(?<![\w.,])([-\u2212+±]?)(\d+(?:\.\d+)?)[ \u00a0]°C\b(?! \()")
 _AMOUNT: Final = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?)[ \u00a0](kg|g|L|ml)\b")
 _DECIMAL: Final = re.compile(r"(?<![\w.,])(?<!\d-)(\d+)\.(\d+)(?=[ \u00a0]?(?:%|°|[a-zA-Z]|$))")
+_BELOW_ZERO: Final = re.compile(r"(?<!\w)-(?=\d+(?:[.,]\d+)?[ \u00a0]°)")
 _APART: Final = ("asks for ", "off by more than ", "comprobación pide ", "se desvía más de ")
 """After these, degrees are a difference: made larger in Fahrenheit, never shifted."""
 _DAYS: Final = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
@@ -201,6 +202,7 @@ class Teller:
             text = _DAY.sub(self._day, text)
             text = _THOUSANDS.sub(lambda found: self._f.thousands(int(found[0].replace(",", ""))), text)
             text = _DECIMAL.sub(lambda found: self._f.written(found[0]), text)
+            text = _BELOW_ZERO.sub(MINUS, text)
         return _CLOCK.sub(self._clock, text) if self._twelve else text
 
     def _degrees(self, found: re.Match[str]) -> str:

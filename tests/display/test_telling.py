@@ -111,6 +111,11 @@ def test_lines_of_an_order_are_told_by_product() -> None:
     assert told == "2,5 L de mantecadora, 3 bandejas de endurecer el sorbete"
 
 
+def test_degrees_below_zero_have_a_true_minus() -> None:
+    told = teller()("Churn warmer than -18.5 °C since Thu 15:58")
+    assert told == "Mantecadora por encima de −18,5 °C desde jue 15:58"
+
+
 def test_a_factor_told_twice_keeps_its_comma() -> None:
     once = teller()("0.926")
     assert (once, teller()(f"sus cantidades × {once}.")) == ("0,926", "sus cantidades × 0,926.")
