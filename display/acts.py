@@ -338,7 +338,19 @@ def act(name: str) -> WerkzeugResponse:
         return _answer(Message("late", w("late_answer"), w("late_remedy")), 504)
     if isinstance(outcome, Refusal):
         return _answer(asked(name, outcome, refused(outcome), showing()), 409)
-    return _answer(Message("done", w(f"done_{name}")), 200)
+    return _answer(_done(name), 200)
+
+
+_LEADS_ON: Final = {"machine": "/machines", "temperature": "/probes", "ingredient": "/receiving"}
+"""By kind of problem that a cook reports, the page on which more can be done about it than telling."""
+
+
+def _done(name: str) -> Message:
+    """That it went well; and of a problem, what may be needed next."""
+    w, what = showing().words, request.form.get("what", "")
+    if name == "problem" and what in _LEADS_ON:
+        return Message("done", w("done_problem"), w(f"problem_next_{what}"), _LEADS_ON[what])
+    return Message("done", w(f"done_{name}"))
 
 
 def _who_tapped() -> CrewId | None:

@@ -3,6 +3,7 @@
 import logging
 import secrets
 from importlib.metadata import version
+from typing import Final
 
 from flask import Flask, Response, redirect, request
 from flask_compress import Compress
@@ -71,6 +72,7 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
     web.jinja_env.filters["printed"] = AsPrinted
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     install(web, guard or Guard(None))
+    web.before_request(_kitchen_first)
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)
     web.register_error_handler(KitchenMissing, _no_kitchen)
@@ -78,6 +80,26 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
     for blueprint in (acts, *BLUEPRINTS, api_blueprint(gateway, version("coldwright"))):
         web.register_blueprint(blueprint)
     return web
+
+
+_WITHOUT_KITCHEN: Final = frozenset(
+    {None, "first_run", "access", "tokens", "signing_in", "system", "service", "shell", "api", "alarm_figures"}
+)
+"""Blueprints that have something to show before there is a kitchen; static files and addresses not known have none."""
+
+
+def _kitchen_first() -> None:
+    """No page of a kitchen is shown before there is one.
+
+    Raises:
+        KitchenMissing: which leads to the first steps.
+    """
+    if (
+        request.method == "GET"
+        and request.blueprint not in _WITHOUT_KITCHEN
+        and showing().snapshot.state.kitchen is None
+    ):
+        raise KitchenMissing
 
 
 def _harden(response: Response) -> Response:

@@ -61,8 +61,9 @@ def risk(gateway: Gateway, _: dict[str, str], query: RiskAsked) -> Risk:
         Refused: the planner gave no answer.
     """
     snapshot = gateway.snapshot()
+    present = adopted(snapshot)
     request = plan_request(snapshot.state, snapshot.now)
-    plan = rebase(adopted(snapshot), request)
+    plan = rebase(present, request)
     answer = gateway.ask(RiskQuestion(request=request, plan=plan, runs=query.runs, seed=query.seed), _RISK_S)
     if isinstance(answer, Refusal):
         raise Refused(answer)

@@ -8,12 +8,12 @@ from typing import Final
 from urllib.parse import urlencode
 from weakref import WeakKeyDictionary
 
-from flask import Blueprint
+from flask import Blueprint, request
 from jinja2 import Environment
 
 from display import alarm_words, panels
 from display.panels import Showing
-from display.request import page
+from display.request import page, showing
 from orchestrator.core.alarm_rationale import critical_for_food
 from orchestrator.core.alarms.flood import flood
 from orchestrator.core.events import (
@@ -41,8 +41,9 @@ SHELF_MIN: Final = (5, 15, 30, 60, 120, 240, 480, 720)
 
 @pages.get("/alarms")
 def alarms_page() -> str:
-    """What stands and what was."""
-    return page("alarms.html")
+    """What stands and what was; and the way back, for whoever came from a station."""
+    known = {str(one.id): one for one in kitchen.stations} if (kitchen := showing().snapshot.state.kitchen) else {}
+    return page("alarms.html", station=known.get(request.args.get("station", "")))
 
 
 _STATUSES: Final = [
@@ -54,13 +55,13 @@ _STATUSES: Final = [
 _PRIORITIES: Final = list(Priority)
 
 
-def pressing(alarm: Alarm) -> tuple[int, bool, int, datetime]:
-    """Not seen first, then missed before threatening, then by priority and age."""
+def pressing(alarm: Alarm) -> tuple[int, int, bool, datetime]:
+    """Not seen first, then by priority, missed before threatening, and age: as in the sill of a station."""
     facts = alarm.facts
     return (
         _STATUSES.index(alarm.status),
-        not facts.missed,
         _PRIORITIES.index(facts.priority),
+        not facts.missed,
         alarm.raised_at,
     )
 
@@ -205,10 +206,14 @@ _LOGS: WeakKeyDictionary[Environment, AlarmLog] = WeakKeyDictionary()
 """One of each application, known by its templates."""
 
 
-def _history(showing: Showing, _: str) -> str:
+def latest(showing: Showing) -> list[Recorded]:
+    """Events about alarms, of the latest events of the log; the newest last."""
     log = _LOGS.setdefault(showing.environment, AlarmLog())
-    records = log.records(showing.gateway, showing.snapshot.state.seq)
-    return showing.render("panels/alarm_history.html", {"lines": history(showing, records)})
+    return log.records(showing.gateway, showing.snapshot.state.seq)
+
+
+def _history(showing: Showing, _: str) -> str:
+    return showing.render("panels/alarm_history.html", {"lines": history(showing, latest(showing))})
 
 
 panels.register("alarms", _standing)

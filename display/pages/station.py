@@ -102,7 +102,7 @@ def _station(showing: Showing, station: str) -> StationView:
 def figure(task: TaskView) -> Figure:
     """Until when a task counts down: its start while due, its tray, else its end."""
     if task.status == TaskStatus.WAITING:
-        return Figure(task.planned_start, "until_planned_start", "over_planned_start")
+        return Figure(task.due_since or task.planned_start, "until_planned_start", "over_planned_start")
     # Not the live plan's end: that moves on with the clock, and nobody would see that it is over.
     end = usual_end(task)
     tray, trays = tray_of(task)

@@ -8,6 +8,7 @@ from flask import Blueprint, Response, abort, redirect, request, url_for
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display import panels
+from display.finding import elsewhere
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.by_products import is_free
@@ -20,7 +21,7 @@ pages = Blueprint("trace", __name__)
 
 @pages.get("/trace")
 def traces_page() -> str | WerkzeugResponse:
-    """Find a lot by what stands on its label; recall drills so far. A whole lot code leads to its trace at once."""
+    """Find a lot, or what else has that in its name; recall drills. A whole lot code leads to its trace at once."""
     picture = showing()
     state = picture.snapshot.state
     typed = request.args.get("lot", "")[:100]
@@ -28,7 +29,8 @@ def traces_page() -> str | WerkzeugResponse:
     if len(lots) == 1 and lots[0].lower() == typed.strip().lower():
         return redirect(url_for("trace.trace_page", lot=lots[0]), 303)
     found = [trace_view(state, lot) for lot in lots[:40]]
-    return page("traces.html", typed=typed, found=found, drills=list(state.drills.values())[::-1])
+    others = elsewhere(picture, typed)
+    return page("traces.html", typed=typed, found=found, others=others, drills=list(state.drills.values())[::-1])
 
 
 @pages.get("/trace/<lot>")

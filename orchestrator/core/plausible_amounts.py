@@ -44,6 +44,28 @@ def amount_doubt(thing: str, measure: Measure, value: float, expected: Quantity 
     return _question(thing, measure, value, f"expected is {expected}", meant)
 
 
+def first_weight_doubt(thing: str, kilograms: float, expected: Quantity | None, share: float) -> Refusal | None:
+    """The question about the weight before a step: all later ones are judged by it, so that a slip here costs most.
+
+    A litre of what kitchens simmer weighs about a kilogram (water 1.0, thick syrup about 1.3): near enough for bounds
+    that only a point in the wrong place, or grams, goes past.
+
+    Args:
+        thing: The task, as refusals name it.
+        kilograms: What was weighed, above 0.
+        expected: How much is in the step; recipes tell it before or after what is lost.
+        share: Of the first weight, at which the step is done; in (0, 1).
+    """
+    if expected is None or expected.unit not in (Unit.KILOGRAM, Unit.LITRE):
+        return None
+    low, high = _LEAST_OF_EXPECTED * expected.value, _MOST_OF_EXPECTED * expected.value / share
+    if low <= kilograms <= high:
+        return None
+    smaller = kilograms / _THOUSAND
+    meant = smaller if low <= smaller <= high else None
+    return _question(thing, Measure.WEIGHT_KG, kilograms, f"expected is {expected}", meant)
+
+
 def weight_doubt(thing: str, kilograms: float, wanted_kg: float) -> Refusal | None:
     """The question about a weight on the way down that lies far below the one at which the step is done."""
     if kilograms >= _LEAST_OF_WANTED * wanted_kg:

@@ -1,7 +1,10 @@
 """Starting, finishing, skipping and telling: given a kitchen, when a command comes, then these events."""
 
+from datetime import timedelta
+
 import pytest
 
+from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import (
     GateEvidence,
@@ -328,3 +331,12 @@ def test_command_before_any_kitchen_is_refused() -> None:
     script = in_a_planned_kitchen()
     script.state = type(script.state)()
     assert script.refused("Wed 08:00", "tick").remedy == "import a kitchen first"
+
+
+def test_start_well_before_its_time_asks_at_once_for_a_plan_that_brings_what_must_follow_forward_too() -> None:
+    script = in_a_planned_kitchen()
+    assert script.state.adopted_at is not None
+    early = script.state.adopted_at + timedelta(minutes=10)  # a plan so young is not asked for anew by a warning alone
+    events = script.give(early, "start_task", task=COOK, person=EARLY)
+    assert events[1:] == (ReplanWanted(at=early, reason="C1.chill would be late"),)
+    assert script.last.effects == (AskForPlan("C1.chill would be late"),)

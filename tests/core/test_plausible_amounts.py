@@ -4,7 +4,7 @@ import pytest
 
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.models import Measure
-from orchestrator.core.plausible_amounts import amount_doubt
+from orchestrator.core.plausible_amounts import amount_doubt, first_weight_doubt
 from orchestrator.core.quantities import Quantity
 from tests.core.script import in_a_planned_kitchen, with_base_aged
 from tests.core.test_decide_finishing import CHURN
@@ -45,3 +45,24 @@ def test_finish_with_an_unlikely_value_is_asked_about_and_taken_when_somebody_is
     assert refusal.code is RefusalCode.DOUBTFUL
     script.give("Thu 09:30", "finish_task", task=CHURN, measured={"volume_l": value}, sure=True)
     assert script.of(CHURN).measured == {Measure.VOLUME_L: value}
+
+
+@pytest.mark.parametrize(
+    ("kilograms", "expected", "asked", "meant"),
+    [
+        (4.4, "4.4 L", False, None),  # water weighs 1 kg a litre
+        (5.6, "4.4 L", False, None),  # thick syrup about 1.3
+        (8.8, "4.4 kg", False, None),  # the recipe tells what is left of it
+        (240, "4.4 L", True, None),  # 2.40 without its point
+        (4400, "4.4 L", True, 4.4),  # grams
+        (0.044, "4.4 L", True, None),
+        (240, "12 each", False, None),  # nothing to compare it with
+    ],
+)
+def test_first_weight_that_hardly_can_be_is_asked_about_since_all_later_ones_are_judged_by_it(
+    kilograms: float, expected: str, asked: bool, meant: float | None
+) -> None:
+    doubt = first_weight_doubt("T1", kilograms, Quantity.model_validate(expected), 0.5)
+    assert (doubt is not None) == asked
+    if doubt is not None:
+        assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)

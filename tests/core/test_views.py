@@ -1,16 +1,19 @@
 """What the screens show, on hand-made states."""
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from orchestrator.core import views
 from orchestrator.core.alarms import alarm_events
-from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, StationId, TaskId
+from orchestrator.core.events import EVENTS
+from orchestrator.core.ids import CommandId, EquipmentId, LotCode, ProbeId, StationId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.state import Act, Facts, LotRecord, LotStatus, MachineStop, State, TaskRecord
 from orchestrator.core.views.board_models import BlockView, BoardView
 from orchestrator.core.views.models import FillBlock, StationView, TaskView, WindowState
+from tests.core.script import in_a_planned_kitchen
 from tests.fakes.kitchens import at
 from tests.fakes.states import COOK, base_ageing, begun, done, hardening, planned, with_events
 
@@ -341,3 +344,27 @@ def test_probes_say_what_they_read_and_for_which_task() -> None:
     assert (freezer.celsius, freezer.high_c, freezer.outside_since) == (-12.0, -15.0, at("Wed 08:00"))
     assert found[ProbeId("fridge-air")].celsius is None
     assert views.probe_views(State(), {}, at("Wed 08:00")) == ()
+
+
+def test_idle_station_counts_alarms_of_the_night_that_were_seen_and_are_over_too() -> None:
+    script, morning = in_a_planned_kitchen(), at("Wed 07:00")
+    facts = {"kind": "probe_silent", "priority": "warning", "since": morning - timedelta(hours=13)}
+    for hours, kind, more in (
+        (12.5, "alarm_raised", {"alarm": "evening", "facts": facts}),
+        (5, "alarm_raised", {"alarm": "night", "facts": facts}),
+        (4.5, "alarm_acknowledged", {"alarm": "night", "person": "early-cook"}),
+        (4, "alarm_returned", {"alarm": "night"}),
+    ):
+        event = EVENTS.validate_python({"kind": kind, "at": morning - timedelta(hours=hours), **more})
+        script.record(CommandId(f"before-{hours}-{kind}"), (event,))
+    assert "night" not in script.state.alarms
+    idle = _station(script.state, "Wed 07:00").idle
+    assert idle is not None
+    assert idle.alarms_last_12h == 1
+
+
+def test_task_that_could_have_begun_counts_from_the_start_its_plan_named_and_not_from_now() -> None:
+    [late] = _station(planned(), "Wed 08:07").in_hand
+    assert (late.task, late.planned_start, late.due_since) == ("C1.cook", at("Wed 08:07"), at("Wed 08:00"))
+    [in_time] = _station(planned(), "Wed 08:00").in_hand
+    assert (in_time.planned_start, in_time.due_since) == (at("Wed 08:00"), None)

@@ -24,6 +24,8 @@ WAYS = {
     "/papers": "/orders/new",
     "/recipes": "/drafts/new",
     "/alarms": "/probes",
+    "/calls": "/crew",
+    "/probes": "/first-run",
     "/board?by=batch": "/orders/new",
 }
 """The first way out of each page on which nothing is yet."""
@@ -35,6 +37,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> FlaskClient:
     folder: Path = tmp_path_factory.mktemp("kitchen") / "new"
     new_kitchen(folder, first_day=date(2026, 11, 30))
     (folder / "orders.yaml").write_text("orders: []\n", encoding="utf-8")
+    (folder / "probes.yaml").write_text("probes: []\n", encoding="utf-8")
     kitchen = read_kitchen(folder)
     told = Script(kitchen=kitchen)
     told.give(kitchen.planning_start, "import_kitchen", kitchen=kitchen)

@@ -80,3 +80,12 @@ def test_kitchen_without_orders_is_led_to_its_first_one_and_one_with_a_plan_to_t
     assert kitchen is not None
     gateway.state = planned(kitchen.model_copy(update={"orders": ()}))
     assert Page(client.get("/first-run").text).links["Add the first order"] == "/orders/new"
+
+
+def test_no_page_fails_before_there_is_a_kitchen_and_those_of_a_kitchen_lead_to_the_first_steps(tmp_path: Path) -> None:
+    _, client = opened(tmp_path)
+    rules = [r for r in client.application.url_map.iter_rules() if "GET" in (r.methods or ()) and not r.arguments]
+    answers = {rule.rule: client.get(rule.rule) for rule in rules}
+    assert {path: a.status_code for path, a in answers.items() if a.status_code >= 500} == {}
+    for path in ("/calls", "/alarms", "/probes", "/lots", "/orders", "/durations", "/deviations"):
+        assert (answers[path].status_code, answers[path].location) == (303, "/first-run"), path

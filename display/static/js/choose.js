@@ -1,5 +1,7 @@
 // Two taps for what is needed in a hurry: a button opens its choices on the spot, the second tap sends. Without a
 // script the same buttons lead to the task's page.
+import * as ticks from "./ticks.js";
+
 export function start() {
   document.addEventListener("click", (event) => {
     const opener = event.target.closest("[data-choose]");
@@ -23,6 +25,7 @@ function choose(event, opener) {
   dialog.dataset.title = job.dataset.title;
   dialog.querySelector("[data-of]").textContent = job.dataset.title;
   if (opener.dataset.choose === "finish") measure(dialog, job);
+  if (opener.dataset.choose === "amounts") showAll(dialog, job);
   dialog.showModal();
   dialog.querySelector("[name=measured]")?.focus();
 }
@@ -36,4 +39,18 @@ function measure(dialog, job) {
   dialog.dataset.for = job.dataset.task;
   if (!field.value && job.dataset.measure === "count") field.value = job.querySelector("[data-made]")?.textContent ?? "";
   field.inputMode = job.dataset.measureKeys;
+}
+
+// All that is weighed for a step, where the column has room for some of it only; ticked here as well as there.
+function showAll(dialog, job) {
+  const place = dialog.querySelector("[data-all-amounts]");
+  const labels = [...job.querySelectorAll(".amounts[data-amounts] .amount")].map((label) => {
+    const copy = label.cloneNode(true);
+    copy.classList.remove("cropped");
+    copy.hidden = false;
+    copy.querySelector("input").checked = ticks.has(label.querySelector("input"));
+    return copy;
+  });
+  place.replaceChildren(...labels);
+  dialog.addEventListener("close", () => place.replaceChildren(), { once: true });
 }

@@ -32,7 +32,9 @@ export function show({ outcome, says, remedy = "", more = "", asks = [] }) {
   message.append(close);
   place.replaceChildren(message);
   message.querySelector("input[type=password]")?.focus();
-  if (outcome === "done" || outcome === "kept") setTimeout(() => message.remove(), RESTS);
+  // What leads on or asks stays until it is closed.
+  const told = !asks.length && !message.querySelector("a");
+  if (told && (outcome === "done" || outcome === "kept")) setTimeout(() => message.remove(), RESTS);
 }
 
 export function showKept() {

@@ -7,6 +7,7 @@ const SAID = 5000;
 const REBOUND = 600;
 const OWN = 3000;
 let before = [];
+let saidBefore = "";
 let ownUntil = -Infinity;
 
 const columns = () => [...document.querySelectorAll(".hand > .job, .idle")].map((job) => {
@@ -15,11 +16,15 @@ const columns = () => [...document.querySelectorAll(".hand > .job, .idle")].map(
   return { job, title: job.querySelector("h2 a")?.textContent ?? "", task: job.dataset.task ?? "", main: `${main?.getAttribute("action") ?? main?.getAttribute("href") ?? ""} ${fields}` };
 });
 
+const lastSays = () => document.querySelector("[data-last-says]")?.dataset ?? {};
+
 export function start() {
   for (const name of ["delivering", "answered"]) document.addEventListener(name, () => (ownUntil = performance.now() + OWN));
   document.addEventListener("click", (event) => event.target.closest(".told") && event.preventDefault(), true);
   document.addEventListener("renewing", (event) => {
-    if (event.detail.panel.startsWith("station-hand")) before = columns();
+    if (!event.detail.panel.startsWith("station-hand")) return;
+    before = columns();
+    saidBefore = lastSays().lastSays;
   });
   document.addEventListener("renewed", (event) => {
     if (event.detail.panel.startsWith("station-hand")) compare();
@@ -44,8 +49,10 @@ function rest(actions) {
 }
 
 function speak(actions, column, was) {
-  const told = document.querySelector("[data-last-says]")?.dataset ?? {};
-  const says = told.lastTitle === was.title && told.lastSays ? told.lastSays : say("changed_here", { title: was.title });
+  const told = lastSays();
+  // Only an act that is new explains the change: what moved by itself is not laid at anybody's door.
+  const acted = told.lastTitle === was.title && told.lastSays && told.lastSays !== saidBefore;
+  const says = acted ? told.lastSays : say("changed_here", { title: was.title });
   instead(actions, says);
   actions.classList.add("told");
   clearTimeout(actions.telling);

@@ -52,6 +52,7 @@ function crop(list) {
   const more = document.createElement("a");
   more.className = "more-amounts";
   more.href = `/task/${list.dataset.amounts}`;
+  more.dataset.choose = "amounts";
   list.append(more);
   const cropped = [];
   for (const chip of chips.slice(1).reverse()) {
@@ -91,7 +92,9 @@ document.addEventListener("change", (event) => {
   const box = event.target.closest?.("[data-tick]");
   if (!box) return;
   ticks.set(box, box.checked);
-  fold(box.closest(".amounts[data-amounts]"));
+  // The same amount may be ticked in its column, or on the sheet that shows all of them.
+  const list = document.querySelector(`.amounts[data-amounts="${CSS.escape(box.dataset.tick)}"]`);
+  if (list) fold(list);
 });
 // What was folded while another page of the method stood there is measured once it is seen.
 document.addEventListener("turned", (event) => {

@@ -28,6 +28,8 @@ WORDS: Final[Mapping[str, str]] = {
         "About: {priorities}. While somebody is on shift, after {first} unseen; with nobody there at once. The next "
         "person after {next}; after the last it begins again in {again}. Marked as seen or over, it ends."
     ),
+    "calls_sample_name": "Phone",
+    "calls_sample_says": "The address itself stands in the secrets file, under the name that follows secret.",
     "calls_none": "Nobody is on the list. Write people into notify.yaml of the kitchen's folder, and start again.",
     "calls_quiet": "Quiet {hours}: then only what is critical.",
     "calls_quiet_now": "Quiet until {time}.",

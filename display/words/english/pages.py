@@ -23,6 +23,7 @@ WORDS: Final[Mapping[str, str]] = {
     "on_shift": "on shift now",
     "off_shift": "not on shift now",
     "back": "Back",
+    "back_to": "Back to {place}",
     "close": "Close",
     "details": "Details",
     "not_found": "Nothing by that name is here",
@@ -156,6 +157,7 @@ WORDS: Final[Mapping[str, str]] = {
     "idle_night_quiet": "Last 12 hours: no alarm.",
     "idle_night_alarms": "Last 12 hours: {count} alarms.",
     "idle_night_alarm": "Last 12 hours: 1 alarm.",
+    "idle_probes_none": "No probe is set up.",
     "idle_probes_all": "All {total} probes heard.",
     "idle_probes_some": "{heard} of {total} probes heard.",
     # -- horizon

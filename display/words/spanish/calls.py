@@ -29,6 +29,8 @@ WORDS: Final[Mapping[str, str]] = {
         "persona tras {next}; después de la última, se empieza otra vez en {again}. Al marcarse como vista o "
         "acabar, termina."
     ),
+    "calls_sample_name": "Teléfono",
+    "calls_sample_says": "La dirección misma está en el archivo de secretos, con el nombre que sigue a secret.",
     "calls_none": (
         "No hay nadie en la lista. Poner a las personas en notify.yaml, en la carpeta de la cocina, y arrancar"
         " de nuevo."

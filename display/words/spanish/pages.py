@@ -23,6 +23,7 @@ WORDS: Final[Mapping[str, str]] = {
     "on_shift": "de turno ahora",
     "off_shift": "fuera de turno ahora",
     "back": "Volver",
+    "back_to": "Volver a {place}",
     "close": "Cerrar",
     "details": "Detalles",
     "not_found": "Aquí no hay nada con ese nombre",
@@ -158,6 +159,7 @@ WORDS: Final[Mapping[str, str]] = {
     "idle_night_quiet": "Últimas 12 horas: ninguna alarma.",
     "idle_night_alarms": "Últimas 12 horas: {count} alarmas.",
     "idle_night_alarm": "Últimas 12 horas: 1 alarma.",
+    "idle_probes_none": "No hay ninguna sonda.",
     "idle_probes_all": "Se reciben las {total} sondas.",
     "idle_probes_some": "Se reciben {heard} de {total} sondas.",
     # -- horizon

@@ -63,7 +63,7 @@ from orchestrator.core.decide import (
     tongue,
     weights,
 )
-from orchestrator.core.decide.case import Case, Decision, enter
+from orchestrator.core.decide.case import OFF_PLAN, Case, Decision, enter
 from orchestrator.core.decide.undo import undo
 from orchestrator.core.deviations import followed
 from orchestrator.core.effects import AskForPlan
@@ -78,6 +78,7 @@ from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
 from orchestrator.core.pace_commands import RecordPace
+from orchestrator.core.plan_index import plan_index
 from orchestrator.core.recipe_commands import ComeIn, GoHome, PutDraftAway, RecipeCommand, RecordTrial, WriteDraft
 from orchestrator.core.state import State
 from orchestrator.core.stock_commands import StockCommand
@@ -183,7 +184,8 @@ def _with_alarms(
     foreseen = _foreseen(seen)
     decided = isinstance(command, OfferPlan | DecidePlan)  # what a new plan foresees, the planner knew
     asked = foreseen == leads_to.replan_reason
-    if not foreseen or asked or outcome.effects or decided or _young(leads_to, now):
+    stands = _young(leads_to, now) and not _pulled_forward(state, command, now)
+    if not foreseen or asked or outcome.effects or decided or stands:
         return Decision((*outcome.events, *seen.events), outcome.effects)
     wanted = ReplanWanted(at=now, reason=foreseen)
     # Without what the new plan may still mend.
@@ -204,6 +206,15 @@ def _young(state: State, now: datetime) -> bool:
     """Whether the present plan is too young to be asked for anew because of a warning alone: while somebody is late,
     a plan that follows every few minutes only hides that, and moves what people have just read."""
     return state.adopted_at is not None and now - state.adopted_at < _STANDS
+
+
+def _pulled_forward(state: State, command: Command, now: datetime) -> bool:
+    """Whether a cook starts something well before its time: what must follow soon is brought forward with it at once,
+    for the screen said that it may start now, and a warning would be the answer to that."""
+    if not isinstance(command, StartTask) or state.plan is None:
+        return False
+    task = plan_index(state.plan).tasks.get(command.task)
+    return task is not None and now <= task.start - OFF_PLAN
 
 
 def _foreseen(seen: Watched) -> str:

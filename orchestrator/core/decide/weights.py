@@ -10,7 +10,7 @@ from orchestrator.core.events import WeightEntered
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.pace import minutes_here
 from orchestrator.core.planning import expected_end
-from orchestrator.core.plausible_amounts import weight_doubt
+from orchestrator.core.plausible_amounts import first_weight_doubt, weight_doubt
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
 from orchestrator.core.weighing import Reduced, reduced
@@ -35,11 +35,15 @@ def weigh(case: Case, command: EnterWeight) -> Decision | Refusal:
         return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
     if record.weighings and command.kilograms > record.weighings[0][1] * _HEAVIER:
         first = record.weighings[0][1]
-        status = f"{command.kilograms:g} kg is more than it weighed first, {first:g} kg"
+        status = f"{command.kilograms:.4g} kg is more than it weighed first, {first:.4g} kg"
         remedy = "weigh without the pan, as the first time; was the first weight wrong, take that back"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
-    if record.weighings and not command.sure:
-        doubt = weight_doubt(task.id, command.kilograms, record.weighings[0][1] * step.reduce_to)
+    if not command.sure:
+        doubt = (
+            weight_doubt(task.id, command.kilograms, record.weighings[0][1] * step.reduce_to)
+            if record.weighings
+            else first_weight_doubt(task.id, command.kilograms, task.quantity, step.reduce_to)
+        )
         if doubt is not None:
             return doubt
     weighings = (*(w for w in record.weighings if w[0] < case.at), (case.at, command.kilograms))

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import assert_never
 
 from orchestrator.core.events import (
@@ -14,7 +15,7 @@ from orchestrator.core.events import (
 )
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
-from orchestrator.core.state import State
+from orchestrator.core.state import NIGHT, State
 
 AlarmEvent = AlarmRaised | AlarmEscalated | AlarmAcknowledged | AlarmReturned | AlarmShelved | AlarmUnshelved
 _UNSEEN = AlarmStatus.UNACKNOWLEDGED
@@ -25,7 +26,12 @@ def apply(state: State, event: AlarmEvent) -> State:
     known = state.alarms.get(event.alarm)
     after = _alarm(known, event)
     rest: Mapping[AlarmId, Alarm] = {id_: alarm for id_, alarm in state.alarms.items() if id_ != event.alarm}
-    return replace(state, alarms=rest if after is None else {**rest, event.alarm: after})
+    raised = _raised(state, event.at) if isinstance(event, AlarmRaised) else state.raised
+    return replace(state, alarms=rest if after is None else {**rest, event.alarm: after}, raised=raised)
+
+
+def _raised(state: State, at: datetime) -> tuple[datetime, ...]:
+    return (*(one for one in state.raised if one > at - NIGHT), at)
 
 
 def _alarm(known: Alarm | None, event: AlarmEvent) -> Alarm | None:  # noqa: PLR0911 - a table of events

@@ -118,6 +118,8 @@ class TaskView(Model):
     planned_start: AwareDatetime
     planned_end: AwareDatetime
     """By the live plan."""
+    due_since: AwareDatetime | None = None
+    """When its plan wanted it begun, while it could be and is not: the live plan's start moves on with the clock."""
     latest_start: AwareDatetime | None = None
     """While it waits: the latest start found, by a repair that was checked, that keeps every order on time and every
     window. None until it has been looked for."""

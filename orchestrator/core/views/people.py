@@ -1,9 +1,11 @@
 """Who may be picked at a screen, and alarms in the order in which they must be seen."""
 
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Final
 
 from orchestrator.core.alarms import Look
+from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus, Priority
 from orchestrator.core.plan_index import working
 from orchestrator.core.views.models import PersonView
@@ -31,5 +33,11 @@ def person_views(look: Look) -> tuple[PersonView, ...]:
 
 
 def sorted_alarms(alarms: Iterable[Alarm]) -> tuple[Alarm, ...]:
-    """Not seen first, what is on the shelf last, then what matters most, then the oldest."""
-    return tuple(sorted(alarms, key=lambda a: (_SEEN[a.status], _RANK[a.facts.priority], a.raised_at, a.id)))
+    """Not seen first, what is on the shelf last, then what matters most, missed before threatening, then the oldest."""
+    return tuple(sorted(alarms, key=pressing))
+
+
+def pressing(alarm: Alarm) -> tuple[int, int, bool, datetime, AlarmId]:
+    """By what alarms are ordered, on every screen alike."""
+    facts = alarm.facts
+    return _SEEN[alarm.status], _RANK[facts.priority], not facts.missed, alarm.raised_at, alarm.id

@@ -9,7 +9,7 @@ from orchestrator.core.ids import StationId
 from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.pace import usual_length
-from orchestrator.core.state import Facts, State, TaskStatus
+from orchestrator.core.state import NIGHT, Facts, State, TaskStatus
 from orchestrator.core.views.allowed import may_undo, why_not_start
 from orchestrator.core.views.models import IdleView, LastActView, StationView, TaskView, WindowState
 from orchestrator.core.views.people import person_views, sorted_alarms
@@ -18,7 +18,6 @@ from orchestrator.core.views.task import build_task
 
 _AHEAD: Final = timedelta(hours=24)
 """How far a cook looks: what is due later is counted, not listed."""
-_NIGHT: Final = timedelta(hours=12)
 _FAR: Final = timedelta(days=3650)
 
 
@@ -186,7 +185,7 @@ def _idle(look: Look, nexts: list[PlannedTask], views: tuple[TaskView, ...]) -> 
         why_not=refusal.status if refusal is not None else "",
         then_title=then.title if then else "",
         then_by=by,
-        alarms_last_12h=sum(a.raised_at > look.now - _NIGHT for a in look.state.alarms.values()),
+        alarms_last_12h=sum(raised > look.now - NIGHT for raised in look.state.raised),
         probes_heard=sum(f.silent_since is None and f.measured_at is not None for f in facts),
         probes_total=len(look.kitchen.probes),
     )

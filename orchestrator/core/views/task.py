@@ -60,6 +60,7 @@ def build_task(look: Look, task: PlannedTask) -> TaskView:
         quantity=task.quantity,
         started_at=record.started_at,
         planned_start=live.start,
+        due_since=task.start if status is TaskStatus.WAITING and task.start < live.start <= look.now else None,
         planned_end=live.end,
         **_latest(look, task, status),
         usual_min=here.usual + record.extended_min,
