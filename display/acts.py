@@ -12,6 +12,7 @@ from display.acts_stock import STOCK_ACTS, left_over
 from display.asking import asked
 from display.forms import FormFault, Tapped
 from display.request import Message, back, doors, person_id, say, showing
+from display.went_well import went_well
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
@@ -326,8 +327,7 @@ def act(name: str) -> WerkzeugResponse:
     w = showing().words
     build = ACTS.get(name)
     if build is None:
-        says = w("form_unknown_act", text=name)
-        return _answer(Message("refused", says, w("form_unknown_act_remedy")), 404)
+        return _answer(Message("refused", w("form_unknown_act", text=name), w("form_unknown_act_remedy")), 404)
     try:
         command = build(Tapped(request.form, showing(), _who_tapped()))
     except FormFault as fault:
@@ -338,19 +338,7 @@ def act(name: str) -> WerkzeugResponse:
         return _answer(Message("late", w("late_answer"), w("late_remedy")), 504)
     if isinstance(outcome, Refusal):
         return _answer(asked(name, outcome, refused(outcome), showing()), 409)
-    return _answer(_done(name), 200)
-
-
-_LEADS_ON: Final = {"machine": "/machines", "temperature": "/probes", "ingredient": "/receiving"}
-"""By kind of problem that a cook reports, the page on which more can be done about it than telling."""
-
-
-def _done(name: str) -> Message:
-    """That it went well; and of a problem, what may be needed next."""
-    w, what = showing().words, request.form.get("what", "")
-    if name == "problem" and what in _LEADS_ON:
-        return Message("done", w("done_problem"), w(f"problem_next_{what}"), _LEADS_ON[what])
-    return Message("done", w(f"done_{name}"))
+    return _answer(went_well(name), 200)
 
 
 def _who_tapped() -> CrewId | None:

@@ -47,7 +47,7 @@ def _orders(showing: Showing) -> Iterator[tuple[str, Found]]:
 
 
 def _deviations(showing: Showing) -> Iterator[tuple[str, Found]]:
-    for one in reversed(showing.snapshot.state.deviations.values()):
+    for one in list(showing.snapshot.state.deviations.values())[::-1]:
         reason = showing.tell(one.facts.reason)
         text = _joined(one.id, one.facts.reason, reason, *one.lots)
         said = f"{showing.formats.when(one.opened_at, showing.now)} · {reason} · {', '.join(one.lots)}"

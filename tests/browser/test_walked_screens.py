@@ -1,4 +1,4 @@
-"""Where a cook's walk stopped: amounts out of sight, a change laid at somebody's door, a phone's header, no way back."""
+"""Where a cook stopped: amounts out of sight, a change laid at somebody's door, a phone's header, no way back."""
 
 import pytest
 from playwright.sync_api import Page, expect
