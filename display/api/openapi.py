@@ -11,6 +11,7 @@ from display.api.commands import Accepted, PublicCommand
 from display.api.postings import POSTINGS
 from display.api.problems import Problem
 from display.api.resources import RESOURCES, SEEN, Resource
+from display.api.turned_away import of_route, of_stream
 from display.api.what_if import WhatIf, WhatIfTold
 
 SECURITY: Final = {
@@ -48,7 +49,8 @@ def document(version: str) -> dict[str, Any]:
             "summary": "Live changes, as server-sent events; each carries the number of the latest event",
             "operationId": "changes",
             "responses": {
-                "200": {"description": "A stream", "content": {"text/event-stream": {"schema": {"type": "string"}}}}
+                "200": {"description": "A stream", "content": {"text/event-stream": {"schema": {"type": "string"}}}},
+                **of_stream(),
             },
         }
     }
@@ -96,6 +98,7 @@ def _with_kinds_required(part: Any, schemas: Mapping[Any, Any]) -> None:
 def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) -> None:
     """What is handed in or asked."""
     paths["/commands"] = _posting(
+        "commands",
         "submit",
         "Hand in an act; answered once it is on disk",
         f"Repeating a command with the same command_id is harmless. {SEEN}",
@@ -106,8 +109,9 @@ def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) ->
     paths["/commands"]["post"]["requestBody"]["content"]["application/json"]["examples"] = told
     for one in POSTINGS:
         schemas = (refs[f"in {one.path}", "validation"], refs["accepted", "serialization"], problem)
-        paths[one.path] = paths.get(one.path, {}) | _posting(one.name, one.summary, one.says, schemas)
+        paths[one.path] = paths.get(one.path, {}) | _posting(f"new-{one.name}", one.name, one.summary, one.says, schemas)
     paths["/what-if"] = _posting(
+        "what-if",
         "whatIf",
         "What would the plan be if ...? Scenarios side by side with the present plan",
         "Nothing is adopted or recorded. The answer comes when all of them are planned.",
@@ -115,7 +119,9 @@ def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) ->
     )
 
 
-def _posting(name: str, summary: str, says: str, schemas: tuple[Any, Any, dict[str, Any]]) -> dict[str, Any]:
+def _posting(
+    endpoint: str, name: str, summary: str, says: str, schemas: tuple[Any, Any, dict[str, Any]]
+) -> dict[str, Any]:
     body, answer, problem = schemas
     return {
         "post": {
@@ -125,6 +131,7 @@ def _posting(name: str, summary: str, says: str, schemas: tuple[Any, Any, dict[s
             "requestBody": {"required": True, "content": {"application/json": {"schema": body}}},
             "responses": {
                 "200": {"description": summary, "content": {"application/json": {"schema": answer}}},
+                **of_route(endpoint, problem, signed=True),
                 "default": {"description": "Refused, with the remedy", "content": problem},
             },
         }
@@ -141,6 +148,7 @@ def _reading(resource: Resource, schema: Any, problem: dict[str, Any]) -> dict[s
         "parameters": parameters,
         "responses": {
             "200": {"description": resource.summary, "content": {"application/json": {"schema": schema}}},
+            **of_route(resource.path.strip("/"), problem),
             "default": {"description": "Not there, or a bad request", "content": problem},
         },
     }

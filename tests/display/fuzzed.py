@@ -7,7 +7,7 @@ import argparse
 import collections
 import contextlib
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 import schemathesis
@@ -28,6 +28,7 @@ KNOWN: Final = {"station": "stove", "task": "C1.cook", "deviation": "DEV-1", "pr
 """What there is, so that not every address thought up leads nowhere."""
 BETWEEN_FIELDS: Final = frozenset({"/commands", "/what-if"})
 """Here rules between fields refuse what fits the schema: JSON Schema has no words for them."""
+NO_MORE: Final[Mapping[str, str]] = {}
 PLAIN: Final = {"Accept-Encoding": "identity"}
 MODES: Final = (GenerationMode.POSITIVE, GenerationMode.NEGATIVE)
 
@@ -43,8 +44,10 @@ def operations(web: Flask, document: dict[str, Any] | None = None) -> Iterator[A
             yield operation
 
 
-def fuzz(operation: Any, mode: GenerationMode, examples: int, chance: int = 1) -> collections.Counter[int]:
-    """Ask an operation many times.
+def fuzz(
+    operation: Any, mode: GenerationMode, examples: int, chance: int = 1, headers: Mapping[str, str] = NO_MORE
+) -> collections.Counter[int]:
+    """Ask an operation many times, with these headers besides.
 
     Returns:
         How often each status was answered.
@@ -67,7 +70,7 @@ def fuzz(operation: Any, mode: GenerationMode, examples: int, chance: int = 1) -
     def ask(case: Case, known: bool) -> None:
         if known and case.path_parameters:
             case.path_parameters = {name: KNOWN.get(name, value) for name, value in case.path_parameters.items()}
-        told[case.call_and_validate(headers=PLAIN, excluded_checks=excluded).status_code] += 1
+        told[case.call_and_validate(headers={**PLAIN, **headers}, excluded_checks=excluded).status_code] += 1
 
     with contextlib.suppress(Unsatisfiable):  # nothing can be asked wrongly where nothing is said
         ask()
