@@ -109,7 +109,8 @@ def _with_postings(paths: dict[str, Any], refs: Any, problem: dict[str, Any]) ->
     paths["/commands"]["post"]["requestBody"]["content"]["application/json"]["examples"] = told
     for one in POSTINGS:
         schemas = (refs[f"in {one.path}", "validation"], refs["accepted", "serialization"], problem)
-        paths[one.path] = paths.get(one.path, {}) | _posting(f"new-{one.name}", one.name, one.summary, one.says, schemas)
+        endpoint = f"new-{one.name}"
+        paths[one.path] = paths.get(one.path, {}) | _posting(endpoint, one.name, one.summary, one.says, schemas)
     paths["/what-if"] = _posting(
         "what-if",
         "whatIf",

@@ -90,7 +90,10 @@ def _record(picture: Showing, vitals: Vitals) -> list[str]:
         lines.append(w("system_writer", holder=vitals.holder, turns=vitals.turns))
     if vitals.head:
         lines += [w("system_record_head", head=vitals.head), w("system_record_head_says")]
-    if backup is not None and backup.made_at is not None:
+    if vitals.proof is not None and not vitals.proof.unreadable:
+        when = picture.formats.when(vitals.proof.at, picture.now)
+        lines.append(w("system_record_proven", seq=vitals.proof.seq, time=when))
+    elif backup is not None and backup.made_at is not None:
         made = picture.formats.when(backup.made_at, picture.now)
         lines.append(w("system_record_proven", seq=backup.head.partition(":")[0], time=made))
     else:

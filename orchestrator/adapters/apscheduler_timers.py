@@ -4,7 +4,7 @@ import asyncio
 import logging
 import time
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 
@@ -44,17 +44,30 @@ class ApschedulerTimers:
         self._scheduler.start()
         self._offset_s = wall() - monotonic()
         self._ticker = self._loop.call_later(tick_s, self._tick)
+        self._span: asyncio.TimerHandle | None = None
         self._closed = False
 
     def arm(self, at: datetime | None) -> None:
         """Call back at that instant, or never; replaces what was armed before. Loop thread only."""
         if self._closed:
             return
+        self._forget_span()
         if at is None:
             if self._scheduler.get_job(_JOB) is not None:
                 self._scheduler.remove_job(_JOB)
             return
         self._scheduler.add_job(self._ring, "date", run_date=at, id=_JOB, replace_existing=True)
+
+    def arm_in(self, span: timedelta) -> None:
+        """Call back after so long by the loop's own count, which nobody sets. Loop thread only."""
+        self.arm(None)
+        if not self._closed:
+            self._span = self._loop.call_later(span.total_seconds(), self._call_back)
+
+    def _forget_span(self) -> None:
+        if self._span is not None:
+            self._span.cancel()
+            self._span = None
 
     async def _ring(self) -> None:  # a coroutine: plain functions would be run in a thread
         # Called after this job has ended: one that is armed in the callback must not count as a second instance.
@@ -77,5 +90,6 @@ class ApschedulerTimers:
         if self._closed:
             return
         self._closed = True
+        self._forget_span()
         self._ticker.cancel()
         self._scheduler.shutdown(wait=False)

@@ -12,7 +12,7 @@ from jsonpointer import JsonPointer, JsonPointerException
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Kitchen, TopicMapping
 from orchestrator.core.plan_index import kitchen_index
-from orchestrator.ports.event_log import Reading
+from orchestrator.ports.event_log import AHEAD, Reading
 
 TOPIC: Final = "coldwright/v1/probes/{probe}/reading"
 TOPIC_FILTER: Final = "coldwright/v1/probes/+/reading"
@@ -22,8 +22,9 @@ HOTTEST_C: Final = 400.0
 """No thermometer of a kitchen is colder or hotter than these; a broken one is."""
 OLDEST: Final = timedelta(hours=24)
 """A backlog up to this old is kept as history; what is older says nothing about this day's work."""
-FUTURE: Final = timedelta(minutes=2)
-"""How far ahead of ours a thermometer's clock may run."""
+FARTHEST_AHEAD: Final = timedelta(hours=24)
+"""A reading so far ahead of our clock is kept, and judged by when it came (`Reading.ahead`): ours may have been set
+back, and the temperature is a temperature. Beyond that, a clock says nothing."""
 _LARGEST_SEQ = 2**62
 
 
@@ -237,15 +238,15 @@ def kitchen_instant(measured_at: datetime, received: Received) -> datetime:
     that lies within 2 min of the wall clock was measured by a real thermometer so many real seconds ago; it
     becomes so many kitchen seconds ago: received − age × rate. All else is taken as it stands.
     """
-    if abs(measured_at - received.kitchen) <= FUTURE or abs(measured_at - received.wall) > FUTURE:
+    if abs(measured_at - received.kitchen) <= AHEAD or abs(measured_at - received.wall) > AHEAD:
         return measured_at
     age = max(received.wall - measured_at, timedelta())
     return received.kitchen - age * received.rate
 
 
 def _in_time(instant: datetime, received: Received) -> datetime:
-    if instant > received.kitchen + FUTURE:
-        raise _Bad(Reason.FUTURE, f"measured at {instant.isoformat()}, which is still to come")
+    if instant > received.kitchen + FARTHEST_AHEAD:
+        raise _Bad(Reason.FUTURE, f"measured at {instant.isoformat()}, more than 24 h from now")
     if instant < received.kitchen - OLDEST:
         raise _Bad(Reason.STALE, f"measured at {instant.isoformat()}, more than 24 h ago")
     return instant

@@ -105,6 +105,10 @@ class ScaledTimers:
         self._at = None if self._closed else at
         self._wait()
 
+    def arm_in(self, span: timedelta) -> None:
+        """Call back when so much kitchen time has passed: this clock never runs back."""
+        self.arm(self._clock.now() + span)
+
     def _clock_changed(self) -> None:
         if not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._wait)

@@ -18,6 +18,7 @@ from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.bootstrap.backups import Backups
 from orchestrator.bootstrap.keeper import Keeper
+from orchestrator.bootstrap.proving import Proving
 from orchestrator.bootstrap.settings import Settings
 from orchestrator.bootstrap.vital_checks import checks
 from orchestrator.engine import Engine
@@ -46,6 +47,7 @@ class Watched:
     feed: MqttProbes | None
     broker: str
     backups: Backups | None
+    proving: Proving | None = None
 
 
 class SelfWatch:
@@ -134,6 +136,7 @@ class SelfWatch:
             disk=self._disk,
             backup=self._backup_facts(),
             planners=self._planner_facts(),
+            proof=parts.proving.facts if parts.proving is not None else None,
         )
         practice = parts.settings.practice
         return checks(

@@ -37,6 +37,7 @@ from orchestrator.bootstrap.hooks import (
 )
 from orchestrator.bootstrap.keeper import Keeper
 from orchestrator.bootstrap.own_broker import own_broker
+from orchestrator.bootstrap.proving import Proving
 from orchestrator.bootstrap.self_watch import SelfWatch, Watched
 from orchestrator.bootstrap.settings import EMBEDDED, NONE, Failure, Settings, is_loopback
 from orchestrator.bootstrap.vital_checks import BUSY_S
@@ -279,6 +280,7 @@ class System:
 
     def _start_watch(self, log: SqlEventLog, planner: Planner) -> None:
         backups = self._backups()
+        proving = None if self.settings.practice else Proving(self._keeper.event_log)
         self.watch = SelfWatch(
             Watched(
                 self.settings,
@@ -290,12 +292,15 @@ class System:
                 self._feed,
                 self.broker_url,
                 backups,
+                proving,
             )
         )
         self._meter.read_off(gauges(self.watch.vitals, lambda: self.engine.picture, self.rejected))
         self._run(self.watch.run(), "self-watch")
         if backups is not None:
             self._run(backups.run(), "backups")
+        if proving is not None:
+            self._run(proving.run(), "proof of the record")
 
     def _start_relay(self) -> None:
         """Acts of display processes elsewhere, which reach a writer through the database."""

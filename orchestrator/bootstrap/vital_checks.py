@@ -33,7 +33,7 @@ def checks(
         feed: Of the probes; none without a broker.
         holds: Whether the lock on the record is ours.
         behind_s: How far the clock stands before the newest record.
-        practice: What is made up needs no backup.
+        practice: What is made up needs no backup and no proof.
     """
     found = (
         _pen(facts, holds=holds),
@@ -44,7 +44,7 @@ def checks(
         _planner(facts, engine),
         _clock(facts, behind_s),
         *_disk(facts),
-        *(() if practice else (_backup(facts),)),
+        *(() if practice else (_backup(facts), _proof(facts))),
     )
     return replace(facts, checks=found)
 
@@ -121,6 +121,18 @@ def _backup(facts: Vitals) -> Check:
     if datetime.now(UTC) - backup.made_at > BACKUP_AGE:
         return Check("backup", False, False, "backup_old", told)
     return Check("backup", True, False, "backup_failed_since" if backup.failed else "backup_good", told)
+
+
+def _proof(facts: Vitals) -> Check:
+    """Damage is for somebody to look at and no reason to turn people away: what is at hand rests on the kept state."""
+    proof = facts.proof
+    if proof is None:
+        return Check("proof", True, False, "proof_soon")
+    if proof.unreadable:
+        return Check("proof", False, False, "proof_unreadable", {"trouble": proof.unreadable})
+    if proof.broken_at:
+        return Check("proof", False, False, f"proof_{proof.how}", {"seq": proof.broken_at})
+    return Check("proof", True, False, "proof_whole", {"seq": proof.seq, "at": proof.at})
 
 
 def _bytes(count: int) -> str:

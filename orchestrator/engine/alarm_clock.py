@@ -17,6 +17,8 @@ LOG = logging.getLogger(__name__)
 _PATIENCE = timedelta(seconds=30)
 """When a due instant is still due after its tick, it is looked at again after this long, not at once."""
 _MINUTE = timedelta(minutes=1)
+_SET_BACK = timedelta(seconds=30)
+"""A clock that shows less than this after a minute was set back: what was armed by it is looked at again."""
 
 
 class AlarmClock:
@@ -36,12 +38,18 @@ class AlarmClock:
         self._due = timers(self._ring)
         self._minute = timers(self._ring_minute)
         self._ticking: asyncio.Task[None] | None = None
+        self._minute_began = clock.now()
         self.armed_for: datetime | None = None
 
     def start(self) -> None:
         """Arm both timers, and look at once at what became due while nobody looked."""
         self._ring()
-        self._minute.arm(self._clock.now() + _MINUTE)
+        self._begin_minute()
+
+    def _begin_minute(self) -> None:
+        # By what has passed, not by an instant: after the clock was set back by an hour that would be an hour away.
+        self._minute_began = self._clock.now()
+        self._minute.arm_in(_MINUTE)
 
     def arm(self, due: datetime | None, *, after_tick: bool = False) -> None:
         """Arm for the next due instant of the present state."""
@@ -60,9 +68,11 @@ class AlarmClock:
 
     def _ring_minute(self) -> None:
         try:
+            if self._clock.now() - self._minute_began < _SET_BACK:
+                self._ring()
             self._on_minute()
         finally:
-            self._minute.arm(self._clock.now() + _MINUTE)
+            self._begin_minute()
 
     def close(self) -> None:
         """Disarm for good."""

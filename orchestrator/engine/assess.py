@@ -27,7 +27,7 @@ from orchestrator.engine.minutes import instant_of, minute_of
 from orchestrator.engine.rules import Finished
 from orchestrator.engine.spells import joined
 from orchestrator.engine.stay_watch import StayWatches
-from orchestrator.ports.event_log import Reading
+from orchestrator.ports.event_log import AHEAD, Reading
 from orchestrator.thermal.boiling import boiling_point_c
 from orchestrator.thermal.cooling import TwoLegCooling
 from orchestrator.thermal.health import Drift
@@ -64,17 +64,19 @@ class Assessor:
     def fold(self, reading: Reading, state: State) -> ProbeFact:
         """Take one reading and say what the curve means now.
 
-        A reading that is not newer than the last one changes nothing: the curve runs forward only.
+        A reading that is not newer than the last one changes nothing: the curve runs forward only. One that comes
+        before the last one was measured shows that the kitchen's clock was set back: `Curve.set_back`.
 
         Raises: KeyError for a probe that the kitchen does not have.
         """
         fold = self._folds[reading.probe]
         self._follow(state)
-        self._turn_to(fold, state, reading.measured_at)
-        fold.offset_c = state.probes.offset_at(reading.probe, reading.measured_at)
+        self._turn_to(fold, state, reading.judged_at)
+        fold.offset_c = state.probes.offset_at(reading.probe, reading.judged_at)
         if fold.offset_c:
             reading = replace(reading, celsius=reading.celsius + fold.offset_c)
         self._judge_health(fold, reading, state)
+        reading = _as_judged(fold, reading)
         if fold.last is not None and reading.measured_at <= fold.last.measured_at:
             return self._publish(fold)
         minute = minute_of(reading.measured_at)
@@ -88,12 +90,16 @@ class Assessor:
             # On its way while the step began: it says how cold the empty bath was, not the food.
             fold.trend.clear()
             return self._publish(fold)
-        _fold_food(fold, reading)
-        self._learn(fold)
-        self._stays.fold(fold.probe, reading, state)
+        rising_since = None
+        if fold.judged_until is None or reading.measured_at > fold.judged_until:
+            fold.judged_until = None
+            _fold_food(fold, reading)
+            self._learn(fold)
+            self._stays.fold(fold.probe, reading, state)
+            fold.defrosting = fold.band is not None and self._stays.rise_let_pass(fold.probe)
+            rising_since = self._stays.rising_since(fold.probe)
         if fold.band is not None:
-            fold.defrosting = self._stays.rise_let_pass(fold.probe)
-            _fold_band(fold, reading, self._stays.rising_since(fold.probe))
+            _fold_band(fold, reading, rising_since)
         self._keep(fold, state, reading.measured_at)
         return self._publish(fold)
 
@@ -174,6 +180,10 @@ class Assessor:
             self._turn_to(fold, state)
             # A probe never heard is silent from when we first listened for it.
             heard = self._listening_since.setdefault(probe, now) if fold.last is None else fold.last.measured_at
+            if heard > now + AHEAD:  # the clock was set back: silence is counted from when that was seen
+                heard = fold.counted_from = min(fold.counted_from or now, now)
+            else:
+                fold.counted_from = None
             if fold.silent_since is None and now - heard >= timedelta(minutes=fold.probe.silent_after):
                 fold.silent_since, fold.heard_since = heard, None
             self._keep(fold, state, now)
@@ -250,6 +260,15 @@ class Assessor:
         fact = fact_of(fold, now)
         self._facts[fold.probe.id] = fact
         return fact
+
+
+def _as_judged(fold: Curve, reading: Reading) -> Reading:
+    """The reading at the time it is judged by; where the last one is from later than now, the curve begins anew."""
+    if reading.ahead:
+        reading = replace(reading, measured_at=reading.judged_at)
+    if fold.last is not None and fold.last.measured_at - reading.recorded_at > AHEAD:
+        fold.set_back(reading.measured_at, minute_of(reading.measured_at))
+    return reading
 
 
 def _count_anew(fold: Curve, state: State, since: datetime) -> None:

@@ -34,6 +34,12 @@ class Curve:
     settling: Settling | None
     trend: Trend = field(default_factory=Trend)
     last: Reading | None = None
+    """As it was judged: `measured_at` is `Reading.judged_at`."""
+    judged_until: datetime | None = None
+    """How far food, stays and defrosts were folded when the kitchen's clock was set back: a curve runs forward only, so
+    they wait until it is later than that, and what lies between is a gap to them. Bands are watched meanwhile."""
+    counted_from: datetime | None = None
+    """Since when silence is counted where the last reading lies in the future of a clock that was set back."""
     minute: float = 0.0
     """Of the last reading."""
     seen: State | None = None
@@ -69,6 +75,19 @@ class Curve:
     doubted_since: datetime | None = None
     """Since when in this step the probe may not be believed; none while it may."""
     spell: Spell | None = None
+
+    def set_back(self, at: datetime, minute: float) -> None:
+        """The kitchen's clock was set back: its curve begins anew at a time that is not later than now."""
+        assert self.last is not None
+        passed = self.last.measured_at
+        self.judged_until = passed if self.judged_until is None else max(passed, self.judged_until)
+        self.last = None
+        self.trend.clear()
+        self.defrosting = False
+        if self.outside_since is not None:
+            self.outside_since = min(self.outside_since, at)
+        if self.settling is not None:
+            self.settling.set_back(minute)
 
     @property
     def warm(self) -> bool:

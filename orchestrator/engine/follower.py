@@ -11,6 +11,7 @@ from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models.questions import Answer as PlannerSays
 from orchestrator.core.models.questions import Question
+from orchestrator.engine.in_turn import in_turn, judged_between
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.monitoring import Monitoring
 from orchestrator.engine.picture import Picture, Publisher
@@ -132,15 +133,18 @@ class Follower:
         since = {probe.id: self._heard.get(probe.id, now - timedelta(minutes=5)) for probe in kitchen.probes}
         fresh = await asyncio.to_thread(self._newer_readings, since, now)
         for reading in fresh:
-            self._heard[reading.probe] = max(reading.measured_at, self._heard.get(reading.probe, reading.measured_at))
+            self._heard[reading.probe] = max(reading.judged_at, self._heard.get(reading.probe, reading.judged_at))
         await self._monitoring.follow(fresh)
         return bool(fresh)
 
     def _newer_readings(self, since: Mapping[ProbeId, datetime], now: datetime) -> list[Reading]:
         found = [
-            one for probe, at in since.items() for one in self._readings.between(probe, at, now) if one.measured_at > at
+            one
+            for probe, at in since.items()
+            for one in judged_between(self._readings.between, probe, at, now)
+            if one.judged_at > at
         ]
-        return sorted(found, key=lambda one: one.measured_at)
+        return in_turn(found)
 
     def _unlink(self, trouble: str, fault: Exception | None = None) -> None:
         if self._publisher.linked or self._publisher.log_trouble != trouble:

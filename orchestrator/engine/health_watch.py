@@ -72,21 +72,22 @@ class HealthWatch:
             target: of the step in hand there, for a probe in its food.
         """
         one = self._all[reading.probe]
-        second = reading.measured_at.timestamp()
-        self._clock(one, reading, second)
+        second = reading.judged_at.timestamp()
+        self._clock(one, reading)
         expected = one.still or self._food(reading.celsius, target)
         beside = self._together.beside(reading.probe, second) if one.still is not None else None
         one.itself.fold(second, reading.celsius, expected, beside=beside, battery_percent=reading.battery_percent)
         self._together.fold(reading.probe, second, reading.celsius, expected)
 
-    def _clock(self, one: _One, reading: Reading, second: float) -> None:
+    def _clock(self, one: _One, reading: Reading) -> None:
         usual, lag = 0.0, one.clock.lag_s
         if lag is not None and lag > _LATE_S:
             # A slow line, or a clock that runs fast for practice, makes all of them late.
             others = (o.clock.lag_s for o in islice(self._all.values(), _ASKED) if o is not one)
             lags = [late for late in others if late is not None]
             usual = median(lags) if lags else 0.0
-        one.clock.fold(second, reading.recorded_at.timestamp(), seq=reading.seq, usual_lag_s=usual)
+        measured_s, received_s = reading.measured_at.timestamp(), reading.recorded_at.timestamp()
+        one.clock.fold(measured_s, received_s, seq=reading.seq, usual_lag_s=usual)
 
     def _food(self, celsius: float, target: Target | None) -> Expected:
         if target is None:

@@ -12,6 +12,7 @@ from orchestrator.core.models import ProbeFact
 from orchestrator.core.pace_commands import RecordPace
 from orchestrator.core.paces import is_known
 from orchestrator.engine.drift_back import drifts_of, together_in_air
+from orchestrator.engine.in_turn import in_turn, judged_between
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.loop import new_command_id
 from orchestrator.engine.picture import Publisher
@@ -73,7 +74,7 @@ class Monitoring:
             self._meter.readings_kept(len(new))
             if len(new) < len(readings):
                 self._on_repeats(_left_out(readings, new))
-            await self._fold(sorted(new, key=lambda r: r.measured_at), record=True)
+            await self._fold(in_turn(new), record=True)
         self._publisher.publish()  # also when all were turned away: the counts have changed
 
     async def follow(self, readings: Iterable[Reading]) -> None:
@@ -167,7 +168,9 @@ class Monitoring:
         latest = await loop.run_in_executor(self._thread, self._store.latest)
         for probe in state.kitchen.probes:
             since = assessor.resume_from(probe.id, state, now)
-            readings = await loop.run_in_executor(self._thread, self._store.between, probe.id, since, now)
+            readings = await loop.run_in_executor(
+                self._thread, judged_between, self._store.between, probe.id, since, now
+            )
             if not readings and probe.id in latest:
                 readings = [latest[probe.id]]  # since when it is silent
             await self._fold(readings, record=False)

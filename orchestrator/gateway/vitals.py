@@ -12,7 +12,7 @@ class Check:
     """One thing that was looked at."""
 
     name: str
-    """``pen``, ``log``, ``readings``, ``loop``, ``broker``, ``planner``, ``clock``, ``disk``, ``backup``."""
+    """``pen``, ``log``, ``readings``, ``loop``, ``broker``, ``planner``, ``clock``, ``disk``, ``backup``, ``proof``."""
     ok: bool
     needed: bool
     """Whether the service counts as ready only while this holds; else somebody should merely look."""
@@ -59,6 +59,21 @@ class BackupFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class ProofFacts:
+    """What following the chain of the record found."""
+
+    at: datetime
+    seq: int = 0
+    """So far it is whole."""
+    broken_at: int = 0
+    """The first record that does not fit; 0 where all do."""
+    how: str = ""
+    """``missing`` or ``changed``."""
+    unreadable: str = ""
+    """Why it could not be followed; empty when it was."""
+
+
+@dataclass(frozen=True, slots=True)
 class PlannerFacts:
     """One of the planner's processes."""
 
@@ -92,6 +107,8 @@ class Vitals:
     disk: DiskFacts | None = None
     backup: BackupFacts | None = None
     planners: tuple[PlannerFacts, ...] = ()
+    proof: ProofFacts | None = None
+    """None before the record was first followed since the start."""
 
     @property
     def ready(self) -> bool:

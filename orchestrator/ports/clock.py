@@ -1,6 +1,6 @@
 """The one clock. All time inside the program comes from here, as an argument called ``now``."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 
 
@@ -20,6 +20,9 @@ class Timers(Protocol):
 
     def arm(self, at: datetime | None) -> None:
         """Call back at that instant of the clock, or never; replaces what was armed before."""
+
+    def arm_in(self, span: timedelta) -> None:
+        """Call back when so much time has passed, whatever somebody sets the clock to meanwhile; replaces the same."""
 
     def close(self) -> None:
         """Disarm for good."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Protocol
+from typing import Final, Protocol
 
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId
@@ -45,6 +45,10 @@ class LogUnavailable(Exception):
     """The log cannot be written or read; the message names the file and the remedy."""
 
 
+AHEAD: Final = timedelta(minutes=2)
+"""How far ahead of the kitchen's clock a thermometer's may run before its times are in doubt."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One measured value with its two times."""
@@ -52,9 +56,21 @@ class Reading:
     probe: ProbeId
     celsius: float
     measured_at: datetime
+    """By the thermometer's clock, put on record as it was sent."""
     recorded_at: datetime
+    """By the kitchen's clock, as it came."""
     seq: int | None = None
     battery_percent: float | None = None
+
+    @property
+    def ahead(self) -> bool:
+        """Whether it came before it was measured: one of the two clocks is wrong, and nobody knows which."""
+        return self.measured_at - self.recorded_at > AHEAD
+
+    @property
+    def judged_at(self) -> datetime:
+        """The time it is judged by: its own; of one that is ahead when it came, the latest that it can be from."""
+        return self.recorded_at if self.ahead else self.measured_at
 
 
 @dataclass(frozen=True, slots=True)

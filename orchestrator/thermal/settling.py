@@ -35,6 +35,12 @@ class Settling:
             if minute - self._in_since >= self.off_delay_min:
                 self.out_since = self._in_since = None
 
+    def set_back(self, minute: float) -> None:
+        """Go on at an earlier instant, because whoever tells the time was set back: what is out stays out, and counts
+        as clearly inside only for as long as is seen from here."""
+        self.out_since = None if self.out_since is None else min(self.out_since, minute)
+        self._in_since = None
+
     def _clearly_inside(self, celsius: float) -> bool:
         """A band narrower than two deadbands leaves its middle to return to."""
         dead = self.deadband_c

@@ -59,6 +59,17 @@ async def test_timer_clock_stepped_back_does_not_ring_early(monkeypatch: pytest.
     assert rung[0] >= due
 
 
+async def test_timer_armed_for_a_span_does_not_mind_a_clock_that_is_set_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    clock, rung = SteppedClock(monkeypatch), []
+    timers = ApschedulerTimers(lambda: rung.append(clock.now()), wall=clock.wall, tick_s=0.05)
+    timers.arm_in(timedelta(seconds=0.3))
+    await asyncio.sleep(0.1)
+    clock.ahead_s = -3600
+    await asyncio.sleep(0.6)
+    timers.close()
+    assert len(rung) == 1
+
+
 async def test_timer_drifting_slowly_is_not_taken_for_a_step(
     monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:

@@ -92,7 +92,7 @@ def test_decode_fahrenheit_is_converted() -> None:
         (b"9" * 400, Reason.ABSURD),
         ({"celsius": 4, "measured_at": "2026-11-25T05:59:59Z"}, Reason.STALE),
         ({"celsius": 4, "measured_at": "0001-01-01T00:00:00+14:00"}, Reason.STALE),
-        ({"celsius": 4, "measured_at": "2026-11-26T06:02:01Z"}, Reason.FUTURE),
+        ({"celsius": 4, "measured_at": "2026-11-27T06:00:01Z"}, Reason.FUTURE),
         ({"celsius": 4, "measured_at": "9999-12-31T23:59:59-14:00"}, Reason.FUTURE),
     ],
 )
@@ -103,8 +103,18 @@ def test_decode_what_is_no_reading_is_rejected_with_its_reason(payload: Any, exp
 def test_decode_bounds_themselves_are_accepted() -> None:
     for celsius in (-80, 400):
         assert isinstance(read({"celsius": celsius}), Reading)
-    for measured_at in ("2026-11-25T06:00:00Z", "2026-11-26T06:02:00Z"):
+    for measured_at in ("2026-11-25T06:00:00Z", "2026-11-26T06:02:00Z", "2026-11-27T06:00:00Z"):
         assert isinstance(read({"celsius": 4, "measured_at": measured_at}), Reading)
+
+
+def test_decode_reading_ahead_of_the_kitchens_clock_keeps_both_times_and_is_judged_by_when_it_came() -> None:
+    reading = read({"celsius": 4, "measured_at": "2026-11-26T07:00:00Z"})
+    assert isinstance(reading, Reading)
+    assert (reading.measured_at, reading.recorded_at) == (NOW + timedelta(hours=1), NOW)
+    assert (reading.ahead, reading.judged_at) == (True, NOW)
+    near = read({"celsius": 4, "measured_at": "2026-11-26T06:02:00Z"})
+    assert isinstance(near, Reading)
+    assert (near.ahead, near.judged_at) == (False, near.measured_at)
 
 
 def test_decode_battery_that_cannot_be_is_dropped_and_reading_kept() -> None:

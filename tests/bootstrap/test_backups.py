@@ -46,6 +46,9 @@ class Timer:
     def arm(self, at: datetime | None) -> None:
         self.at = at
 
+    def arm_in(self, span: timedelta) -> None:
+        raise NotImplementedError
+
     def close(self) -> None:
         self.at = None
 

@@ -173,6 +173,7 @@ def told_vitals(now: datetime) -> Vitals:
             Check("log", False, True, "log_refuses", {"trouble": trouble}),
             Check("clock", True, True, "clock_well"),
             Check("backup", False, False, "backup_old", {"at": now - timedelta(days=3), "trouble": ""}),
+            Check("proof", False, False, "proof_changed", {"seq": 117}),
         ),
         version="0.1.0",
         started_at=now - timedelta(days=40),

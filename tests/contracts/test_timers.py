@@ -133,6 +133,22 @@ async def test_timer_armed_while_ringing_rings_again(armed: Armed) -> None:
     assert len(armed.rung) == 4
 
 
+async def test_timer_armed_for_a_span_rings_once_after_it(armed: Armed) -> None:
+    begun = armed.bench.clock.now()
+    armed.timers.arm(armed.in_units(1))
+    armed.timers.arm_in(armed.bench.unit * 2)
+    await armed.bench.wait(4)
+    assert len(armed.rung) == 1
+    assert armed.rung[0] - begun >= armed.bench.unit * 1.9
+
+
+async def test_timer_armed_for_an_instant_forgets_its_span(armed: Armed) -> None:
+    armed.timers.arm_in(armed.bench.unit)
+    armed.timers.arm(None)
+    await armed.bench.wait(3)
+    assert armed.rung == []
+
+
 async def test_timer_closed_never_rings(armed: Armed) -> None:
     armed.timers.arm(armed.in_units(1))
     armed.timers.close()

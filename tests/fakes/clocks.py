@@ -30,6 +30,14 @@ class HandClock:
             due.ring()
         self._now = until
 
+    def set_back(self, **by: float) -> None:
+        """Somebody sets it: what waits for a span goes on waiting for what is left of it."""
+        back = timedelta(**by)
+        self._now -= back
+        for timers in self._timers:
+            if timers.by_span and timers.at is not None:
+                timers.at -= back
+
     def _next(self, until: datetime) -> "HandTimers | None":
         armed = [t for t in self._timers if t.at is not None and t.at <= until]
         return min(armed, key=lambda t: t.at or until, default=None)
@@ -39,12 +47,19 @@ class HandTimers:
     """Implements `ports.clock.Timers`; an instant that is past rings with the next move."""
 
     def __init__(self, clock: HandClock, callback: Callable[[], None]) -> None:
+        self._clock = clock
         self._callback = callback
         self.at: datetime | None = None
+        self.by_span = False
         self.closed = False
 
     def arm(self, at: datetime | None) -> None:
         self.at = None if self.closed else at
+        self.by_span = False
+
+    def arm_in(self, span: timedelta) -> None:
+        self.arm(self._clock.now() + span)
+        self.by_span = True
 
     def ring(self) -> None:
         self.at = None

@@ -178,6 +178,18 @@ def test_clock_ahead_behind_and_stepping_back_are_told_apart() -> None:
     assert _clocks(back[:28], count=True) == ["stepping back"]
 
 
+def test_clock_far_ahead_is_told_by_one_reading_and_over_after_ten() -> None:
+    assert _clocks([(7200.0, 3600.0)]) == ["ahead"]
+    back_in_step = [(7200.0 + 60.0 * n, 7200.0 + 60.0 * n) for n in range(10)]
+    assert _clocks([(7200.0, 3600.0), *back_in_step[:9]]) == ["ahead"]
+    assert _clocks([(7200.0, 3600.0), *back_in_step]) == []
+
+
+def test_our_own_clock_set_back_is_no_fault_of_a_probe_that_has_none() -> None:
+    minutes = [60.0 * n for n in range(40)]
+    assert _clocks([(m if m < 1200.0 else m - 900.0,) * 2 for m in minutes]) == []
+
+
 def test_backlog_that_is_caught_up_is_no_clock_that_is_behind() -> None:
     minutes = [60.0 * n for n in range(60)]
     assert _clocks([(m, 3600.0 + n * 0.05) for n, m in enumerate(minutes)]) == []

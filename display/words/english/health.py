@@ -109,7 +109,7 @@ WORDS: Final[Mapping[str, str]] = {
         "Reads {amount}, which cannot be there. Taken for Celsius that is sent as Fahrenheit it is {limit}: the "
         "likelier mistake"
     ),
-    "sign_clock wrong_ahead": "Its clock is {amount} ahead",
+    "sign_clock wrong_ahead": "Its clock is {amount} ahead of the kitchen's",
     "sign_clock wrong_behind": "Its clock is {amount} behind",
     "sign_clock wrong_stepping back": "Its clock stepped back by {amount}",
     "sign_battery low": "Battery at {amount}; told from {limit} down",

@@ -72,6 +72,7 @@ WORDS: Final[Mapping[str, str]] = {
     "check_clock": "Clock",
     "check_disk": "Disk",
     "check_backup": "Backup",
+    "check_proof": "Old records",
     "vital_pen_held": "{holder} writes {place}; everybody else is kept out.",
     "vital_pen_lost": "{place} is not held by this service just now: it tries to take it again.",
     "vital_log_written": "Acts are on disk before they are answered.",
@@ -102,4 +103,15 @@ WORDS: Final[Mapping[str, str]] = {
     "vital_backup_soon": "None yet: the first one is made within the hour, in {place}.",
     "vital_backup_missing": "There is none: {trouble}",
     "vital_backup_none": "None are made by themselves: start with --backups DIR.",
+    "vital_proof_soon": "Followed from the first one soon after a start.",
+    "vital_proof_whole": "Whole up to record {seq}, followed {at}.",
+    "vital_proof_changed": (
+        "Record {seq} was changed or is damaged. Work goes on by what is known. Keep the folder as it is, make no "
+        "update, and restore the last good backup into a new folder: 'coldwright records restore'."
+    ),
+    "vital_proof_missing": (
+        "Record {seq} is missing. Work goes on by what is known. Keep the folder as it is, make no update, and restore "
+        "the last good backup into a new folder: 'coldwright records restore'."
+    ),
+    "vital_proof_unreadable": "They could not be followed, which is tried again: {trouble}",
 }

@@ -124,7 +124,7 @@ WORDS: Final[Mapping[str, str]] = {
         "Marca {amount}, que ahí no puede ser. Si son Celsius enviados como Fahrenheit, son {limit}: el error más"
         " probable"
     ),
-    "sign_clock wrong_ahead": "Su reloj va {amount} adelantado",
+    "sign_clock wrong_ahead": "Su reloj va {amount} por delante del de la cocina",
     "sign_clock wrong_behind": "Su reloj va {amount} atrasado",
     "sign_clock wrong_stepping back": "Su reloj saltó {amount} hacia atrás",
     "sign_battery low": "Batería al {amount}; se avisa desde {limit}",

@@ -76,6 +76,7 @@ WORDS: Final[Mapping[str, str]] = {
     "check_clock": "Reloj",
     "check_disk": "Disco",
     "check_backup": "Copia",
+    "check_proof": "Asientos antiguos",
     "vital_pen_held": "{holder} escribe {place}; nadie más puede.",
     "vital_pen_lost": "Este servicio no tiene ahora {place}: intenta recuperarlo.",
     "vital_log_written": "Las acciones están en el disco antes de responder.",
@@ -114,4 +115,15 @@ WORDS: Final[Mapping[str, str]] = {
     "vital_backup_soon": "Todavía ninguna: la primera se hace dentro de una hora, en {place}.",
     "vital_backup_missing": "No hay ninguna: {trouble}",
     "vital_backup_none": "No se hace ninguna por sí sola: arrancar con --backups DIR.",
+    "vital_proof_soon": "Se recorren desde el primero poco después de arrancar.",
+    "vital_proof_whole": "Íntegros hasta el asiento {seq}, recorridos {at}.",
+    "vital_proof_changed": (
+        "El asiento {seq} fue cambiado o está dañado. El trabajo sigue con lo que se sabe. Dejar la carpeta como está, "
+        "no actualizar, y restaurar la última copia buena en otra carpeta: 'coldwright records restore'."
+    ),
+    "vital_proof_missing": (
+        "Falta el asiento {seq}. El trabajo sigue con lo que se sabe. Dejar la carpeta como está, no actualizar, y "
+        "restaurar la última copia buena en otra carpeta: 'coldwright records restore'."
+    ),
+    "vital_proof_unreadable": "No se pudieron recorrer, y se intenta otra vez: {trouble}",
 }

@@ -9,6 +9,8 @@ KEPT: Final = 10
 AHEAD_ON_S: Final = 30.0
 AHEAD_OFF_S: Final = 10.0
 """Nothing arrives before it was measured; half a minute is allowed for clocks set by hand. Figures of ours."""
+FAR_AHEAD_S: Final = 120.0
+"""From here on one reading is enough, for it is judged by when it came: it meets nothing before that is known."""
 BEHIND_ON_S: Final = 120.0
 BEHIND_OFF_S: Final = 60.0
 EVEN_S: Final = 60.0
@@ -43,11 +45,16 @@ class ProbeClock:
         """
         if measured_s != received_s:
             self._stamped = True
+        elif not self._stamped and self._newest_s is not None and measured_s < self._newest_s - BACK_S:
+            self._newest_s = None  # we stamp them: it was our clock that was set back, the probe has none
         self._stepping(measured_s, received_s, seq)
         lag = received_s - measured_s
         self._lags.append(lag)
         ahead = True if lag < -AHEAD_ON_S else False if lag > -AHEAD_OFF_S else None
-        self._ahead.fold(measured_s, ahead)
+        if lag < -FAR_AHEAD_S:
+            self._ahead.on_at_once(received_s)
+        else:
+            self._ahead.fold(min(measured_s, received_s), ahead)
         self._behind.fold(measured_s, self._is_behind(usual_lag_s))
         self._newest_s = measured_s if self._newest_s is None else max(self._newest_s, measured_s)
         self._seq = seq if seq is not None else self._seq

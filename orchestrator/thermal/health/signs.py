@@ -90,6 +90,12 @@ class Latch:
             self.since_s = self._first_s
         return self.on
 
+    def on_at_once(self, second: float) -> None:
+        """One reading is enough: it says what cannot be chance."""
+        if not self.on:
+            self.on, self.since_s = True, second
+        self._run = 0
+
 
 def median(values: list[float]) -> float:
     """The middle one; of an even number the mean of both. Empty lists are the caller's mistake."""

@@ -40,6 +40,9 @@ class Disk:
     """Where in the next commit of the log the power fails."""
     cut_readings: Cut = ""
     """The same for readings."""
+    kept_state: bytes = b""
+    """The folded state beside the log."""
+    started_from_kept: int = 0
     commits: int = 0
     torn: int = 0
     refused: int = 0

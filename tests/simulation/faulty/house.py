@@ -9,6 +9,7 @@ from typing import Final
 
 from orchestrator.bootstrap.hooks import core_rules
 from orchestrator.core.alarms import conditions
+from orchestrator.core.calls import due_calls
 from orchestrator.core.commands import Command
 from orchestrator.core.events import Recorded
 from orchestrator.core.models import Kitchen
@@ -18,17 +19,20 @@ from orchestrator.simulator.crew import Crew
 from orchestrator.simulator.physics import Physics, Thermometers
 from orchestrator.simulator.scene import Scene, scene_of
 from tests.simulation.faulty.broker import Broker, Take
+from tests.simulation.faulty.called import Network, with_calls
 from tests.simulation.faulty.disk import DiskLog
 from tests.simulation.faulty.door import Door
 from tests.simulation.faulty.faults import Fault
 from tests.simulation.faulty.happenings import Happenings
 from tests.simulation.faulty.judge import Judge, hold
+from tests.simulation.faulty.kept import DiskSnapshots
 from tests.simulation.faulty.machine import Machine, Told
 from tests.simulation.faulty.world import World
 
 _STEP: Final = timedelta(minutes=5)
 _SETTLES_S: Final = 45.0
 """An engine looks again 30 s after a tick that settled nothing."""
+_CALLED_WITHIN: Final = timedelta(minutes=1)
 _CALM_S: Final = 1200.0
 """At the end everything works again, and what waits must come through."""
 
@@ -51,18 +55,24 @@ class House:
         faults: What goes wrong.
         rules: Others than core's own, to see whether a planted bug is found.
         log: Another log on the disk, for the same.
+        kept: How the state is kept between starts; none: every start reads the whole log.
+        calls: Whether people beyond the kitchen are called.
     """
 
     def __init__(
         self, kitchen: Kitchen, seed: int, faults: list[Fault], *,
         rules: Rules | None = None, log: type[DiskLog] = DiskLog, judge: type[Judge] = Judge,
+        kept: type[DiskSnapshots] | None = DiskSnapshots, calls: bool = True,
     ) -> None:  # fmt: skip
         self._chance = random.Random(f"house {seed}")
         self._trace = hashlib.sha256()
         self.world = World(kitchen.planning_start)
         self.judge = judge(gateway=None)  # type: ignore[arg-type]  # it is told, and asks nobody
         told = Told(self._committed, self._started)
-        self.machine = Machine(self.world, kitchen, self._draw(), told, rules or core_rules(), log)
+        kitchen = with_calls(kitchen, seed) if calls else kitchen
+        self.network = Network(random.Random(f"network {seed}"))
+        network = self.network if calls else None
+        self.machine = Machine(self.world, kitchen, self._draw(), told, rules or core_rules(), log, network, kept)
         self.broker = Broker(self.world, kitchen, self._draw(), self._takes)
         self.door = Door(self.world, self._draw(), lambda: self.machine.engine, self._answered)
         self.physics = Physics(kitchen, self.world.clock.true(), seed)
@@ -126,6 +136,7 @@ class House:
         hold(not self.world.loop.complaints, f"nobody handled: {self.world.loop.complaints}")
         hold(engine.working, f"a part of the engine ended: {engine.picture.trouble}")
         self.judge.same(engine.picture.state)
+        self.judge.sent(self.network.took)
         calm_s = self.world.now_s - self.happenings.calm_since_s()
         if calm_s > _SETTLES_S:
             self._settled(engine)
@@ -139,11 +150,18 @@ class House:
                 return  # something else went wrong meanwhile
             picture = engine.picture
             if picture.linked and picture.state.seq == self.judge.replayed.seq and not self._astray(engine):
+                self._called(engine)
                 return
             self.world.pass_to(self.world.now_s + _SETTLES_S / 9)
         hold(engine.picture.linked, f"the engine stopped: {engine.picture.trouble}")
         hold(engine.picture.state.seq == self.judge.replayed.seq, "what is on disk is not shown")
         hold(False, f"at {self.world.clock.now()}: {self._astray(engine)}")
+
+    def _called(self, engine: Engine) -> None:
+        """Nobody waits for a call that was due a while ago."""
+        late = due_calls(engine.picture.state, self.world.clock.now() - _CALLED_WITHIN)
+        hold(not late, f"a call to {late[0].to if late else ''} is due and not made")
+        hold(self.machine.calling is None or not self.machine.calling.done(), "nobody calls any more")
 
     def _astray(self, engine: Engine) -> str:
         picture = engine.picture
@@ -157,6 +175,9 @@ class House:
         kept = {(r.probe, r.measured_at, r.seq) for r in self.machine.disk.readings.values()}
         missing = self.broker.published - kept - self.broker.rejected
         hold(not missing, f"{len(missing)} readings were lost, such as {sorted(missing)[:1]}")
+        hold(not self.broker.rejected, f"{len(self.broker.rejected)} readings were turned away")
+        on_their_way = [call.seq for call in self.judge.replayed.calls.on_their_way()]
+        hold(not on_their_way, f"nobody knows what became of the calls {on_their_way}")
         hold(self.broker.waiting == 0, f"{self.broker.waiting} messages still wait")
         engine = self.machine.engine
         hold(engine is not None, "the engine is not there")
@@ -202,6 +223,9 @@ class House:
                 "plans asked for": self.machine.planner.asked,
                 "windows broken": len(self.judge.broken),
                 "alarms": len(self.judge.alarms),
+                "started from the kept state": self.machine.disk.started_from_kept,
+                "calls": len(self.judge.calls),
+                "messages taken": len(self.network.took),
                 **self.door.counted,
             }
         )

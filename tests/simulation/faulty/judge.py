@@ -1,11 +1,13 @@
 """What must hold after every step, whatever goes wrong; kept apart from the code that makes it hold."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final
 
 from orchestrator.core.alarms import alarm_id
+from orchestrator.core.call_events import CallDelivered, CallGaveUp, CallMade
 from orchestrator.core.commands import Command, FinishTask, FinishTray, StartTask
 from orchestrator.core.events import AlarmEscalated, AlarmRaised, Recorded
 from orchestrator.core.ids import AlarmId, CommandId, LotCode
@@ -42,6 +44,15 @@ class Judge(Watch):
     """Seq of the last record of each command."""
     told: dict[AlarmId, datetime] = field(default_factory=dict)
     """Since when each alarm was first told as a miss; by the clock that was shown."""
+    calls: dict[int, CallMade] = field(default_factory=dict)
+    """Calls on record, by number."""
+    ended: dict[int, int] = field(default_factory=dict)
+    """In which run of the service each call's outcome went on record."""
+    made_in: dict[int, int] = field(default_factory=dict)
+    """In which run each was made."""
+    taken: Counter[int] = field(default_factory=Counter)
+    """Messages that the network took, by call."""
+    runs: int = 0
     broken: dict[str, WindowClass] = field(default_factory=dict)
     """Windows broken in truth, and seen as such."""
 
@@ -51,6 +62,7 @@ class Judge(Watch):
             self._take(recorded)
             self._whole(recorded)
             self._told(recorded)
+            self._called(recorded)
             self._one_on_each_machine()
 
     def _in_order(self, recorded: Recorded) -> None:
@@ -69,6 +81,27 @@ class Judge(Watch):
         event = recorded.event
         if isinstance(event, AlarmRaised | AlarmEscalated) and event.facts.missed:
             self.told.setdefault(event.alarm, recorded.at)
+
+    def _called(self, recorded: Recorded) -> None:
+        """A call is on record once before anything of it is sent, and ends once."""
+        event = recorded.event
+        if isinstance(event, CallMade):
+            pairs = {(event.to, about.alarm) for about in event.about}
+            hold(len(pairs) == len(event.about), f"call {recorded.seq} tells {event.to} the same twice")
+            self.calls[recorded.seq], self.made_in[recorded.seq] = event, self.runs
+        elif isinstance(event, CallDelivered | CallGaveUp):
+            hold(event.call in self.calls, f"call {event.call} ended and was never made")
+            hold(event.call not in self.ended, f"call {event.call} ended twice")
+            self.ended[event.call] = self.runs
+
+    def sent(self, took: Sequence[int]) -> None:
+        """What the network took since it was last looked at: a call on record, once in each run that did not know it
+        delivered (a power cut between message and record is why it may come again)."""
+        for call in took[self.taken.total() :]:
+            hold(call in self.calls, f"call {call} was sent and is not on record")
+            self.taken[call] += 1
+            most = 1 + self.ended.get(call, self.runs) - self.made_in[call]
+            hold(self.taken[call] <= most, f"call {call} was sent {self.taken[call]} times")
 
     def _one_on_each_machine(self) -> None:
         """Counted from the records of all tasks, whatever the plan says by now."""
@@ -100,6 +133,7 @@ class Judge(Watch):
 
     def found_after_restart(self, kept: Sequence[Recorded], state: State) -> None:
         """What the disk gives back begins with all that was durable; the rest was written and never acknowledged."""
+        self.runs += 1
         known = len(self.log)
         hold(list(kept[:known]) == self.log, "what was durable is not there after a restart")
         self.committed(kept[known:])

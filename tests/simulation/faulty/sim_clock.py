@@ -57,12 +57,20 @@ class WallTimers:
         self._at: datetime | None = None
         self._handle: asyncio.TimerHandle | None = None
         self._closed = False
+        self._span: asyncio.TimerHandle | None = None
         clock.follow(lambda: self._loop.call_later(_NOTICED_S, self._look_again))
 
     def arm(self, at: datetime | None) -> None:
         """Call back then, or never."""
         self._at = None if self._closed else at
         self._look_again()
+
+    def arm_in(self, span: timedelta) -> None:
+        """Call back after so long by the loop's own count, which nobody sets."""
+        if self._span is not None:
+            self._span.cancel()
+        if not self._closed:
+            self._span = self._loop.call_later(span.total_seconds(), self._callback)
 
     def _look_again(self) -> None:
         if self._handle is not None:
@@ -82,4 +90,6 @@ class WallTimers:
     def close(self) -> None:
         """Never again."""
         self._closed = True
+        if self._span is not None:
+            self._span.cancel()
         self.arm(None)

@@ -18,9 +18,9 @@ def test_kitchen_with_faults_keeps_every_invariant(seed: int) -> None:
     assert lived.counted["acknowledged"] > 5
 
 
-@pytest.mark.parametrize("seed", failed_before())
-def test_seed_that_failed_once_holds(seed: int) -> None:
-    assert tried(seed).fault == ""
+@pytest.mark.parametrize(("seed", "plain"), failed_before())
+def test_seed_that_failed_once_holds(seed: int, plain: bool) -> None:
+    assert tried(seed, plain=plain).fault == ""
 
 
 def test_day_on_which_clocks_change_keeps_every_invariant() -> None:

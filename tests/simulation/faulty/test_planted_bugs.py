@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from orchestrator.bootstrap.hooks import core_rules
+from orchestrator.core.call_events import CallMade
 from orchestrator.core.commands import Command, OfferPlan, Tick
 from orchestrator.core.decide import Decision
 from orchestrator.core.events import AlarmRaised, Recorded, TaskFinished, TaskStarted
@@ -18,11 +19,14 @@ from orchestrator.core.models import ProbeFact, TaskKind, WindowClass
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind
 from orchestrator.core.state import State
 from orchestrator.engine import Rules
+from orchestrator.ports.calling import Message, Sent
 from orchestrator.ports.event_log import Reading
+from tests.simulation.faulty.called import Network
 from tests.simulation.faulty.disk import Disk, DiskLog, DiskReadings
 from tests.simulation.faulty.faults import Fault
 from tests.simulation.faulty.house import House
 from tests.simulation.faulty.judge import Judge
+from tests.simulation.faulty.kept import DiskSnapshots
 from tests.simulation.faulty.kitchens import kitchen_of
 from tests.simulation.faulty.virtual_loop import MachineGone
 
@@ -89,7 +93,7 @@ def test_due_instant_that_is_handled_twice_is_found() -> None:
 
 def test_due_instant_that_nobody_handles_is_found() -> None:
     with pytest.raises(AssertionError, match=r"not on record: .*[a-z]"):
-        lived(rules=replace(core_rules(), next_due=lambda state, now: None))
+        lived(rules=replace(core_rules(), next_due=lambda state, now: None), calls=False)
 
 
 def test_state_that_differs_from_its_replay_is_found() -> None:
@@ -194,3 +198,51 @@ def test_torn_frame_is_cut_off_and_everything_before_it_is_kept() -> None:
     assert len(disk.synced) > whole
     assert disk.frames() == [b"[0]", b"[1]", b"[2]"]
     assert len(disk.synced) == whole
+
+
+def test_start_from_a_kept_state_that_is_not_the_logs_is_found() -> None:
+    class Forgets(DiskSnapshots):
+        def keep(self, state: State) -> None:
+            super().keep(replace(state, tasks={}) if state.seq > 6 else state)
+
+    with pytest.raises(AssertionError, match="replay differs from the live state in tasks"):
+        lived(faults=CUT, kept=Forgets)
+
+
+def test_start_uses_the_kept_state_and_a_torn_one_is_thrown_away() -> None:
+    class Torn(DiskSnapshots):
+        def _replace(self, whole: bytes) -> None:
+            super()._replace(whole[: len(whole) // 2])
+
+    assert lived(faults=CUT).machine.disk.started_from_kept == 1
+    assert lived(faults=CUT, kept=Torn).machine.disk.started_from_kept == 0
+
+
+def test_call_that_is_due_and_not_made_is_found() -> None:
+    def without_calls(state: State, command: Command, decision: Decision) -> Decision:
+        return replace(decision, events=tuple(e for e in decision.events if not isinstance(e, CallMade)))
+
+    with pytest.raises(AssertionError, match="is due and not made"):
+        lived(rules=rules_that(without_calls))
+
+
+def test_call_that_is_sent_twice_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    send = Network.send
+
+    async def twice(self: Network, message: Message, channels: Any, on_failed: Any) -> Sent:
+        await send(self, message, channels, on_failed)
+        return await send(self, message, channels, on_failed)
+
+    monkeypatch.setattr(Network, "send", twice)
+    with pytest.raises(AssertionError, match="was sent 2 times"):
+        lived()
+
+
+def test_reading_that_is_turned_away_because_the_clock_was_set_back_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("orchestrator.adapters.reading_payload.FARTHEST_AHEAD", timedelta(minutes=2))
+    with pytest.raises(AssertionError, match="readings were turned away"):
+        lived(faults=[Fault(3000.0, "clock step", 1800.0, size_s=-3600.0)])
+
+
+def test_clock_set_back_turns_nothing_away() -> None:
+    assert lived(faults=[Fault(3000.0, "clock step", 1800.0, size_s=-3600.0)]).broker.rejected == set()
