@@ -23,8 +23,8 @@ check: $(TESTED) ## style, types and floors
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-audit: $(TESTED) ## known weaknesses of what is installed; asks pypi.org, so it needs the internet
-	$(BIN)/uv tool run pip-audit --strict --no-deps --disable-pip -r requirements.lock
+audit: $(TESTED) ## withdrawn releases and known weaknesses of what is locked; the second asks pypi.org itself
+	$(BIN)/python -m tests.audit
 
 bench: $(TESTED) ## figures, as ratios measured side by side; ARGS="--full --json FILE"
 	$(BIN)/python -m tests.benchmarks $(ARGS)

@@ -1,7 +1,6 @@
 """The Flask application: pages and acts, with the rules that hold for every request."""
 
 import logging
-import secrets
 from importlib.metadata import version
 from typing import Final
 
@@ -50,7 +49,8 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
         guard: Who may come in; left out, everybody.
     """
     web = Flask("display", template_folder="templates", static_folder="static")
-    web.secret_key = secrets.token_bytes(32)  # messages between two pages; a restart may forget them
+    guard = guard or Guard(None)
+    web.secret_key = guard.page_key
     web.config.update(
         SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_HTTPONLY=True,
@@ -71,7 +71,7 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
     web.jinja_env.filters["named"] = named
     web.jinja_env.filters["printed"] = AsPrinted
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
-    install(web, guard or Guard(None))
+    install(web, guard)
     web.before_request(_kitchen_first)
     web.after_request(_harden)
     web.register_error_handler(HTTPException, _http_fault)

@@ -3,6 +3,7 @@
 import hashlib
 import hmac
 import logging
+import secrets
 import threading
 import time
 from collections import Counter
@@ -133,6 +134,7 @@ class Guard:
         """
         self.store = store
         self.now = clock
+        self.page_key = _page_key(store)
         self.notes = Notes(store, clock, monotonic)
         self.passphrases, self.personal = Brake(monotonic), Brake(monotonic)
         self.pairings = Rate(10, 600.0, monotonic)
@@ -245,3 +247,12 @@ class Guard:
         self._written[number] = now
         with suppress(LogUnavailable):  # when it was there last is nice to know, no more
             write(number, self.now())
+
+
+def _page_key(store: AccessStore | None) -> bytes:
+    """What signs messages between two pages. Display processes of one kitchen share it, so that whichever of them answers
+    next can read them; where it cannot be read, messages are lost and nothing else."""
+    if store is not None:
+        with suppress(LogUnavailable):
+            return store.page_key()
+    return secrets.token_bytes(32)

@@ -12,8 +12,19 @@ from typing import Any, Final
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 from sqlalchemy import Connection, Row, Table, delete, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 
-from orchestrator.adapters.access_tables import AUDIT, CODES, PAIRINGS, PASSPHRASE, SCREENS, SESSIONS, SPARES, TOKENS
+from orchestrator.adapters.access_tables import (
+    AUDIT,
+    CODES,
+    PAGE_KEY,
+    PAIRINGS,
+    PASSPHRASE,
+    SCREENS,
+    SESSIONS,
+    SPARES,
+    TOKENS,
+)
 from orchestrator.adapters.database import Database, from_micros, to_micros
 from orchestrator.core.ids import CrewId
 from orchestrator.ports.access import Asked, RefusedAct, Role, Scope, Screen, Spare, Token, Wish
@@ -41,6 +52,16 @@ class SqlAccessStore:
         self._database = Database(where, "access", busy_s=busy_s)
         # Argon2id with the second recommended parameters of RFC 9106, section 4: 64 MiB, three passes, four lanes.
         self._slow = PasswordHasher()
+
+    def page_key(self) -> bytes:
+        """What signs messages between two pages, the same for all who show this kitchen; made when it is first asked."""
+        # The two dialects write "or leave it as it is" alike, but SQLAlchemy has it only in each of them.
+        dialect: Any = sqlite if self._database.is_sqlite else postgresql
+        mine = dialect.insert(PAGE_KEY).on_conflict_do_nothing()
+        with self._database.writing() as connection:
+            connection.execute(mine, {"one": _ONE, "hex": secrets.token_hex(32)})
+            kept: str = connection.execute(select(PAGE_KEY.c.hex)).scalar_one()
+        return bytes.fromhex(kept)
 
     # -- The manager
 

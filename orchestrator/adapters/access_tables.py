@@ -83,3 +83,11 @@ AUDIT: Final = Table(
     Column("reason", String, nullable=False),
     Column("count", BigInteger, nullable=False),
 )
+PAGE_KEY: Final = Table(
+    "page_key",
+    METADATA,
+    Column("one", BigInteger, primary_key=True, autoincrement=False),
+    Column("hex", String, nullable=False),
+)
+"""The one secret that stands here itself: it signs sentences that go from page to page, and opens nothing. No backup has
+it."""

@@ -16,6 +16,7 @@ from sqlalchemy import Table, delete, func, insert, select
 
 from orchestrator.adapters.access_store import SqlAccessStore
 from orchestrator.adapters.access_tables import METADATA as ACCESS
+from orchestrator.adapters.access_tables import PAGE_KEY
 from orchestrator.adapters.chain import Head
 from orchestrator.adapters.database import Database
 from orchestrator.adapters.readings_tables import DAYS, HOURS, READINGS
@@ -28,7 +29,7 @@ LOG: Final = "events.db"
 READINGS_FILE: Final = "readings.db"
 _ACCESS: Final = "access.db"
 _PAGE: Final = 2_000
-ACCESS_TABLES: Final = tuple(ACCESS.tables.values())
+ACCESS_TABLES: Final = tuple(table for table in ACCESS.tables.values() if table is not PAGE_KEY)
 
 
 @dataclass(frozen=True, slots=True)

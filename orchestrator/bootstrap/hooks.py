@@ -55,10 +55,10 @@ def core_rules() -> Rules:
     from orchestrator.core.adoption import still_holds
     from orchestrator.core.decide import decide
     from orchestrator.core.due import next_due
-    from orchestrator.core.evolve import evolve
+    from orchestrator.core.evolve import evolve_decided
     from orchestrator.core.planning import plan_request
 
-    return Rules(decide, evolve, next_due, plan_request, still_holds, _assessor)
+    return Rules(decide, evolve_decided, next_due, plan_request, still_holds, _assessor)
 
 
 def _assessor(kitchen: Kitchen) -> Assess:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from copy import copy
 from datetime import datetime, timedelta
 from functools import lru_cache
+from operator import attrgetter
 from typing import Final, NamedTuple
 
 from orchestrator.core.ids import EquipmentId, TaskId
@@ -195,20 +196,29 @@ class Trials:
         return sweep.end()
 
 
-class _AtNow:
-    """A state at an instant, compared by identity: a memo's key."""
+UNREAD: Final = frozenset({"seq", "seen", "acts", "alarms", "calls"})
+"""What a projection does not look at: states that differ in nothing else share one. A test holds it."""
+_read = attrgetter(*(name for name in State.__slots__ if name not in UNREAD))
 
-    __slots__ = ("now", "state")
+
+class _AtNow:
+    """A state at an instant, as far as a projection looks at it, compared by the identity of its parts: a memo's key.
+
+    One act is looked at before and after its alarms are on record, and once more for what is due next.
+    """
+
+    __slots__ = ("now", "parts", "state")
 
     def __init__(self, state: State, now: datetime) -> None:
         self.state = state
         self.now = now
+        self.parts = tuple(map(id, _read(state)))
 
     def __hash__(self) -> int:
-        return hash((id(self.state), self.now))
+        return hash((self.parts, self.now))
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _AtNow) and other.state is self.state and other.now == self.now
+        return isinstance(other, _AtNow) and other.parts == self.parts and other.now == self.now
 
 
 @lru_cache(maxsize=8)

@@ -4,10 +4,12 @@ time, waits for the rest."""
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 from orchestrator.core.by_products import amount_left
 from orchestrator.core.ids import TaskId
-from orchestrator.core.models import Batch, Kitchen, Recipe, Supply
+from orchestrator.core.models import Batch, Kitchen, Plan, Recipe, Supply
+from orchestrator.core.plan_index import Same
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.supplies_now import supplies_now
 
@@ -147,7 +149,19 @@ def cover_now(state: State, now: datetime) -> Cover:
     if not supplies or (not leaves and all(s.on_hand is None for s in supplies)):
         return Cover()
     if supplies is not kitchen.supplies:
-        kitchen = kitchen.model_copy(update={"supplies": supplies})
+        return _covered(state, kitchen.model_copy(update={"supplies": supplies}), plan)
+    return _by_state(Same(state))  # nothing of it hangs on the time
+
+
+@lru_cache(maxsize=8)
+def _by_state(same: Same[State]) -> Cover:
+    kitchen, plan = same.thing.kitchen, same.thing.plan
+    assert kitchen is not None
+    assert plan is not None
+    return _covered(same.thing, kitchen, plan)
+
+
+def _covered(state: State, kitchen: Kitchen, plan: Plan) -> Cover:
     records = state.tasks
     known = Known(
         starts={task.id: state.record(task.id).started_at or task.start for task in plan.tasks},

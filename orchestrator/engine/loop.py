@@ -46,6 +46,8 @@ class Turn:
     """In the order of ``waiting``; those beyond the last answer go into the next turn."""
     effects: list[Effect] = field(default_factory=list)
     ticked: bool = False
+    decided_at: datetime | None = None
+    """The instant of the last decision: what falls due after it has been judged by nobody yet."""
     due: datetime | None = None
     """When something is due next; known when there were records or a tick."""
 
@@ -154,7 +156,7 @@ class Writer:
         if turn.records:
             self._log.append(turn.records)
         if turn.records or turn.ticked:
-            turn.due = self._rules.next_due(turn.state, self._clock.now())
+            turn.due = self._rules.next_due(turn.state, turn.decided_at or self._clock.now())
 
     def _decide(self, turn: Turn, command: Command) -> Answer:
         answered = turn.state.seen.get(command.command_id)
@@ -166,6 +168,7 @@ class Writer:
         decision = self._rules.decide(turn.state, command, now, turn.facts)
         if isinstance(decision, Refusal):
             return decision
+        turn.decided_at = now
         for event in decision.events:
             record = Recorded(seq=turn.state.seq + 1, at=now, command_id=command.command_id, event=event)
             turn.state = self._rules.evolve(turn.state, record)

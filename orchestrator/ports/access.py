@@ -147,6 +147,9 @@ class AccessStore(Protocol):
     All methods raise `LogUnavailable` when the store cannot be read or written.
     """
 
+    def page_key(self) -> bytes:
+        """What signs messages between two pages, the same for all who show this kitchen."""
+
     def has_passphrase(self) -> bool:
         """Whether anybody must be let in at all."""
 

@@ -69,7 +69,7 @@ from orchestrator.core.deviations import followed
 from orchestrator.core.effects import AskForPlan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import AlarmRaised, Event, Recorded, ReplanWanted
-from orchestrator.core.evolve import evolve
+from orchestrator.core.evolve import evolve_decided
 from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
@@ -161,7 +161,7 @@ def _leads_to(state: State, command: Command, now: datetime, events: tuple[Event
     """The state after events that are about to be put on record."""
     for event in events:
         recorded = Recorded(seq=state.seq + 1, at=now, command_id=command.command_id, event=event)
-        state = evolve(state, recorded)
+        state = evolve_decided(state, recorded)
     return state
 
 

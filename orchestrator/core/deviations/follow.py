@@ -17,7 +17,7 @@ from orchestrator.core.deviations.opening import (
 from orchestrator.core.deviations.places import Failure, failures, inside, lots_of, measured, still_good_c, unseen
 from orchestrator.core.deviations.standing import gone, held, open_deviations, places_failed, settled
 from orchestrator.core.events import ActUndone, Event, Recorded
-from orchestrator.core.evolve import evolve
+from orchestrator.core.evolve import evolve_decided
 from orchestrator.core.ids import DeviationId, EquipmentId, LotCode
 from orchestrator.core.lot_events import DeviationClosed, DeviationOpened, DeviationSpread, LotHeld, PlaceRecovered
 from orchestrator.core.lot_trace import made_from
@@ -41,7 +41,7 @@ class _Book:
 
     def add(self, event: Event) -> None:
         recorded = Recorded(seq=self.state.seq + 1, at=self.now, command_id=self.command.command_id, event=event)
-        self.state = evolve(self.state, recorded)
+        self.state = evolve_decided(self.state, recorded)
         self.events.append(event)
 
     def open(self, facts: DeviationFacts) -> None:

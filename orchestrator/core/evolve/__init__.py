@@ -1,6 +1,7 @@
 """What an event changes. Total over all events; a new state is made, the old one is never touched."""
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import assert_never
 
 from orchestrator.core.call_events import (
@@ -80,6 +81,38 @@ from orchestrator.core.recipe_events import DraftPutAway, DraftWritten, PersonCa
 from orchestrator.core.state import State
 from orchestrator.core.stock_events import StockEvent
 from orchestrator.core.tongue_events import TextsTaken, WaysChosen
+
+
+class _Step:
+    """A state and a record of an event that was decided in it: a memo's key, by identity as far as that is dear."""
+
+    __slots__ = ("recorded", "state")
+
+    def __init__(self, state: State, recorded: Recorded) -> None:
+        self.state = state
+        self.recorded = recorded
+
+    def __hash__(self) -> int:
+        return hash((id(self.state), id(self.recorded.event)))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Step) or other.state is not self.state:
+            return False
+        one, two = self.recorded, other.recorded
+        same = one.event is two.event and one.command_id == two.command_id
+        return same and one.at == two.at and one.seq == two.seq
+
+
+@lru_cache(maxsize=16)
+def _evolved(step: _Step) -> State:
+    return evolve(step.state, step.recorded)
+
+
+def evolve_decided(state: State, recorded: Recorded) -> State:
+    """As `evolve`, once: whoever decides looks ahead at the state that its events lead to, and whoever puts them on
+    record comes to that very state, with all that was found out about it. In a replay it costs a microsecond an event.
+    """
+    return _evolved(_Step(state, recorded))
 
 
 def evolve(state: State, recorded: Recorded) -> State:
