@@ -1,8 +1,8 @@
-"""What is known against the locked packages: releases that their makers withdrew, asked of the package registry alone, and
-weaknesses, asked of PyPI's advisories.
+"""What is known against the locked packages: releases that their makers withdrew, asked of the package registry alone,
+and weaknesses, asked of PyPI's advisories.
 
-``python -m tests.audit`` (``make audit``) asks both; `tests/test_audit.py` asks the first in every test run, because the
-registry that the packages came from can always be reached where they were installed.
+``python -m tests.audit`` (``make audit``) asks both; `tests/test_audit.py` asks the first in every test run, because
+the registry that the packages came from can always be reached where they were installed.
 """
 
 import json
@@ -43,8 +43,8 @@ def withdrawn(lock: Path, env: Mapping[str, str] = _NOTHING) -> dict[str, str]:
         told = subprocess.run(asked, capture_output=True, text=True, check=False, env={**os.environ, **env})
     if told.returncode:
         raise CannotAsk(
-            f"the package registry could not be asked about {lock.name}; see to the network (or to the index that uv is "
-            f"told to use) and try again:\n{told.stderr[-600:]}"
+            f"the package registry could not be asked about {lock.name}; see to the network (or to the index that uv "
+            f"is told to use) and try again:\n{told.stderr[-600:]}"
         )
     return {name: reason or "no reason given" for name, reason in _YANKED.findall(told.stderr)}
 

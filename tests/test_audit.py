@@ -32,5 +32,5 @@ def test_registry_that_does_not_answer_is_said_with_the_remedy(tmp_path: Path) -
 def test_advisories_that_cannot_be_reached_are_said_with_the_remedy(tmp_path: Path) -> None:
     lock = tmp_path / "some.lock"
     lock.write_text("attrs==25.1.0\n")
-    with pytest.raises(CannotAsk, match="on a machine that reaches pypi.org itself"):
+    with pytest.raises(CannotAsk, match=r"on a machine that reaches pypi\.org itself"):
         weaknesses(lock, {**NOBODY, "UV_OFFLINE": "1", "UV_CACHE_DIR": str(tmp_path / "empty")})

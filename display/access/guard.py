@@ -250,8 +250,8 @@ class Guard:
 
 
 def _page_key(store: AccessStore | None) -> bytes:
-    """What signs messages between two pages. Display processes of one kitchen share it, so that whichever of them answers
-    next can read them; where it cannot be read, messages are lost and nothing else."""
+    """What signs messages between two pages. Display processes of one kitchen share it, so that whichever of them
+    answers next can read them; where it cannot be read, messages are lost and nothing else."""
     if store is not None:
         with suppress(LogUnavailable):
             return store.page_key()

@@ -54,7 +54,7 @@ class SqlAccessStore:
         self._slow = PasswordHasher()
 
     def page_key(self) -> bytes:
-        """What signs messages between two pages, the same for all who show this kitchen; made when it is first asked."""
+        """What signs messages between two pages, the same for all who show this kitchen; made when first asked."""
         # The two dialects write "or leave it as it is" alike, but SQLAlchemy has it only in each of them.
         dialect: Any = sqlite if self._database.is_sqlite else postgresql
         mine = dialect.insert(PAGE_KEY).on_conflict_do_nothing()

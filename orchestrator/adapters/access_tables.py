@@ -89,5 +89,5 @@ PAGE_KEY: Final = Table(
     Column("one", BigInteger, primary_key=True, autoincrement=False),
     Column("hex", String, nullable=False),
 )
-"""The one secret that stands here itself: it signs sentences that go from page to page, and opens nothing. No backup has
-it."""
+"""The one secret that stands here itself: it signs sentences that go from page to page, and opens nothing. No backup
+has it."""

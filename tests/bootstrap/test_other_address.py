@@ -1,4 +1,4 @@
-"""Served at another address than 127.0.0.1: without a passphrase it refuses, with one it serves, there and nowhere else.
+"""Served at another address than 127.0.0.1: without a passphrase it refuses, with one it serves there and nowhere else.
 
 No test may leave the loopback. Where 127.0.0.1 alone counts as this machine, 127.0.0.2 and ::1 stand for the kitchen's
 network: everything but that one answer is the program's own.
