@@ -30,9 +30,9 @@ PROGRAM = textwrap.dedent(
 @contextmanager
 def display(url: str, folder: Path) -> Iterator["subprocess.Popen[str]"]:
     """A display process of its own; killed when the block ends."""
-    (folder / "display.py").write_text(PROGRAM)
+    (folder / "screens.py").write_text(PROGRAM)
     running = subprocess.Popen(
-        [sys.executable, "-u", str(folder / "display.py"), url],
+        [sys.executable, "-u", str(folder / "screens.py"), url],
         stdout=subprocess.PIPE,
         stderr=(folder / "errors").open("a"),
         text=True,
