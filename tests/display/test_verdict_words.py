@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader
 
 from display.app import create_app
 from display.panels import told
-from display.words import Words
+from display.words import AsPrinted, Words
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.models.verdict import LimitVerdict
 from tests.display.page import Page
@@ -21,9 +21,11 @@ MET_AT = datetime(2026, 11, 25, 10, 0, 25, tzinfo=UTC)
 
 def _told(verdict: LimitVerdict) -> str:
     environment = Environment(loader=PackageLoader("display"), autoescape=True)
-    formats = SimpleNamespace(day=lambda at: at.strftime("%d %b"), clock=lambda at: at.strftime("%H:%M"))
+    formats = SimpleNamespace(
+        day=lambda at: at.strftime("%d %b"), clock=lambda at: at.strftime("%H:%M"), number=lambda v, n: f"{v:.{n}f}"
+    )
     environment.globals.update(w=Words("en"), f=formats)
-    environment.filters["told"] = told
+    environment.filters.update(told=told, printed=AsPrinted)
     template = environment.from_string(
         '{% from "macros/record.html" import verdict_words with context %}{{ verdict_words(v) }}'
     )

@@ -129,7 +129,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_advice_weight": "Peso de un litro",
     "mix_advice_solids": "Sólidos en un litro",
     "mix_asked": "Se pide",
-    "mix_at_least": "{least} como mínimo",
+    "mix_at_least": "mínimo {least}",
     "mix_verdict_met": "cumplido",
     "mix_verdict_short": "no llega",
     "mix_verdict_open": "no se puede decir",
