@@ -11,7 +11,7 @@ from display.views import CoreViews
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.views.models import StationView
-from tests.browser.conftest import OpenAt, Served
+from tests.browser.conftest import OpenAt, Served, until
 from tests.browser.full_house import full_house
 from tests.fakes import canned, canned_trouble
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -31,7 +31,14 @@ PATHS = (
 STEP_S = 5
 STEPS = 120
 """Ten minutes of the kitchen, a reading every five seconds: as fast as a station is sent anything."""
+LAST = "13:40"
+"""What clocks say then."""
 
+RENEWED = """window.renewed = new Set();
+document.addEventListener('renewed', event => window.renewed.add(event.detail.panel));"""
+FIRST_STATE = """() => document.fonts.status === 'loaded'
+  && [...document.querySelectorAll('[data-panel]')].every(e => window.renewed.has(e.dataset.panel))"""
+"""The letters are there, and the stream has told each panel once."""
 WATCH = """() => { window.moved = []; new PerformanceObserver(list => { for (const one of list.getEntries())
   window.moved.push([one.value, ...one.sources.map(s => (s.node?.outerHTML ?? s.node?.data ?? '').slice(0, 120))]);
 }).observe({type: 'layout-shift'}); }"""
@@ -45,17 +52,19 @@ def test_nothing_moves_while_ten_minutes_of_readings_come(browser: Browser, widt
     pages: dict[str, Page] = {}
     for path in PATHS:
         # One context each: a browser keeps six connections to a host, and every page holds one for its stream.
-        pages[path] = browser.new_context(viewport={"width": width, "height": height}).new_page()
+        context = browser.new_context(viewport={"width": width, "height": height})
+        context.add_init_script(RENEWED)
+        pages[path] = context.new_page()
         pages[path].goto(served.url + path, wait_until="load")
-    pages["/station/stove"].wait_for_timeout(1500)  # the stream's first state has come everywhere
     for page in pages.values():
+        until(page, FIRST_STATE, 60)
+        page.wait_for_timeout(200)  # what it led to is drawn
         page.evaluate(WATCH)
     for step in range(STEPS):
         _go_on(gateway, step)
         time.sleep(0.1)
-    pages["/station/stove"].wait_for_function(
-        "t => document.querySelector('[data-live-clock]').textContent === t", arg="13:40"
-    )
+    for page in pages.values():
+        until(page, f"() => document.querySelector('[data-live-clock]').textContent === '{LAST}'", 60)
     moved = {path: found for path, page in pages.items() if (found := page.evaluate("window.moved"))}
     for page in pages.values():
         page.context.close()

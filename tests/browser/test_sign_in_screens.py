@@ -145,11 +145,12 @@ def test_sign_off_asks_for_the_code_in_place_and_takes_it(
     expect(page.locator("[data-messages]")).to_contain_text("needs the personal code of")
     asked.get_by_label("Personal code").fill("111112")
     asked.get_by_role("button", name="Sign").click()
-    expect(page.locator("[data-messages]")).to_contain_text("not the personal code")
+    expect(page.locator("[data-messages]")).to_contain_text("not the personal code", timeout=30_000)
     before = house.state.seq
     asked.get_by_label("Personal code").fill("470816")
     asked.get_by_role("button", name="Sign").click()
-    page.wait_for_timeout(500)
+    # A code is looked at slowly on purpose, one at a time.
+    expect(page.locator("[data-messages] .message.done")).to_be_visible(timeout=30_000)
     assert house.state.seq > before
 
 
