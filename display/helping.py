@@ -1,36 +1,24 @@
 """What helps orders in trouble: asked of the planner once for each adopted plan, in the background, and kept."""
 
-import logging
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from typing import Final
 
+from display.asked import Asked
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Plan, WindowClass
-from orchestrator.core.models.questions import HelpProgress, PlanProgress, RemediesAnswer, RemediesQuestion
+from orchestrator.core.models.questions import Answer, HelpProgress, RemediesAnswer, RemediesQuestion
 from orchestrator.core.planning import plan_request
 from orchestrator.gateway.door import Gateway, Snapshot
 
 REMEDIES: Final = "coldwright-remedies"
 """Key of the application's book among its extensions."""
-LOG = logging.getLogger(__name__)
 SEARCH_S: Final = 40.0
 """How long the planner looks for conflicts and remedies."""
 _TIMEOUT_S: Final = 120.0
 """Plans go first: a question may wait for several of them."""
-
-
-@dataclass(slots=True)
-class _Asked:
-    revision: int
-    at: datetime
-    done: threading.Event = field(default_factory=threading.Event)
-    answer: RemediesAnswer | None = None
-    trouble: str = ""
-    so_far: PlanProgress | None = None
-    """What was told last while it is worked at; none before it has begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +39,8 @@ class RemedyBook:
         """Ask through this gateway."""
         self._gateway = gateway
         self._lock = threading.Lock()
-        self._asked: _Asked | None = None
+        self._asked: Asked[RemediesAnswer] | None = None
+        self._revision = 0
 
     def answer(self, snapshot: Snapshot, wait_s: float = 0.0) -> tuple[RemediesAnswer | None, str]:
         """What helps by now, for the plan of a picture; the first call for a plan asks the planner.
@@ -90,29 +79,17 @@ class RemedyBook:
             if asked is not None and asked.done.is_set() and (asked.trouble or answered):
                 self._asked = None
 
-    def _for(self, snapshot: Snapshot, plan: Plan) -> _Asked:
+    def _for(self, snapshot: Snapshot, plan: Plan) -> Asked[RemediesAnswer]:
         with self._lock:
-            if self._asked is None or self._asked.revision != snapshot.state.revision:
-                self._asked = _Asked(snapshot.state.revision, snapshot.now)
-                threading.Thread(target=self._ask, args=(self._asked, snapshot, plan), daemon=True).start()
+            if self._asked is None or self._revision != snapshot.state.revision:
+                self._asked, self._revision = Asked(snapshot.now), snapshot.state.revision
+                self._asked.begin(RemediesAnswer, partial(self._ask, self._asked, snapshot, plan))
             return self._asked
 
-    def _ask(self, asked: _Asked, snapshot: Snapshot, plan: Plan) -> None:
-        try:
-            request = plan_request(snapshot.state, snapshot.now)
-            question = RemediesQuestion(request=request, plan=plan, seconds=SEARCH_S)
-            told = self._gateway.ask(question, _TIMEOUT_S, partial(setattr, asked, "so_far"))
-            if isinstance(told, Refusal):
-                asked.trouble = told.status
-            elif isinstance(told, RemediesAnswer):
-                asked.answer = told
-        except TimeoutError:
-            asked.trouble = "no answer in time"
-        except Exception:
-            LOG.exception("what helps could not be asked")
-            asked.trouble = "it could not be asked"
-        finally:
-            asked.done.set()
+    def _ask(self, asked: Asked[RemediesAnswer], snapshot: Snapshot, plan: Plan) -> Answer | Refusal:
+        request = plan_request(snapshot.state, snapshot.now)
+        question = RemediesQuestion(request=request, plan=plan, seconds=SEARCH_S)
+        return self._gateway.ask(question, _TIMEOUT_S, partial(setattr, asked, "so_far"))
 
 
 def in_trouble(plan: Plan) -> bool:

@@ -1,24 +1,22 @@
 """Changes planned as a what-if: asked of the planner in the background, kept for the plan that they were asked for."""
 
-import logging
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from datetime import datetime
+from functools import partial
 from typing import Final
 
+from display.asked import Asked
 from orchestrator.core.errors import Refusal
 from orchestrator.core.kitchen_commands import Basis
 from orchestrator.core.models.change import Change
-from orchestrator.core.models.questions import Scenario, WhatIfAnswer, WhatIfQuestion
+from orchestrator.core.models.questions import Answer, Scenario, WhatIfAnswer, WhatIfQuestion
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import State
 from orchestrator.gateway.door import Gateway, Snapshot
 
 PREVIEWS: Final = "coldwright-previews"
 """Key of the application's book among its extensions."""
-LOG = logging.getLogger(__name__)
 SEARCH_S: Final = 8.0
 """How long the planner improves the plan of a preview."""
 _TIMEOUT_S: Final = 90.0
@@ -27,15 +25,8 @@ _KEPT: Final = 12
 """Previews that are kept, the newest."""
 
 
-@dataclass(slots=True)
-class Preview:
-    """Changes tried out; nothing of it is adopted or recorded."""
-
-    at: datetime
-    """The kitchen's time when it was asked."""
-    done: threading.Event = field(default_factory=threading.Event)
-    answer: WhatIfAnswer | None = None
-    trouble: str = ""
+Preview = Asked[WhatIfAnswer]
+"""Changes tried out; nothing of it is adopted or recorded."""
 
 
 class PreviewBook:
@@ -60,28 +51,16 @@ class PreviewBook:
             held = self._asked.get(key)
             if held is None or (held.trouble and held.done.is_set()):
                 held = self._asked[key] = Preview(snapshot.now)
-                threading.Thread(target=self._ask, args=(held, snapshot, scenario), daemon=True).start()
+                held.begin(WhatIfAnswer, partial(self._ask, snapshot, scenario))
                 while len(self._asked) > _KEPT:
                     self._asked.popitem(last=False)
         held.done.wait(wait_s)
         return held
 
-    def _ask(self, held: Preview, snapshot: Snapshot, scenario: Scenario) -> None:
-        try:
-            request = plan_request(snapshot.state, snapshot.now)
-            question = WhatIfQuestion(request=request, scenarios=(scenario,), seconds=SEARCH_S)
-            told = self._gateway.ask(question, _TIMEOUT_S)
-            if isinstance(told, Refusal):
-                held.trouble = told.status
-            elif isinstance(told, WhatIfAnswer):
-                held.answer = told
-        except TimeoutError:
-            held.trouble = "no answer in time"
-        except Exception:
-            LOG.exception("a change could not be tried")
-            held.trouble = "it could not be asked"
-        finally:
-            held.done.set()
+    def _ask(self, snapshot: Snapshot, scenario: Scenario) -> Answer | Refusal:
+        request = plan_request(snapshot.state, snapshot.now)
+        question = WhatIfQuestion(request=request, scenarios=(scenario,), seconds=SEARCH_S)
+        return self._gateway.ask(question, _TIMEOUT_S)
 
 
 def basis(state: State) -> Basis:

@@ -14,7 +14,7 @@ from orchestrator.engine.inbox import Answer
 from orchestrator.engine.lookout import Lookout
 from orchestrator.engine.loop import Turn, Writer
 from orchestrator.engine.monitoring import Monitoring
-from orchestrator.engine.picture import Picture, Publisher
+from orchestrator.engine.picture import Published, Publisher
 from orchestrator.engine.rebuilding import Rebuilding
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
@@ -25,7 +25,7 @@ from orchestrator.ports.planning import OnBetter, Planner
 LOG = logging.getLogger(__name__)
 
 
-class Engine:
+class Engine(Published):
     """Carries a kitchen. All methods but `picture` belong to the loop's thread."""
 
     def __init__(
@@ -48,7 +48,7 @@ class Engine:
         self._rebuilding = Rebuilding(snapshots)
         self._log = log
         self._readings = readings
-        self._publisher = Publisher(clock)
+        super().__init__(Publisher(clock))
         self._writer = Writer(
             rules=rules,
             log=log,
@@ -132,16 +132,6 @@ class Engine:
         await self._rebuilding.close(self._publisher.state)
 
     @property
-    def picture(self) -> Picture:
-        """The latest frozen picture; readable from any thread."""
-        return self._publisher.picture
-
-    @property
-    def log_trouble(self) -> str:
-        """Why nothing can be recorded; empty while it can."""
-        return self._publisher.log_trouble
-
-    @property
     def plan_trouble(self) -> str:
         """Why there is no new plan; empty while there is, or none is wanted."""
         return self._publisher.plan_trouble
@@ -190,10 +180,6 @@ class Engine:
             LogUnavailable: they could not be stored.
         """
         await self._monitoring.on_readings(readings)
-
-    def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
-        """Call back from the loop after every change; returns how to stop."""
-        return self._publisher.follow(callback)
 
     def touch(self) -> None:
         """Something outside the state changed, such as the clock's rate: publish a new picture."""

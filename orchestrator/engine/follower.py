@@ -2,7 +2,7 @@
 
 import asyncio
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -14,7 +14,7 @@ from orchestrator.core.models.questions import Question
 from orchestrator.engine.in_turn import in_turn, judged_between
 from orchestrator.engine.inbox import Answer
 from orchestrator.engine.monitoring import Monitoring
-from orchestrator.engine.picture import Picture, Publisher
+from orchestrator.engine.picture import Published, Publisher
 from orchestrator.engine.relaying import outcome_of
 from orchestrator.engine.replay import replay
 from orchestrator.engine.rules import Rules
@@ -34,7 +34,7 @@ _ANSWER_EVERY_S: Final = 0.05
 _MOST: Final = 2000
 
 
-class Follower:
+class Follower(Published):
     """Implements of `Engine` what a gateway asks of one; nothing is decided or written here."""
 
     def __init__(
@@ -51,7 +51,7 @@ class Follower:
         self._rules, self._log, self._readings, self._relay = rules, log, readings, relay
         self._planner = planner
         self._clock = clock
-        self._publisher = Publisher(clock)
+        super().__init__(Publisher(clock))
         self._monitoring = Monitoring(
             rules=rules,
             store=readings,
@@ -152,16 +152,6 @@ class Follower:
             self._publisher.linked, self._publisher.log_trouble = False, trouble
             self._publisher.publish()
 
-    @property
-    def picture(self) -> Picture:
-        """The latest frozen picture; readable from any thread."""
-        return self._publisher.picture
-
-    @property
-    def log_trouble(self) -> str:
-        """Why nothing can be recorded; empty while it can."""
-        return self._publisher.log_trouble
-
     async def submit(self, command: Command) -> Answer:
         """Hand it to the writer and wait for the answer, and until it is seen here.
 
@@ -180,10 +170,6 @@ class Follower:
     async def ask(self, question: Question, on_better: OnBetter | None = None) -> PlannerSays:
         """Ask the planner something. Raises: PlannerFailed."""
         return await self._planner.ask(question, on_better)
-
-    def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
-        """Call back from the loop after every change; returns how to stop."""
-        return self._publisher.follow(callback)
 
     async def stop(self) -> None:
         """Let go of the thread that folds."""

@@ -79,3 +79,24 @@ class Publisher:
                 self._followers.remove(callback)
 
         return stop
+
+
+class Published:
+    """What a gateway reads of whoever carries a kitchen, or follows one."""
+
+    def __init__(self, publisher: Publisher) -> None:
+        self._publisher = publisher
+
+    @property
+    def picture(self) -> Picture:
+        """The latest frozen picture; readable from any thread."""
+        return self._publisher.picture
+
+    @property
+    def log_trouble(self) -> str:
+        """Why nothing can be recorded; empty while it can."""
+        return self._publisher.log_trouble
+
+    def follow(self, callback: Callable[[], None]) -> Callable[[], None]:
+        """Call back from the loop after every change; returns how to stop."""
+        return self._publisher.follow(callback)

@@ -1,7 +1,7 @@
 """A kitchen behind the door without engine or planner: canned views that answer to acts, for display's tests."""
 
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -15,20 +15,17 @@ from orchestrator.core.state import State
 from orchestrator.core.views.board_models import BoardView
 from orchestrator.core.views.models import LastActView, LotView, OrderView, ProbeView, StationView, TaskView
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
-from orchestrator.gateway.vitals import Vitals
-from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.planning import OnBetter
-from orchestrator.ports.recipes import RecipeTexts
-from orchestrator.ports.setting_up import KitchenFolder
 from tests.fakes import canned
 from tests.fakes.kitchens import small_kitchen
 from tests.fakes.plans import small_plan
+from tests.fakes.quiet_service import QuietService
 
 LARGE = 2
 
 
-class FakeGateway:
+class FakeGateway(QuietService):
     """Implements `Gateway`, and `Views` too: hand it to `create_app` as both.
 
     `view` is what the station shows; replace it with `show`. Starting, finishing, trays, undo and marking as
@@ -37,6 +34,7 @@ class FakeGateway:
     """
 
     def __init__(self, view: StationView | None = None, *, rate: float = 0.0, practice: bool = True) -> None:
+        super().__init__()
         kitchen = small_kitchen()
         self.view = view or canned.busy_station()
         self.submitted: list[Command] = []
@@ -45,9 +43,6 @@ class FakeGateway:
         self.questions: list[Question] = []
         self.curve: Sequence[Reading] = canned.heating_curve()
         self._before: StationView | None = None
-        self.folder: KitchenFolder | None = None
-        self.told = Vitals()
-        self._callbacks: list[Callable[[], None]] = []
         self._lock = threading.Lock()
         state = State(seq=41, kitchen=kitchen, plan=small_plan(kitchen), revision=3)
         self._snapshot = Snapshot(1, state, {}, canned.NOW, rate, practice)
@@ -82,29 +77,6 @@ class FakeGateway:
     def history(self, after: int = 0, limit: int = 200) -> Sequence[Recorded]:
         """Nothing is on record."""
         return ()
-
-    def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
-        """Call back after every change."""
-        self._callbacks.append(callback)
-        return lambda: self._callbacks.remove(callback)
-
-    def vitals(self) -> Vitals:
-        """As given."""
-        return self.told
-
-    def metrics(self) -> bytes:
-        """Nothing was counted."""
-        return b""
-
-    @property
-    def recipe_texts(self) -> RecipeTexts:
-        """The kitchen room's own."""
-        return YamlRecipes()
-
-    @property
-    def kitchen_folder(self) -> KitchenFolder | None:
-        """As given."""
-        return self.folder
 
     @property
     def practice(self) -> PracticeControl | None:

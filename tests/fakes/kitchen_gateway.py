@@ -1,7 +1,7 @@
 """A kitchen behind the door with core's own rules, kept in memory: for pages that read and change real state."""
 
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from orchestrator.core.commands import Command
@@ -14,12 +14,9 @@ from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.core.state import State
 from orchestrator.gateway.door import Accepted, Outcome, PracticeControl, Snapshot
-from orchestrator.gateway.vitals import Vitals
-from orchestrator.kitchen.recipe_text import YamlRecipes
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.planning import OnBetter
-from orchestrator.ports.recipes import RecipeTexts
-from orchestrator.ports.setting_up import KitchenFolder
+from tests.fakes.quiet_service import QuietService
 
 
 class FakePractice:
@@ -57,7 +54,7 @@ class FakePractice:
         self.planted.append(trouble)
 
 
-class KitchenGateway:
+class KitchenGateway(QuietService):
     """Implements `Gateway`: commands are decided by core and evolve the state at once; nothing is planned anew."""
 
     def __init__(
@@ -68,6 +65,7 @@ class KitchenGateway:
         facts: Mapping[ProbeId, ProbeFact] | None = None,
         practice: PracticeControl | None = None,
     ) -> None:
+        super().__init__()
         self.state = state
         self.now = now
         self.facts = dict(facts or {})
@@ -77,10 +75,7 @@ class KitchenGateway:
         self.answers: dict[str, Answer] = {}
         self.questions: list[Question] = []
         self._practice = practice
-        self.folder: KitchenFolder | None = None
-        self.told = Vitals()
         self._version = 1
-        self._callbacks: list[Callable[[], None]] = []
         self._lock = threading.Lock()
 
     def submit(self, command: Command, timeout_s: float = 10.0) -> Outcome:
@@ -138,34 +133,11 @@ class KitchenGateway:
         """What was taken."""
         return [r for r in self.records if r.seq > after][:limit]
 
-    def on_change(self, callback: Callable[[], None]) -> Callable[[], None]:
-        """Call back after every change."""
-        self._callbacks.append(callback)
-        return lambda: self._callbacks.remove(callback)
-
     def changed(self) -> None:
         """Tell whoever listens."""
         self._version += 1
         for callback in tuple(self._callbacks):
             callback()
-
-    def vitals(self) -> Vitals:
-        """As given."""
-        return self.told
-
-    def metrics(self) -> bytes:
-        """Nothing was counted."""
-        return b""
-
-    @property
-    def recipe_texts(self) -> RecipeTexts:
-        """The kitchen room's own."""
-        return YamlRecipes()
-
-    @property
-    def kitchen_folder(self) -> KitchenFolder | None:
-        """As given."""
-        return self.folder
 
     @property
     def practice(self) -> PracticeControl | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, RecipeId, StationId, TaskId
+from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Equipment, Kitchen, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.plan_index import KitchenIndex, PlanIndex, kitchen_index, plan_index
@@ -26,6 +27,16 @@ class Look:
     progress: Progress
     advise: bool = True
     """False: only what is wrong is asked, not until when it could still be saved, which takes longer to find."""
+
+    def clocks(self) -> Clocks:
+        """Shelf lives, by what is over and where the rest stands by now."""
+        live = self.live
+        return Clocks(
+            self.plan.plan,
+            self.kitchen.kitchen,
+            lambda task: live[task].end if task in live else None,
+            lambda task: live[task].start if task in live else None,
+        )
 
     def status(self, task: PlannedTask) -> TaskStatus:
         """Where a task is in its life."""

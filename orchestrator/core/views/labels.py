@@ -6,7 +6,6 @@ from pydantic import AwareDatetime
 
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.ids import LotCode, RecipeId, SupplyLotId
-from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Model, Recipe, TaskKind
 from orchestrator.core.models.label import ProductLabel
 from orchestrator.core.models.stock import IngredientLot
@@ -55,14 +54,7 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
         raise KeyError(lot)
     recipe = seen.kitchen.recipes[source.recipe]
     made, planned = (stock.made, False) if stock is not None and batch is None else _made(seen, lot)
-    live = seen.live
-    clocks = Clocks(
-        seen.plan.plan,
-        seen.kitchen.kitchen,
-        lambda t: live[t].end if t in live else None,
-        lambda t: live[t].start if t in live else None,
-    )
-    use_by = clocks.use_by(lot)
+    use_by = seen.clocks().use_by(lot)
     record = state.lots.get(lot)
     blocked = record is not None and record.status is not LotStatus.FREE
     return LabelView(

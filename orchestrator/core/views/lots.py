@@ -26,13 +26,7 @@ def lot_views(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
     seen = look(state, facts, now)
     if seen is None:
         return ()
-    live = seen.live
-    clocks = Clocks(
-        seen.plan.plan,
-        seen.kitchen.kitchen,
-        lambda t: live[t].end if t in live else None,
-        lambda t: live[t].start if t in live else None,
-    )
+    clocks = seen.clocks()
     views = [
         _lot(seen, clocks, stock.lot, seen.kitchen.recipes[stock.recipe].name, made=stock.made)
         for stock in seen.kitchen.stock.values()

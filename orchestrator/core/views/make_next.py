@@ -10,7 +10,6 @@ from orchestrator.core.alarms import Look, look
 from orchestrator.core.demand import ordered_to_par
 from orchestrator.core.ids import EquipmentId, LotCode, RecipeId, StationId
 from orchestrator.core.ingredient_flow import flows
-from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Model, Process, Recipe, Step
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import Facts, LotStatus, State, TaskStatus
@@ -94,13 +93,7 @@ def _below_par(seen: Look, recipe: Recipe) -> Iterator[Reason]:
 def _free_components(seen: Look) -> Iterator[tuple[RecipeId, Reason]]:
     """What is at hand of components and meant for nobody, with its use-by date."""
     plan = seen.plan.plan
-    live = seen.live
-    clocks = Clocks(
-        plan,
-        seen.kitchen.kitchen,
-        lambda t: live[t].end if t in live else None,
-        lambda t: live[t].start if t in live else None,
-    )
+    clocks = seen.clocks()
     pegged: dict[LotCode, float] = {}
     for peg in plan.pegs:
         pegged[peg.lot] = pegged.get(peg.lot, 0.0) + peg.quantity.value
