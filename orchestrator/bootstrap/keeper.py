@@ -110,12 +110,15 @@ class Keeper:
         """Once an hour, pack what is old and let go what was kept long enough; refused acts by the real clock."""
         while True:
             try:
-                if access is not None:
-                    await asyncio.to_thread(access.tidy, datetime.now(UTC), self._settings.keeping)
                 if done := await asyncio.to_thread(readings.tidy, now(), self._settings.keeping):
                     LOG.info("%d days of readings were packed or let go", done)
             except LogUnavailable as error:
                 LOG.error("old readings stay as they are: %s", error)
+            try:
+                if access is not None:
+                    await asyncio.to_thread(access.tidy, datetime.now(UTC), self._settings.keeping)
+            except LogUnavailable as error:
+                LOG.error("refused acts and ended sessions stay as they are: %s", error)
             await asyncio.sleep(_TIDIED_EVERY_S)
 
     def release(self) -> None:

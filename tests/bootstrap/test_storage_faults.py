@@ -4,21 +4,26 @@ import asyncio
 import sqlite3
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import event
 
+from orchestrator.adapters.access_store import SqlAccessStore
 from orchestrator.adapters.data_folder import DataFolder
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.bootstrap import Failure, Hooks, Settings, System, build
+from orchestrator.bootstrap.keeper import Keeper
 from orchestrator.core.commands import Command, MachineBack
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import CommandId, CrewId, EquipmentId
+from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId
 from orchestrator.gateway.door import Accepted
+from orchestrator.ports.event_log import Reading
 from tests.bootstrap.test_readiness import get, ready, stop_churn, until
 from tests.bootstrap.test_system import EXAMPLE
+from tests.fakes.event_logs import MemoryReadings
 from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.small_disks import SmallDisk, small_disk
 
@@ -162,3 +167,19 @@ async def test_readings_that_cannot_be_read_say_so_and_the_rest_goes_on(system: 
     assert (status, "readings.db is not one of ours, or is damaged" in body) == (503, True)
     assert (await asyncio.to_thread(get, f"{system.url}/machines"))[0] == 200
     assert isinstance(await system.gateway.submit_async(act(1)), Accepted)
+
+
+async def test_old_readings_go_though_the_list_of_refused_acts_cannot_be_tidied(tmp_path: Path) -> None:
+    readings, access = MemoryReadings(), SqlAccessStore(tmp_path / "access.db")
+    access.close()
+    (tmp_path / "access.db").write_bytes(b"no database" * 100)
+    long_ago = datetime(2020, 1, 1, tzinfo=UTC)
+    readings.add([Reading(ProbeId("fridge-air"), 3.0, long_ago, long_ago)])
+    keeper = Keeper(Settings(data=tmp_path / "data"))
+    tidying = asyncio.create_task(keeper.tidy(readings, lambda: datetime(2026, 12, 1, tzinfo=UTC), access))
+    async with asyncio.timeout(30):
+        while readings.latest():
+            await asyncio.sleep(0.01)
+    assert not tidying.done()
+    tidying.cancel()
+    await asyncio.gather(tidying, return_exceptions=True)

@@ -5,12 +5,11 @@ import shutil
 import threading
 import time
 import urllib.request
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
 
 from display.access.guard import Guard
 from display.app import Display, create_app
@@ -74,68 +73,83 @@ def served() -> Iterator[Served]:
     server.stop()
 
 
-@dataclass
-class Screen:
-    """A page of the browser, with what went wrong on it."""
+class Windows:
+    """Pages of a browser, each with cookies of its own; what goes wrong on one is written down."""
 
-    page: Page
-    faults: list[str]
+    def __init__(self, browser: Browser) -> None:
+        self._browser = browser
+        self._contexts: list[BrowserContext] = []
+        self._faults: list[str] = []
 
-
-OpenAt = Callable[..., Page]
-
-
-@pytest.fixture
-def open_at(browser: Browser, served: Served) -> Iterator[OpenAt]:
-    """Opens a path at a size; any error on the page fails the test at its end."""
-    contexts = []
-    faults: list[str] = []
-
-    def opened(path: str = "/station/stove", width: int = 1280, height: int = 800, **more: object) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height}, **more)  # type: ignore[arg-type]
-        contexts.append(context)
+    def open(
+        self,
+        url: str,
+        width: int = 1280,
+        height: int = 800,
+        *,
+        scripts: bool = True,
+        cookies: Mapping[str, str] | None = None,
+    ) -> Page:
+        """Another one, at an address."""
+        size: ViewportSize = {"width": width, "height": height}
+        context = self._browser.new_context(viewport=size, java_script_enabled=scripts)
+        self._contexts.append(context)
+        given = {name: value for name, value in (cookies or {}).items() if value}
+        context.add_cookies([{"name": name, "value": value, "url": url} for name, value in given.items()])
         page = context.new_page()
-        watched(page, faults)
-        page.goto(served.url + path)
+        watched(page, self._faults)
+        page.goto(url)
         return page
 
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
+    def close(self) -> None:
+        """All of them, before the servers that they look at."""
+        while self._contexts:
+            self._contexts.pop().close()
+        assert self._faults == []
 
 
 Open = Callable[..., Page]
+OpenAt = Open
 
 
 @pytest.fixture
-def open_over(browser: Browser) -> Iterator[Callable[[Gateway], Open]]:
-    """Serves a gateway, and opens its pages as somebody; any error on a page fails the test at its end."""
+def windows(browser: Browser) -> Iterator[Windows]:
+    """Any error on a page fails the test at its end."""
+    opened = Windows(browser)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def open_at(served: Served, windows: Windows) -> OpenAt:
+    """Opens a path at a size, as nobody in particular."""
+
+    def opened(path: str = "/station/stove", width: int = 1280, height: int = 800, *, scripts: bool = True) -> Page:
+        return windows.open(served.url + path, width, height, scripts=scripts)
+
+    return opened
+
+
+@pytest.fixture
+def open_over(windows: Windows) -> Iterator[Callable[[Gateway], Open]]:
+    """Serves a gateway, and opens its pages as somebody."""
     servers: list[Served] = []
-    contexts = []
-    faults: list[str] = []
 
     def over(gateway: Gateway) -> Open:
         served = Served(gateway, CoreViews())
         servers.append(served)
 
-        def opened(path: str, person: str = "manager", width: int = 1280, height: int = 800) -> Page:
-            context = browser.new_context(viewport={"width": width, "height": height})
-            contexts.append(context)
-            context.add_cookies([{"name": "person", "value": person, "url": served.url}])
-            page = context.new_page()
-            watched(page, faults)
-            page.goto(served.url + path)
-            return page
+        def opened(
+            path: str, person: str = "manager", width: int = 1280, height: int = 800, *, scripts: bool = True
+        ) -> Page:
+            return windows.open(served.url + path, width, height, scripts=scripts, cookies={"person": person})
 
         return opened
 
     yield over
-    for context in contexts:
-        context.close()
+    windows.close()
     for served in servers:
         served.stop()
-    assert faults == []
 
 
 def watched(page: Page, faults: list[str]) -> None:

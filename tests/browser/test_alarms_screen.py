@@ -1,14 +1,12 @@
 """The alarms page in a real browser: seen, quiet, no longer quiet; figures; a flood; at three sizes."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
-from display.views import CoreViews
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import AlarmStatus
-from tests.browser.conftest import Served, watched
 from tests.display.test_desk_pages import troubled
 from tests.display.test_flood_page import flooded
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -21,27 +19,13 @@ Open = Callable[..., Page]
 
 
 @pytest.fixture
-def open_page(browser: Browser) -> Iterator[Open]:
-    """Opens a path over a gateway as the manager; any error on the page fails the test at its end."""
-    contexts, servers, faults = [], [], []
+def open_page(open_over: Callable[[KitchenGateway], Open]) -> Callable[..., Page]:
+    """Opens a path over a gateway as the manager."""
 
     def opened(gateway: KitchenGateway, path: str, width: int = 1280, height: int = 800) -> Page:
-        served = Served(gateway, CoreViews())
-        servers.append(served)
-        context = browser.new_context(viewport={"width": width, "height": height})
-        contexts.append(context)
-        context.add_cookies([{"name": "person", "value": "manager", "url": served.url}])
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(served.url + path)
-        return page
+        return open_over(gateway)(path, "manager", width, height)
 
-    yield opened
-    for context in contexts:
-        context.close()
-    for served in servers:
-        served.stop()
-    assert faults == []
+    return opened
 
 
 def test_alarm_is_made_quiet_with_a_reason_and_taken_off_again_and_marked_as_seen(open_page: Open) -> None:

@@ -8,13 +8,13 @@ from urllib.parse import parse_qs, urlsplit
 
 import pypdfium2
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from display.views import CoreViews
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.planner.plan import make_plan
 from tests.benchmarks.kitchens import larger_request
-from tests.browser.conftest import Served, watched
+from tests.browser.conftest import Served, Windows
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing
@@ -51,23 +51,13 @@ def large() -> Iterator[Served]:
 
 
 @pytest.fixture
-def opened(browser: Browser) -> Iterator[Open]:
-    contexts = []
-    faults: list[str] = []
+def opened(windows: Windows) -> Open:
+    """Opens a path at a server as the manager."""
 
     def at_path(served: Served, path: str, width: int = 1280, height: int = 800, *, scripts: bool = True) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripts)
-        contexts.append(context)
-        context.add_cookies([{"name": "person", "value": "manager", "url": served.url}])
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(served.url + path)
-        return page
+        return windows.open(served.url + path, width, height, scripts=scripts, cookies={"person": "manager"})
 
-    yield at_path
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return at_path
 
 
 def place(page: Page, task: str) -> float:

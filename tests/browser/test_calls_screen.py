@@ -1,14 +1,12 @@
 """Who is called, in a real browser: the line before the last leave moves no button, a test call is sent and told."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
-from display.views import CoreViews
 from orchestrator.core.call_events import CallDelivered
 from orchestrator.core.models.calls import CallFault, CallPlan
-from tests.browser.conftest import Served, watched
 from tests.fakes.call_states import PEOPLE, calling_kitchen, tried, warm_freezer, without_address
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -20,28 +18,15 @@ Open = Callable[..., tuple[Page, KitchenGateway]]
 
 
 @pytest.fixture
-def open_calls(browser: Browser) -> Iterator[Open]:
-    """Opens a path of a kitchen as its manager; any error on the page fails the test at its end."""
-    ends: list[Callable[[], None]] = []
-    faults: list[str] = []
+def open_calls(open_over: Callable[[KitchenGateway], Callable[..., Page]]) -> Open:
+    """Opens a path of a kitchen as its manager."""
 
     def opened(
         path: str, gateway: KitchenGateway, width: int = 1280, height: int = 800, *, scripts: bool = True
     ) -> tuple[Page, KitchenGateway]:
-        served = Served(gateway, CoreViews())
-        ends.append(served.stop)
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripts)
-        ends.append(context.close)
-        context.add_cookies([{"name": "person", "value": "manager", "url": served.url}])
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(served.url + path)
-        return page, gateway
+        return open_over(gateway)(path, "manager", width, height, scripts=scripts), gateway
 
-    yield opened
-    for end in reversed(ends):
-        end()
-    assert faults == []
+    return opened
 
 
 def evening(plan: CallPlan = PEOPLE) -> KitchenGateway:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from display.views import CoreViews
 from orchestrator.core.alarms import alarm_events
@@ -15,7 +15,7 @@ from orchestrator.core.models import Move
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.questions import LatestStart
 from orchestrator.core.state import Instants, MachineStop
-from tests.browser.conftest import Served, watched
+from tests.browser.conftest import Served, Windows
 from tests.fakes.kitchen_gateway import FakePractice, KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import base_ageing
@@ -64,27 +64,15 @@ Open = Callable[..., Page]
 
 
 @pytest.fixture
-def open_desk(browser: Browser, desk: tuple[KitchenGateway, Served]) -> Iterator[Open]:
-    """Opens a path as somebody; any error on the page fails the test at its end."""
-    contexts = []
-    faults: list[str] = []
+def open_desk(desk: tuple[KitchenGateway, Served], windows: Windows) -> Open:
+    """Opens a path as somebody."""
 
     def opened(
         path: str, person: str = "manager", width: int = 1280, height: int = 800, *, scripts: bool = True
     ) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripts)
-        contexts.append(context)
-        if person:
-            context.add_cookies([{"name": "person", "value": person, "url": desk[1].url}])
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(desk[1].url + path)
-        return page
+        return windows.open(desk[1].url + path, width, height, scripts=scripts, cookies={"person": person})
 
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return opened
 
 
 def test_board_shows_blocks_that_lead_to_their_tasks(open_desk: Open) -> None:

@@ -5,12 +5,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from display.views import CoreViews
 from orchestrator.core.state import State
 from orchestrator.kitchen.read import read_kitchen
-from tests.browser.conftest import Served, watched
+from tests.browser.conftest import Served, Windows
 from tests.fakes.kitchen_gateway import KitchenGateway
 
 pytestmark = pytest.mark.browser
@@ -28,22 +28,13 @@ def served() -> Iterator[Served]:
 
 
 @pytest.fixture
-def opened(browser: Browser, served: Served) -> Iterator[Open]:
-    """Opens a path; any error on the page fails the test at its end."""
-    contexts, faults = [], list[str]()
+def opened(served: Served, windows: Windows) -> Open:
+    """Opens a path."""
 
     def at_size(path: str, width: int = 1280, height: int = 800, *, scripts: bool = True) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripts)
-        contexts.append(context)
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(served.url + path)
-        return page
+        return windows.open(served.url + path, width, height, scripts=scripts)
 
-    yield at_size
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return at_size
 
 
 @pytest.mark.parametrize("scripts", [True, False])

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from display.views import CoreViews
-from tests.browser.conftest import Served, watched
+from tests.browser.conftest import Served, Windows
 from tests.display.probe_scene import FRIDGE, HOB, ProbeGateway, gateway
 
 pytestmark = pytest.mark.browser
@@ -25,23 +25,13 @@ Open = Callable[..., Page]
 
 
 @pytest.fixture
-def opened(browser: Browser, kitchen: tuple[ProbeGateway, Served]) -> Iterator[Open]:
-    """Opens a path as the manager; any error on the page fails the test at its end."""
-    contexts, faults = [], list[str]()
+def opened(kitchen: tuple[ProbeGateway, Served], windows: Windows) -> Open:
+    """Opens a path as the manager."""
 
     def at_size(path: str, width: int = 1280, height: int = 800, *, scripts: bool = True) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=scripts)
-        contexts.append(context)
-        context.add_cookies([{"name": "person", "value": "manager", "url": kitchen[1].url}])
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(kitchen[1].url + path)
-        return page
+        return windows.open(kitchen[1].url + path, width, height, scripts=scripts, cookies={"person": "manager"})
 
-    yield at_size
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return at_size
 
 
 @pytest.mark.parametrize("scripts", [True, False])

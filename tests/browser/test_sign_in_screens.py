@@ -5,12 +5,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Page, expect
 
 from display.views import CoreViews
 from orchestrator.core.ids import CrewId
 from orchestrator.ports.access import RefusedAct, Role, Wish
-from tests.browser.conftest import Served, until, watched
+from tests.browser.conftest import Served, Windows, until
 from tests.browser.full_house import full_house
 from tests.browser.test_every_page_axe import OF_COLOUR, RULES, violations
 from tests.browser.test_every_page_measured import MEASURES
@@ -46,24 +46,13 @@ NewBrowser = Callable[..., Page]
 
 
 @pytest.fixture
-def new_browser(browser: Browser, closed: Served) -> Iterator[NewBrowser]:
-    """A browser of its own, with the cookies given; any error on a page fails the test at its end."""
-    contexts: list[BrowserContext] = []
-    faults: list[str] = []
+def new_browser(closed: Served, windows: Windows) -> NewBrowser:
+    """A browser of its own, with the cookies given."""
 
     def opened(path: str, width: int = 1280, height: int = 800, **cookies: str) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height})
-        contexts.append(context)
-        context.add_cookies([{"name": name, "value": value, "url": closed.url} for name, value in cookies.items()])
-        page = context.new_page()
-        watched(page, faults)
-        page.goto(closed.url + path)
-        return page
+        return windows.open(closed.url + path, width, height, cookies=cookies)
 
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return opened
 
 
 def test_new_screen_shows_a_code_and_goes_on_by_itself_once_it_is_approved(new_browser: NewBrowser) -> None:

@@ -199,7 +199,7 @@ def test_gate_that_no_probe_can_judge_is_ticked_and_started(open_at: OpenAt, ser
     gates = ({"says": "Churn pre-cooled to −10 °C", "met": None, "celsius": None},)
     churn = canned.task("B1.churn", "Churn basil custard", start=-1, gates=gates)
     served.gateway.show(canned.busy_station(in_hand=(churn,)))
-    page = open_at(java_script_enabled=script)
+    page = open_at(scripts=script)
     page.get_by_text("I checked: Churn pre-cooled to −10 °C").click()
     page.get_by_role("button", name="Start", exact=True).click()
     expect(page.locator(".message")).to_be_visible()
@@ -377,7 +377,7 @@ def test_phone_shows_the_first_tasks_actions_on_its_first_screen(open_at: OpenAt
 
 
 def test_station_works_without_a_script(open_at: OpenAt, served: Served) -> None:
-    page = open_at(java_script_enabled=False)
+    page = open_at(scripts=False)
     page.get_by_role("button", name="Finish tray").click()
     expect(page.locator(".message")).to_contain_text("Tray counted")
     expect(page.locator(".arrival .figure-2").nth(1)).to_have_text("36")

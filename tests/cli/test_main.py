@@ -86,7 +86,8 @@ def test_check_of_faulty_files_as_json_is_bad_input_too(kitchen: Path) -> None:
 
 def test_folder_that_is_not_there_is_bad_input() -> None:
     for command in ("check", "plan", "serve"):
-        assert run(command, "no/such/folder").exit_code == 2
+        result = run(command, "no/such/folder")
+        assert (result.exit_code, "there is no folder no/such/folder" in result.stderr) == (2, True)
 
 
 def test_new_writes_a_kitchen_that_checks(tmp_path: Path) -> None:
@@ -97,7 +98,8 @@ def test_new_writes_a_kitchen_that_checks(tmp_path: Path) -> None:
 
 def test_new_does_not_write_over_anything(kitchen: Path) -> None:
     before = (kitchen / "kitchen.yaml").read_text()
-    assert run("new", str(kitchen)).exit_code == 2
+    result = run("new", str(kitchen))
+    assert (result.exit_code, "is not an empty folder" in result.stderr) == (2, True)
     assert (kitchen / "kitchen.yaml").read_text() == before
 
 
@@ -111,17 +113,18 @@ def test_publish_without_a_broker_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments",
+    ("arguments", "says"),
     [
-        ("fridge-air", "warm"),
-        ("fridge-air", "nan"),
-        ("fridge/air", "4"),
-        ("fridge-air", "4", "--measured-at", "yesterday"),
-        ("fridge-air", "4", "--url", "http://127.0.0.1"),
+        (("fridge-air", "warm"), "'warm' is not a temperature"),
+        (("fridge-air", "nan"), "'nan' is not a temperature"),
+        (("fridge/air", "4"), "'fridge/air' cannot be a probe's name"),
+        (("fridge-air", "4", "--measured-at", "yesterday"), "'yesterday' is not an instant"),
+        (("fridge-air", "4", "--url", "http://127.0.0.1"), "'http://127.0.0.1' is no broker"),
     ],
 )
-def test_publish_of_nonsense_is_bad_input(arguments: tuple[str, ...]) -> None:
-    assert run("publish", *arguments).exit_code == 2
+def test_publish_of_nonsense_is_bad_input(arguments: tuple[str, ...], says: str) -> None:
+    result = run("publish", *arguments)
+    assert (result.exit_code, says in result.stderr) == (2, True)
 
 
 def test_publish_sends_fahrenheit_as_celsius() -> None:
@@ -201,12 +204,14 @@ def test_plan_takes_the_instant_in_the_kitchens_own_time_or_with_its_offset() ->
 
 
 def test_plan_at_nonsense_is_bad_input() -> None:
-    assert run("plan", "--now", "Wednesday").exit_code == 2
+    result = run("plan", "--now", "Wednesday")
+    assert (result.exit_code, "'Wednesday' is not an instant" in result.stderr) == (2, True)
 
 
 def test_plan_of_faulty_files_is_bad_input(kitchen: Path) -> None:
     (kitchen / "orders.yaml").write_text("orders: [")
-    assert run("plan", str(kitchen)).exit_code == 2
+    result = run("plan", str(kitchen))
+    assert (result.exit_code, result.output.splitlines()[0].split(": ")[0]) == (2, "orders.yaml:1:10")
 
 
 def test_why_tells_both_sides_of_a_task() -> None:

@@ -159,6 +159,7 @@ def test_remedies_are_among_the_questions_that_the_planner_answers() -> None:
     request = tiny_request()
     told = answer(RemediesQuestion(request=request, plan=planned(request), seconds=1))
     assert isinstance(told, RemediesAnswer)
+    assert (told.conflicts, told.remedies, told.complete) == ((), (), True)
 
 
 def test_costs_by_hand() -> None:
