@@ -2,8 +2,7 @@
 
 `create_app(gateway)` is all that a server needs. To add a page: a module in `display/pages` with a Flask
 blueprint ``pages`` (rendered with `display.web.page`) and its panels registered with `display.panels`;
-then name it in `display/pages/__init__.py`. ``/`` leads to the stations (`display/pages/stations.py`) until a landing
-page takes its place.
+then name it in `display/pages/__init__.py`.
 """
 
 import logging

@@ -6,6 +6,7 @@ import threading
 import time
 import urllib.request
 from collections.abc import Callable, Iterator, Mapping
+from urllib.parse import urljoin
 
 import pytest
 import uvicorn
@@ -95,7 +96,8 @@ class Windows:
         context = self._browser.new_context(viewport=size, java_script_enabled=scripts)
         self._contexts.append(context)
         given = {name: value for name, value in (cookies or {}).items() if value}
-        context.add_cookies([{"name": name, "value": value, "url": url} for name, value in given.items()])
+        site = urljoin(url, "/")  # by the whole address they would be those of a part of it
+        context.add_cookies([{"name": name, "value": value, "url": site} for name, value in given.items()])
         page = context.new_page()
         watched(page, self._faults)
         page.goto(url)
