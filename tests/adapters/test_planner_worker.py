@@ -1,12 +1,13 @@
 """Questions through PostgreSQL: one worker each, lost workers replaced, better plans told, dropped ones stopped."""
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Callable
 from typing import Any
 
 import pytest
 
-from orchestrator.adapters import job_store
+from orchestrator.adapters import database_planner, job_store
 from orchestrator.adapters.child_process import Worker
 from orchestrator.adapters.database_planner import DatabasePlanner
 from orchestrator.adapters.job_store import JobStore, Taken
@@ -235,3 +236,19 @@ def test_questions_are_taken_once_however_many_take_at_once(server: Postgres) ->
 def test_store_without_postgresql_is_refused() -> None:
     with pytest.raises(LogUnavailable, match="write postgresql://"):
         JobStore("sqlite:///somewhere.db")
+
+
+async def test_first_questions_at_once_open_one_store(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[str] = []
+
+    def slowly(url: str) -> str:
+        time.sleep(0.2)
+        made.append(url)
+        return url
+
+    monkeypatch.setattr(database_planner, "JobStore", slowly)
+    asked = DatabasePlanner("postgresql://nowhere/none")
+    await asyncio.gather(*(asked._in_thread(lambda store: store) for _ in range(3)))
+    assert made == ["postgresql://nowhere/none"]
+    asked._store = None  # the text above has nothing to close
+    await asked.close()
