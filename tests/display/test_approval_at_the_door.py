@@ -123,7 +123,7 @@ async def test_revision_that_is_refused_anyway_is_not_planned_first(house: House
 
 
 async def test_planner_without_an_answer_keeps_the_door_shut(house: House) -> None:
-    async def nothing(question: Question) -> Answer:
+    async def nothing(question: Question, on_better: object = None) -> Answer:
         return await ScriptedPlanner.ask(house.planner, question)
 
     house.planner.ask = nothing  # type: ignore[method-assign]
