@@ -10,9 +10,11 @@ Source: squeaky wheel optimization: Joslin and Clements, Journal of Artificial I
 from collections import Counter
 from collections.abc import Callable, Iterator
 
+from orchestrator.core.ids import OrderId
 from orchestrator.planner.generation import generate
 from orchestrator.planner.lags import network
 from orchestrator.planner.problem import Problem, Schedule
+from orchestrator.planner.trouble import schedule_standings
 from orchestrator.planner.wishes import Rule
 
 RULE: Rule = "backwards, by due"
@@ -30,7 +32,8 @@ def generations(problem: Problem, over: Callable[[], bool]) -> Iterator[Schedule
         over: Asked before each; True ends it.
 
     Yields:
-        Schedules that keep every hard rule, better and worse; it ends with the first in which no order is late.
+        Schedules that keep every hard rule, better and worse; it ends with the first in which no order is late, nor
+        served with a window broken.
     """
     sooner: Counter[int] = Counter()
     for _ in range(ROUNDS):
@@ -39,9 +42,16 @@ def generations(problem: Problem, over: Callable[[], bool]) -> Iterator[Schedule
         schedule = generate(problem, network(problem), RULE, sooner=sooner)
         yield schedule
         late = [number for number in range(len(problem.dues)) if _late(problem, schedule, number)]
-        if not late:
+        turned = late or _broken(problem, schedule)
+        if not turned:
             return
-        sooner.update(dict.fromkeys(late, STEP_MIN))
+        sooner.update(dict.fromkeys(turned, STEP_MIN))
+
+
+def _broken(problem: Problem, schedule: Schedule) -> list[int]:
+    """Orders served with a window broken: once none is late, it is their turn to go sooner."""
+    known = schedule_standings(problem, schedule)
+    return [number for number, due in enumerate(problem.dues) if known[OrderId(due.order)][1]]
 
 
 def _late(problem: Problem, schedule: Schedule, number: int) -> bool:
