@@ -13,7 +13,9 @@ def says(showing: Showing, health: Sequence[HealthFinding]) -> list[str]:
 
 def _says(showing: Showing, finding: HealthFinding) -> str:
     key = f"sign_{finding.sign.value}_{finding.hint}" if finding.hint else f"sign_{finding.sign.value}"
-    amount, limit = _number(showing, finding, finding.amount), _number(showing, finding, finding.limit)
+    mistaken, swapped = (finding.sign is sign for sign in (Sign.UNIT_MISTAKEN, Sign.SWAPPED))
+    amount = _number(showing, finding, finding.amount, absolute=mistaken)
+    limit = _number(showing, finding, finding.limit, absolute=mistaken or swapped)
     return showing.words(key, amount=amount, limit=limit, other=_name(showing, finding))
 
 
@@ -21,10 +23,10 @@ def _name(showing: Showing, finding: HealthFinding) -> str:
     return next((p.name for p in showing.kitchen.probes if p.id == finding.other), str(finding.other or ""))
 
 
-def _number(showing: Showing, finding: HealthFinding, value: float) -> str:
+def _number(showing: Showing, finding: HealthFinding, value: float, *, absolute: bool) -> str:
     f, w = showing.formats, showing.words
     if finding.unit == "degrees":
-        return f.temperature(value) if finding.sign is Sign.UNIT_MISTAKEN else f.difference(value)
+        return f.temperature(value) if absolute else f.difference(value)
     if finding.unit == "minutes":
         return f.length(max(1, round(value)))
     if finding.unit == "percent":

@@ -9,7 +9,7 @@ from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Band, Probe, Target
 from orchestrator.core.models.health import HealthFinding
 from orchestrator.ports.event_log import Reading
-from orchestrator.thermal.health import Expected, Finding, OneProbe, ProbeClock, Sign, Together
+from orchestrator.thermal.health import Expected, Finding, OneProbe, ProbeClock, Sign, Together, one_cause
 from orchestrator.thermal.health.drift import Drift
 from orchestrator.thermal.health.places import cooling_food, idle_food, store_air, warming_food
 from orchestrator.thermal.health.signs import median
@@ -101,7 +101,7 @@ class HealthWatch:
         """What is wrong with a probe; what was told already is told in the same numbers until it means something else,
         so that a finding that only grows makes no news."""
         one = self._all[probe]
-        found = (*one.itself.findings(), *one.clock.findings(), *self._together.findings(probe))
+        found = one_cause((*one.itself.findings(), *one.clock.findings(), *self._together.findings(probe)))
         if not found:
             one.found = one.told = ()
         elif [_meaning(f) for f in found] != [_meaning(f) for f in one.found]:

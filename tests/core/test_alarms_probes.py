@@ -42,3 +42,9 @@ def test_doubt_is_raised_once_and_returns() -> None:
     state, told = step(state, "Wed 13:20", fridge(Sign.STUCK, Sign.NOISY))
     assert told == []
     assert step(state, "Wed 13:30", fridge())[1] == [("returned", DOUBTED)]
+
+
+def test_probe_swapped_or_in_the_wrong_unit_is_helped_by_a_look_first_and_setting_it_then() -> None:
+    finding = fridge(Sign.SWAPPED).health[0].model_copy(update={"hint": "or fahrenheit as celsius"})
+    facts = facts_of(planned(), "Wed 07:00", DOUBTED, fridge().model_copy(update={"health": (finding,)}))
+    assert facts.helps == (Help.SWAP_BACK, Help.SET_PROBE)

@@ -5,6 +5,7 @@ from flask.testing import FlaskClient
 
 from display.app import create_app
 from display.views import CoreViews
+from orchestrator.core.models.health import Sign
 from tests.display.page import Page
 from tests.display.probe_scene import FRIDGE, HOB, ProbeGateway, corrected, gateway
 
@@ -42,6 +43,19 @@ def test_page_says_in_numbers_why_a_probe_may_not_be_believed_and_what_cannot_be
     assert "Battery at 17 %; told from 20 % down" in text
     assert "Clock: this probe sends no time of its own" in text
     assert "battery 17 %" in text
+
+
+def test_page_names_both_causes_of_a_probe_that_may_be_swapped_or_in_another_unit() -> None:
+    kitchen = gateway()
+    both = kitchen.facts[FRIDGE].health[0].model_copy(
+        update={"sign": Sign.SWAPPED, "hint": "or fahrenheit as celsius", "other": HOB, "amount": 18.0, "limit": -16.1}
+    )
+    kitchen.facts = {FRIDGE: kitchen.facts[FRIDGE].model_copy(update={"health": (both,)})}
+    _, text = shown(kitchen, f"/probe/{FRIDGE}")
+    assert (
+        "Reads 18.0 °C outside what its place should have; it and Hob 1 core fit each other's places. Look which hangs "
+        "where: either they are swapped, or this one sends Fahrenheit as Celsius, and it is −16.1 °C" in text
+    )
 
 
 def test_page_shows_the_checks_and_the_lots_that_a_failed_one_puts_in_doubt() -> None:

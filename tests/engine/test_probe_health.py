@@ -228,3 +228,17 @@ def test_probe_put_into_a_tasks_food_judges_that_task_wherever_it_came_from() ->
     )
     fact = _folded(Assessor(KITCHEN), [60.0, 55.0], _with(moved, state=_cooking("chill")))[-1]
     assert fact.task == task.id
+
+
+def test_freezer_probe_that_reads_a_fridges_warmth_is_told_once_with_both_causes() -> None:
+    """3 °C are the fridge's, or the freezer's -16 °C sent in Fahrenheit: the readings cannot tell, one look can."""
+    assessor, idle, facts = Assessor(KITCHEN), State(seq=1, kitchen=KITCHEN, plan=PLAN), {}
+    for minute in range(40):
+        now = BEGUN + timedelta(minutes=minute)
+        for probe, celsius in ((FRIDGE, -20.0), (ProbeId("freezer-air"), 3.0)):
+            reading = Reading(probe, celsius + 0.1 * (minute % 3), now, now + timedelta(seconds=1))
+            facts[probe] = assessor.fold(reading, idle)
+    (told,) = facts[ProbeId("freezer-air")].health
+    assert (told.sign, told.hint, told.other) == (Sign.SWAPPED, "or fahrenheit as celsius", FRIDGE)
+    assert abs(told.limit - (told.amount - 15.0 - 32.0) / 1.8) < 0.1
+    assert _signs(facts[FRIDGE]) == [(Sign.SWAPPED, "")]

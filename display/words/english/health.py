@@ -114,6 +114,14 @@ WORDS: Final[Mapping[str, str]] = {
     "sign_clock wrong_stepping back": "Its clock stepped back by {amount}",
     "sign_battery low": "Battery at {amount}; told from {limit} down",
     "sign_swapped": "Reads {amount} outside what its place should have; it and {other} fit each other's places",
+    "sign_swapped_or fahrenheit as celsius": (
+        "Reads {amount} outside what its place should have; it and {other} fit each other's places. Look which hangs "
+        "where: either they are swapped, or this one sends Fahrenheit as Celsius, and it is {limit}"
+    ),
+    "sign_swapped_or celsius as fahrenheit": (
+        "Reads {amount} outside what its place should have; it and {other} fit each other's places. Look which hangs "
+        "where: either they are swapped, or this one sends Celsius as Fahrenheit, and it is {limit}"
+    ),
     "sign_check failed": "Off by {amount} at its last check; {limit} is allowed",
     "cannot_few readings": "Noise: too few readings yet",
     "cannot_never changed": "Stuck: it has not changed yet, so its steps are not known",

@@ -131,6 +131,14 @@ WORDS: Final[Mapping[str, str]] = {
     "sign_swapped": (
         "Marca {amount} fuera de lo que su sitio debería tener; ella y {other} encajan cada una en el sitio de la otra"
     ),
+    "sign_swapped_or fahrenheit as celsius": (
+        "Marca {amount} fuera de lo que su sitio debería tener; ella y {other} encajan cada una en el sitio de la"
+        " otra. Mira cuál está en cada sitio: o están cambiadas, o esta envía Fahrenheit como Celsius y son {limit}"
+    ),
+    "sign_swapped_or celsius as fahrenheit": (
+        "Marca {amount} fuera de lo que su sitio debería tener; ella y {other} encajan cada una en el sitio de la"
+        " otra. Mira cuál está en cada sitio: o están cambiadas, o esta envía Celsius como Fahrenheit y son {limit}"
+    ),
     "sign_check failed": "Desviada {amount} en su última comprobación; se admite {limit}",
     "cannot_few readings": "Ruido: aún hay pocas lecturas",
     "cannot_never changed": "Atascada: aún no ha cambiado, así que no se conocen sus saltos",

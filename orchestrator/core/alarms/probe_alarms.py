@@ -67,7 +67,7 @@ def _health(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     wrong = doubts(health)
     inside = look.lots_in(probe.equipment)
     if wrong:
-        helps = dict.fromkeys(_HELPS.get(finding.sign, Help.CHECK_PROBE) for finding in wrong)
+        helps = dict.fromkeys(help_ for finding in wrong for help_ in _helps(finding))
         failed = look.state.probes.failed(probe.id)
         by_hand: tuple[Help, ...] = (Help.MEASURE_BY_HAND,) if inside else ()
         by_hand += (Help.LOOK_AT_LOTS,) if failed is not None and failed.in_doubt else ()
@@ -83,6 +83,12 @@ def _health(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
     if battery:
         kind, change = AlarmKind.PROBE_BATTERY, (Help.CHANGE_BATTERY,)
         yield about(look, kind, probe, inside=inside, priority=Priority.NOTICE, helps=change, health=battery)
+
+
+def _helps(finding: HealthFinding) -> tuple[Help, ...]:
+    """What mends it, the likelier first: one that may be swapped or in the wrong unit is looked for before it is set."""
+    first = _HELPS.get(finding.sign, Help.CHECK_PROBE)
+    return (first, Help.SET_PROBE) if finding.sign is Sign.SWAPPED and finding.hint else (first,)
 
 
 def about(

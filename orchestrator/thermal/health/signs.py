@@ -1,6 +1,6 @@
 """What may be wrong with a probe, what is expected where it sits, and the latch against flickering."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Literal
 
@@ -39,6 +39,21 @@ class Finding:
     """Which way, such as ``fahrenheit as celsius`` or ``behind``; empty where there is only one."""
     other: str = ""
     """The other probe, where there is one."""
+
+
+def one_cause(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """The same findings, with a probe that may be swapped and may be in the wrong unit told once.
+
+    Either explains what it reads and the readings do not tell which: 2 °C in a freezer are the fridge's, or -17 °C
+    sent in Fahrenheit. A swap explains its neighbour's as well, so it stands first; the unit is its hint, and what the
+    value would be in it its ``limit``.
+    """
+    swap = next((f for f in found if f.sign is Sign.SWAPPED), None)
+    unit = next((f for f in found if f.sign is Sign.UNIT_MISTAKEN), None)
+    if swap is None or unit is None:
+        return found
+    both = replace(swap, since_s=min(swap.since_s, unit.since_s), limit=unit.limit, hint=f"or {unit.hint}")
+    return tuple(both if f is swap else f for f in found if f is not unit)
 
 
 @dataclass(frozen=True, slots=True)
