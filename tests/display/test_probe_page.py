@@ -47,8 +47,18 @@ def test_page_says_in_numbers_why_a_probe_may_not_be_believed_and_what_cannot_be
 
 def test_page_names_both_causes_of_a_probe_that_may_be_swapped_or_in_another_unit() -> None:
     kitchen = gateway()
-    both = kitchen.facts[FRIDGE].health[0].model_copy(
-        update={"sign": Sign.SWAPPED, "hint": "or fahrenheit as celsius", "other": HOB, "amount": 18.0, "limit": -16.1}
+    both = (
+        kitchen.facts[FRIDGE]
+        .health[0]
+        .model_copy(
+            update={
+                "sign": Sign.SWAPPED,
+                "hint": "or fahrenheit as celsius",
+                "other": HOB,
+                "amount": 18.0,
+                "limit": -16.1,
+            }
+        )
     )
     kitchen.facts = {FRIDGE: kitchen.facts[FRIDGE].model_copy(update={"health": (both,)})}
     _, text = shown(kitchen, f"/probe/{FRIDGE}")

@@ -70,7 +70,8 @@ def test_one_strange_run_moves_the_usual_pace_little_and_widens_it() -> None:
     calm, stirred = usual(alike), usual([*alike, (_run(0.09), 1.0)])
     assert calm is not None
     assert stirred is not None
-    assert dict(stirred.bands) == pytest.approx(dict(calm.bands))
+    # One of six that is three times as fast: a mean of minutes would be an eighth off.
+    assert dict(stirred.bands) == pytest.approx(dict(calm.bands), rel=0.11)
     assert stirred.spread > calm.spread
 
 
@@ -92,13 +93,13 @@ def test_after_six_runs_of_half_the_amount_the_wait_of_the_whole_is_known_early(
     assert learned.soonest_min <= truth <= learned.latest_min
 
 
-def test_curve_that_earlier_runs_do_not_fit_widens_the_interval() -> None:
-    fits = _followed([(_run(0.03), 1.0)] * 6, 1.0, 10.0, 0.03).arrival(_TARGET)
-    disagrees = _followed([(_run(0.06), 1.0)] * 6, 1.0, 10.0, 0.03).arrival(_TARGET)
-    assert fits is not None
-    if disagrees is None:
-        return  # said that it cannot be known
-    assert disagrees.latest_min / disagrees.soonest_min > fits.latest_min / fits.soonest_min
+def test_curve_that_earlier_runs_do_not_fit_is_followed_all_the_same() -> None:
+    """Twice as slow as six runs before it: another ring, say. Truth in closed form."""
+    truth = math.log(115.0 / 48.0) / 0.03 - 9.5
+    arrival = _followed([(_run(0.06), 1.0)] * 6, 1.0, 10.0, 0.03).arrival(_TARGET)
+    assert arrival is not None
+    assert arrival.soonest_min <= truth <= arrival.latest_min
+    assert arrival.likely_min == pytest.approx(truth, rel=0.15)
 
 
 @pytest.mark.parametrize("other", [False, True])
@@ -106,5 +107,5 @@ def test_after_earlier_runs_of_the_kitchen_the_error_is_less_and_the_truth_cover
     first, later = (score(runs(120, earlier, 7, other=other)) for earlier in (0, 6))
     assert later.coverage >= 0.88
     assert later.said >= 0.85 * 120
-    assert later.ratio <= 0.75
+    assert later.ratio <= 0.65
     assert later.ratio < 0.9 * first.ratio

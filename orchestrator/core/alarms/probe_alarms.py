@@ -86,7 +86,7 @@ def _health(look: Look, probe: Probe) -> Iterator[tuple[AlarmId, AlarmFacts]]:
 
 
 def _helps(finding: HealthFinding) -> tuple[Help, ...]:
-    """What mends it, the likelier first: one that may be swapped or in the wrong unit is looked for before it is set."""
+    """What mends it; where a probe may be swapped or in the wrong unit, to look where it hangs comes first."""
     first = _HELPS.get(finding.sign, Help.CHECK_PROBE)
     return (first, Help.SET_PROBE) if finding.sign is Sign.SWAPPED and finding.hint else (first,)
 

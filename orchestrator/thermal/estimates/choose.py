@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from typing import Literal
 
 from orchestrator.thermal.estimates.bank import Bank, Hypothesis, bank
+from orchestrator.thermal.estimates.by_runs import ByRuns
 from orchestrator.thermal.estimates.clock import Estimator, Prior, Tuning
 from orchestrator.thermal.estimates.heating import heating_bank
-from orchestrator.thermal.estimates.pace import Usual, learned_bank
+from orchestrator.thermal.estimates.pace import Usual
 from orchestrator.thermal.estimates.recalled import Recalled
 
 Way = Literal["hob", "ice bath", "fridge", "age", "freeze", "harden", "temper"]
@@ -48,7 +49,6 @@ _WAYS: dict[Way, tuple[Bank, Tuning]] = {
         Tuning(0.25, (40.0, 10.0), 0.12, "temper", 0.6, 3.0),
     ),
 }
-_KNOWN_RING = Tuning(0.7, (12.0, 3.0), 0.13, "hob, known", 0.4, 1.0, never=0.8, known=0.05)
 _BOILING = (
     # Boiling away takes no notice of how much is left.
     bank(_even((-20.0, -1.0)), "falls", 0.0, 1.3, 0.001),
@@ -73,7 +73,7 @@ def recall(plain: Estimator, known: Usual, *, scale: float, target: float) -> Re
         scale: Of this batch.
         target: °C.
     """
-    return Recalled(plain, Estimator(learned_bank(known, scale, target), _KNOWN_RING, None, target), known.runs)
+    return Recalled(plain, ByRuns(known, scale, target), known.runs)
 
 
 def choose(process: str, *, falls: bool, target: float, place: str = "", prior: Prior | None = None) -> Estimator:

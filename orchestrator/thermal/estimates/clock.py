@@ -54,8 +54,6 @@ class Tuning:
     """More chance than this that it levels off before the target: no estimate."""
     begins: float | None = None
     """The recipe's minutes may be meant from there on, where the first reading is beyond: nobody knows."""
-    known: float = 0.0
-    """Where the tables are in minutes already: how far from one the rate of the clock may be, as a share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,12 +215,18 @@ class Estimator:
         middle, variance2 = _middle_and_variance(weights, left, rate, variance)
         return middle, math.sqrt(variance2 + self._tuning.floor**2)
 
-    def interval(self, middle: float, spread: float) -> Arrival | None:
-        """The interval of 90 % from the logarithm of a wait and its spread; none if it would tell nothing."""
+    def interval(self, middle: float, spread: float, way: str = "") -> Arrival | None:
+        """The interval of 90 % from the logarithm of a wait and its spread; none if it would tell nothing.
+
+        Args:
+            middle: Logarithm of minutes.
+            spread: Of that.
+            way: Whose calibration applies; empty for the one of the process.
+        """
         t = self._tuning
         passed = 0.0 if self._begun is None else self._last - self._begun
         self.raw = (middle, spread)
-        low, mid, high = calibrated(t.way, passed / (passed + math.exp(middle)))
+        low, mid, high = calibrated(way or t.way, passed / (passed + math.exp(middle)))
         if (high - low) * spread > _WIDEST:
             self.why_none = "too uncertain"
             return None
@@ -241,10 +245,7 @@ class Estimator:
         goal = self._tau(target)
         reaches = (target > b.lowest) & (target < b.highest)
         expected = of_prior = None
-        if self._tuning.known > 0.0:
-            expected = np.ones(len(goal))
-            of_prior = np.full(len(goal), self._tuning.known**2)
-        elif prior is not None and prior.usual_min > 0.0:
+        if prior is not None and prior.usual_min > 0.0:
             expected, of_prior = self._by_recipe(
                 prior, goal if self._target is None else self._tau(self._target), began
             )

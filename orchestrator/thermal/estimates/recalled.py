@@ -3,21 +3,25 @@
 import math
 from typing import Final
 
-from orchestrator.thermal.estimates.clock import Estimator
+from orchestrator.thermal.estimates.by_runs import ByRuns
+from orchestrator.thermal.estimates.clock import TOO_FEW, Estimator
 from orchestrator.thermal.trend import Arrival
 
-_DOUBTED_AFTER: Final = 2.0
+WAY: Final = "hob, known"
+"""Whose calibration applies."""
+_DOUBTED_AFTER: Final = 0.5
 """Earlier runs that weigh as much as what curves of this kind are like anywhere."""
+_APART: Final = 0.4
+"""Of what both are apart, how much the interval is wider."""
 
 
 class Recalled:
     """Two estimators on one curve: one that knows only what such curves are like, one by earlier runs.
 
-    The more earlier runs there are the more they count, and the less the further the present curve is from them; where
-    both differ the interval is as wide as that.
+    The more earlier runs there are the more they count; where both differ the interval is wider.
     """
 
-    def __init__(self, plain: Estimator, known: Estimator, runs: int) -> None:
+    def __init__(self, plain: Estimator, known: ByRuns, runs: int) -> None:
         self._plain, self._known, self._runs = plain, known, runs
         self.why_none = plain.why_none
         """Why the newest `arrival` was none; empty when there was one."""
@@ -39,15 +43,13 @@ class Recalled:
         plain, known = self._plain.reckoned(target), self._known.reckoned(target)
         if plain is None or known is None:
             # One of both says that it cannot be known: then nothing is made up from the other.
-            asked = self._plain if plain is None else self._known
-            self.why_none = asked.why_none
+            self.why_none = self._plain.why_none if plain is None else TOO_FEW
             return None
         apart = plain[0] - known[0]
-        doubt = apart**2 / (plain[1] ** 2 + known[1] ** 2)
-        share = self._runs / (self._runs + _DOUBTED_AFTER) * math.exp(-doubt / 4.0)
+        share = self._runs / (self._runs + _DOUBTED_AFTER)
         middle = plain[0] - share * apart
-        spread = math.hypot((1.0 - share) * plain[1] + share * known[1], 0.8 * apart)
+        spread = math.hypot((1.0 - share) * plain[1] + share * known[1], _APART * apart)
         self.raw = (middle, spread)
-        arrival = self._known.interval(middle, spread)
-        self.why_none = self._known.why_none
+        arrival = self._plain.interval(middle, spread, WAY)
+        self.why_none = self._plain.why_none
         return arrival

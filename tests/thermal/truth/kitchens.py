@@ -95,6 +95,15 @@ def _recorded(rng: Rng, minutes: Array, row: Array) -> Bands:
     return recorder.bands() if there.any() else ()
 
 
+def _chance(earlier: int, seed: int, *, other: bool, free: bool) -> Rng:
+    return np.random.default_rng([seed, int(other), earlier, int(free), 77])
+
+
+def kitchens_of(count: int, earlier: int, seed: int, *, other: bool = False) -> Kitchens:
+    """The kitchens of `runs`, in the same order."""
+    return _kitchens(_chance(earlier, seed, other=other, free=False), count, other)
+
+
 def runs(
     count: int, earlier: int, seed: int, *, other: bool = False, calm: float = 1.0, free: bool = False,
     moved: bool = False,
@@ -110,7 +119,7 @@ def runs(
         free: See `_run`.
         moved: Ring and pan were replaced since: the earlier runs are those of another kitchen.
     """
-    rng = np.random.default_rng([seed, int(other), earlier, int(free), 77])
+    rng = _chance(earlier, seed, other=other, free=free)
     of = _kitchens(rng, count, other)
     count = len(of.mass)
     known: list[list[tuple[Bands, float]]] = [[] for _ in range(count)]

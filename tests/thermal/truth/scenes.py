@@ -57,11 +57,13 @@ class Acts:
     """How often, a frequency."""
 
 
-def heated(*, heat: Array, power: Array, loss: Array, start: Array, acts: Acts) -> tuple[Array, Array]:
-    """Pans on rings for 80 minutes: heat in J/K, power in W, losses in W/K near the room's warmth."""
+def heated(
+    *, heat: Array, power: Array, loss: Array, start: Array, acts: Acts, until: float = 80.0
+) -> tuple[Array, Array]:
+    """Pans on rings, until a minute: heat in J/K, power in W, losses in W/K near the room's warmth."""
     bottom, bulk = start.copy(), start.copy()
     minutes, rows = [], []
-    for i in range(int(80 * 60 / 5)):
+    for i in range(int(until * 60 / 5)):
         now = i * 5 / 60
         minutes.append(now)
         rows.append(bulk.copy())
