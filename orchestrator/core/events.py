@@ -12,7 +12,7 @@ from orchestrator.core.lot_events import LotEvent
 from orchestrator.core.models import Duration, Kitchen, Measure, Model, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import AlarmFacts
 from orchestrator.core.models.questions import LatestReturn, LatestStart
-from orchestrator.core.pace_events import PaceLearned
+from orchestrator.core.pace_events import PaceLearned, ReductionLearned
 from orchestrator.core.probe_events import ProbeEvent
 from orchestrator.core.recipe_events import RecipeEvent
 from orchestrator.core.stock_events import StockEvent
@@ -371,6 +371,7 @@ KitchenEvent = (
     | RecipeEvent
     | TongueEvent
     | PaceLearned
+    | ReductionLearned
 )
 """All but those of probes and of stock, which have files of their own."""
 

@@ -23,3 +23,21 @@ class PaceLearned(Model):
     """Of its batch: the recipe's amounts are multiplied by this."""
     bands: tuple[tuple[int, float], ...]
     """Number of a band of 5 °C below the target (-1 ends at it) and degrees a minute in it; see `thermal.estimates`."""
+
+
+class ReductionLearned(Model):
+    """A step that is followed by weight has ended where it was to end: its weights on the way."""
+
+    kind: Literal["reduction_learned"] = "reduction_learned"
+    task: TaskId
+    equipment: EquipmentId
+    recipe: RecipeId
+    step: StepId
+    at: AwareDatetime
+    """When it was ended."""
+    scale: float
+    """Of its batch: the recipe's amounts are multiplied by this."""
+    reduce_to: float
+    """Share of the first weight that was wanted."""
+    weights: tuple[tuple[float, float], ...]
+    """Minutes from the first weight, and the share of it that was left; at most 40."""

@@ -5,7 +5,7 @@ from typing import Final
 
 from orchestrator.core.ids import EquipmentId, RecipeId, StepId
 from orchestrator.core.models import PlannedTask
-from orchestrator.core.pace_events import PaceLearned
+from orchestrator.core.pace_events import PaceLearned, ReductionLearned
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.state import State
 
@@ -25,6 +25,16 @@ def earlier_runs(state: State, task: PlannedTask, equipment: EquipmentId, target
         return ()
     runs = state.paces.get(key_of(equipment, task.recipe, task.step), ())
     return tuple(run for run in runs if run.task != task.id and run.target_c == target_c)
+
+
+def earlier_reductions(state: State, task: PlannedTask, reduce_to: float) -> tuple[ReductionLearned, ...]:
+    """Of other tasks of the same step to the same share on the machine where this one is done, the oldest first."""
+    record = state.tasks.get(task.id)
+    where = (record.equipment if record is not None else None) or task.equipment
+    if task.recipe is None or task.step is None or where is None:
+        return ()
+    runs = state.reductions.get(key_of(where, task.recipe, task.step), ())
+    return tuple(run for run in runs if run.task != task.id and run.reduce_to == reduce_to)
 
 
 def scale_of(state: State, task: PlannedTask) -> float:

@@ -31,7 +31,7 @@ from orchestrator.core.models.durations import AdoptedFigures, Sample
 from orchestrator.core.models.handover import Handover
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.models.stock import Drill
-from orchestrator.core.pace_events import PaceLearned
+from orchestrator.core.pace_events import PaceLearned, ReductionLearned
 from orchestrator.core.pantry import Pantry
 from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.quantities import Quantity
@@ -215,6 +215,10 @@ class State:
     """How long finished tasks took, the newest last; see `durations`."""
     paces: Mapping[tuple[EquipmentId, RecipeId, StepId], tuple[PaceLearned, ...]] = field(default_factory=dict)
     """How fast the same steps warmed before in the same places, the newest last; see `paces`."""
+    reductions: Mapping[tuple[EquipmentId, RecipeId, StepId], tuple[ReductionLearned, ...]] = field(
+        default_factory=dict
+    )
+    """How the same steps lost weight before in the same places, the newest last."""
     adopted: Mapping[tuple[RecipeId, StepId], AdoptedFigures] = field(default_factory=dict)
     """Steps whose figures are no longer the recipe's own; the kitchen has them already."""
     calls: CallBook = field(default_factory=CallBook)

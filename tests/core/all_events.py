@@ -6,7 +6,7 @@ from orchestrator.core.events import EVENTS, Event
 from tests.core.by_product_rows import BY_PRODUCTS
 from tests.core.demand_rows import DEMAND
 from tests.core.handover_rows import handovers
-from tests.core.pace_rows import PACES
+from tests.core.pace_rows import PACES, REDUCTIONS
 from tests.core.recipe_events import DRAFTS, RECIPE, TONGUE
 from tests.core.stock_rows import STOCK
 from tests.fakes.kitchens import at, small_kitchen
@@ -310,6 +310,6 @@ _INGREDIENTS: list[dict[str, Any]] = [
 
 _ALL = (
     *_rows(), *handovers(_FACTS), *_BY_HAND, *DEMAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES,
-    *STOCK, *DRAFTS, *TONGUE, *PACES, *BY_PRODUCTS,
+    *STOCK, *DRAFTS, *TONGUE, *PACES, *BY_PRODUCTS, *REDUCTIONS,
 )  # fmt: skip
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

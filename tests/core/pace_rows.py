@@ -17,3 +17,17 @@ PACES: list[dict[str, Any]] = [
         "bands": [[-13, 4.25], [-12, 4.1], [-2, 2.2], [-1, 1.975]],
     }
 ]
+
+REDUCTIONS: list[dict[str, Any]] = [
+    {
+        "kind": "reduction_learned",
+        "task": "S1.simmer",
+        "equipment": "hob-1",
+        "recipe": "damson-sorbet",
+        "step": "simmer",
+        "at": at("Wed 08:00"),
+        "scale": 1.25,
+        "reduce_to": 0.75,
+        "weights": [[0.0, 1.0], [15.5, 0.915], [41.25, 0.748]],
+    }
+]

@@ -6,8 +6,11 @@ import pytest
 
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import WeightEntered
-from orchestrator.core.models import Duration, Kitchen, Process, Step
+from orchestrator.core.ids import EquipmentId, RecipeId, StepId, TaskId
+from orchestrator.core.models import Duration, Kitchen, PlannedTask, Process, Step
 from orchestrator.core.pace import expected_by_probes
+from orchestrator.core.pace_events import ReductionLearned
+from orchestrator.core.paces import earlier_reductions
 from orchestrator.core.weighing import reduced
 from tests.core.script import Script, in_a_planned_kitchen
 from tests.fakes.kitchens import at, small_kitchen
@@ -116,3 +119,73 @@ def test_weight_far_below_where_the_step_is_done_is_asked_about_and_taken_when_s
     assert (slip.code, slip.status) == (RefusalCode.DOUBTFUL, "0.39 kg does not fit: it is done at 3.00 kg")
     script.give("Wed 08:20", "enter_weight", task=SIMMER, kilograms=0.39, person="early-cook", sure=True)
     assert script.of(SIMMER).weighings[-1][1] == 0.39
+
+
+def _weights_of(script: Script, *weighed: tuple[str, float]) -> None:
+    script.give("Wed 08:00", "start_task", task=SIMMER, person="early-cook")
+    for clock, kilograms in weighed:
+        script.give(f"Wed {clock}", "enter_weight", task=SIMMER, kilograms=kilograms, person="early-cook")
+
+
+def test_run_that_was_weighed_to_its_end_teaches_the_next_one_and_is_forgotten_with_an_end_taken_back() -> None:
+    script = _reducing()
+    _weights_of(script, ("08:00", 4.0), ("08:15", 3.66), ("08:30", 3.33), ("08:45", 2.99))
+    script.give("Wed 08:46", "finish_task", task=SIMMER, person="early-cook")
+    ((key, (learned,)),) = script.state.reductions.items()
+    task = _planned(script)
+    assert key == (script.of(SIMMER).equipment, task.recipe, task.step)
+    assert (learned.task, learned.reduce_to, learned.weights[-1]) == (SIMMER, 0.75, (45.0, 0.7475))
+    assert earlier_reductions(script.state, task, 0.75) == ()
+    other = task.model_copy(update={"id": "S9.simmer"})
+    assert earlier_reductions(script.state, other, 0.75) == (learned,)
+    assert earlier_reductions(script.state, other, 0.5) == ()
+    script.give("Wed 08:47", "undo", act=script.state.acts[-1].seq, person="early-cook")
+    assert earlier_reductions(script.state, other, 0.75) == ()
+
+
+def test_run_that_was_not_weighed_down_to_its_end_teaches_nothing() -> None:
+    script = _reducing()
+    _weights_of(script, ("08:00", 4.0), ("08:30", 3.33))
+    script.give("Wed 08:46", "finish_task", task=SIMMER, person="early-cook")
+    assert script.state.reductions == {}
+
+
+def _planned(script: Script) -> PlannedTask:
+    assert script.state.plan is not None
+    return script.state.plan.task(TaskId(SIMMER))
+
+
+def _run(*weights: tuple[float, float], scale: float = 1.0) -> ReductionLearned:
+    return ReductionLearned(
+        task=TaskId("S9.simmer"), equipment=EquipmentId("hob-1"), recipe=RecipeId("damson"), step=StepId("reduce"),
+        at=at("Wed 07:00"), scale=scale, reduce_to=0.75, weights=weights,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("scale", "minutes_longer"), [(1.0, 1.0), (2.0, 2.0)])
+def test_first_weight_is_enough_where_the_kitchen_did_it_before(scale: float, minutes_longer: float) -> None:
+    """Three runs took 50 minutes; a ring gives its heat, so twice the amount takes twice the time."""
+    step, minutes = _step(0.75), Duration(shortest=20, usual=30, longest=40)
+    earlier = [_run((0.0, 1.0), (20.0, 0.9), (35.0, 0.825), (50.0, 0.75))] * 3
+    found = reduced(step, [(at("Wed 08:00"), 4.0)], minutes, earlier, scale)
+    assert found is not None
+    assert found.arrival is not None
+    assert found.arrival.likely_min == pytest.approx(50.0 * minutes_longer, rel=0.1)
+    assert found.arrival.soonest_min < 50.0 * minutes_longer < found.arrival.latest_min
+
+
+def test_more_trays_dry_side_by_side_and_a_slower_run_is_told_later() -> None:
+    step, minutes = _step(0.75, Process.DEHYDRATE), Duration(shortest=20, usual=30, longest=40)
+    earlier = [_run((0.0, 1.0), (100.0, 0.9), (300.0, 0.8), (500.0, 0.75))] * 6
+    first = reduced(step, [(at("Wed 08:00"), 4.0)], minutes, earlier, 2.0)
+    assert first is not None
+    assert first.arrival is not None
+    assert first.arrival.soonest_min < 500.0 < first.arrival.latest_min
+    # Half as fast as usual until now: 150 minutes for what took 75.
+    slow = reduced(step, [(at("Wed 08:00"), 4.0), (at("Wed 10:30"), 4.0 * 0.925)], minutes, earlier, 2.0)
+    usual = reduced(step, [(at("Wed 08:00"), 4.0), (at("Wed 09:15"), 4.0 * 0.925)], minutes, earlier, 2.0)
+    assert slow is not None
+    assert usual is not None
+    assert slow.arrival is not None
+    assert usual.arrival is not None
+    assert slow.arrival.likely_min > 1.2 * usual.arrival.likely_min  # type: ignore[operator]

@@ -10,6 +10,7 @@ from orchestrator.core.commands import FinishTask, SkipTask
 from orchestrator.core.decide.by_products import left_by, weights_fit
 from orchestrator.core.decide.case import FAST_CLOCK, OFF_PLAN, Case, Decision, named, ready, with_replan
 from orchestrator.core.decide.doubt import served_in_doubt
+from orchestrator.core.decide.paces import reduction_shown
 from orchestrator.core.decide.stays import stays_begin, stays_end
 from orchestrator.core.deviations.opening import GAP_SAYS
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -56,7 +57,8 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
     why = f"{task.id} went on hold" if held else f"{task.id} ended {_off(at, task.end)}" if off else ""
     why = why or _gave_too_little(case, task, step, command)
     left = left_by(case, task, step, command, at)
-    return with_replan(case, (ended, *stays_begin(case, task, at), *left, *held), why)
+    shown = reduction_shown(case, task, step, at)
+    return with_replan(case, (ended, *stays_begin(case, task, at), *left, *shown, *held), why)
 
 
 def _gave_too_little(case: Case, task: PlannedTask, step: Step | None, command: FinishTask) -> str:

@@ -9,6 +9,7 @@ from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import WeightEntered
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.pace import minutes_here
+from orchestrator.core.paces import earlier_reductions, scale_of
 from orchestrator.core.planning import expected_end
 from orchestrator.core.plausible_amounts import first_weight_doubt, weight_doubt
 from orchestrator.core.state import TaskStatus
@@ -47,7 +48,8 @@ def weigh(case: Case, command: EnterWeight) -> Decision | Refusal:
         if doubt is not None:
             return doubt
     weighings = (*(w for w in record.weighings if w[0] < case.at), (case.at, command.kilograms))
-    found = reduced(step, weighings, minutes_here(case.state, task))
+    earlier = earlier_reductions(case.state, task, step.reduce_to)
+    found = reduced(step, weighings, minutes_here(case.state, task), earlier, scale_of(case.state, task))
     assert found is not None  # the step is followed by weight, and was weighed now
     event = _entered(case, task, command, found)
     return with_replan(case, (event,), _later(case, task, event))

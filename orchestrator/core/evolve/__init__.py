@@ -73,7 +73,7 @@ from orchestrator.core.lot_events import (
     LotHeld,
     PlaceRecovered,
 )
-from orchestrator.core.pace_events import PaceLearned
+from orchestrator.core.pace_events import PaceLearned, ReductionLearned
 from orchestrator.core.planning import PLAN_PATIENCE
 from orchestrator.core.probe_book import placed, with_event
 from orchestrator.core.probe_events import ProbeAssigned, ProbeEvent
@@ -191,6 +191,7 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
     | ReplanWanted
     | FactRecorded
     | PaceLearned
+    | ReductionLearned
     | alarms.AlarmEvent
     | DeviationEvent,
 ) -> State:
@@ -205,7 +206,7 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
             return deviations.apply(state, event)
         case DurationsAdopted() | DurationsRestored():
             return durations.apply(state, event)
-        case PaceLearned():
+        case PaceLearned() | ReductionLearned():
             return paces.apply(state, event)
         case StopAssumed() | MachineReturned():
             return machines.apply(state, event)

@@ -223,21 +223,12 @@ class Estimator:
             spread: Of that.
             way: Whose calibration applies; empty for the one of the process.
         """
-        t = self._tuning
         passed = 0.0 if self._begun is None else self._last - self._begun
         self.raw = (middle, spread)
-        low, mid, high = calibrated(way or t.way, passed / (passed + math.exp(middle)))
-        if (high - low) * spread > _WIDEST:
-            self.why_none = "too uncertain"
-            return None
-        likely, soonest, latest = (math.exp(middle + spread * q) for q in (mid, low, high))
-        if latest > _LONGEST_MIN:
-            self.why_none = "too far off"
-            return None
         # Close to the end noise decides, not the rate.
-        margin = 0.02 * t.memories[-1]
-        self.why_none = ""
-        return Arrival(max(0.0, soonest - margin), latest + margin, likely)
+        margin = 0.02 * self._tuning.memories[-1]
+        arrival, self.why_none = told(way or self._tuning.way, passed, middle, spread, margin)
+        return arrival
 
     def _goal(self, target: float) -> _Goal:
         """What a target and the recipe's minutes mean under every hypothesis: the same for all readings of a step."""
@@ -308,6 +299,25 @@ class Estimator:
         weights: Array = np.exp(log_weight, out=log_weight)
         weights /= weights.sum()
         return weights
+
+
+def told(way: str, passed_min: float, middle: float, spread: float, margin_min: float) -> tuple[Arrival | None, str]:
+    """The interval of 90 % as it is told, or none and why.
+
+    Args:
+        way: Whose calibration applies.
+        passed_min: Of the process until now.
+        middle: Logarithm of the wait in minutes.
+        spread: Of that.
+        margin_min: By so much it is wider at both ends.
+    """
+    low, mid, high = calibrated(way, passed_min / (passed_min + math.exp(middle)))
+    if (high - low) * spread > _WIDEST:
+        return None, "too uncertain"
+    likely, soonest, latest = (math.exp(middle + spread * q) for q in (mid, low, high))
+    if latest > _LONGEST_MIN:
+        return None, "too far off"
+    return Arrival(max(0.0, soonest - margin_min), latest + margin_min, likely), ""
 
 
 def _middle_and_variance(weights: Array, left: Array, rate: Array, variance: Array) -> tuple[float, float]:

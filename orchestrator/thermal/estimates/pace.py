@@ -82,8 +82,9 @@ class Usual:
         numbers = np.array([float(band) for band, _ in self.bands])
         slowness = np.array([1.0 / rate for _, rate in self.bands])
         found: Array = np.interp(bands, numbers, slowness)
-        steeper = min(max(slowness[-1] / slowness[-2], 1.0), 1.5)
-        return found * steeper ** np.maximum(bands - numbers[-1], 0.0)
+        steeper = min(max(float(slowness[-1] / slowness[-2]), 1.0), 1.5)
+        beyond: Array = found * np.power(steeper, np.maximum(bands - numbers[-1], 0.0))
+        return beyond
 
 
 def usual(runs: Sequence[tuple[Bands, float]]) -> Usual | None:

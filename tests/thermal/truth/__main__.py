@@ -7,10 +7,11 @@ from typing import Final, TypedDict
 
 import numpy as np
 
-from tests.thermal.truth.curves import KINDS, curves
+from tests.thermal.truth.curves import KINDS, WEIGHED, curves
 from tests.thermal.truth.kitchens import runs
 from tests.thermal.truth.scenes import hob
 from tests.thermal.truth.score import HEAD, LINES, naive_lines, score
+from tests.thermal.truth.weighed_kitchens import weighed_runs
 
 
 class _How(TypedDict, total=False):
@@ -44,7 +45,7 @@ def _hob_floor(count: int, other: bool) -> str:
                 errors.append(abs(float(line or 0.0) - (curve.truth_min - curve.minutes[-1])))
     name, error = "hob, all known" + " *" * other, float(np.mean(known))
     beside = "".join(f"{error / np.mean(errors):>10.2f}{np.mean(errors):>7.1f}{'':>5}" for errors in lines)
-    return f"{name:18}{len(known):>6}{error:>32.1f}{beside}"
+    return f"{name:22}{len(known):>6}{error:>32.1f}{beside}"
 
 
 if __name__ == "__main__":
@@ -59,6 +60,11 @@ if __name__ == "__main__":
         for unseen in (False, True):
             name = f"hob, after {earlier}" + " *" * unseen
             print(score(runs(many, earlier, SEED, other=unseen)).row(name), flush=True)
+    for kind in WEIGHED:
+        for earlier in (0, 1, 3, 12):
+            for unseen in (False, True):
+                name = f"{kind}, after {earlier}" + " *" * unseen
+                print(score(weighed_runs(kind, many, earlier, SEED, other=unseen)).row(name), flush=True)
     for unseen in (False, True):
         for name, how in _OTHERWISE.items():
             print(score(runs(many, 6, SEED, other=unseen, **how)).row(name + " *" * unseen), flush=True)

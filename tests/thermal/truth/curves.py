@@ -36,6 +36,8 @@ class Curve:
     """Of its batch."""
     earlier: tuple[tuple[Bands, float], ...] = ()
     """What earlier runs in the same kitchen showed, and the scale of each."""
+    weighed: tuple[tuple[tuple[tuple[float, float], ...], float], ...] = ()
+    """Minutes and shares of the first weight of earlier runs, and the scale of each."""
 
 
 def curves(kind: str, count: int, seed: int, *, other: bool = False) -> Iterator[Curve]:
@@ -71,12 +73,24 @@ def uneven_instants(rng: Rng, every: float, until: float) -> Array:
 
 
 def _read(rng: Rng, kind: str, minutes: Array, row: Array, at: Array) -> Array:
-    if kind in WEIGHED:
-        true = np.interp(at, minutes, row)
-        share = 0.0025 if kind == "simmer" else 0.004
-        read = true + rng.normal(0, share, len(at))
-        read[0] = 1.0  # weights are shares of the first as it was weighed
-        return np.round(read / 0.001) * 0.001
+    return (read_weights if kind in WEIGHED else _read_degrees)(rng, kind, minutes, row, at)
+
+
+def weighed_every_min(kind: str) -> float:
+    """How often somebody weighs."""
+    return _EVERY_MIN[kind]
+
+
+def read_weights(rng: Rng, kind: str, minutes: Array, row: Array, at: Array) -> Array:
+    """What a scale shows, as shares of the first weight as it was weighed."""
+    true = np.interp(at, minutes, row)
+    share = 0.0025 if kind == "simmer" else 0.004
+    read = true + rng.normal(0, share, len(at))
+    read[0] = 1.0
+    return np.round(read / 0.001) * 0.001
+
+
+def _read_degrees(rng: Rng, _: str, minutes: Array, row: Array, at: Array) -> Array:
     return read_degrees(rng, minutes, row, at)
 
 

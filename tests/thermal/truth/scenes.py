@@ -174,46 +174,75 @@ def temper(rng: Rng, count: int, other: bool) -> Scene:
 
 def simmer(rng: Rng, count: int, other: bool) -> Scene:
     """Weight of a pan that loses water: heat beyond what warms it and what is lost carries steam away."""
-    weight, heat_kj = rng.uniform(3, 6, count), np.zeros(count)
-    first = weight.copy()
+    weight = rng.uniform(3, 6, count)
     loss = rng.uniform(0.2, 0.4, count)
     power = weight * loss * 2257 / (rng.uniform(32, 60, count) * 60)
     kept = rng.uniform(0.05, 0.3, count)
     turn, lid = _steps_at(rng, count, 50, 0.2, 0.8), _steps_at(rng, count, 50, 0.2, 0.8)
     turned, lids = rng.uniform(0.6 if other else 0.8, 1.4 if other else 1.2, count), rng.uniform(0.7, 1.15, count)
     cold = weight * rng.uniform(10, 60, count) * 3.8 * (rng.random(count) < 0.5)
+    acts = Boiling(power, kept, turn, turned, lid, lids)
+    minutes, rows = boiled_down(weight=weight, cold=cold, acts=acts)
+    return minutes, rows, 1.0 - loss
+
+
+@dataclass(frozen=True)
+class Boiling:
+    """Ring and cook, by curve: kW, the share that does not boil, and what is turned when."""
+
+    power: Array
+    kept: Array
+    turn: Array
+    turned: Array
+    lid: Array
+    lids: Array
+
+
+def boiled_down(*, weight: Array, cold: Array, acts: Boiling) -> tuple[Array, Array]:
+    """Pans for three hours, as shares of their first weight; ``cold``: kJ until they boil."""
+    first, weight, heat_kj = weight.copy(), weight.copy(), np.zeros(len(weight))
     minutes, rows = [], []
     for i in range(360):
         minutes.append(i * 0.5)
         rows.append(weight / first)
-        strength = power * (1 + kept) * np.where(i / 2 > turn, turned, 1) * np.where(i / 2 > lid, lids, 1)
+        by_hand = np.where(i / 2 > acts.turn, acts.turned, 1) * np.where(i / 2 > acts.lid, acts.lids, 1)
+        strength = acts.power * (1 + acts.kept) * by_hand
         heat_kj = np.where(cold > 0, heat_kj + strength * 30 * 1.6, heat_kj)
         boils = heat_kj >= cold
-        weight = np.maximum(weight - np.where(boils, (strength - kept * power) * 30 / 2257, 0), 0.3 * first)
-    return np.array(minutes), np.array(rows).T, 1.0 - loss
+        steam = (strength - acts.kept * acts.power) * 30 / 2257
+        weight = np.maximum(weight - np.where(boils, steam, 0), 0.3 * first)
+    return np.array(minutes), np.array(rows).T
 
 
 def dehydrate(rng: Rng, count: int, other: bool) -> Scene:
     """Weight of fruit on trays: water moves through layers and leaves at the surface into warm air."""
     solids = rng.uniform(0.16, 0.28, count)
-    n = 6
-    water = np.repeat(((1 - solids) / solids)[:, None], n, axis=1)
     end = rng.uniform(0.06, 0.11, count)
     speed = 1 / (rng.uniform(5, 11, count) * 60)
-    inner = speed[:, None] * rng.uniform(25, 70, (count, 1)) * (rng.uniform(0.6, 1.4, (count, 1)) if other else 1)
+    inner = speed * rng.uniform(25, 70, (count, 1))[:, 0] * (rng.uniform(0.6, 1.4, (count, 1))[:, 0] if other else 1)
+    supply = speed * rng.uniform(9, 15, count)
+    minutes, rows = dried(solids=solids, end=end, inner=inner, supply=supply)
+    return minutes, rows, solids * (1 + rng.uniform(0.14, 0.25, count))
+
+
+def dried(*, solids: Array, end: Array, inner: Array, supply: Array) -> tuple[Array, Array]:
+    """Trays for forty hours, as shares of their first weight.
+
+    Water per solids at rest is ``end``; per minute, what layers pass on and what the air takes, of the first water.
+    """
+    water = np.repeat(((1 - solids) / solids)[:, None], 6, axis=1)
     start = water.mean(axis=1)
-    supply = speed * rng.uniform(9, 15, count) * start
     minutes, rows = [], []
     for i in range(40 * 60):
         minutes.append(float(i))
         rows.append((1 + water.mean(axis=1)) * solids)
-        flow = inner * np.diff(water, axis=1)
-        out = np.minimum(supply, supply * 3.0 * np.maximum(water[:, 0] - end, 0) / start)
+        flow = inner[:, None] * np.diff(water, axis=1)
+        out = np.minimum(supply * start, supply * start * 3.0 * np.maximum(water[:, 0] - end, 0) / start)
         water[:, 0] -= out
         water[:, :-1] += flow * 0.5
         water[:, 1:] -= flow * 0.5
         water = np.maximum(water, 0)
-    return np.array(minutes), np.array(rows).T, solids * (1 + rng.uniform(0.14, 0.25, count))
+    return np.array(minutes), np.array(rows).T
 
 
 SCENES: dict[str, Callable[[Rng, int, bool], Scene]] = {

@@ -5,7 +5,18 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from orchestrator.thermal.estimates import Estimator, Prior, Recalled, choose, choose_weight, recall, usual
+from orchestrator.thermal.estimates import (
+    ByWeights,
+    Estimator,
+    Prior,
+    Recalled,
+    choose,
+    choose_weight,
+    recall,
+    takes_longer,
+    usual,
+    usual_way,
+)
 from tests.thermal.truth.curves import WEIGHED, Curve
 
 _LINE_MIN = 12.0
@@ -51,22 +62,25 @@ class Score:
             for ratio, pairs in zip(self.ratios, self.beside.values(), strict=True)
         )
         return (
-            f"{name:18}{self.said:>6}{self.none:>6}{self.coverage:>9.3f}{np.mean(self.widths):>8.2f}"
+            f"{name:22}{self.said:>6}{self.none:>6}{self.coverage:>9.3f}{np.mean(self.widths):>8.2f}"
             f"{np.mean(self.errors):>9.1f}{''.join(lines)}"
         )
 
 
-HEAD = f"{'kind':18}{'said':>6}{'none':>6}{'covered':>9}{'width':>8}{'MAE/min':>9}" + "".join(
+HEAD = f"{'kind':22}{'said':>6}{'none':>6}{'covered':>9}{'width':>8}{'MAE/min':>9}" + "".join(
     f"{'/ ' + name:>17}{'none':>5}" for name in LINES
 )
 
 
-def followed(curve: Curve) -> Estimator | Recalled:
+def followed(curve: Curve) -> Estimator | Recalled | ByWeights:
     """The estimator that has seen the curve until it is asked."""
     prior = Prior(curve.shortest_min, curve.usual_min, curve.longest_min)
-    estimator: Estimator | Recalled
+    estimator: Estimator | Recalled | ByWeights
     if curve.kind in WEIGHED:
         estimator = choose_weight(curve.kind, target=curve.target, prior=prior)
+        way = usual_way([(w, takes_longer(curve.kind, scale)) for w, scale in curve.weighed], curve.target)
+        if way is not None:
+            estimator = ByWeights(curve.kind, way, curve.scale)
     else:
         process = {"hob": "cook", "ice bath": "chill", "fridge": "chill"}.get(curve.kind, curve.kind)
         falls = curve.kind not in ("hob", "temper")

@@ -5,9 +5,10 @@ from typing import Final
 
 import numpy as np
 
-from tests.thermal.truth.curves import KINDS, Curve, curves
+from tests.thermal.truth.curves import KINDS, WEIGHED, Curve, curves
 from tests.thermal.truth.kitchens import runs
 from tests.thermal.truth.score import followed
+from tests.thermal.truth.weighed_kitchens import weighed_runs
 
 SEED: Final = 990_001
 COUNT: Final = 1200
@@ -42,6 +43,8 @@ def main() -> None:
     """Print the table."""
     for kind in KINDS:
         print(f'    "{kind}": {tuple(row(curves(kind, COUNT, SEED)))},', flush=True)
+    for kind in WEIGHED:
+        print(f'    "{kind}, known": {tuple(row(weighed_runs(kind, COUNT, 3, SEED)))},', flush=True)
     print(f'    "hob, known": {tuple(row(runs(COUNT, 6, SEED)))},', flush=True)
 
 
