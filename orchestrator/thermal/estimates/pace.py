@@ -18,10 +18,12 @@ _LONGEST_GAP_MIN: Final = 5.0
 _POURED_C: Final = -1.5
 """A fall like this between two readings is something cold that was added, not a loss."""
 _FEWEST_BANDS: Final = 4
-_USUAL_SPREAD: Final = 0.17
+_USUAL_SPREAD: Final = 0.2
 _AS_RUNS: Final = 3.0
 """What kitchens differ from run to run before this one has shown it (a share), and how many runs that weighs."""
-_SPREAD_REACH: Final = (0.8, 1.6)
+_LAST: Final = -6
+"""Over the bands from this one on it is seen how much runs differ: there they do most."""
+_SPREAD_REACH: Final = (0.7, 2.0)
 """How much steadier or less steady than others a kitchen is taken for at most."""
 _TWICE: Final = 2.0
 """A band that once took more than twice its usual minutes counts as twice, and so for half: somebody paused."""
@@ -106,8 +108,9 @@ def usual(runs: Sequence[tuple[Bands, float]]) -> Usual | None:
     slowness = dict(zip(numbers, _smoothed(means, counts).tolist(), strict=True))
     off = []
     for rates, scale in known:
-        took = sum(1.0 / (rate * scale) for rate in rates.values())
-        off.append(math.log(sum(slowness[band] for band in rates) / took))
+        last = [band for band in rates if band >= _LAST] or list(rates)
+        took = sum(1.0 / (rates[band] * scale) for band in last)
+        off.append(math.log(sum(slowness[band] for band in last) / took))
     variance = _AS_RUNS * _USUAL_SPREAD**2 + sum(min(o * o, 1.0) for o in off)
     differs = math.sqrt(variance / (_AS_RUNS + len(known))) / _USUAL_SPREAD
     spread = min(max(differs, _SPREAD_REACH[0]), _SPREAD_REACH[1]) * math.sqrt(1.0 + 1.5 / len(known))

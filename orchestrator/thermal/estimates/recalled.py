@@ -11,7 +11,7 @@ WAY: Final = "hob, known"
 """Whose calibration applies."""
 _DOUBTED_AFTER: Final = 0.5
 """Earlier runs that weigh as much as what curves of this kind are like anywhere."""
-_APART: Final = 0.4
+_APART: Final = 0.6
 """Of what both are apart, how much the interval is wider."""
 
 
