@@ -130,6 +130,8 @@ class WeightEntered(Model):
     expected_end: AwareDatetime | None = None
     no_arrival: str = ""
     """Why there is no interval; empty where there is one, or it is reached."""
+    earlier_runs: int = 0
+    """How many runs before this one the interval leans on."""
 
 
 class ActUndone(Model):

@@ -60,6 +60,8 @@ class WeightExpected:
     latest: datetime | None
     likely: datetime | None
     why_none: str
+    earlier_runs: int = 0
+    """How many runs before this one it leans on."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,8 @@ class Reduced:
     arrival: Arrival | None
     """Minutes from the newest weight; none when it is reached, or cannot be known."""
     why_none: str
+    earlier_runs: int = 0
+    """How many runs before this one the arrival leans on."""
 
 
 def reduced(
@@ -56,7 +58,8 @@ def reduced(
         # One weight has no pace: what a recipe says of it is no estimate. Earlier runs are.
         return Reduced(wanted_kg, reached=False, arrival=None, why_none=TOO_FEW)
     arrival = estimator.arrival(step.reduce_to)
-    return Reduced(wanted_kg, reached=False, arrival=arrival, why_none=estimator.why_none)
+    runs = estimator.runs if isinstance(estimator, ByWeights) and arrival is not None else 0
+    return Reduced(wanted_kg, reached=False, arrival=arrival, why_none=estimator.why_none, earlier_runs=runs)
 
 
 def _estimator(

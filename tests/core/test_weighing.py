@@ -172,6 +172,7 @@ def test_first_weight_is_enough_where_the_kitchen_did_it_before(scale: float, mi
     assert found.arrival is not None
     assert found.arrival.likely_min == pytest.approx(50.0 * minutes_longer, rel=0.1)
     assert found.arrival.soonest_min < 50.0 * minutes_longer < found.arrival.latest_min
+    assert found.earlier_runs == 3
 
 
 def test_more_trays_dry_side_by_side_and_a_slower_run_is_told_later() -> None:

@@ -43,6 +43,8 @@ WORDS: Final[Mapping[str, str]] = {
     "weighing_once": "Weigh again later: one weight says nothing of the time.",
     "weighing_unknown": "Time not known yet: weigh again.",
     "weighing_expected": "Expected {soonest}–{latest}.",
+    "weighing_by_run": "From these weights and {runs} earlier run.",
+    "weighing_by_runs": "From these weights and {runs} earlier runs.",
     "weighing_reached": "Done: take it off.",
     "verdict_brief": "Limit {status}",
     "verdict_brief_margin": "Limit {status}, {margin}",

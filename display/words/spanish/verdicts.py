@@ -43,6 +43,8 @@ WORDS: Final[Mapping[str, str]] = {
     "weighing_once": "Pesar otra vez más tarde: un solo peso no dice la hora.",
     "weighing_unknown": "Hora aún no conocida: pesar otra vez.",
     "weighing_expected": "Se espera {soonest}–{latest}.",
+    "weighing_by_run": "Según estos pesos y {runs} vez anterior.",
+    "weighing_by_runs": "Según estos pesos y {runs} veces anteriores.",
     "weighing_reached": "Listo: quitar del fuego.",
     "verdict_brief": "Límite {status}",
     "verdict_brief_margin": "Límite {status}, {margin}",

@@ -69,6 +69,7 @@ def _entered(case: Case, task: PlannedTask, command: EnterWeight, found: Reduced
         expected_to=None if arrival is None else after(arrival.latest_min),
         expected_end=None if arrival is None else after(arrival.likely_min),
         no_arrival=found.why_none,
+        earlier_runs=found.earlier_runs,
     )
 
 

@@ -81,7 +81,9 @@ def _record(record: TaskRecord, event: TaskEvent) -> TaskRecord:
             readings = (*record.hand_readings, (event.at, event.celsius))
             return replace(record, hand_readings=readings, hand_by={**record.hand_by, event.at: event.person})
         case WeightEntered():
-            told = WeightExpected(event.expected_from, event.expected_to, event.expected_end, event.no_arrival)
+            told = WeightExpected(
+                event.expected_from, event.expected_to, event.expected_end, event.no_arrival, event.earlier_runs
+            )
             weighings = (*record.weighings, (event.at, event.kilograms))
             return replace(record, weighings=weighings, weight_expected=told)
         case _:

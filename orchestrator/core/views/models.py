@@ -81,6 +81,8 @@ class WeighingView(Model):
     reached: bool = False
     expected_from: AwareDatetime | None = None
     expected_to: AwareDatetime | None = None
+    earlier_runs: int = 0
+    """How many runs before this one that leans on."""
 
 
 class AmountView(Model):

@@ -235,6 +235,7 @@ def _weighing(look: Look, task: PlannedTask, step: Step) -> WeighingView | None:
         reached=last_kg <= wanted_kg,
         expected_from=told.soonest if told is not None else None,
         expected_to=told.latest if told is not None else None,
+        earlier_runs=told.earlier_runs if told is not None else 0,
     )
 
 

@@ -136,6 +136,11 @@ class ByWeights:
         self.raw = (0.0, 0.0)
         """Logarithm of the wait and its spread before calibration, of the newest arrival."""
 
+    @property
+    def runs(self) -> int:
+        """How many earlier runs it leans on."""
+        return self._known.runs
+
     def fold(self, minute: float, share: float) -> None:
         """Take one weight, as a share of the first; ``minute`` must not decrease."""
         self._weights.append((minute, share))

@@ -213,9 +213,9 @@ def main() -> None:
         print(_ours("after 12 runs, ours" + star, runs(many, 12, SEED, other=other)), flush=True)
     for other in (False, True):
         star = " *" * other
-        print(row("kitchen and habit known" + star, _knowing(many, other), particles), flush=True)
         first = ((curve, first_time(other)) for curve in curves("hob", many, SEED, other=other))
         print(row("first time, simulator known" + star, first, particles), flush=True)
+        print(row("kitchen and habit known" + star, _knowing(many, other), particles), flush=True)
 
 
 if __name__ == "__main__":
