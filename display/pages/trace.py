@@ -12,7 +12,8 @@ from display.finding import elsewhere
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.by_products import is_free
-from orchestrator.core.ids import DrillId
+from orchestrator.core.deviations import asked_about
+from orchestrator.core.ids import DrillId, LotCode
 from orchestrator.core.material import books
 from orchestrator.core.views.trace import StepView, TraceView, find_lots, trace_view
 
@@ -42,7 +43,10 @@ def trace_page(lot: str) -> str:
     in_work = [a.lot for a in books(state).accounts.values() if a.how == "in work" and a.lot in views]
     # What is on hold or gone takes nothing more: above all not itself.
     targets = [views[one] for one in in_work if is_free(state, one)]
-    return page("trace.html", trace=_trace(lot), view=views.get(lot), targets=targets)
+    trace = _trace(lot)
+    shown = dict.fromkeys((trace.lot, *(one.lot for one in trace.standing)))
+    asked = {one: found.id for one in shown if (found := asked_about(state, LotCode(one))) is not None}
+    return page("trace.html", trace=trace, view=views.get(lot), targets=targets, asked=asked)
 
 
 @pages.get("/trace/<lot>.csv")

@@ -4,6 +4,7 @@ import re
 
 from display.app import create_app
 from display.views import CoreViews
+from tests.core.doubt_script import failing
 from tests.core.test_reworking import to_be_reworked
 from tests.fakes.kitchen_gateway import KitchenGateway
 
@@ -26,3 +27,14 @@ def offered(script_lot: str, *, hold: str = "") -> list[str]:
 def test_food_is_offered_batches_in_work_and_never_itself() -> None:
     assert offered("B90") == ["S1"]
     assert offered("S1", hold="S1") == []
+
+
+def test_lot_that_nobody_has_decided_about_is_never_called_free_on_any_page_an_inspector_reads() -> None:
+    script = failing()
+    (deviation,) = script.state.deviations.values()
+    gateway = KitchenGateway(script.state, script.now, facts=script.facts)
+    client = create_app(gateway, CoreViews()).web.test_client()
+    for path in ("/trace/B1", "/record/B1", "/lots"):
+        text = client.get(path).text
+        assert f"made, and asked about ({deviation.id}): nothing is decided yet" in text, path
+    assert "made, free to use" not in client.get("/record/B1").text

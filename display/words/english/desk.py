@@ -166,6 +166,7 @@ WORDS: Final[Mapping[str, str]] = {
     "lots_all": "All lots",
     "lot_status_planned": "planned",
     "lot_status_in work": "in work",
+    "lot_status_asked": "made, and asked about ({deviation}): nothing is decided yet",
     "lot_status_free": "made, free to use",
     "lot_status_used": "used",
     "lot_status_on hold": "on hold",

@@ -168,6 +168,7 @@ WORDS: Final[Mapping[str, str]] = {
     "lots_all": "Todos los lotes",
     "lot_status_planned": "previsto",
     "lot_status_in work": "en marcha",
+    "lot_status_asked": "hecho, y en duda ({deviation}): aún sin decidir",
     "lot_status_free": "hecho, libre para usar",
     "lot_status_used": "usado",
     "lot_status_on hold": "retenido",

@@ -5,7 +5,8 @@ from datetime import datetime
 from orchestrator.core.alarms import Look, look
 from orchestrator.core.by_products import there_of
 from orchestrator.core.day_marks import mark_of
-from orchestrator.core.ids import LotCode, RecipeId
+from orchestrator.core.deviations import asked_about
+from orchestrator.core.ids import DeviationId, LotCode, RecipeId
 from orchestrator.core.lives import Clocks
 from orchestrator.core.material import batch_of
 from orchestrator.core.models import PlannedTask, TaskKind
@@ -52,6 +53,7 @@ def _by_product(look: Look, lot: IngredientLot) -> LotView:
         status=record.status.value if record is not None and decided else "free" if here else "used",
         reason=record.reason if record is not None else "",
         where=place.name if place is not None and here else "",
+        asked=_asked(look, LotCode(lot.id)),
         made_at=lot.received_at,
         use_by=lot.use_by,
         allergens=lot.allergens,
@@ -77,12 +79,18 @@ def _lot(look: Look, clocks: Clocks, lot: LotCode, name: str, made: datetime | N
         status=record.status.value if record is not None and decided else _status(look, tasks),
         reason=record.reason if record is not None else "",
         where=", ".join(dict.fromkeys(m.name for m in map(look.machine, here) if m is not None)),
+        asked=_asked(look, lot),
         made_at=made or _made_at(look, tasks),
         use_by=clocks.use_by(lot),
         allergens=lot_allergens(look, lot),
         for_orders=look.plan.lot_orders.get(lot, ()),
         mark=_day_mark(look, lot),
     )
+
+
+def _asked(look: Look, lot: LotCode) -> DeviationId | None:
+    found = asked_about(look.state, lot)
+    return found.id if found is not None else None
 
 
 def _day_mark(look: Look, lot: LotCode) -> DayMarkView | None:

@@ -5,7 +5,17 @@ from typing import Literal
 
 from pydantic import AwareDatetime
 
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId, TaskId
+from orchestrator.core.ids import (
+    CrewId,
+    DeviationId,
+    EquipmentId,
+    LotCode,
+    OrderId,
+    ProbeId,
+    RecipeId,
+    StationId,
+    TaskId,
+)
 from orchestrator.core.models import Measure, Model, Outlook, Probe, Target, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.kitchen import Floor
@@ -282,6 +292,8 @@ class LotView(Model):
     status: str
     reason: str
     where: str
+    asked: DeviationId | None = None
+    """The deviation under which nobody has said yet what becomes of it: until then it goes nowhere, on hold or not."""
     made_at: AwareDatetime | None
     use_by: AwareDatetime | None = None
     """By its own shelf life, and that of the oldest part that was not frozen with it; expected, until it is made."""
