@@ -167,9 +167,9 @@ class Sentences:
             margin = self._w("verdict_brief_tolerance")
         if verdict.by_hand:
             margin = self._w("verdict_brief_hand", margin=margin).lstrip(", ")
-        if not margin:
-            return self._w("verdict_brief", status=status)
-        return self._w("verdict_brief_margin", status=status, margin=margin)
+        short = verdict.status == "not yet" and margin.startswith("\u2212")
+        key = "verdict_brief_to_go" if short else "verdict_brief_margin" if margin else "verdict_brief"
+        return self._w(key, status=status, margin=margin.removeprefix("\u2212") if short else margin)
 
     def day_mark(self, mark: DayMarkView, lot: str, *, brief: bool = False) -> str:
         """Which day of how many it is and until when it may be used; unless brief, with the text that applied."""
