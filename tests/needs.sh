@@ -1,10 +1,12 @@
 #!/bin/sh
-# What the tests need beyond Python: a browser, a broker and its clients, a database server. Installed if we may, else said.
+# What the tests need beyond Python: a browser, a broker and its clients, a database server, what checks
+# the systemd unit. Installed if we may, else said.
 packages=""
 command -v chromium >/dev/null 2>&1 || packages="$packages chromium"
 command -v mosquitto >/dev/null 2>&1 || [ -x /usr/sbin/mosquitto ] || packages="$packages mosquitto"
 command -v mosquitto_pub >/dev/null 2>&1 || packages="$packages mosquitto-clients"
 command -v postgres >/dev/null 2>&1 || ls /usr/lib/postgresql/*/bin/postgres >/dev/null 2>&1 || packages="$packages postgresql"
+command -v systemd-analyze >/dev/null 2>&1 || packages="$packages systemd"
 [ -z "$packages" ] && exit 0
 command="apt-get install -y --no-install-recommends$packages fonts-dejavu-core"
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
