@@ -48,7 +48,7 @@ def test_unit_starts_what_the_command_line_knows(unit: RawConfigParser) -> None:
 def test_unit_passes_systemds_own_check(tmp_path: Path) -> None:
     """Source: systemd-analyze(1), "verify"."""
     analyze = shutil.which("systemd-analyze")
-    assert analyze is not None, "systemd-analyze is missing. As root: apt-get install -y --no-install-recommends systemd"
+    assert analyze is not None, "systemd-analyze is missing. As root: apt-get install -y systemd"
     here = tmp_path / "coldwright.service"
     # Where it will be installed there is nothing yet; this Python is a program that is there.
     told = re.sub(r"^ExecStart=\S+", f"ExecStart={sys.executable}", UNIT.read_text(), flags=re.MULTILINE)
