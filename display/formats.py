@@ -189,6 +189,13 @@ class Formats:
             return f"{self.trim(value, 1)}{THIN}{self._w('tray' if value == 1 else 'trays')}"
         return self.trim(value, 1)
 
+    def alone(self, quantity: Quantity) -> str:
+        """The same where nothing behind it says of what: ``36 pieces``."""
+        told = self.amount(quantity)
+        if quantity.unit is not Unit.EACH:
+            return told
+        return f"{told}{THIN}{self._w('mix_unit_each' if quantity.value == 1 else 'unit_each')}"
+
     def in_us(self, value: float, unit: str) -> str:
         """A metric weight or volume in US measures, weight to weight and volume to volume: ``1.21 lb``."""
         told, into = in_us(value, unit)

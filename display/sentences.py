@@ -150,8 +150,8 @@ class Sentences:
             degrees = self._f.written(f"{verdict.margin_degrees:+.1f}")
             said.append(self._w("verdict_margin", degrees=degrees, unit=verdict.unit))
         if verdict.margin_min is not None:
-            minutes = self._f.written(f"{verdict.margin_min:+.0f}")
-            said.append(self._w("verdict_margin_min", minutes=minutes))
+            whole = round(verdict.margin_min)
+            said.append(f"{self._f.written('-') if whole < 0 else '+'}{self._f.length(whole)}")
         return ", ".join(said)
 
     def verdict_brief(self, verdict: LimitVerdict) -> str:

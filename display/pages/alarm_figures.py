@@ -84,7 +84,13 @@ def rows(picture: Showing, found: Figures) -> list[Row]:
 
 
 def _percent(share: float) -> str:
+    """In a file: always with a decimal point."""
     return f"{share * 100:.1f} %"
+
+
+def _told(picture: Showing, share: float) -> str:
+    """On the page: as its reader writes numbers, and no ``5.0`` where 5 is meant."""
+    return f"{picture.formats.trim(share * 100, 1)}\u00a0%"
 
 
 def bars(picture: Showing, found: Figures) -> list[Bar]:
@@ -120,7 +126,7 @@ def figures_page() -> str:
         bars=bars(picture, found),
         wide=WIDE,
         high=HIGH,
-        shares=[(p, _percent(found.shares[p]), _percent(SHARES[p])) for p in Priority],
+        shares=[(p, _told(picture, found.shares[p]), _told(picture, SHARES[p])) for p in Priority],
         heads={alarm.id: picture.sentences.alarm_head(alarm.facts) for alarm in state.alarms.values()}
         | {one.alarm: picture.sentences.alarm_head(one.facts) for one in found.frequent},
         suppressed=suppressed(state, picture.snapshot.facts, picture.now),

@@ -54,7 +54,7 @@ def order_sheet(showing: Showing) -> Sheet:
 
 def _order_row(showing: Showing, one: ToOrder) -> tuple[str, ...]:
     w, f = showing.words, showing.formats
-    ordered = f.amount(one.ordered)
+    ordered = f.alone(one.ordered)
     if one.packs is not None and one.pack is not None:
         ordered = w("order_packs", count=one.packs, pack=f.amount(one.pack))
     what = one.ingredient
@@ -65,7 +65,7 @@ def _order_row(showing: Showing, one: ToOrder) -> tuple[str, ...]:
     if one.from_left is not None:
         what += f" · {w('order_from_left', amount=f.amount(one.from_left))}"
     by = f"{f.day(one.needed_at)} {f.clock(one.needed_at)}, {one.step}"
-    return BOX, what, ordered, f.amount(one.needed), ", ".join(one.lots), by
+    return BOX, what, ordered, f.alone(one.needed), ", ".join(one.lots), by
 
 
 def pull_sheet(showing: Showing, day: date) -> Sheet:
@@ -78,7 +78,7 @@ def pull_sheet(showing: Showing, day: date) -> Sheet:
     for place in sorted({pull.place for pull in pulls}, key=lambda name: (not name, name)):
         here = [pull for pull in pulls if pull.place == place]
         rows = [
-            (BOX, f.clock(p.by), _with_allergens(showing, p), f.amount(p.quantity), ", ".join(p.lots),
+            (BOX, f.clock(p.by), _with_allergens(showing, p), f.alone(p.quantity), ", ".join(p.lots),
              f"{p.into}: {p.task}", ", ".join(p.who), TO_WRITE)
             for p in here
         ]  # fmt: skip
@@ -126,7 +126,7 @@ def weigh_sheet(showing: Showing, lot: LotCode) -> Sheet:
             if one.amount.allergens:
                 what += f" ({showing.sentences.allergens(one.amount.allergens)})"
             planned = w("weigh_planned", lots=", ".join(one.amount.lots)) if one.amount.lots else ""
-            rows.append((BOX, f"{what} {planned}".strip(), f.amount(one.amount.quantity), TO_WRITE, TO_WRITE, TO_WRITE))
+            rows.append((BOX, f"{what} {planned}".strip(), f.alone(one.amount.quantity), TO_WRITE, TO_WRITE, TO_WRITE))
         tables.append(Table(found[0].step, columns, rows))
     contains = showing.sentences.allergens(batch.allergens)
     return Sheet(

@@ -51,7 +51,7 @@ def test_alarm_is_made_quiet_with_a_reason_and_taken_off_again_and_marked_as_see
 
 def test_figures_are_reached_from_the_alarms_page_and_taken_as_csv(open_page: Open) -> None:
     page = open_page(troubled(), "/alarms")
-    page.get_by_role("link", name="How the alarms do").click()
+    page.get_by_role("link", name="Alarms in figures").click()
     page.wait_for_url("**/alarms/figures")
     expect(page.locator("svg.hours rect").first).to_be_visible()
     with page.expect_download() as download:

@@ -161,7 +161,7 @@ def test_shift_more_is_there_for_the_plan(open_over: Callable[[KitchenGateway], 
     form.get_by_label("Until").fill(local(gateway, 1, "12:00"))
     form.get_by_role("button").click()
     carry_out(page)
-    expect(page.locator("tr#counter-hand")).to_contain_text("Thu 06:00 – 12:00")
+    expect(page.locator("tr#counter-hand")).to_contain_text("Thu 06:00–12:00")
     member = next(one for one in kitchen_of(gateway).crew if one.id == "counter-hand")
     assert any(f"{kitchen_of(gateway).local(shift.start):%a %H:%M}" == "Thu 06:00" for shift in member.shifts)
 

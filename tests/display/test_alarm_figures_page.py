@@ -77,4 +77,4 @@ def test_figures_before_any_kitchen_are_nought() -> None:
 
 
 def test_alarms_page_leads_to_the_figures() -> None:
-    assert page_of(quiet(), "/alarms").links["How the alarms do"] == PATH
+    assert page_of(quiet(), "/alarms").links["Alarms in figures"] == PATH

@@ -101,7 +101,7 @@ def test_absence_without_a_shift_is_refused_with_what_was_typed_kept(client: Fla
 
 
 def test_machine_is_told_to_stop_later_shown_and_taken_back(client: FlaskClient, gateway: KitchenGateway) -> None:
-    assert Page(client.get("/machines").text).links["Will be stopped later"].endswith("/later")
+    assert Page(client.get("/machines").text).links["Stop it later"].endswith("/later")
     wrong = client.post("/machines/churn/later", data={"from": "2026-11-27T12:00", "until": "2026-11-27T10:00"})
     assert (wrong.status_code, "It would end before it begins" in wrong.text) == (422, True)
     answer = client.post("/machines/churn/later", data={"from": "2026-11-27T10:00", "until": "2026-11-27T12:00"})

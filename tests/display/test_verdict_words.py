@@ -2,13 +2,14 @@
 
 import html
 from datetime import UTC, datetime
-from types import SimpleNamespace
 
 import pytest
 from jinja2 import Environment, PackageLoader
 
 from display.app import create_app
+from display.formats import Formats
 from display.panels import told
+from display.sentences import Sentences
 from display.words import AsPrinted, Words
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.models.verdict import LimitVerdict
@@ -21,10 +22,9 @@ MET_AT = datetime(2026, 11, 25, 10, 0, 25, tzinfo=UTC)
 
 def _told(verdict: LimitVerdict) -> str:
     environment = Environment(loader=PackageLoader("display"), autoescape=True)
-    formats = SimpleNamespace(
-        day=lambda at: at.strftime("%d %b"), clock=lambda at: at.strftime("%H:%M"), number=lambda v, n: f"{v:.{n}f}"
-    )
-    environment.globals.update(w=Words("en"), f=formats)
+    words = Words("en")
+    formats = Formats("UTC", "C", words)
+    environment.globals.update(w=words, f=formats, s=Sentences(words, formats, MET_AT))
     environment.filters.update(told=told, printed=AsPrinted)
     template = environment.from_string(
         '{% from "macros/record.html" import verdict_words with context %}{{ verdict_words(v) }}'
@@ -46,8 +46,8 @@ def test_verdict_on_record_names_text_margin_readings_tolerance_and_clears_nothi
         within_tolerance=True,
     )
     assert _told(verdict) == (
-        "Limit: Pasteurise a mix, by Town of Example, Ordinance 12: <b>met</b> (25 Nov 10:00), margin +0.5 °C, "
-        "+1.0 min. Decided by 25 Nov 10:00 80.5 °C. <b>A thermometer off by 1 °C could have turned this.</b> "
+        "Limit: Pasteurise a mix, by Town of Example, Ordinance 12: <b>met</b> (Wed 25 Nov 10:00), margin +0.5 °C, "
+        "+1 min. Decided by 80.5 °C (Wed 25 Nov 10:00). <b>A thermometer off by 1 °C could have turned this.</b> "
         "Local code decides; this is no legal clearance."
     )
 

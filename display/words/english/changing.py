@@ -55,7 +55,7 @@ WORDS: Final[Mapping[str, str]] = {
     "order_drop": "Leave this order out",
     "order_show_says": "Nothing is changed before somebody says so on the next page.",
     "order_add_again": "Add {order} again",
-    "crew": "Who is there",
+    "crew": "Shifts",
     "crew_who": "Who",
     "crew_now": "Now",
     "crew_shifts": "Shifts to come",
@@ -72,7 +72,7 @@ WORDS: Final[Mapping[str, str]] = {
     "span_who": "Pick who it is.",
     "span_backwards": "It would end before it begins: a later time.",
     "span_past": "That is over: after {time}.",
-    "machine_later": "Will be stopped later",
+    "machine_later": "Stop it later",
     "machine_later_title": "{machine} will be stopped",
     "machine_later_says": "It counts as stopped by itself from then on, and as back at its end. The plan keeps away "
     "from it.",

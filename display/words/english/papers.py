@@ -201,7 +201,7 @@ WORDS: Final[Mapping[str, str]] = {
         "quality."
     ),
     "labels_check_no_use_by": "It has no use-by: its recipe has no shelf_life. Write it in, if your code asks for one.",
-    "labels_check_no_best": "It has no best-before: its recipe has no best_before.",
+    "labels_check_no_best": "It has no best-before date: its recipe names none.",
     "labels_check_gtin": (
         "GS1 wants a GTIN (01) beside lot, dates and weight in trade. It has none here (gtin in labels.yaml): the "
         "code is "

@@ -32,6 +32,8 @@ WORDS: Final[Mapping[str, str]] = {
     "help_no_conflict": "Nothing was looked for: the weightiest orders in trouble come first.",
     "help_irreducible": "Without any one of these a plan was found, with all of them none, in {tried} plans tried.",
     "help_reducible": "Not all of it could be tried in time ({tried} plans).",
+    "help_on_time": "Nothing: by the present plan it is on time.",
+    "help_none_needed": "Nothing is needed.",
     "help_none": "Nothing was found that would help this order without harming another.",
     "remedies_say": "Each of these was planned and checked. Nothing has been changed: enter what you decide.",
     "help_as_of": "As of {time}, {age} ago.",

@@ -12,7 +12,6 @@ WORDS: Final[Mapping[str, str]] = {
     "verdict_not judged": "not judged",
     "verdict_air": "(the air of the place, not the food)",
     "verdict_margin": "margin {degrees} °{unit}",
-    "verdict_margin_min": "{minutes} min",
     "verdict_decided_by": "Decided by",
     "verdict_tolerance": "A thermometer off by {degrees} °{unit} could have turned this.",
     "last_by_hand": "By hand {celsius} {time}.",

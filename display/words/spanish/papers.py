@@ -201,7 +201,7 @@ WORDS: Final[Mapping[str, str]] = {
     "labels_check_no_use_by": (
         "No lleva fecha de caducidad: su receta no tiene shelf_life. Escribirla, si la norma la pide."
     ),
-    "labels_check_no_best": "No lleva consumo preferente: su receta no tiene best_before.",
+    "labels_check_no_best": "No lleva consumo preferente: su receta no lo dice.",
     "labels_check_gtin": (
         "GS1 quiere un GTIN (01) junto a lote, fechas y peso en el comercio. Aquí no lo hay (gtin en "
         "labels.yaml): el código es para lectores propios."

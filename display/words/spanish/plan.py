@@ -34,6 +34,8 @@ WORDS: Final[Mapping[str, str]] = {
     "help_no_conflict": "No se buscó nada: antes van los pedidos de más peso con problemas.",
     "help_irreducible": "Sin cualquiera de estos se halló un plan; con todos, ninguno, en {tried} planes probados.",
     "help_reducible": "No se pudo probar todo a tiempo ({tried} planes).",
+    "help_on_time": "Nada: según el plan actual llega a tiempo.",
+    "help_none_needed": "No hace falta nada.",
     "help_none": "No se halló nada que ayude a este pedido sin dañar otro.",
     "remedies_say": "Cada uno se planificó y comprobó. No se ha cambiado nada: anotar lo que se decida.",
     "help_as_of": "Calculado {time}, hace {age}.",

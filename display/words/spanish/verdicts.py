@@ -12,7 +12,6 @@ WORDS: Final[Mapping[str, str]] = {
     "verdict_not judged": "sin juzgar",
     "verdict_air": "(el aire del sitio, no el alimento)",
     "verdict_margin": "margen {degrees} °{unit}",
-    "verdict_margin_min": "{minutes} min",
     "verdict_decided_by": "Decidido por",
     "verdict_tolerance": "Un termómetro desviado {degrees} °{unit} podría haberlo cambiado.",
     "last_by_hand": "A mano {celsius} {time}.",

@@ -13,7 +13,7 @@ from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
 from orchestrator.core.models.plan import AllowedBreak
 from orchestrator.core.models.recipe import Recipe, UsualMinutes
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Quantity, Unit
 
 
 class AddOrder(Model):
@@ -364,7 +364,7 @@ def _span(kitchen: Kitchen, start: datetime, end: datetime) -> str:
 
 
 def _amount(quantity: Quantity) -> str:
-    return f"{quantity.value:.4g} {quantity.unit}"
+    return f"{quantity.value:.4g}" if quantity.unit is Unit.EACH else f"{quantity.value:.4g} {quantity.unit}"
 
 
 def _recipe(kitchen: Kitchen, recipe: RecipeId) -> str:

@@ -46,8 +46,12 @@ class ToOrder:
 
     @property
     def ordered(self) -> Quantity:
-        """In whole packs."""
-        return self.needed if self.packs is None or self.pack is None else self.pack.times(self.packs)
+        """In whole packs; what is counted, in whole pieces."""
+        if self.packs is not None and self.pack is not None:
+            return self.pack.times(self.packs)
+        if self.needed.unit is Unit.EACH:
+            return self.needed.model_copy(update={"value": float(ceil(self.needed.value - _DUST))})
+        return self.needed
 
 
 @dataclass(frozen=True, slots=True)
