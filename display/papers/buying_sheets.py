@@ -6,7 +6,7 @@ from itertools import groupby
 from display.panels import Showing
 from display.papers.sheets import BOX, TO_WRITE, Sheet, Table
 from orchestrator.core.ids import LotCode
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.views.buying import Pull, ToOrder, pull_list, to_order, weigh_up
 
 
@@ -55,7 +55,7 @@ def order_sheet(showing: Showing) -> Sheet:
 def _order_row(showing: Showing, one: ToOrder) -> tuple[str, ...]:
     w, f = showing.words, showing.formats
     ordered = f.alone(one.ordered)
-    if one.packs is not None and one.pack is not None:
+    if one.packs is not None and one.pack is not None and (one.pack.value, one.pack.unit) != (1, Unit.EACH):
         ordered = w("order_packs", count=one.packs, pack=f.amount(one.pack))
     what = one.ingredient
     if one.allergens:

@@ -36,7 +36,7 @@ def test_figures_count_what_was_raised_and_stand_beside_their_guidance() -> None
     assert raised > 2
     page = page_of(gateway, PATH)
     text = text_of(page)
-    assert f"somebody was told of something new or worse, times: {raised}." in text
+    assert f"Times that somebody was told of something new or worse: {raised}." in text
     assert "Most in ten minutes" in text
     assert "10 or fewer; more are a flood" in text
     assert "Freezer too warm" in text

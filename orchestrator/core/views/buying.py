@@ -46,12 +46,8 @@ class ToOrder:
 
     @property
     def ordered(self) -> Quantity:
-        """In whole packs; what is counted, in whole pieces."""
-        if self.packs is not None and self.pack is not None:
-            return self.pack.times(self.packs)
-        if self.needed.unit is Unit.EACH:
-            return self.needed.model_copy(update={"value": float(ceil(self.needed.value - _DUST))})
-        return self.needed
+        """In whole packs."""
+        return self.needed if self.packs is None or self.pack is None else self.pack.times(self.packs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +122,8 @@ def _orders_of(seen: Look, ingredient: str, unit: Unit, flow: Flow) -> list[ToOr
     bought = buying.bought(ingredient)
     supplier = buying.supplier(bought.supplier)
     pack = bought.pack if bought.pack is not None and bought.pack.unit is unit else None
+    if pack is None and unit is Unit.EACH:
+        pack = Quantity(value=1, unit=unit)  # what is counted comes whole
     groups: dict[tuple[datetime, datetime] | None, list[Draw]] = {}
     for draw in flow.draws if bought.ordered else ():
         if draw.short > _DUST:
