@@ -12,6 +12,7 @@ from orchestrator.core.stock_commands import (
     EndDrill,
     JudgeRipeness,
     MarkDrill,
+    MeasureIngredient,
     ReceiveDelivery,
     ReplaceIngredient,
     ReworkInto,
@@ -132,6 +133,11 @@ def _weigh_left(form: Tapped) -> StockCommand:
     return WeighByProduct(**form.base(), lot=SupplyLotId(form.need("lot")[:40]), weighed=weighed)
 
 
+def _measure(form: Tapped) -> StockCommand:
+    lot, sure = SupplyLotId(form.need("lot")[:40]), form.text("sure") == "yes"
+    return MeasureIngredient(**form.base(), lot=lot, celsius=form.celsius("temperature"), sure=sure)
+
+
 STOCK_ACTS: Final[dict[str, Callable[[Tapped], StockCommand]]] = {
     "receive": _receive,
     "use_lot": _use_lot,
@@ -143,4 +149,5 @@ STOCK_ACTS: Final[dict[str, Callable[[Tapped], StockCommand]]] = {
     "mark_drill": _mark_drill,
     "end_drill": _end_drill,
     "weigh_left": _weigh_left,
+    "measure_ingredient": _measure,
 }

@@ -16,7 +16,12 @@ from orchestrator.core.quantities import Unit
 from orchestrator.core.typed_amounts import US_UNIT
 
 _NUMBER: Final = re.compile(r"-?[0-9]*[.,]?[0-9]+")
-_TYPED: Final[Mapping[str, str]] = {"temperature": "temperature", "finish": "measured", "weight": "weight"}
+_TYPED: Final[Mapping[str, str]] = {
+    "temperature": "temperature",
+    "measure_ingredient": "temperature",
+    "finish": "measured",
+    "weight": "weight",
+}
 """By act, the field in which the value was typed."""
 _SIGNS: Final[Mapping[str, tuple[str, str]]] = {
     "weight_kg": ("kg", "g"),

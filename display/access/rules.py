@@ -108,7 +108,7 @@ _COOKS_COMMANDS: Final = (
     *("decide_plan", "hold_in_place", "let_move", "ask_replan"),
     *("check_probe", "apply_offset", "assign_probe", "confirm_washed"),
     *("receive_delivery", "use_lot", "judge_ripeness", "replace_ingredient", "count_stock", "rework_into"),
-    *("start_drill", "mark_drill", "end_drill", "weigh_by_product"),
+    *("start_drill", "mark_drill", "end_drill", "weigh_by_product", "measure_ingredient"),
     *("write_draft", "record_trial", "put_draft_away", "come_in", "go_home", "hand_over", "take_over"),
     *("choose_ways", "change_kitchen"),
 )

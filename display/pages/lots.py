@@ -11,6 +11,7 @@ from display.request import page, showing
 from display.whole_log import whole_log
 from orchestrator.core.deviations import of_lot, undecided
 from orchestrator.core.ids import LotCode
+from orchestrator.core.views.lots import bought_in_doubt
 
 pages = Blueprint("lots", __name__)
 
@@ -51,7 +52,8 @@ def _record(lot: str) -> str:
 
 
 def _lots(showing: Showing, _: str) -> str:
-    views = list(showing.views.lots(showing.snapshot))
+    seen = showing.snapshot
+    views = [*showing.views.lots(seen), *bought_in_doubt(seen.state, seen.facts, seen.now)]
     held = [view for view in views if view.status == "on hold"]
     state = showing.snapshot.state
     doubts = {view.lot: [d for d in of_lot(state, view.lot) if d.open] for view in held}

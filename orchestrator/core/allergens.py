@@ -41,6 +41,12 @@ def stock_allergens(recipes: Mapping[RecipeId, Recipe], lot: StockLot) -> set[st
     return set(lot.allergens) | (set() if recipe is None else allergens_of(recipes, recipe))
 
 
+def of_ingredient(kitchen: Kitchen, ingredient: str) -> set[str]:
+    """What an ingredient brings wherever it is taken, as the recipes name it."""
+    takes = (take for recipe in kitchen.recipes for step in recipe.steps for take in step.takes)
+    return {allergen for take in takes if take.ingredient == ingredient for allergen in take.allergens}
+
+
 def beyond_recipe(lot: StockLot) -> frozenset[str]:
     """What a lot on hand may bring that its recipe does not name, or names no more."""
     return frozenset(lot.allergens) | frozenset(lot.of_recipe or ())

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 
-from orchestrator.core.allergens import allergens_of, stock_allergens
+from orchestrator.core.allergens import allergens_of, of_ingredient, stock_allergens
 from orchestrator.core.ids import EquipmentId, LotCode, RecipeId, SupplyLotId, TaskId
 from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Batch, Equipment, Kitchen, Recipe, Step
@@ -105,6 +105,12 @@ def _of_lot(state: State, recipes: Mapping[RecipeId, Recipe], lot: str) -> set[s
     if batch is not None:
         return set(batch.allergens)
     return stock_allergens(recipes, stock) if stock is not None else set()
+
+
+def pantry_allergens(state: State, lot: IngredientLot) -> tuple[str, ...]:
+    """Of a by-product its own, all of them; of an ingredient those that the recipes name and those it came with."""
+    named = of_ingredient(state.kitchen, lot.ingredient) if lot.made_from is None and state.kitchen is not None else ()
+    return tuple(sorted({*lot.allergens, *named}))
 
 
 def _until(recipe: Recipe, step: Step) -> Iterator[Step]:

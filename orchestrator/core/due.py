@@ -14,7 +14,7 @@ from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
 from orchestrator.core.day_marks import next_day
-from orchestrator.core.deviations.places import longest_gap, unseen_from
+from orchestrator.core.deviations.places import longest_gap, on_hand, unseen_from
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import Equipment, TaskKind
 from orchestrator.core.probe_traces import check_due
@@ -125,6 +125,8 @@ def _unseen_instants(seen: Look, place: Equipment, since: datetime) -> Iterator[
     gap = longest_gap(seen.kitchen.kitchen, seen.kitchen, tasks)
     for task in tasks:
         yield unseen_from(seen.state, task, since, gap)
+    for lot in on_hand(seen.state, place.id):
+        yield max(since, lot.received_at) + gap
 
 
 def _probe_instants(seen: Look) -> Iterator[datetime]:

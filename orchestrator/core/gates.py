@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from orchestrator.core.by_products import open_lots
 from orchestrator.core.cleaned import cleaning_gate
+from orchestrator.core.deviations.standing import usable_lots
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import Gate, PlannedTask, TaskKind, WindowClass
@@ -76,7 +76,7 @@ def _on_the_books(state: State, task: PlannedTask, ingredient: str, now: datetim
     assert state.kitchen is not None
     amounts = {name: (unit, value) for (name, unit), value in wanted_of(state.kitchen, plan_index(plan), task).items()}
     unit, value = amounts.get(ingredient, (None, 0.0))
-    lots = open_lots(state, ingredient, now, unit)
+    lots = usable_lots(state, ingredient, now, unit)
     return bool(lots) and sum(state.pantry.left(lot.id) for lot in lots) >= value - 1e-6
 
 

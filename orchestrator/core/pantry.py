@@ -5,10 +5,16 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from orchestrator.core.by_product_events import ByProductLeft, ByProductWeighed
-from orchestrator.core.ids import SupplyLotId, TaskId
+from orchestrator.core.ids import EquipmentId, SupplyLotId, TaskId
 from orchestrator.core.models.stock import IngredientLot, IngredientUse
 from orchestrator.core.quantities import Unit
-from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped, IngredientUsed, StockCounted
+from orchestrator.core.stock_events import (
+    DeliveryReceived,
+    IngredientMeasured,
+    IngredientSwapped,
+    IngredientUsed,
+    StockCounted,
+)
 
 LEAST = 1e-6
 """Less than this is nothing."""
@@ -26,6 +32,8 @@ class Pantry:
     """What stands in for what, or came with other allergens."""
     counted: Mapping[SupplyLotId, float] = field(default_factory=dict)
     """What counts have added to a lot, or taken from it."""
+    readings: Mapping[SupplyLotId, tuple[tuple[datetime, float], ...]] = field(default_factory=dict)
+    """Temperatures taken by hand in a lot: when and °C, oldest first."""
     overdue: Mapping[str, datetime] = field(default_factory=dict)
     """By ingredient: when a delivery that nobody has received is taken to come, as the last plan was asked for."""
 
@@ -101,9 +109,21 @@ class Pantry:
         told = {"quantity": event.weighed, "weighed": True, "room": known.room * part}
         return replace(self, lots={**self.lots, event.lot: known.model_copy(update=told)})
 
+    def with_reading(self, event: IngredientMeasured) -> "Pantry":
+        """After somebody measured in the middle of a lot."""
+        before = self.readings.get(event.lot, ())
+        return replace(self, readings={**self.readings, event.lot: (*before, (event.at, event.celsius))})
+
     def by_products(self) -> tuple[IngredientLot, ...]:
         """Lots that steps have left, oldest first."""
         return tuple(lot for lot in self.lots.values() if lot.made_from is not None)
+
+    def moved(self, lot: SupplyLotId, here: EquipmentId, to: EquipmentId) -> "Pantry":
+        """After a lot was carried from one place to another."""
+        known = self.lots.get(lot)
+        if known is None or known.place != here:
+            return self
+        return replace(self, lots={**self.lots, lot: known.model_copy(update={"place": to})})
 
     def with_uses(self, event: IngredientUsed) -> "Pantry":
         """After somebody, or the books by themselves, said which lots a task takes."""

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.models import Kitchen, PlannedTask, Step, TaskKind
+from orchestrator.core.models import Band, Equipment, Kitchen, PlannedTask, Step, TaskKind
 from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.state import Facts, State, TaskStatus
 
@@ -50,7 +50,19 @@ def doubt_of(state: State, facts: Facts, task: PlannedTask, celsius: float) -> D
     kitchen = state.kitchen
     if kitchen is None:
         return None
-    usual = list(_usual(state, facts, task, kitchen))
+    return _doubt(kitchen, list(_usual(state, facts, task, kitchen)), celsius)
+
+
+def doubt_in_place(kitchen: Kitchen, place: Equipment, celsius: float) -> Doubt | None:
+    """What must be asked about a reading by hand in what stands in a store; none where it fits."""
+    return _doubt(kitchen, [_held_at(place.holds)] if place.holds is not None else [], celsius)
+
+
+def _held_at(holds: Band) -> tuple[float, float]:
+    return (holds.high - _FROZEN_BELOW_C if holds.low is None else holds.low), holds.high
+
+
+def _doubt(kitchen: Kitchen, usual: list[tuple[float, float]], celsius: float) -> Doubt | None:
     if not usual or any(low <= celsius <= high for low, high in usual):
         return None
     unit = kitchen.temperature_unit
@@ -84,7 +96,7 @@ def _usual(state: State, facts: Facts, task: PlannedTask, kitchen: Kitchen) -> I
     elif task.kind is TaskKind.STAY:
         holds = here.holds if here is not None else None
         if holds is not None:
-            yield (holds.high - _FROZEN_BELOW_C if holds.low is None else holds.low), holds.high
+            yield _held_at(holds)
     elif step is not None and step.target is not None:
         target = step.target
         if target.at_least is not None:

@@ -108,6 +108,16 @@ class EndDrill(BaseCommand):
     note: str = Field(default="", max_length=500)
 
 
+class MeasureIngredient(BaseCommand):
+    """A reading by hand in the middle of an ingredient, or of a left-over, on hand."""
+
+    kind: Literal["measure_ingredient"] = "measure_ingredient"
+    lot: SupplyLotId
+    celsius: float = Field(ge=-60, le=150)
+    sure: bool = False
+    """Somebody says that it is so, although it does not fit."""
+
+
 StockCommand = (
     ReceiveDelivery
     | UseLot
@@ -119,4 +129,5 @@ StockCommand = (
     | MarkDrill
     | EndDrill
     | WeighByProduct
+    | MeasureIngredient
 )

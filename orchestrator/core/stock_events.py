@@ -148,6 +148,16 @@ class DrillEnded(Model):
     note: str = ""
 
 
+class IngredientMeasured(Model):
+    """A reading by hand in the middle of an ingredient, or of a left-over, on hand."""
+
+    kind: Literal["ingredient_measured"] = "ingredient_measured"
+    lot: SupplyLotId
+    at: AwareDatetime
+    person: CrewId
+    celsius: float
+
+
 StockEvent = (
     DeliveryReceived
     | IngredientUsed
@@ -161,4 +171,5 @@ StockEvent = (
     | ByProductLeft
     | ByProductWeighed
     | DeliveryOverdue
+    | IngredientMeasured
 )

@@ -30,4 +30,5 @@ BY_PRODUCTS: list[dict[str, Any]] = [
         "told": at("Wed 07:00"),
         "expected_at": at("Wed 09:00"),
     },
+    {"kind": "ingredient_measured", "lot": "C1-left-1", "at": _AT, "person": _WHO, "celsius": 4.2},
 ]

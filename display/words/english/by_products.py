@@ -43,4 +43,5 @@ WORDS: Final[Mapping[str, str]] = {
     "recipe_key_kept_in": "Kept in",
     "recipe_key_room": "Room",
     "done_weigh_left": "Weight put down",
+    "done_measure_ingredient": "Temperature entered",
 }

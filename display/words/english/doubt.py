@@ -131,7 +131,7 @@ WORDS: Final[Mapping[str, str]] = {
     "place_stopped": "Stopped since {time}",
     "place_unheard": "Nothing is heard of it",
     "place_fine": "As it should be",
-    "place_empty": "Nothing of a batch is in it. Left-overs and deliveries:",
+    "place_empty": "Nothing stands in it by the books. All of the stock:",
     "place_probe_curve": "{name} since {time}",
     "place_no_curve": "No probe here has sent anything in this time.",
     "place_above": "Above {limit} for {length} without a break, {count} readings; warmest {celsius}.",

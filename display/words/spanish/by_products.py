@@ -43,4 +43,5 @@ WORDS: Final[Mapping[str, str]] = {
     "recipe_key_kept_in": "Se guarda en",
     "recipe_key_room": "Sitio",
     "done_weigh_left": "Peso anotado",
+    "done_measure_ingredient": "Temperatura anotada",
 }

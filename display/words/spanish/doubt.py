@@ -136,7 +136,7 @@ WORDS: Final[Mapping[str, str]] = {
     "place_stopped": "Parada desde {time}",
     "place_unheard": "No se recibe nada",
     "place_fine": "Como debe estar",
-    "place_empty": "No hay nada de un lote. Sobras y entregas:",
+    "place_empty": "Según los libros no hay nada dentro. Todas las existencias:",
     "place_probe_curve": "{name} desde {time}",
     "place_no_curve": "Ninguna sonda de aquí ha enviado nada en este tiempo.",
     "place_above": "Por encima de {limit} durante {length} seguidos, {count} lecturas; la más caliente {celsius}.",

@@ -2,14 +2,17 @@
 
 from datetime import datetime
 
+from orchestrator.core.by_products import open_lots
 from orchestrator.core.day_marks import over, says
 from orchestrator.core.decide.case import Case
-from orchestrator.core.deviations import asked_about
+from orchestrator.core.deviations.standing import asked_about, usable_lots
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import LotCode
 from orchestrator.core.lot_trace import lots_into, thawed_for
 from orchestrator.core.models import PlannedTask, Process, TaskKind
+from orchestrator.core.pantry import LEAST
 from orchestrator.core.state import LotStatus
+from orchestrator.core.wanted import wanted
 
 
 def lots_usable(case: Case, task: PlannedTask) -> Refusal | None:
@@ -23,6 +26,18 @@ def lots_usable(case: Case, task: PlannedTask) -> Refusal | None:
         refusal = _in_doubt(case, task, lot, case.now if task.lot != lot else None)
         if refusal is not None:
             return refusal
+    return _ingredient_in_doubt(case, task)
+
+
+def _ingredient_in_doubt(case: Case, task: PlannedTask) -> Refusal | None:
+    """What it takes is there only in lots that stood in a place that failed and that are still asked about."""
+    for (ingredient, unit), amount in wanted(case.kitchen, case.threads, task).items():
+        free = {lot.id for lot in usable_lots(case.state, ingredient, case.now, unit)}
+        if sum(case.state.pantry.left(lot) for lot in free) >= amount - LEAST:
+            continue
+        for lot in open_lots(case.state, ingredient, case.now, unit):
+            if lot.id not in free:
+                return _in_doubt(case, task, LotCode(lot.id))
     return None
 
 

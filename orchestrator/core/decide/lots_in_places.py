@@ -3,7 +3,7 @@
 from typing import Final
 
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
-from orchestrator.core.deviations.places import core_now, inside, still_good_c
+from orchestrator.core.deviations.places import core_now, inside, on_hand, still_good_c
 from orchestrator.core.deviations.rooms import rooms
 from orchestrator.core.deviations.standing import gone, held, places_failed
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -11,8 +11,11 @@ from orchestrator.core.events import Event
 from orchestrator.core.ids import CrewId, EquipmentId
 from orchestrator.core.lot_commands import AnswerLot
 from orchestrator.core.lot_events import LotAnswered, LotDecided, LotHeld
-from orchestrator.core.models import PlannedTask
+from orchestrator.core.models import PlannedTask, TaskKind
 from orchestrator.core.models.deviation import Answer, Deviation
+from orchestrator.core.plausible import asked_about, doubt_in_place
+from orchestrator.core.stock_commands import MeasureIngredient
+from orchestrator.core.stock_events import IngredientMeasured
 
 _EPSILON: Final = 1e-6
 
@@ -50,6 +53,27 @@ def _answerable(case: Case, command: AnswerLot, found: list[Deviation], task: Pl
     )
 
 
+def measure(case: Case, command: MeasureIngredient) -> Decision | Refusal:
+    """A reading by hand in an ingredient on hand, put on record; one that another unit explains is asked about."""
+    who = named(case, command.lot, "to measure it")
+    if isinstance(who, Refusal):
+        return who
+    lot = case.state.pantry.lots.get(command.lot)
+    if lot is None:
+        remedy = "the code of a delivery, or of a left-over; in a batch, measure at its step"
+        return Refusal(code=RefusalCode.UNKNOWN, thing=command.lot, status="no such lot on hand", remedy=remedy)
+    place = case.known.equipment.get(lot.place) if lot.place is not None else None
+    doubt = None if command.sure or place is None else doubt_in_place(case.kitchen, place, command.celsius)
+    if doubt is not None:
+        return asked_about(doubt, command.lot)
+    return Decision((IngredientMeasured(lot=lot.id, at=case.at, person=who, celsius=command.celsius),))
+
+
+def _stands_here(case: Case, command: AnswerLot) -> bool:
+    """Whether it is an ingredient, or a left-over, on hand in the place."""
+    return any(str(lot.id) == command.lot for lot in on_hand(case.state, command.equipment))
+
+
 def _has_reason(command: AnswerLot) -> Refusal | None:
     if command.answer != "discarded" or command.reason.strip():
         return None
@@ -60,10 +84,11 @@ def _still_good(case: Case, command: AnswerLot, found: list[Deviation], task: Pl
     """Food that may have softened or warmed is neither kept nor moved to another cold place before it was measured."""
     place = case.known.equipment[command.equipment]
     good = still_good_c(case.kitchen, place)
-    if good is None or task is None:
+    if good is None or (task is None and not _stands_here(case, command)):
         return None
     for deviation in found:
-        core = core_now(case.state, deviation, task, case.facts, case.now)
+        in_work = task is not None and task.kind is not TaskKind.STAY
+        core = core_now(case.state, deviation, command.lot, case.facts, case.now, in_work=in_work)
         if core is not None and core <= good + _EPSILON:
             continue
         says = f"may have warmed to {core:.1f} °C" if core is not None else "nobody knows how warm it became"
@@ -74,7 +99,7 @@ def _still_good(case: Case, command: AnswerLot, found: list[Deviation], task: Pl
 
 
 def _room(case: Case, command: AnswerLot, task: PlannedTask | None) -> Refusal | None:
-    if task is None:
+    if task is None and not _stands_here(case, command):
         status = f"it is not in {command.equipment}"
         return Refusal(code=RefusalCode.WRONG_STATE, thing=command.lot, status=status, remedy="keep it where it is")
     choices = rooms(case.state, case.facts, case.now, command.equipment, command.lot)

@@ -3,7 +3,7 @@
 from typing import assert_never
 
 from orchestrator.core.by_product_commands import WeighByProduct
-from orchestrator.core.decide import by_products, counting, deliveries, drills, reworking, using
+from orchestrator.core.decide import by_products, counting, deliveries, drills, lots_in_places, reworking, using
 from orchestrator.core.decide.case import Case, Decision
 from orchestrator.core.errors import Refusal
 from orchestrator.core.stock_commands import (
@@ -11,6 +11,7 @@ from orchestrator.core.stock_commands import (
     EndDrill,
     JudgeRipeness,
     MarkDrill,
+    MeasureIngredient,
     ReceiveDelivery,
     ReplaceIngredient,
     ReworkInto,
@@ -43,5 +44,7 @@ def on_stock(case: Case, command: StockCommand) -> Decision | Refusal:  # noqa: 
             return drills.end(case, command)
         case WeighByProduct():
             return by_products.weigh(case, command)
+        case MeasureIngredient():
+            return lots_in_places.measure(case, command)
         case _:
             assert_never(command)

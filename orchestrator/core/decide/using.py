@@ -2,12 +2,13 @@
 
 from datetime import datetime
 
-from orchestrator.core.by_products import is_free, open_lots
+from orchestrator.core.by_products import is_free
 from orchestrator.core.decide.case import Case, Decision
+from orchestrator.core.deviations.standing import asked_about, usable_lots
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import LotCode
 from orchestrator.core.models import PlannedTask
-from orchestrator.core.models.stock import IngredientUse
+from orchestrator.core.models.stock import IngredientLot, IngredientUse
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import TaskStatus
 from orchestrator.core.stock_commands import UseLot
@@ -21,7 +22,7 @@ def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientUs
     uses: list[IngredientUse] = []
     for (ingredient, unit), amount in wanted(case.kitchen, case.threads, task).items():
         left = amount
-        for lot in open_lots(case.state, ingredient, at, unit):
+        for lot in usable_lots(case.state, ingredient, at, unit):
             part = min(left, case.state.pantry.left(lot.id))
             if part > 0:
                 quantity = Quantity(value=part, unit=unit)
@@ -55,15 +56,25 @@ def use_lot(case: Case, command: UseLot) -> Decision | Refusal:
             status=f"it does not take {lot.ingredient} in {lot.quantity.unit}",
             remedy=f"a lot of {names}",
         )
-    if lot.use_by is not None and lot.use_by < (record.started_at or case.at):
-        status = f"lot {lot.id} was to be used by {case.clock(lot.use_by)}"
-        remedy = "another lot; if this one went in, put what was made on hold"
-        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=remedy)
-    if not is_free(case.state, lot.id):
-        status = f"lot {lot.id} is {case.state.lots[LotCode(lot.id)].status.value}"
-        remedy = "another lot; if this one went in, put what was made on hold"
-        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=remedy)
+    refusal = _may_not_go_in(case, task, lot, record.started_at or case.at)
+    if refusal is not None:
+        return refusal
     quantity = Quantity(value=amount, unit=lot.quantity.unit)
     use = IngredientUse(lot=lot.id, ingredient=lot.ingredient, quantity=quantity)
     said = IngredientUsed(task=task.id, at=case.at, person=case.person, ingredients=(lot.ingredient,), uses=(use,))
     return Decision((said,))
+
+
+def _may_not_go_in(case: Case, task: PlannedTask, lot: IngredientLot, at: datetime) -> Refusal | None:
+    """Past its date as the task began, on hold or thrown away, or in a place that failed and still asked about."""
+    remedy = "another lot; if this one went in, put what was made on hold"
+    failed = asked_about(case.state, LotCode(lot.id))
+    if lot.use_by is not None and lot.use_by < at:
+        status = f"lot {lot.id} was to be used by {case.clock(lot.use_by)}"
+    elif not is_free(case.state, lot.id):
+        status = f"lot {lot.id} is {case.state.lots[LotCode(lot.id)].status.value}"
+    elif failed is not None:
+        status = f"lot {lot.id} is asked about: {failed.facts.reason}"
+    else:
+        return None
+    return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=remedy)

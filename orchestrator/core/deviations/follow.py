@@ -14,11 +14,21 @@ from orchestrator.core.deviations.opening import (
     facts_of_place,
     says_of_check,
 )
-from orchestrator.core.deviations.places import Failure, failures, inside, lots_of, measured, still_good_c, unseen
+from orchestrator.core.deviations.places import (
+    Failure,
+    failures,
+    inside,
+    lots_of,
+    measured,
+    on_hand,
+    still_good_c,
+    unseen,
+    unseen_on_hand,
+)
 from orchestrator.core.deviations.standing import gone, held, open_deviations, places_failed, settled
 from orchestrator.core.events import ActUndone, Event, Recorded
 from orchestrator.core.evolve import evolve_decided
-from orchestrator.core.ids import DeviationId, EquipmentId, LotCode
+from orchestrator.core.ids import DeviationId, EquipmentId, LotCode, SupplyLotId
 from orchestrator.core.lot_events import DeviationClosed, DeviationOpened, DeviationSpread, LotHeld, PlaceRecovered
 from orchestrator.core.lot_trace import made_from
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind
@@ -164,9 +174,12 @@ def _suspect(book: _Book, place: Equipment) -> bool:
 def _fails(
     book: _Book, place: Equipment, failure: Failure, tasks: list[PlannedTask], running: tuple[Deviation, ...]
 ) -> None:
+    stands = on_hand(book.state, place.id)
     if failure.cause == "record gap":
+        stands = unseen_on_hand(book.state, place, tasks, failure.since, book.now)
         tasks = [task for task in tasks if task in unseen(book.state, tasks, failure.since, book.now)]
-    lots = tuple(lot for lot in lots_of(tasks) if not gone(book.state, lot))
+    kept = tuple(lot for lot in lots_of(tasks) if not gone(book.state, lot))
+    lots = (*kept, *(LotCode(lot.id) for lot in stands))
     same = next((d for d in running if d.facts.cause == failure.cause), None)
     if same is None:
         if lots:
@@ -209,22 +222,23 @@ def _softened(book: _Book) -> None:
     """Food that was measured softer or warmer than it may be goes on hold: a cold freezer does not mend it."""
     assert book.state.kitchen is not None
     for deviation, place, lot, task in _asked(book):
-        reading = measured(book.state, deviation, task)
+        reading = measured(book.state, deviation, lot)
         good = still_good_c(book.state.kitchen, place)
-        stay = task.kind is TaskKind.STAY
+        stay = task is None or task.kind is TaskKind.STAY
         if reading is None or good is None or not stay or reading[1] <= good or held(book.state, lot):
             continue
         if settled(book.state, deviation, lot):
             continue
         reason = f"{reading[1]:.1f} °C by hand after {deviation.facts.reason}; at most {good:g} °C was asked"
-        event = LotHeld(lot=lot, at=book.now, reason=reason, task=task.id)
+        event = LotHeld(lot=lot, at=book.now, reason=reason, task=task.id if task is not None else None)
         book.add(event)
         made = tuple(m for m in _made(book, event) if m not in deviation.lots)
         if made:
             book.add(DeviationSpread(deviation=deviation.id, at=book.now, lots=made))
 
 
-def _asked(book: _Book) -> Iterator[tuple[Deviation, Equipment, LotCode, PlannedTask]]:
+def _asked(book: _Book) -> Iterator[tuple[Deviation, Equipment, LotCode, PlannedTask | None]]:
+    """Lots of places that failed, each with the task that keeps it; none for an ingredient on hand."""
     failed = tuple(places_failed(book.state))
     if not failed:
         return
@@ -233,5 +247,6 @@ def _asked(book: _Book) -> Iterator[tuple[Deviation, Equipment, LotCode, Planned
     for deviation in failed:
         place = kitchen_index(book.state.kitchen).equipment.get(deviation.facts.equipment or EquipmentId(""))
         for lot in deviation.lots:
-            if place is not None and lot in here:
-                yield deviation, place, lot, here[lot]
+            on_books = SupplyLotId(lot) in book.state.pantry.lots
+            if place is not None and (lot in here or on_books):
+                yield deviation, place, lot, here.get(lot)

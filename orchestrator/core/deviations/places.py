@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
-from orchestrator.core.ids import EquipmentId, LotCode
+from orchestrator.core.deviations.standing import gone
+from orchestrator.core.ids import EquipmentId, LotCode, SupplyLotId
 from orchestrator.core.models import Equipment, Kitchen, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.deviation import Cause, Deviation
 from orchestrator.core.models.limit import Limit, LimitId
+from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.pantry import LEAST
 from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
 from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.thermal.softening import core_at_most
@@ -44,6 +47,12 @@ def inside(state: State) -> dict[EquipmentId, list[PlannedTask]]:
         if place is not None:
             found.setdefault(place, []).append(task)
     return found
+
+
+def on_hand(state: State, place: EquipmentId) -> tuple[IngredientLot, ...]:
+    """Ingredients and left-overs that stand in a place by the books, oldest first; not what was thrown away."""
+    here = (lot for lot in state.pantry.lots.values() if lot.place == place)
+    return tuple(lot for lot in here if state.pantry.left(lot.id) > LEAST and not gone(state, LotCode(lot.id)))
 
 
 def air_fact(known: KitchenIndex, place: Equipment, facts: Facts) -> ProbeFact | None:
@@ -102,6 +111,15 @@ def unseen(state: State, tasks: list[PlannedTask], since: datetime, now: datetim
     return [task for task in tasks if unseen_from(state, task, since, gap) <= now]
 
 
+def unseen_on_hand(
+    state: State, place: Equipment, tasks: list[PlannedTask], since: datetime, now: datetime
+) -> tuple[IngredientLot, ...]:
+    """Ingredients on hand in a silent place that have stood there for too long without a reading."""
+    assert state.kitchen is not None
+    gap = longest_gap(state.kitchen, kitchen_index(state.kitchen), tasks)
+    return tuple(lot for lot in on_hand(state, place.id) if max(since, lot.received_at) + gap <= now)
+
+
 def limit_of(kitchen: Kitchen, known: KitchenIndex, task: PlannedTask) -> Limit | None:
     """The limit of the step that a task carries out."""
     step = known.step(task)
@@ -122,18 +140,26 @@ def still_good_c(kitchen: Kitchen, place: Equipment) -> float | None:
     return max(place.holds.high, hardened.rows[0].asked.as_celsius(kitchen.temperature_unit))
 
 
-def core_now(state: State, deviation: Deviation, task: PlannedTask, facts: Facts, now: datetime) -> float | None:
+def core_now(
+    state: State, deviation: Deviation, lot: LotCode, facts: Facts, now: datetime, *, in_work: bool
+) -> float | None:
     """How warm a lot's core can be at most, °C: by its last reading by hand, and the air since.
+
+    Args:
+        state: With the place.
+        deviation: Of the place.
+        lot: A batch or a lot on hand.
+        facts: What the probes say.
+        now: When it is asked.
+        in_work: Whether it is still being made cold there, and does not merely stand.
 
     Returns:
         None where it cannot be known: no band, no probe in the air, a gap in its record, or food still being made cold.
     """
     assert state.kitchen is not None
     place = kitchen_index(state.kitchen).equipment[deviation.facts.equipment or EquipmentId("")]
-    by_hand = measured(state, deviation, task)
-    if by_hand is None and (
-        place.holds is None or task.kind is not TaskKind.STAY or deviation.facts.cause == "record gap"
-    ):
+    by_hand = measured(state, deviation, lot)
+    if by_hand is None and (place.holds is None or in_work or deviation.facts.cause == "record gap"):
         return None
     high = place.holds.high if place.holds is not None else 0.0
     start_at, start_c = by_hand or (deviation.asked_since, max(high, deviation.core_at_most_c or high))
@@ -158,16 +184,11 @@ def _core_after(deviation: Deviation, by_hand: bool, start_at: datetime, start_c
     return core_at_most(start_c, deviation.warmest_c, (deviation.until - start_at).total_seconds() / 60)
 
 
-def measured(state: State, deviation: Deviation, task: PlannedTask) -> tuple[datetime, float] | None:
+def measured(state: State, deviation: Deviation, lot: LotCode) -> tuple[datetime, float] | None:
     """The last reading by hand in a lot since the place failed: when and °C."""
-    readings = [
-        r
-        for t, record in state.tasks.items()
-        if t.split(".")[0] == task.lot
-        for r in record.hand_readings
-        if r[0] >= deviation.asked_since
-    ]
-    return max(readings, default=None)
+    in_steps = (r for t, record in state.tasks.items() if t.split(".")[0] == lot for r in record.hand_readings)
+    readings = (*in_steps, *state.pantry.readings.get(SupplyLotId(lot), ()))
+    return max((r for r in readings if r[0] >= deviation.asked_since), default=None)
 
 
 def lots_of(tasks: list[PlannedTask]) -> tuple[LotCode, ...]:

@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Final
 
-from orchestrator.core.deviations.places import FROZEN_C, failures, inside
+from orchestrator.core.deviations.places import FROZEN_C, failures, inside, on_hand
 from orchestrator.core.ids import EquipmentId, LotCode
 from orchestrator.core.models import Equipment
 from orchestrator.core.plan_index import kitchen_index
@@ -18,6 +18,7 @@ def rooms(state: State, facts: Facts, now: datetime, here: EquipmentId, lot: Lot
     known, holding = kitchen_index(state.kitchen), inside(state)
     place = known.equipment[here]
     load = sum(task.load for task in holding.get(here, ()) if task.lot == lot)
+    load += sum(stands.room for stands in on_hand(state, here) if str(stands.id) == lot)
     found = []
     for other in known.equipment.values():
         if other.id == here or not other.store or not _as_cold(place, other):

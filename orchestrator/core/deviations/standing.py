@@ -1,9 +1,13 @@
 """What of a deviation is still to be decided."""
 
 from collections.abc import Iterator
+from datetime import datetime
 
+from orchestrator.core.by_products import open_lots
 from orchestrator.core.ids import EquipmentId, LotCode
 from orchestrator.core.models.deviation import Deviation
+from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotRecord, LotStatus, State
 
 
@@ -65,3 +69,9 @@ def places_failed(state: State, equipment: EquipmentId | None = None) -> Iterato
         of_place = deviation.facts.asked and (equipment is None or deviation.facts.equipment == equipment)
         if deviation.open and of_place:
             yield deviation
+
+
+def usable_lots(state: State, ingredient: str, now: datetime, unit: Unit | None = None) -> tuple[IngredientLot, ...]:
+    """Open lots but for those that stood in a place that failed, until somebody has decided about them."""
+    found = open_lots(state, ingredient, now, unit)
+    return tuple(lot for lot in found if asked_about(state, LotCode(lot.id)) is None)

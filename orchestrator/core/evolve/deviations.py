@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import assert_never
 
-from orchestrator.core.ids import DeviationId, EquipmentId, LotCode, TaskId
+from orchestrator.core.ids import DeviationId, EquipmentId, LotCode, SupplyLotId, TaskId
 from orchestrator.core.lot_events import (
     ActionTaken,
     DeviationClosed,
@@ -84,7 +84,7 @@ def _moved(state: State, lot: LotCode, here: EquipmentId, to: EquipmentId) -> St
             continue
         if (record.equipment or task.equipment) == here:
             tasks[task.id] = replace(record, equipment=to)
-    return replace(state, tasks=tasks)
+    return replace(state, tasks=tasks, pantry=state.pantry.moved(SupplyLotId(lot), here, to))
 
 
 def disposed(deviations: Mapping[DeviationId, Deviation], event: LotDecided) -> dict[DeviationId, Deviation]:

@@ -16,6 +16,7 @@ from orchestrator.core.stock_events import (
     DrillEnded,
     DrillMarked,
     DrillStarted,
+    IngredientMeasured,
     IngredientSwapped,
     IngredientUsed,
     LotReworked,
@@ -51,6 +52,8 @@ def apply(state: State, event: StockEvent) -> State:  # noqa: PLR0911 - a table 
             return replace(state, pantry=state.pantry.with_by_product(event))
         case ByProductWeighed():
             return replace(state, pantry=state.pantry.with_weight(event))
+        case IngredientMeasured():
+            return replace(state, pantry=state.pantry.with_reading(event))
         case _:
             assert_never(event)
 

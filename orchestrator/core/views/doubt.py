@@ -5,12 +5,15 @@ from datetime import datetime
 from pydantic import AwareDatetime
 
 from orchestrator.core.alarms import Look, look
-from orchestrator.core.deviations.places import air_fact, core_now, inside, measured, still_good_c
+from orchestrator.core.by_products import pantry_allergens
+from orchestrator.core.deviations.places import air_fact, core_now, inside, measured, on_hand, still_good_c
 from orchestrator.core.deviations.rooms import rooms
-from orchestrator.core.deviations.standing import held, places_failed, settled
-from orchestrator.core.ids import EquipmentId, LotCode, OrderId, TaskId
+from orchestrator.core.deviations.standing import gone, held, places_failed, settled
+from orchestrator.core.ids import EquipmentId, LotCode, OrderId, SupplyLotId, TaskId
 from orchestrator.core.models import Equipment, Model, PlannedTask, TaskKind
 from orchestrator.core.models.deviation import Answer, Deviation, Disposition
+from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import Facts, LotStatus, State
 from orchestrator.core.views.task import lot_allergens
 
@@ -21,6 +24,8 @@ class DoubtLot(Model):
     lot: LotCode
     name: str
     litres: float
+    amount: Quantity | None = None
+    """Of an ingredient or a left-over: what the books have left."""
     since: AwareDatetime | None
     """Since when it is there; none once it has left."""
     task: TaskId | None
@@ -94,7 +99,8 @@ def _place(seen: Look, place: Equipment, failed: tuple[Deviation, ...], tasks: l
     fact = air_fact(seen.kitchen, place, seen.facts)
     stop = seen.state.machines.get(place.id)
     by_lot = {lot: [t for t in tasks if t.lot == lot] for lot in dict.fromkeys(t.lot for t in tasks) if lot is not None}
-    lots = dict.fromkeys((*(lot for d in failed for lot in d.lots), *by_lot))
+    stands = {LotCode(lot.id): lot for lot in on_hand(seen.state, place.id)}
+    lots = dict.fromkeys((*(lot for d in failed for lot in d.lots), *by_lot, *stands))
     return PlaceView(
         equipment=place.id,
         name=place.name,
@@ -106,7 +112,12 @@ def _place(seen: Look, place: Equipment, failed: tuple[Deviation, ...], tasks: l
         stopped_since=stop.since if stop is not None else None,
         stopped_reason=stop.reason if stop is not None else "",
         deviations=failed,
-        lots=tuple(_lot(seen, place, lot, failed, by_lot.get(lot, [])) for lot in lots),
+        lots=tuple(
+            _ingredient(seen, place, lot, failed, here=code in stands)
+            if (lot := seen.state.pantry.lots.get(SupplyLotId(code))) is not None
+            else _lot(seen, place, code, failed, by_lot.get(code, []))
+            for code in lots
+        ),
     )
 
 
@@ -116,7 +127,7 @@ def _lot(
     state = seen.state
     mine = [d for d in failed if lot in d.lots]
     stay = next((t for t in tasks if t.kind is TaskKind.STAY), tasks[0] if tasks else None)
-    reading, core, good = _temperatures(seen, place, mine, stay)
+    reading, core, good = _temperatures(seen, place, mine, lot, stay)
     record = state.lots.get(lot)
     recipe = seen.recipe_of(lot)
     since = [r.started_at for t in tasks if (r := state.record(t.id)).started_at is not None]
@@ -143,17 +154,55 @@ def _lot(
     )
 
 
+def _ingredient(
+    seen: Look, place: Equipment, item: IngredientLot, failed: tuple[Deviation, ...], *, here: bool
+) -> DoubtLot:
+    """An ingredient, or a left-over, on hand: what can be said of it by the air alone."""
+    state, lot = seen.state, LotCode(item.id)
+    assert state.kitchen is not None
+    mine = [d for d in failed if lot in d.lots]
+    good = still_good_c(state.kitchen, place)
+    core = _warmest(seen, mine, lot, in_work=False) if here else None
+    readings = [r for d in mine if (r := measured(state, d, lot)) is not None]
+    reading = max(readings, default=None)
+    record = state.lots.get(lot)
+    return DoubtLot(
+        lot=lot,
+        name=item.ingredient,
+        litres=0.0,
+        amount=Quantity(value=round(state.pantry.left(item.id), 3), unit=item.quantity.unit),
+        since=item.received_at if here else None,
+        task=None,
+        measured_at=reading[0] if reading is not None else None,
+        measured_c=reading[1] if reading is not None else None,
+        core_at_most_c=core,
+        may_be_kept=not mine or good is None or not here or (core is not None and core <= good + 1e-6),
+        hold_reason=record.reason if record is not None and held(state, lot) else "",
+        gone=gone(state, lot),
+        settled=all(settled(state, d, lot) for d in mine),
+        answer=next((a for d in mine if (a := d.answer(lot)) is not None), None),
+        disposition=next((x for d in mine if (x := d.disposition(lot)) is not None), None),
+        rooms=tuple((e.id, e.name) for e in rooms(state, seen.facts, seen.now, place.id, lot)) if mine and here else (),
+        allergens=pantry_allergens(state, item),
+    )
+
+
+def _warmest(seen: Look, mine: list[Deviation], lot: LotCode, *, in_work: bool) -> float | None:
+    """How warm its core can be by all of them, °C; none where one of them cannot say."""
+    cores = [core_now(seen.state, d, lot, seen.facts, seen.now, in_work=in_work) for d in mine]
+    known = [c for c in cores if c is not None]
+    return max(known, default=None) if len(known) == len(cores) else None
+
+
 def _temperatures(
-    seen: Look, place: Equipment, mine: list[Deviation], stay: PlannedTask | None
+    seen: Look, place: Equipment, mine: list[Deviation], lot: LotCode, stay: PlannedTask | None
 ) -> tuple[tuple[datetime, float] | None, float | None, bool]:
     """The reading by hand, how warm the core can be, and whether it may be kept as it is."""
     assert seen.state.kitchen is not None
     good = still_good_c(seen.state.kitchen, place)
     if stay is None or not mine:
         return None, None, True
-    readings = [r for d in mine if (r := measured(seen.state, d, stay)) is not None]
-    cores = [core_now(seen.state, d, stay, seen.facts, seen.now) for d in mine]
-    known = [c for c in cores if c is not None]
-    core = max(known) if len(known) == len(cores) else None
+    readings = [r for d in mine if (r := measured(seen.state, d, lot)) is not None]
+    core = _warmest(seen, mine, lot, in_work=stay.kind is not TaskKind.STAY)
     kept = good is None or (core is not None and core <= good + 1e-6)
     return max(readings, default=None), core, kept

@@ -3,7 +3,7 @@
 from datetime import datetime
 
 from orchestrator.core.alarms import Look, look
-from orchestrator.core.by_products import there_of
+from orchestrator.core.by_products import pantry_allergens, there_of
 from orchestrator.core.day_marks import mark_of
 from orchestrator.core.deviations import asked_about
 from orchestrator.core.ids import DeviationId, LotCode, RecipeId
@@ -36,11 +36,19 @@ def lot_views(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
     for batch in seen.plan.batches.values():
         if batch.recipe in seen.kitchen.recipes and batch.lot not in seen.kitchen.stock:
             views.append(_lot(seen, clocks, batch.lot, seen.kitchen.recipes[batch.recipe].name, made=None))
-    return (*views, *(_by_product(seen, lot) for lot in state.pantry.by_products()))
+    return (*views, *(_in_pantry(seen, lot) for lot in state.pantry.by_products()))
 
 
-def _by_product(look: Look, lot: IngredientLot) -> LotView:
-    """What a step has left; its recipe is that of the batch it comes from."""
+def bought_in_doubt(state: State, facts: Facts, now: datetime) -> tuple[LotView, ...]:
+    """Received ingredients that are asked about, on hold or were thrown away; the others stand in the pantry alone."""
+    seen = look(state, facts, now)
+    bought = (lot for lot in state.pantry.lots.values() if lot.made_from is None)
+    views = (_in_pantry(seen, lot) for lot in bought) if seen is not None else ()
+    return tuple(view for view in views if view.asked is not None or view.status not in ("free", "used"))
+
+
+def _in_pantry(look: Look, lot: IngredientLot) -> LotView:
+    """An ingredient on hand, or what a step has left; the recipe of that is its batch's."""
     record, source = look.state.lots.get(LotCode(lot.id)), batch_of(look.state, lot.made_from or "")
     decided = record is not None and record.status is not LotStatus.FREE
     place = look.kitchen.equipment.get(lot.place) if lot.place is not None else None
@@ -56,9 +64,10 @@ def _by_product(look: Look, lot: IngredientLot) -> LotView:
         asked=_asked(look, LotCode(lot.id)),
         made_at=lot.received_at,
         use_by=lot.use_by,
-        allergens=lot.allergens,
+        allergens=pantry_allergens(look.state, lot),
         for_orders=(),
         made_from=lot.made_from,
+        bought=lot.made_from is None,
         weighed=lot.weighed,
     )
 

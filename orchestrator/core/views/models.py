@@ -303,6 +303,8 @@ class LotView(Model):
     """Of a by-product: the batch that left it."""
     weighed: bool = True
     """Of a by-product: whether its amount was weighed, or is what the recipe lets expect."""
+    bought: bool = False
+    """An ingredient as it was received."""
     mark: DayMarkView | None = None
     """Of food that must be kept cold, once it is begun."""
 

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from orchestrator.core.allergens import of_ingredient
 from orchestrator.core.by_products import open_lots
 from orchestrator.core.changes_supplies import ingredients
+from orchestrator.core.deviations.standing import usable_lots
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models import Supply
 from orchestrator.core.models.stock import IngredientLot, IngredientUse
@@ -108,15 +110,13 @@ def _ingredient(state: State, name: str, unit: Unit, needs: _Needs, now: datetim
     assert kitchen is not None
     mine = sorted(needs.get(name, []))
     here = sum(max(0.0, state.pantry.left(lot.id)) for lot in open_lots(state, name, now, unit))
-    takes = (take for recipe in kitchen.recipes for step in recipe.steps for take in step.takes)
-    allergens = {a for take in takes if take.ingredient == name for a in take.allergens}
     return IngredientView(
         name=name,
         unit=unit,
         needed=round(sum(amount for _, amount, _ in mine), 4),
         first_needed=mine[0][0] if mine else None,
         here=here,
-        cold=bool(allergens & _KEPT_COLD),
+        cold=bool(of_ingredient(kitchen, name) & _KEPT_COLD),
         supply=kitchen_index(kitchen).supplies.get(name),
         waits=tuple(says for _, _, says in mine[:4]),
     )
@@ -141,7 +141,7 @@ def used_lots(state: State, task: TaskId, now: datetime) -> tuple[UsedView, ...]
     for ingredient, unit in wanted(state.kitchen, threads, planned) if planned is not None else ():
         uses = tuple(u for u in state.pantry.uses.get(task, ()) if u.ingredient == ingredient)
         taken = {use.lot for use in uses}
-        others = tuple(lot for lot in open_lots(state, ingredient, now, unit) if lot.id not in taken)
+        others = tuple(lot for lot in usable_lots(state, ingredient, now, unit) if lot.id not in taken)
         if uses or others:
             found.append(UsedView(ingredient, uses, others))
     return tuple(found)
