@@ -14,6 +14,11 @@ SENTENCES: Final[Mapping[str, str]] = {
     "it leaves no {0}": "de este paso no sobra {0}",
     "leave it out": "dejarlo en blanco",
     "no such by-product": "no existe ese sobrante",
+    "to measure it": "para medirlo",
+    "no such lot on hand": "no hay ese lote en existencias",
+    "the code of a delivery, or of a left-over; in a batch, measure at its step": (
+        "el código de una entrega o de un sobrante; en un lote en marcha se mide en su paso"
+    ),
     "{0} gave {1} {2}, {3} were planned": "{0} dio {1} {2}, estaban previstos {3}",
     "{0} is not received yet": "{0}: aún sin recibir",
     "receive it, or look and say that it is here": "recibirlo, o mirar y decir que está aquí",
