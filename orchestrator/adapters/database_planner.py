@@ -74,7 +74,7 @@ class DatabasePlanner:
     async def _ask(self, question: Question, on_better: OnBetter | None) -> Answer:
         lane: Lane = "quick" if is_quick(question) else "plan" if question.kind == "plan" else "question"
         told = await asyncio.to_thread(lambda: QUESTIONS.dump_json(question).decode())
-        name = await self._in_thread(lambda store: store.ask(lane, told))
+        name = await self._put_down(lane, told)
         allowed_s = float(getattr(question, "seconds", 0.0)) + self._grace_s
         try:
             found = await self._follow(name, allowed_s, on_better)
@@ -83,6 +83,19 @@ class DatabasePlanner:
             return await asyncio.to_thread(_read, found.told)
         finally:
             self._threads.submit(self._drop, name)  # not waited for, also when this was cancelled
+
+    async def _put_down(self, lane: Lane, told: str) -> str:
+        """The name of the question in the database; one cancelled meanwhile is taken back as soon as it is there."""
+        put = asyncio.ensure_future(self._in_thread(lambda store: store.ask(lane, told)))
+        try:
+            return await asyncio.shield(put)
+        except asyncio.CancelledError:
+            put.add_done_callback(self._take_back)
+            raise
+
+    def _take_back(self, put: asyncio.Future[str]) -> None:
+        if not put.cancelled() and put.exception() is None:
+            self._threads.submit(self._drop, put.result())
 
     async def _follow(self, name: str, allowed_s: float, on_better: OnBetter | None) -> Progress:
         ends, beaten, betters = time.monotonic() + allowed_s, 0.0, 0

@@ -164,7 +164,8 @@ class JobStore:
     def finish(self, job: Taken, worker: str, state: Literal["answered", "failed"], told: str) -> bool:
         """Put the answer down, or why there is none. Returns: whether it counted."""
         with self._database.writing() as connection:
-            connection.execute(delete(JOBS).where(*_own(job, worker), JOBS.c.stop))  # nobody waits for it
+            unwanted = or_(JOBS.c.stop, JOBS.c.asker_us < _now() - ASKER_LOST_US)  # nobody waits for it
+            connection.execute(delete(JOBS).where(*_own(job, worker), unwanted))
             done = update(JOBS).where(*_own(job, worker)).values(state=state, told=told)
             return connection.execute(done).rowcount == 1
 

@@ -76,7 +76,8 @@ async def taken(store: JobStore) -> str:
     async with asyncio.timeout(120):
         while True:
             with store._database.reading() as connection:
-                found = connection.execute(select(job_store.JOBS.c.worker).where(job_store.JOBS.c.state == "taken"))
+                ours = (job_store.JOBS.c.state == "taken", job_store.JOBS.c.kitchen == KITCHEN)
+                found = connection.execute(select(job_store.JOBS.c.worker).where(*ours))
                 if name := found.scalar():
                     return str(name)
             await asyncio.sleep(0.02)
@@ -146,6 +147,25 @@ async def test_question_that_is_dropped_frees_its_worker(begin: Callable[..., An
         while count(running.store):
             await asyncio.sleep(0.05)
     assert count(running.store) == 0
+
+
+async def test_question_cancelled_while_it_is_put_down_is_taken_back(planner: DatabasePlanner) -> None:
+    store, put = planner._opened(), list[str]()
+    ask = store.ask
+
+    def slowly(lane: job_store.Lane, question: str) -> str:
+        time.sleep(0.3)
+        put.append(ask(lane, question))
+        return put[0]
+
+    store.ask = slowly  # type: ignore[method-assign]
+    asked = asyncio.create_task(which(planner, seconds=60))
+    await asyncio.sleep(0.15)
+    asked.cancel()
+    await asyncio.gather(asked, return_exceptions=True)
+    async with asyncio.timeout(30):
+        while not put or store.look(put[0], beat=False).state != "gone":
+            await asyncio.sleep(0.05)
 
 
 async def test_nobody_works_says_what_to_start(server: Postgres) -> None:
