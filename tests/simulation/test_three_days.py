@@ -23,6 +23,7 @@ from orchestrator.core.events import (
     Recorded,
     TaskStarted,
 )
+from orchestrator.core.lot_events import LotAnswered
 from orchestrator.core.models import PlanAnswer, TaskKind
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind
 from orchestrator.core.models.kitchen import Warnings
@@ -182,7 +183,7 @@ def test_no_alarm_comes_and_goes_within_a_minute_but_by_what_a_person_did(week: 
     near = timedelta(minutes=Warnings().window_lead) + PLAN_PATIENCE
     raised: dict[str, AlarmRaised] = {}
     acts = (r for r in week.watch.log if not isinstance(r.event, AlarmAcknowledged))
-    acted = {r.command_id for r in acts if getattr(r.event, "person", None)}
+    acted = {r.command_id for r in acts if getattr(r.event, "person", None) or isinstance(r.event, LotAnswered)}
     fleeting = []
     for r in week.watch.log:
         if isinstance(r.event, AlarmRaised):

@@ -16,9 +16,7 @@ def doubt_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     found: dict[AlarmId, AlarmFacts] = {}
     for deviation in places_failed(look.state):
         place = look.kitchen.equipment.get(deviation.facts.equipment) if deviation.facts.equipment else None
-        # One that was cold again and fails anew keeps asking: its lots are still the same.
-        recovered = deviation.until is not None or deviation.core_at_most_c is not None
-        if place is not None and recovered:
+        if place is not None and deviation.until is not None:
             found.update(_asked(look, deviation, place))
     return found
 
@@ -38,7 +36,7 @@ def _asked(look: Look, deviation: Deviation, place: Equipment) -> Iterator[tuple
             equipment=place.id,
             stations=(place.station,),
             orders=look.orders(tasks),
-            since=deviation.until or deviation.asked_since,
+            since=deviation.until,
             reason=deviation.facts.reason,
             helps=(Help.MEASURE_BY_HAND, Help.DECIDE_LOT),
         ),
