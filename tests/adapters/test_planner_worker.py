@@ -166,6 +166,7 @@ async def test_question_cancelled_while_it_is_put_down_is_taken_back(planner: Da
     async with asyncio.timeout(30):
         while not put or store.look(put[0], beat=False).state != "gone":
             await asyncio.sleep(0.05)
+    assert (asked.cancelled(), store.look(put[0], beat=False).state) == (True, "gone")
 
 
 async def test_nobody_works_says_what_to_start(server: Postgres) -> None:
