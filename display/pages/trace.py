@@ -15,6 +15,7 @@ from orchestrator.core.by_products import is_free
 from orchestrator.core.deviations import asked_about
 from orchestrator.core.ids import DrillId, LotCode
 from orchestrator.core.material import books
+from orchestrator.core.views.lots import bought_in_doubt
 from orchestrator.core.views.trace import StepView, TraceView, find_lots, trace_view
 
 pages = Blueprint("trace", __name__)
@@ -38,8 +39,9 @@ def traces_page() -> str | WerkzeugResponse:
 def trace_page(lot: str) -> str:
     """One lot; it prints."""
     picture = showing()
-    views = {str(view.lot): view for view in picture.views.lots(picture.snapshot)}
-    state = picture.snapshot.state
+    seen, state = picture.snapshot, picture.snapshot.state
+    lots = (*picture.views.lots(seen), *bought_in_doubt(state, seen.facts, seen.now))
+    views = {str(view.lot): view for view in lots}
     in_work = [a.lot for a in books(state).accounts.values() if a.how == "in work" and a.lot in views]
     # What is on hold or gone takes nothing more: above all not itself.
     targets = [views[one] for one in in_work if is_free(state, one)]

@@ -9,6 +9,7 @@ from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Batch, Equipment, Kitchen, Recipe, Step
 from orchestrator.core.models.recipe import Leave
 from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.pantry import LEAST
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import LotRecord, LotStatus, State, TaskStatus
@@ -174,6 +175,12 @@ def there_of(state: State, lot: IngredientLot) -> float:
     if record is not None and record.status is LotStatus.DISCARDED:
         return 0.0
     return max(0.0, state.pantry.left(lot.id))
+
+
+def room_taken(state: State, lot: IngredientLot) -> float:
+    """How much of its place's capacity what is left of a lot takes, in the unit of that."""
+    left = there_of(state, lot)
+    return lot.room * left / max(lot.quantity.value, left) if left > LEAST else 0.0
 
 
 def used_by(state: State, lot: SupplyLotId) -> tuple[TaskId, ...]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from orchestrator.core.by_products import amount_left, is_over, leavers, place_for, room_of, there_of
+from orchestrator.core.by_products import amount_left, is_over, leavers, place_for, room_of, room_taken, there_of
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Batch, KeptRoom, Kitchen, Plan
 from orchestrator.core.pantry import LEAST
@@ -61,8 +61,7 @@ def _there(state: State, kitchen: Kitchen, now: datetime) -> Iterator[_Standing]
             continue
         # Past its date it stands there until somebody throws it away: that is asked for, and takes no day.
         end = lot.use_by if lot.use_by is not None else kitchen.planned_until
-        share = left / max(lot.quantity.value, left)
-        yield _Standing(lot.ingredient, lot.place, now, end, left, lot.room * share, sure=True)
+        yield _Standing(lot.ingredient, lot.place, now, end, left, room_taken(state, lot), sure=True)
 
 
 def _to_come(state: State, kitchen: Kitchen, plan: Plan, ends: Mapping[TaskId, datetime]) -> Iterator[_Standing]:

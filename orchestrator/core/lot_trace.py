@@ -113,13 +113,23 @@ def made_from(state: State, lot: LotCode) -> tuple[LotCode, ...]:
 
 
 def _by_way_of_pantry(state: State, source: LotCode) -> Iterator[LotCode]:
-    """By-products that a batch has left, and the batches that took from one."""
-    for lot in state.pantry.by_products():
+    """By-products that a batch has left, and the batches that took from one, or from a delivery since its place failed:
+    what was taken out of a sack before that is not in doubt."""
+    for lot in state.pantry.lots.values():
         if lot.made_from == source:
             yield LotCode(lot.id)
         elif str(lot.id) == source:
-            tasks = (task for task, uses in state.pantry.uses.items() if any(use.lot == lot.id for use in uses))
-            yield from (LotCode(task.split(".")[0]) for task in tasks)
+            since = _failed_since(state, source) if lot.made_from is None else None
+            for task, uses in state.pantry.uses.items():
+                at = state.record(task).started_at
+                if any(use.lot == lot.id for use in uses) and (since is None or at is None or at >= since):
+                    yield LotCode(task.split(".")[0])
+
+
+def _failed_since(state: State, lot: LotCode) -> datetime | None:
+    """Since when the place is in doubt in which a lot stands or stood; none where no place of it failed."""
+    failed = (d for d in state.deviations.values() if d.open and d.facts.asked and lot in d.lots)
+    return min((d.asked_since for d in failed), default=None)
 
 
 def _order_ids(state: State) -> set[str]:

@@ -256,13 +256,14 @@ def _supplied(state: State, lot: SupplyLotId) -> Account:
     unit, left = received.quantity.unit, state.pantry.left(lot)
     parts = []
     for task, uses in state.pantry.uses.items():
-        record, into = state.record(task), task.split(".")[0]
+        taking, into = state.takings.get(task), task.split(".")[0]
+        at = (taking.at if taking is not None else None) or state.record(task).started_at
         for use in uses:
             if use.lot == lot and use.quantity.unit is unit:
                 to_order = LotCode(into) not in state.begun
                 over = to_order and _handed_over(state, task)
                 value = use.quantity.value
-                parts.append(Part(lot, into, task, record.started_at, value, value, unit, to_order, over))
+                parts.append(Part(lot, into, task, at, value, value, unit, to_order, over))
     corrected = state.pantry.counted.get(lot, 0.0)
     decided = state.lots.get(LotCode(lot))
     gone = max(0.0, left) if decided is not None and decided.status is LotStatus.DISCARDED else 0.0

@@ -13,6 +13,7 @@ from orchestrator.core.stock_events import (
     IngredientMeasured,
     IngredientSwapped,
     IngredientUsed,
+    LotReworked,
     StockCounted,
 )
 
@@ -129,6 +130,14 @@ class Pantry:
         """After somebody, or the books by themselves, said which lots a task takes."""
         others = tuple(u for u in self.uses.get(event.task, ()) if u.ingredient not in event.ingredients)
         return replace(self, uses={**self.uses, event.task: (*others, *event.uses)})
+
+    def with_rework(self, event: LotReworked, task: TaskId) -> "Pantry":
+        """After some of a lot went into a batch; under that name it stands among what tasks have taken."""
+        known = self.lots.get(SupplyLotId(event.lot))
+        if known is None:
+            return self
+        use = IngredientUse(lot=known.id, ingredient=known.ingredient, quantity=event.quantity)
+        return replace(self, uses={**self.uses, task: (use,)})
 
     def with_count(self, event: StockCounted) -> "Pantry":
         """After a count of one of its lots."""

@@ -4,16 +4,20 @@ Source: FDA Food Code 2022, 3-501.16 (cold holding, 5 °C): eggs taken from thei
 asked, and that air alone tells only the most that they can have reached, is ours.
 """
 
+import dataclasses
 import math
 from typing import Any
 
 import pytest
 
 from orchestrator.core.deviations import undecided
+from orchestrator.core.deviations.rooms import rooms
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import Recorded
 from orchestrator.core.evolve import evolve
-from orchestrator.core.ids import LotCode, SupplyLotId
+from orchestrator.core.ids import EquipmentId, LotCode, SupplyLotId
+from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.pantry import Pantry
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import LotStatus, State
 from orchestrator.core.views import place_views
@@ -112,6 +116,37 @@ def test_whites_measured_cold_are_kept_and_measured_warm_go_on_hold_by_themselve
     held = script.state.lots[EGGS]
     assert (held.status, held.reason.split(" by hand")[0]) == (LotStatus.ON_HOLD, "7.5 °C")
     assert undecided(script.state, only(script)) == (EGGS,)
+
+
+@pytest.mark.parametrize(("warm_since", "held"), [("Wed 07:40", {"in-1", "C1", "C1-left-1"}), ("Wed 08:20", {"in-1"})])
+def test_delivery_measured_warm_holds_what_was_made_from_it_since_its_fridge_failed(
+    warm_since: str, held: set[str]
+) -> None:
+    """The base took of the eggs at 08:00; what was taken out before the fridge failed is not in doubt."""
+    script = cooked()
+    script.reads("fridge-air", "fridge", celsius=9.0, worst_c=9.0, outside_since=at(warm_since))
+    script.give("Wed 08:45", "tick")
+    script.give("Wed 08:46", "measure_ingredient", lot="in-1", celsius=7.5, person=WHO)
+    on_hold = {lot for lot, record in script.state.lots.items() if record.status is LotStatus.ON_HOLD}
+    assert on_hold == held
+    if "C1" in held:
+        assert script.state.lots[LotCode("C1")].reason.startswith("made from in-1, which is on hold: 7.5 °C by hand")
+        assert set(only(script).lots) >= held
+
+
+@pytest.mark.parametrize(("there", "free"), [(0.9, ()), (0.45, ("fridge-2",))])
+def test_room_that_left_overs_take_in_another_fridge_is_not_offered_twice(there: float, free: tuple[str, ...]) -> None:
+    """It holds a litre and a half, and a litre is to be carried there: what stands in it takes a litre, or half."""
+    second = {**next(e for e in EQUIPMENT if e["id"] == "fridge"), "id": "fridge-2", "capacity": "1.5 L"}
+    script = in_a_planned_kitchen(equipment=[*EQUIPMENT, second])
+    whites = {"ingredient": "egg white", "quantity": "0.9 kg", "received_at": at("Wed 08:40"), "made_from": "C1"}
+    one, other = (
+        IngredientLot.model_validate({"id": lot, "place": place, "room": 1.0, **whites})
+        for lot, place in ((WHITES, "fridge"), ("C2-left-1", "fridge-2"))
+    )
+    pantry = Pantry({lot.id: lot for lot in (one, other)}, counted={other.id: there - 0.9})
+    state = dataclasses.replace(script.state, pantry=pantry)
+    assert tuple(e.id for e in rooms(state, {}, at("Wed 08:45"), EquipmentId("fridge"), WHITES)) == free
 
 
 def test_reading_in_another_unit_is_asked_about_and_one_of_nothing_on_hand_refused() -> None:

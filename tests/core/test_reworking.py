@@ -14,7 +14,9 @@ from orchestrator.core.models import PlanRequest
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import LotStatus
 from orchestrator.core.views.trace import trace_view
+from tests.core.balance import closes
 from tests.core.script import Script, in_a_planned_kitchen
+from tests.core.test_by_products import cooked
 from tests.fakes.kitchens import at, small_kitchen
 from tests.planner.planned import planned
 
@@ -101,3 +103,28 @@ def test_only_what_was_decided_goes_only_into_what_is_being_made() -> None:
     assert fine.status == "nobody has decided to rework it"
     past = script.refused("Fri 10:40", "rework_into", person="manager", **REWORK)
     assert past.status.startswith("it was to be used by Thu")
+
+
+def whites_to_be_reworked() -> Script:
+    """Wednesday 08:50: whites of the base's eggs were on hold and are to be reworked; sorbet S1 simmers."""
+    script = cooked()
+    script.record(CommandId("hold"), (LotHeld(lot=LotCode("C1-left-1"), at=script.now, reason="a shell in it"),))
+    script.give("Wed 08:42", "decide_lot", lot="C1-left-1", decision="rework", reason="sieved", person="manager")
+    script.give("Wed 08:45", "start_task", task="S1.simmer", person="early-cook")
+    return script
+
+
+def test_left_over_that_is_reworked_takes_its_allergens_and_its_date_along_and_its_books_close() -> None:
+    script = whites_to_be_reworked()
+    some = {"lot": "C1-left-1", "into": "S1", "quantity": "0.6 kg", "reason": "to clear the syrup"}
+    assert script.refused("Wed 08:50", "rework_into", person="early-cook", **some).status == "it brings egg into S1"
+    script.give("Wed 08:50", "rework_into", person="manager", **some)
+    assert script.state.plan is not None
+    batch = next(b for b in script.state.plan.batches if b.lot == "S1")
+    assert ("egg" in batch.allergens, batch.oldest) == (True, at("Fri 07:00"))
+    book = closes(script.state, script.log)
+    account = book.accounts["C1-left-1"]
+    assert (account.taken, account.left) == (pytest.approx(0.6), pytest.approx(0.3))
+    assert [(part.into, part.at) for part in account.parts] == [("S1", at("Wed 08:50"))]
+    over = script.refused("Wed 08:51", "rework_into", person="manager", **some)
+    assert over.status == "0.3 kg of it are left"

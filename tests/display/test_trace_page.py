@@ -4,7 +4,10 @@ import re
 
 from display.app import create_app
 from display.views import CoreViews
+from orchestrator.core.ids import CommandId, LotCode
+from orchestrator.core.lot_events import LotHeld
 from tests.core.doubt_script import failing
+from tests.core.test_by_products import cooked
 from tests.core.test_reworking import to_be_reworked
 from tests.fakes.kitchen_gateway import KitchenGateway
 
@@ -27,6 +30,17 @@ def offered(script_lot: str, *, hold: str = "") -> list[str]:
 def test_food_is_offered_batches_in_work_and_never_itself() -> None:
     assert offered("B90") == ["S1"]
     assert offered("S1", hold="S1") == []
+
+
+def test_delivery_to_be_reworked_says_which_allergens_and_which_date_go_along() -> None:
+    script = cooked()
+    script.record(CommandId("hold"), (LotHeld(lot=LotCode("in-1"), at=script.now, reason="a crack"),))
+    script.give("Wed 08:42", "decide_lot", lot="in-1", decision="rework", reason="sieved", person="manager")
+    gateway = KitchenGateway(script.state, script.now, facts=script.facts)
+    text = create_app(gateway, CoreViews()).web.test_client().get("/trace/in-1").text
+    says = text.partition('id="rework"')[2].partition("</p>")[0]
+    assert "egg" in says
+    assert "Fri" in says
 
 
 def test_lot_that_nobody_has_decided_about_is_never_called_free_on_any_page_an_inspector_reads() -> None:

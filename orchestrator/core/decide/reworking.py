@@ -3,9 +3,10 @@
 from datetime import datetime
 
 from orchestrator.core.allergens import stock_allergens
+from orchestrator.core.by_products import pantry_allergens
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.ids import LotCode, SupplyLotId, TaskId
 from orchestrator.core.lives import Clocks
 from orchestrator.core.material import Account, batch_of, books
 from orchestrator.core.models import Batch
@@ -77,6 +78,9 @@ def _target(case: Case, account: Account | None, into: LotCode) -> Batch | Refus
 def lot_allergens(case: Case, lot: LotCode) -> tuple[str, ...]:
     """All allergens of a lot."""
     batch, stock = batch_of(case.state, lot), case.known.stock.get(lot)
+    kept = case.state.pantry.lots.get(SupplyLotId(lot))
+    if kept is not None:
+        return pantry_allergens(case.state, kept)
     if batch is not None:
         return tuple(sorted(batch.allergens))
     return tuple(sorted(stock_allergens(case.known.recipes, stock))) if stock is not None else ()
@@ -84,6 +88,9 @@ def lot_allergens(case: Case, lot: LotCode) -> tuple[str, ...]:
 
 def use_by(case: Case, lot: LotCode) -> datetime | None:
     """By when a lot must be used, as it is known now; freezing pauses, the date stays."""
+    kept = case.state.pantry.lots.get(SupplyLotId(lot))
+    if kept is not None:
+        return kept.use_by
     if case.plan is None:
         return None
 

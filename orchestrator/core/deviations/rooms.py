@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import Final
 
+from orchestrator.core.by_products import room_taken
 from orchestrator.core.deviations.places import FROZEN_C, failures, inside, on_hand
 from orchestrator.core.ids import EquipmentId, LotCode
 from orchestrator.core.models import Equipment
@@ -18,12 +19,13 @@ def rooms(state: State, facts: Facts, now: datetime, here: EquipmentId, lot: Lot
     known, holding = kitchen_index(state.kitchen), inside(state)
     place = known.equipment[here]
     load = sum(task.load for task in holding.get(here, ()) if task.lot == lot)
-    load += sum(stands.room for stands in on_hand(state, here) if str(stands.id) == lot)
+    load += sum(room_taken(state, stands) for stands in on_hand(state, here) if str(stands.id) == lot)
     found = []
     for other in known.equipment.values():
         if other.id == here or not other.store or not _as_cold(place, other):
             continue
         filled = sum(task.load for task in holding.get(other.id, ()))
+        filled += sum(room_taken(state, stands) for stands in on_hand(state, other.id))
         same_unit = place.capacity is None or other.capacity is None or place.capacity.unit is other.capacity.unit
         fits = other.capacity is None or filled + load <= other.capacity.value + _EPSILON
         if same_unit and fits and not any(failures(state, other, facts, now, holding.get(other.id, []))):

@@ -101,7 +101,8 @@ def _reworked(state: State, event: LotReworked) -> State:
     taking = Taking(into=event.into, lots=(event.lot,), amounts=(event.quantity,), at=event.at)
     task = TaskId(f"{event.into}.rework-{before + 1}")
     begun = state.begun.get(event.into)
-    changed = replace(state, takings={**state.takings, task: taking})
+    pantry = state.pantry.with_rework(event, task)
+    changed = replace(state, takings={**state.takings, task: taking}, pantry=pantry)
     if begun is not None:
         changed = replace(changed, begun={**state.begun, event.into: _with_rework(begun, event)})
     if state.plan is None or state.kitchen is None:
