@@ -29,6 +29,9 @@ batches have their answer within 300 ms."""
 REPAIR_LOOKS = 1100
 """The same counted: about 125 us of a free core each at 20 batches. The same facts get the same repair unless the
 machine is slower than that, or busy."""
+FIRST_S = 20.0
+"""A first plan is worth waiting for; but where it has taken this long, or half of its seconds if that is more, the
+orders that find no place are left out all at once instead of a few at a time."""
 _CHANCES_S = 0.4
 """Kept for the chances, so that the answer comes within its seconds."""
 
@@ -94,11 +97,12 @@ def make_plan(
         The best plan that passes `check`; without one, the violations of the best that does not.
     """
     began = time.perf_counter()
+    patience = _patience(request, effort, seconds, stop, deterministic=deterministic)
     if effort == "repair":
         with _uncollected():
-            plan, faults = first_sound([_first(request, _awaited(request, seconds, stop, deterministic=deterministic))])
+            plan, faults = first_sound([_first(request, patience)])
         return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
-    first = _first(request, _lasting(request, seconds, stop, deterministic=deterministic))
+    first = _first(request, patience)
     candidates = [first]
     # A repeatable answer may not depend on how fast this machine is today.
     left = seconds if deterministic else seconds - (time.perf_counter() - began) - min(_CHANCES_S, seconds / 10)
@@ -111,20 +115,18 @@ def make_plan(
     return PlanAnswer(plan=plan, violations=faults, seconds=time.perf_counter() - began)
 
 
-def _awaited(request: PlanRequest, seconds: float, stop: Stop | None, *, deterministic: bool) -> Patience | None:
-    """How long people wait for a repair; a first plan is worth waiting for."""
+def _patience(
+    request: PlanRequest, effort: Effort, seconds: float, stop: Stop | None, *, deterministic: bool
+) -> Patience:
+    """How long is waited for what construction makes; deterministic, no clock is asked."""
     if request.previous is None:
-        return None
-    ends = math.inf if deterministic else time.process_time() + min(REPAIR_S, seconds)
-    return Patience(REPAIR_LOOKS, ends) if stop is None else Patience(REPAIR_LOOKS, ends, stop)
-
-
-def _lasting(request: PlanRequest, seconds: float, stop: Stop | None, *, deterministic: bool) -> Patience | None:
-    """A large plan is repaired for no longer than all of it may take; a first plan is worth waiting for."""
-    if request.previous is None or deterministic:
-        return None
-    ends = time.process_time() + seconds
-    return Patience(ends=ends) if stop is None else Patience(ends=ends, ended=stop)
+        looks, lasts = math.inf, max(FIRST_S, seconds / 2)
+    elif effort == "repair":
+        looks, lasts = REPAIR_LOOKS, min(REPAIR_S, seconds)
+    else:
+        looks, lasts = math.inf, seconds
+    ends = math.inf if deterministic else time.process_time() + lasts
+    return Patience(looks, ends) if stop is None else Patience(looks, ends, stop)
 
 
 def _first(request: PlanRequest, patience: Patience | None = None) -> Candidate:

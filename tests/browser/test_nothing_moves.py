@@ -40,8 +40,10 @@ FIRST_STATE = """() => document.fonts.status === 'loaded'
   && [...document.querySelectorAll('[data-panel]')].every(e => window.renewed.has(e.dataset.panel))"""
 """The letters are there, and the stream has told each panel once."""
 WATCH = """() => { window.moved = []; new PerformanceObserver(list => { for (const one of list.getEntries())
-  window.moved.push([one.value, ...one.sources.map(s => (s.node?.outerHTML ?? s.node?.data ?? '').slice(0, 120))]);
+  window.moved.push([one.value, ...one.sources.map(s => [(s.node?.outerHTML ?? s.node?.data ?? '').slice(0, 120),
+    'y', s.previousRect.y, s.currentRect.y, 'after', s.node?.previousElementSibling?.innerText])]);
 }).observe({type: 'layout-shift'}); }"""
+"""What moved, from where to where, and the words above it, one of which made it."""
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])

@@ -11,15 +11,19 @@ import pytest
 from orchestrator.cli.example import example_kitchen
 from orchestrator.core.models import PlanRequest, Stop
 from orchestrator.kitchen import read_kitchen
+from orchestrator.planner import posing
 from orchestrator.planner.checked import put_keeping_holds
+from orchestrator.planner.demand import Demand, explode
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.generation import generate
+from orchestrator.planner.grouping import Grouping
 from orchestrator.planner.lags import network
 from orchestrator.planner.patience import OVERDRAWN_LOOKS, OutOfPatience, Patience
 from orchestrator.planner.plan import REPAIR_LOOKS, make_plan, workbench
 from orchestrator.planner.posing import Question, constructed
 from orchestrator.planner.problem import Problem
 from orchestrator.planner.repair import repair
+from tests.benchmarks.conflicts import churns_stand
 from tests.fakes.drift import later
 from tests.planner.planned import planned
 
@@ -138,3 +142,24 @@ def test_first_plan_is_not_hurried() -> None:
     request = PlanRequest(kitchen=kitchen, now=kitchen.planning_start)
     problem = workbench(request).problem
     assert repair(problem, patience=Patience(looks=0)) == first_guess(problem)
+
+
+def test_first_plan_ended_early_leaves_out_at_once_what_finds_no_place(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody waits through question after question, each a few orders smaller, for a plan that was called off."""
+    anew = churns_stand(1)
+    asked = []
+
+    def counted(request: PlanRequest, grouping: Grouping) -> Demand:
+        asked.append(len(request.kitchen.orders))
+        return explode(request, grouping)
+
+    monkeypatch.setattr(posing, "explode", counted)
+    answers, rounds = [], []
+    for stop in (None, lambda: True):
+        asked.clear()
+        answers.append(make_plan(anew, effort="full", seconds=0.0, stop=stop))
+        rounds.append(len(asked))
+    assert rounds[1] < rounds[0], rounds
+    for answer in answers:
+        assert answer.plan is not None
+        assert answer.violations == ()
