@@ -34,10 +34,6 @@ def print_plan(console: Console, kitchen: Kitchen, plan: Plan, seconds: float) -
         console.print("Every window is kept.")
 
 
-def _table(*columns: str, title: str) -> Table:
-    return Table(*columns, title=title, title_justify="left", box=SIMPLE_HEAD)
-
-
 def _clock(kitchen: Kitchen, instant: datetime | None, day: bool = False) -> str:
     if instant is None:
         return ""

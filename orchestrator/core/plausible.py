@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import Final, Literal
 
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -14,8 +14,6 @@ _FAR_C: Final = 8.0
 """So far outside the usual a reading is asked about, if another unit explains it; as for probes, ours."""
 _FIT_C: Final = 3.0
 """So near the usual the other unit must come; codes round, hands are quick. Ours."""
-_FRESH: Final = timedelta(minutes=10)
-"""So old a probe's reading may be that is compared with; ours."""
 _BESIDE_C: Final = 5.0
 """Between a probe and a hand-held thermometer in the same food; ours."""
 _OVER_BOILING_C: Final = 115.0

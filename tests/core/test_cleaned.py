@@ -1,13 +1,16 @@
 """Time since cleaning: FDA Food Code 2022, 4-602.11(C), 4 h; the machine's own interval where it names one."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from orchestrator.core.cleaned import cleaning_gate, in_use
 from orchestrator.core.events import TaskStarted
-from orchestrator.core.models import Equipment
+from orchestrator.core.ids import EquipmentId, TaskId
+from orchestrator.core.models import Equipment, Upkeep
 from orchestrator.core.models.kitchen import Cleaning
+from orchestrator.core.state import State, TaskStatus
 from orchestrator.kitchen.shipped import shipped_limits
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at, small_kitchen
@@ -71,3 +74,87 @@ def test_machine_past_its_interval_shuts_the_gate_of_the_next_run() -> None:
         [("Churn is to be cleaned by Thu 15:00", True)],
         [("Churn was to be cleaned by Thu 15:00", False)],
     ]
+
+
+def _cleaned_and_run_again(upkeep: Upkeep | None, minutes: int) -> State:
+    """The churn ran from Thursday 09:00, was seen to from 09:35 to 09:55, and runs again since 10:00."""
+    script = _churning(None)
+    script.give("Thu 09:30", "finish_task", task="B1.churn", person="early-cook", measured={"volume_l": 4.9})
+    state, plan = script.state, script.state.plan
+    assert plan is not None
+    duration = {"shortest": minutes, "usual": minutes, "longest": minutes}
+    tasks = tuple(
+        task.model_copy(update={"upkeep": upkeep, "duration": type(task.duration).model_validate(duration)})
+        if task.id == "churn.clean.S1"
+        else task
+        for task in plan.tasks
+    )
+    clean = replace(
+        state.record(TaskId("B1.churn")),
+        started_at=at("Thu 09:35"),
+        finished_at=at("Thu 09:55"),
+        status=TaskStatus.DONE,
+    )
+    again = replace(clean, started_at=at("Thu 10:00"), finished_at=None, status=TaskStatus.IN_HAND)
+    done = {**state.tasks, TaskId("churn.clean.S1"): clean, TaskId("S1.churn"): again}
+    return replace(state, plan=plan.model_copy(update={"tasks": tasks}), tasks=done)
+
+
+@pytest.mark.parametrize(
+    ("upkeep", "minutes", "thorough"),
+    [
+        (Upkeep.FULL, 20, True),
+        (Upkeep.HYGIENE, 20, True),
+        (Upkeep.DAY_END, 20, True),
+        (Upkeep.RINSE, 30, False),
+        (Upkeep.PRECOOL, 30, False),
+        (None, 30, True),
+        (None, 29, False),
+    ],
+    ids=["full", "hygiene", "day's end", "rinse", "pre-cool", "of an old plan, as long as a full one", "shorter"],
+)
+def test_only_a_thorough_clean_begins_the_count_anew(upkeep: Upkeep | None, minutes: int, thorough: bool) -> None:
+    """FDA Food Code 2022, 4-602.11(C) asks for cleaning; water alone between two flavours is none (common practice)."""
+    state = _cleaned_and_run_again(upkeep, minutes)
+    machine = _churn(Script(state=state))
+    found = in_use(state, machine, at("Thu 13:30"))
+    assert found is not None
+    assert found.verdict is not None
+    wanted = (at("Thu 09:55"), at("Thu 10:00"), "met") if thorough else (None, at("Thu 09:00"), "broken")
+    assert (found.cleaned_at, found.since, found.verdict.status) == wanted
+    assert found.until == wanted[1] + timedelta(hours=4)
+
+
+def test_clean_that_is_not_over_counts_for_nothing_yet() -> None:
+    state = _cleaned_and_run_again(Upkeep.FULL, 20)
+    clean, again = TaskId("churn.clean.S1"), TaskId("S1.churn")
+    in_hand = replace(state.record(clean), status=TaskStatus.IN_HAND, finished_at=None)
+    tasks = {task: record for task, record in state.tasks.items() if task != again} | {clean: in_hand}
+    state = replace(state, tasks=tasks)
+    found = in_use(state, _churn(Script(state=state)), at("Thu 09:50"))
+    assert found is not None
+    assert (found.cleaned_at, found.since) == (None, at("Thu 09:00"))
+
+
+def test_run_on_another_machine_than_planned_counts_for_that_one() -> None:
+    state = _cleaned_and_run_again(Upkeep.FULL, 20)
+    again = TaskId("S1.churn")
+    moved = replace(state.record(again), equipment=EquipmentId("churn-2"))
+    state = replace(state, tasks={**state.tasks, again: moved})
+    machine = _churn(Script(state=state))
+    here, there = (
+        in_use(state, one, at("Thu 10:30")) for one in (machine, machine.model_copy(update={"id": "churn-2"}))
+    )
+    assert here is not None
+    assert there is not None
+    assert (here.since, here.until, there.since) == (None, None, at("Thu 10:00"))
+
+
+def test_gate_stays_open_for_what_is_no_run_and_where_only_the_limit_names_an_interval() -> None:
+    late = at("Thu 15:01")
+    script, by_limit = _churning(360), _churning(None)
+    assert script.state.plan is not None
+    run, clean = (next(t for t in script.state.plan.tasks if t.id == one) for one in ("B1.churn", "churn.clean.S1"))
+    assert [gate.met for gate in cleaning_gate(script.state, run, run.equipment, late)] == [False]
+    assert cleaning_gate(script.state, clean, clean.equipment, late) == ()
+    assert cleaning_gate(by_limit.state, run, run.equipment, late) == ()

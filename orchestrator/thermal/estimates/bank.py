@@ -13,8 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-_DEAD = 1e9
-"""τ of what a hypothesis says is never reached."""
 
 
 @dataclass(frozen=True, slots=True)
