@@ -249,3 +249,123 @@ def test_check_rinse_after_a_deeper_colour_is_not_enough(before: str, after: str
     short = rinsed.task(TaskId("C1.cook")).duration.model_validate({"shortest": 10, "usual": 10, "longest": 10})
     rinsed = changed(rinsed, "churn.clean.S1", duration=short)
     assert rules(rinsed, REQUEST.model_copy(update={"kitchen": kitchen})) == faults
+
+
+def litres(amount: float) -> Quantity:
+    return Quantity.model_validate(f"{amount} L")
+
+
+def pegged(plan: Plan, index: int, amount: float) -> Plan:
+    """One of the promises with another amount."""
+    pegs = tuple(
+        peg.model_copy(update={"quantity": litres(amount)}) if i == index else peg for i, peg in enumerate(plan.pegs)
+    )
+    return plan.model_copy(update={"pegs": pegs})
+
+
+def simmered(minutes: int) -> Change:
+    return lambda p: moved(p, "S1.simmer", minutes)
+
+
+def simmered_late(minutes: int) -> Change:
+    return lambda p: crew(moved(p, "S1.simmer", minutes), "S1.simmer", "late-cook")
+
+
+def sized(lot: str, scale: float) -> Change:
+    return lambda p: batch(p, lot, size=litres(round(5 * scale, 4)), scale=scale)
+
+
+AT_ITS_LIMIT: dict[str, tuple[str, Change, Change]] = {
+    "shortest": ("duration", lambda p: stretched(p, "S1.simmer", -10), lambda p: stretched(p, "S1.simmer", -11)),
+    "longest": (
+        "duration",
+        lambda p: stretched(p, "SUN-CAFE.S.hand-over", 10),
+        lambda p: stretched(p, "SUN-CAFE.S.hand-over", 11),
+    ),
+    "order": ("order", lambda p: p, lambda p: moved(p, "S1.chill", -1)),
+    "safety link": ("safety window", lambda p: moved(p, "C1.chill", 10), lambda p: moved(p, "C1.chill", 11)),
+    "quality link": (
+        "quality window",
+        lambda p: moved(p, "SAT-STALL.B.hand-over", 30),
+        lambda p: moved(p, "SAT-STALL.B.hand-over", 31),
+    ),
+    "least stay": (
+        "safety window",
+        lambda p: changed(p, "C1.age.B1", end=at("Wed 22:15")),
+        lambda p: changed(p, "C1.age.B1", end=at("Wed 22:14")),
+    ),
+    "longest stay": (
+        "safety window",
+        lambda p: changed(p, "C1.age.B1", end=at("Sat 10:15")),
+        lambda p: changed(p, "C1.age.B1", end=at("Sat 10:16")),
+    ),
+    "full machine": ("load", lambda p: changed(p, "B1.churn", load=6.01), lambda p: changed(p, "B1.churn", load=6.02)),
+    "least load": ("load", lambda p: changed(p, "B1.churn", load=1.99), lambda p: changed(p, "B1.churn", load=1.98)),
+    "full store": (
+        "capacity",
+        lambda p: changed(changed(p, "C1.age.B1", load=12.0), "S1.age", load=12.01),
+        lambda p: changed(changed(p, "C1.age.B1", load=12.0), "S1.age", load=12.02),
+    ),
+    "next on the machine": (
+        "double booked",
+        simmered(-110),
+        simmered(-111),
+    ),
+    "clean as long as asked": (
+        "clean-down",
+        lambda p: moved(p, "churn.clean.S1", 5),
+        lambda p: stretched(p, "churn.clean.S1", -1),
+    ),
+    "clean after the run": (
+        "clean-down",
+        lambda p: moved(p, "churn.clean.S1", -5),
+        lambda p: moved(p, "churn.clean.S1", -6),
+    ),
+    "clean before the run": (
+        "clean-down",
+        lambda p: moved(p, "churn.clean.S1", 5),
+        lambda p: moved(p, "churn.clean.S1", 6),
+    ),
+    "shift begins": ("shift", simmered_late(150), simmered_late(149)),
+    "shift ends": ("shift", simmered_late(600), simmered_late(601)),
+    "break begins": ("break", simmered(90), simmered(91)),
+    "break ends": ("break", simmered(150), simmered(149)),
+    "hands free again": (
+        "two things at once",
+        simmered(-100),
+        simmered(-101),
+    ),
+    "biggest batch": ("batch size", sized("C1", 2.002), sized("C1", 2.004)),
+    "smallest batch": ("batch size", sized("C1", 0.398), sized("C1", 0.396)),
+    "all that a lot holds": ("pegs", lambda p: pegged(p, 1, 4.81), lambda p: pegged(p, 1, 4.82)),
+    "all that is taken": ("components", lambda p: pegged(p, 0, 4.99), lambda p: pegged(p, 0, 4.98)),
+    "all that is ordered": ("orders", lambda p: pegged(p, 2, 4.79), lambda p: pegged(p, 2, 4.78)),
+    "named to the minute": (
+        "breaks",
+        lambda p: churned_late(p, named_break(89)),
+        lambda p: churned_late(p, named_break(88)),
+    ),
+    "named as it is": (
+        "quality window",
+        lambda p: churned_late(p, named_break(90)),
+        lambda p: churned_late(p, named_break(89)),
+    ),
+    "named on its side": (
+        "quality window",
+        lambda p: churned_late(p, named_break(90)),
+        lambda p: churned_late(p, named_break(90, "too early")),
+    ),
+}
+"""The rule, what it still allows, and the least that it does not: a minute, or two hundredths, which is over the
+hundredth that the planner counts."""
+
+
+def churned_late(plan: Plan, named: WindowBreak) -> Plan:
+    return aged(plan, "Fri 13:30").model_copy(update={"breaks": (named,)})
+
+
+@pytest.mark.parametrize("name", AT_ITS_LIMIT)
+def test_check_rule_allows_its_limit_and_not_one_step_beyond(name: str) -> None:
+    rule, allowed, beyond = AT_ITS_LIMIT[name]
+    assert rule not in rules(allowed(PLAN))
+    assert rule in rules(beyond(PLAN))

@@ -7,8 +7,9 @@ import pytest
 from orchestrator.core.check import check
 from orchestrator.core.ids import EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Actual, Plan, PlanRequest, Stop, TaskLink
+from orchestrator.core.models.kitchen import Maintenance
 from tests.core.plan_changes import KITCHEN, PLAN, REQUEST, changed, moved, outlook, rules, stretched, without
-from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.kitchens import at, small_kitchen, with_machine
 
 
 def test_check_waiting_task_before_now_is_in_the_past() -> None:
@@ -87,6 +88,48 @@ def test_check_task_on_stopped_machine_is_a_violation() -> None:
     found = check(PLAN, REQUEST.model_copy(update={"stops": (stop,)}))
     # The clean-down at 09:35 is allowed meanwhile.
     assert [(v.rule, v.tasks) for v in found] == [("stopped", (TaskId("B1.churn"),))]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "found"),
+    [
+        ("Thu 08:00", "Thu 09:00", set()),
+        ("Thu 08:00", "Thu 09:01", {"stopped"}),
+        ("Thu 09:30", "Thu 09:40", set()),
+        ("Thu 09:29", "Thu 09:40", {"stopped"}),
+    ],
+    ids=["until the run", "into its first minute", "from its end", "from its last minute"],
+)
+def test_check_stop_and_maintenance_that_only_touch_a_run_are_none_of_its(
+    start: str, end: str, found: set[str]
+) -> None:
+    # The run is from Thursday 09:00 to 09:30.
+    stop = Stop(equipment=EquipmentId("churn"), start=at(start), end=at(end))
+    assert rules(PLAN, REQUEST.model_copy(update={"stops": (stop,)})) == found
+    other = stop.model_copy(update={"equipment": EquipmentId("freezer-2")})
+    assert rules(PLAN, REQUEST.model_copy(update={"stops": (other,)})) == set()
+    planned = with_machine(KITCHEN, "churn", maintenance=(Maintenance(start=at(start), end=at(end)),))
+    assert rules(PLAN, REQUEST.model_copy(update={"kitchen": planned})) == found
+
+
+@pytest.mark.parametrize(("seconds", "found"), [(59, set()), (60, {"present"})])
+def test_check_start_is_in_the_past_a_whole_minute_later(seconds: int, found: set[str]) -> None:
+    now = at("Wed 08:00") + timedelta(seconds=seconds)
+    assert rules(PLAN, REQUEST.model_copy(update={"now": now})) == found
+    in_hand = (actual("C1.cook", "in hand", "Wed 07:20", "Wed 08:00"),)
+    begun = REQUEST.model_copy(update={"now": now, "actuals": in_hand})
+    assert ("present" in rules(moved(PLAN, "C1.cook", -40), begun)) is bool(found)
+
+
+@pytest.mark.parametrize(("seconds", "found"), [(60, set()), (61, {"facts"})])
+def test_check_facts_are_kept_to_the_minute(seconds: int, found: set[str]) -> None:
+    done = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40")
+    for change in ({"start": done.start + timedelta(seconds=seconds)}, {"end": done.end - timedelta(seconds=seconds)}):
+        facts = (done.model_copy(update=change),)
+        request = REQUEST.model_copy(update={"now": at("Wed 08:42"), "actuals": facts})
+        assert rules(PLAN, request) == found
+    elsewhere = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40", "hob-2")
+    assert rules(PLAN, REQUEST.model_copy(update={"now": at("Wed 08:42"), "actuals": (elsewhere,)})) == {"facts"}
 
 
 @pytest.mark.parametrize("field", ["held_lots", "lost_lots"])
