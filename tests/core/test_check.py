@@ -22,7 +22,7 @@ from tests.core.plan_changes import (
     stretched,
     without,
 )
-from tests.fakes.kitchens import at
+from tests.fakes.kitchens import at, small_kitchen
 
 
 def test_check_plan_made_by_hand_has_no_violations() -> None:
@@ -369,3 +369,20 @@ def test_check_rule_allows_its_limit_and_not_one_step_beyond(name: str) -> None:
     rule, allowed, beyond = AT_ITS_LIMIT[name]
     assert rule not in rules(allowed(PLAN))
     assert rule in rules(beyond(PLAN))
+
+
+def test_check_batch_declares_what_the_very_lots_in_it_have() -> None:
+    with_almond = ("almond", "egg", "milk")
+    more = batch(PLAN, "C1", allergens=with_almond)
+    assert rules(more) == {"allergens"}
+    assert rules(batch(more, "B1", allergens=with_almond)) == set()
+
+
+@pytest.mark.parametrize("had", [{"allergens": ("almond",)}, {"of_recipe": ("almond",)}], ids=["besides", "as made"])
+def test_check_batch_declares_what_the_stock_in_it_has(had: dict[str, tuple[str, ...]]) -> None:
+    lot = {"lot": "C0", "recipe": "custard-base", "quantity": "1 L", "made": at("Wed 00:00"), "place": "fridge"}
+    request = REQUEST.model_copy(update={"kitchen": small_kitchen(stock=[{**lot, **had}])})
+    peg = PLAN.pegs[0].model_copy(update={"lot": LotCode("C0"), "quantity": litres(1)})
+    plan = PLAN.model_copy(update={"pegs": (*PLAN.pegs, peg)})
+    assert "allergens" in rules(plan, request)
+    assert "allergens" not in rules(batch(plan, "B1", allergens=("almond", "egg", "milk")), request)

@@ -144,6 +144,16 @@ def test_check_lot_held_or_lost_may_not_be_used(field: str) -> None:
     assert [v.tasks for v in found] == [(TaskId("B1.churn"),)]
 
 
+@pytest.mark.parametrize("field", ["held_lots", "lost_lots"])
+def test_check_work_on_a_lot_held_or_lost_does_not_go_on_nor_is_it_promised(field: str) -> None:
+    request = REQUEST.model_copy(update={field: (LotCode("C1"),)})
+    found = [v for v in check(PLAN, request) if v.rule == "held lot"]
+    assert [v.tasks for v in found] == [(TaskId(task),) for task in ("C1.cook", "C1.chill", "B1.churn")]
+    untied = changed(PLAN, "B1.churn", links=())
+    says = [v.says for v in check(untied, request) if v.rule == "held lot" and v.tasks == (TaskId("B1.churn"),)]
+    assert says == ["B1 is promised food of C1, which is on hold or lost"]
+
+
 def test_check_task_held_in_place_may_not_move() -> None:
     previous = changed(PLAN, "S1.simmer", held_in_place=True)
     request = REQUEST.model_copy(update={"previous": previous})
