@@ -19,7 +19,7 @@ from orchestrator.engine.relaying import outcome_of
 from orchestrator.engine.replay import replay
 from orchestrator.engine.rules import Rules
 from orchestrator.ports.clock import Clock
-from orchestrator.ports.event_log import EventLog, LogUnavailable, Reading, ReadingsStore
+from orchestrator.ports.event_log import AHEAD, EventLog, LogUnavailable, Reading, ReadingsStore
 from orchestrator.ports.planning import OnBetter, Planner
 from orchestrator.ports.relay import Relay, WriterSays
 
@@ -130,12 +130,18 @@ class Follower(Published):
         if kitchen is None:
             return False
         now = self._clock.now()
-        since = {probe.id: self._heard.get(probe.id, now - timedelta(minutes=5)) for probe in kitchen.probes}
+        since = {probe.id: self._heard_until(probe.id, now) for probe in kitchen.probes}
         fresh = await asyncio.to_thread(self._newer_readings, since, now)
         for reading in fresh:
             self._heard[reading.probe] = max(reading.judged_at, self._heard.get(reading.probe, reading.judged_at))
         await self._monitoring.follow(fresh)
         return bool(fresh)
+
+    def _heard_until(self, probe: ProbeId, now: datetime) -> datetime:
+        heard = self._heard.get(probe, now - timedelta(minutes=5))
+        if heard > now + AHEAD:  # the clock was set back: what comes next is earlier than what was heard
+            heard = self._heard[probe] = now
+        return heard
 
     def _newer_readings(self, since: Mapping[ProbeId, datetime], now: datetime) -> list[Reading]:
         found = [

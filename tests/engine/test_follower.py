@@ -11,6 +11,7 @@ from orchestrator.bootstrap.hooks import core_rules
 from orchestrator.core.commands import COMMANDS, AskReplan, Command
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import CommandId, ProbeId
+from orchestrator.core.models import ProbeFact
 from orchestrator.core.state import State
 from orchestrator.engine import follower as following
 from orchestrator.engine.follower import Follower
@@ -108,6 +109,24 @@ async def test_probe_that_falls_silent_is_said_to_be_though_nothing_comes(displa
             await asyncio.sleep(0.01)
     assert display.follower.picture.now == at + timedelta(hours=2, seconds=1), "no screen keeps an old hour"
     assert display.relay.handed == [], "what it means is put on record by the writer alone"
+
+
+async def test_readings_are_followed_on_at_once_after_the_clock_was_set_back(display: Display) -> None:
+    async def shown(celsius: float) -> ProbeFact:
+        async with asyncio.timeout(10):
+            while (fact := display.follower.picture.facts.get(FRIDGE)) is None or fact.celsius != celsius:
+                await asyncio.sleep(0.01)
+        return fact
+
+    at = display.clock.now()
+    display.house.store.add([Reading(FRIDGE, 3.0, at, at)])
+    await shown(3.0)
+    display.clock.set_back(hours=1)
+    await asyncio.sleep(0.1)
+    display.clock.move(minutes=3)
+    at = display.clock.now()
+    display.house.store.add([Reading(FRIDGE, 9.5, at, at)])
+    assert (await shown(9.5)).measured_at == at
 
 
 @pytest.mark.parametrize("fault", [KeyError("a field of tomorrow"), LogUnavailable("a disk")])
