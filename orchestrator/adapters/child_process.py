@@ -180,10 +180,8 @@ class ChildProcess:
             raise PlannerFailed("its process ended before it answered") from error
         if outcome == "failed":
             raise PlannerFailed(told)
-        try:
+        with _understood():
             return ANSWERS.validate_json(told)
-        except ValidationError as error:
-            raise PlannerFailed(f"its answer cannot be understood: {error.errors()[0]['msg']}") from error
 
     def _listen(self, talk: _Talk, pipe: Connection, process: BaseProcess) -> tuple[str, str]:
         """Wait for the answer, pass improvements on, and tell the child to stop when that is wanted."""
@@ -202,7 +200,8 @@ class ChildProcess:
                     continue
                 if outcome != "better":
                     return outcome, told
-                talk.on_better(PlanProgress.model_validate_json(told))
+                with _understood():
+                    talk.on_better(PlanProgress.model_validate_json(told))
             elif process.sentinel in ready:
                 raise EOFError
             if time.monotonic() >= ends:
@@ -235,6 +234,14 @@ def _unheard(work: asyncio.Task[Answer]) -> None:
     """Take the outcome of what nobody waits for, so that nothing complains that it was never looked at."""
     if not work.cancelled():
         work.exception()
+
+
+@contextlib.contextmanager
+def _understood() -> Iterator[None]:
+    try:
+        yield
+    except ValidationError as error:
+        raise PlannerFailed(f"its answer cannot be understood: {error.errors()[0]['msg']}") from error
 
 
 @contextlib.contextmanager

@@ -63,8 +63,12 @@ class PlannerWorker:
             job = await self._in_thread(lambda: self._store.take(lane, self.name))
             if job is None:
                 await asyncio.sleep(_IDLE_S)
-            else:
+                continue
+            try:
                 await self._answer(job)
+            except Exception as error:  # left to others, the same question would end them one after the other
+                LOG.exception("a question could not be answered", extra={"job": job.name})
+                await self._fail(job, f"a worker failed over it ({type(error).__name__}), as its log tells")
 
     async def _answer(self, job: Taken) -> None:
         found: list[PlanProgress] = []
@@ -83,7 +87,7 @@ class PlannerWorker:
         last = found[-1].model_dump_json() if found else ""
         kept = await self._in_thread(lambda: self._store.keep(job, self.name, len(found), last))
         if not kept:
-            await self._in_thread(lambda: self._store.finish(job, self.name, "failed", "it was dropped"))
+            await self._fail(job, "it was dropped")
         return kept is True
 
     async def _ask(self, job: Taken, on_better: Callable[[PlanProgress], None]) -> Answer:
@@ -105,8 +109,10 @@ class PlannerWorker:
             told = ANSWERS.dump_json(work.result()).decode()
             await self._in_thread(lambda: self._store.finish(job, self.name, "answered", told))
         except PlannerFailed as error:
-            words = str(error)
-            await self._in_thread(lambda: self._store.finish(job, self.name, "failed", words))
+            await self._fail(job, str(error))
+
+    async def _fail(self, job: Taken, why: str) -> None:
+        await self._in_thread(lambda: self._store.finish(job, self.name, "failed", why))
 
     async def _in_thread(self, work: Callable[[], T]) -> T | None:
         """None while the database is away: what was in hand is taken again when its worker was silent for too long."""

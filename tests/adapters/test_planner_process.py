@@ -110,9 +110,10 @@ async def test_ask_urgent_goes_first_and_what_it_stopped_begins_anew(make: Calla
     assert await which(child) == urgent.seconds
 
 
-async def test_ask_answer_is_nonsense_fails(make: Callable[..., ChildProcess]) -> None:
+@pytest.mark.parametrize("worker", [workers.babbling, workers.raving])
+async def test_ask_answer_or_progress_is_nonsense_fails(make: Callable[..., ChildProcess], worker: Worker) -> None:
     with pytest.raises(PlannerFailed, match="cannot be understood"):
-        await make(workers.babbling).ask(SHORT)
+        await make(worker).ask(SHORT)
 
 
 async def test_close_ends_the_process_even_while_it_is_asked(make: Callable[..., ChildProcess]) -> None:

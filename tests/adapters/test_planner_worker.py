@@ -13,6 +13,7 @@ from orchestrator.adapters.database_planner import DatabasePlanner
 from orchestrator.adapters.job_store import JobStore, Taken
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.adapters.planner_worker import PlannerWorker
+from orchestrator.core.models import PlanAnswer
 from orchestrator.core.models.questions import PlanProgress
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.planning import PlannerFailed
@@ -136,6 +137,28 @@ async def test_worker_that_ends_in_order_leaves_its_question_to_others(
     await first.stop()
     await begin()
     assert await asyncio.wait_for(asked, 120) > 0
+
+
+async def test_question_over_which_a_planner_fails_as_nobody_expects_is_failed_once_and_the_worker_goes_on(
+    begin: Callable[..., Any], planner: DatabasePlanner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    running, other = await begin(), await begin()
+    asked: list[str] = []
+
+    async def poisoned(*_: Any, **__: Any) -> PlanAnswer:
+        asked.append("once")
+        raise RecursionError("deeper than anybody thought")
+
+    for one in (running, other):
+        monkeypatch.setattr(one.planner, "plan", poisoned)
+    with pytest.raises(PlannerFailed, match=r"a worker failed over it \(RecursionError\), as its log tells"):
+        await which(planner, seconds=20)
+    monkeypatch.undo()
+    assert await which(planner) > 0
+    assert (asked, running.task.done(), other.task.done()) == (["once"], False, False)
+    async with asyncio.timeout(120):
+        while count(running.store):
+            await asyncio.sleep(0.02)
 
 
 async def test_question_that_is_dropped_frees_its_worker(begin: Callable[..., Any], planner: DatabasePlanner) -> None:

@@ -74,6 +74,16 @@ def babbling(connection: Connection) -> None:
         connection.send(("answer", number, '{"kind": "plan", "plan": 5}'))
 
 
+def raving(connection: Connection) -> None:
+    """Tells of a better plan in no words at all, and answers only questions for less than a second."""
+    while True:
+        number, question = _asked(connection)
+        if question.seconds >= 1:
+            connection.send(("better", number, "{"))
+        else:
+            _tell(connection, number, question.request.kitchen, float(os.getpid()))
+
+
 def idle(connection: Connection) -> None:
     """Lives, and answers nothing."""
     while True:

@@ -50,6 +50,7 @@ SENTENCES: Final[Mapping[str, str]] = {
         "no se oye al servicio que escribe esta cocina: puede estar relevándolo otro"
     ),
     "what the writer recorded cannot be followed ({0})": "no se puede seguir lo que registró quien escribe ({0})",
+    "a worker failed over it ({0}), as its log tells": "un proceso falló con ella ({0}), como dice su registro",
     "cannot be understood ({0})": "no se entiende ({0})",
     "run the same version in every process of the kitchen": "usar la misma versión en todos los procesos de la cocina",
     "{0}, process {1}": "{0}, proceso {1}",
