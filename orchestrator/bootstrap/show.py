@@ -19,7 +19,7 @@ from orchestrator.bootstrap import logs
 from orchestrator.bootstrap.gauges import gauges
 from orchestrator.bootstrap.hooks import Hooks, app_of, core_rules, planner_of
 from orchestrator.bootstrap.serve import first_of, stop_signal
-from orchestrator.bootstrap.settings import Failure, Settings, is_loopback
+from orchestrator.bootstrap.settings import Certificate, Failure, Settings, is_loopback
 from orchestrator.bootstrap.watchdog import LoopGuard, Systemd
 from orchestrator.bootstrap.web_server import WebServer
 from orchestrator.engine.follower import Follower
@@ -39,6 +39,8 @@ class Showing:
     database: str
     host: str = "127.0.0.1"
     port: int = 0
+    certificate: Certificate | None = None
+    """With it the screens speak TLS only."""
     planner: Literal["children", "database"] = "children"
     """Who answers questions (why, what if) asked at these screens."""
     log_format: Literal["text", "json"] = "text"
@@ -109,7 +111,7 @@ class DisplayOnly:
             metrics=meter.text,
         )
         make_app = await asyncio.to_thread(app_of, self._hooks, access)
-        self.web = WebServer(make_app(self.gateway), self._told.host, self._told.port)
+        self.web = WebServer(make_app(self.gateway), self._told.host, self._told.port, self._told.certificate)
         self._ends.push_async_callback(self.web.stop)
         await self.web.start()
 

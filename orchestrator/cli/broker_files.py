@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from orchestrator.cli.common import both
+
 
 def run(folder: Path, out: Path, listen: str, certificate: Path | None, key: Path | None) -> int:
     """Write them.
@@ -21,9 +23,7 @@ def run(folder: Path, out: Path, listen: str, certificate: Path | None, key: Pat
     except KitchenFaults as faults:
         print_faults(folder, faults)
         return 2
-    if (certificate is None) != (key is None):
-        raise click.UsageError("give --certificate and --key together")
-    pair = (certificate, key) if certificate and key else None
+    pair = both(certificate, key)
     try:
         address = MqttAddress.parse(listen)
         if address.tls != (pair is not None):

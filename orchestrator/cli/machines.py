@@ -4,6 +4,8 @@ from typing import Any
 
 import click
 
+from orchestrator.cli.common import screens_over_tls
+
 _DATABASE = click.option(
     "--database", metavar="URL", help="PostgreSQL; better COLDWRIGHT_DATABASE, which nobody else reads."
 )
@@ -13,6 +15,7 @@ _DATABASE = click.option(
 @_DATABASE
 @click.option("--host", default="127.0.0.1", show_default=True, help="Where the screens listen, as in serve.")
 @click.option("--port", type=click.IntRange(1, 65535), default=8481, show_default=True, help="Of the screens.")
+@screens_over_tls
 @click.option("--planner", type=click.Choice(["children", "database"]), default="children", show_default=True)
 @click.option("--log-format", type=click.Choice(["text", "json"]), default="text", show_default=True)
 def display(*, database: str | None, **options: Any) -> None:

@@ -6,10 +6,10 @@ from typing import Any
 import click
 
 from orchestrator.cli import machines
+from orchestrator.cli.common import FILE, screens_over_tls
 from orchestrator.cli.example import example_kitchen
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
-_FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 CAUTION = (
     "Coldwright shows times, temperatures and cautions. It never clears food: your local code and a licensed "
     "professional decide."
@@ -99,8 +99,7 @@ def demo(kitchen: Path | None, **options: Any) -> None:
     show_default=True,
     help="Where the screens listen; beyond this machine (0.0.0.0: everywhere) once a passphrase is set.",
 )
-@click.option("--certificate", type=_FILE, help="Chain in PEM: the screens then speak TLS only. Needs --key.")
-@click.option("--key", type=_FILE, help="Of the certificate, in PEM.")
+@screens_over_tls
 @click.option(
     "--broker",
     metavar="embedded|none|URL",
@@ -308,8 +307,8 @@ def judge(
     metavar="URL",
     help="Where the broker will listen; what stands after the port is put before the kitchen's topics.",
 )
-@click.option("--certificate", type=_FILE, help="Chain, in PEM, for mqtts://.")
-@click.option("--key", type=_FILE, help="Of the certificate, in PEM.")
+@click.option("--certificate", type=FILE, help="Chain, in PEM, for mqtts://.")
+@click.option("--key", type=FILE, help="Of the certificate, in PEM.")
 def broker_files(folder: Path | None, **options: Any) -> None:
     """Write what a Mosquitto broker needs, so that each probe has a password and says only its own readings."""
     from orchestrator.cli.broker_files import run

@@ -10,6 +10,8 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
+from orchestrator.cli.common import both
+
 if TYPE_CHECKING:
     from orchestrator.bootstrap.settings import Certificate
 
@@ -59,9 +61,8 @@ def run_serve(
 def _pair(chain: Path | None, key: Path | None) -> "Certificate | None":
     from orchestrator.bootstrap.settings import Certificate
 
-    if (chain is None) != (key is None):
-        raise click.UsageError("give --certificate and --key together")
-    return Certificate(chain, key) if chain and key else None
+    files = both(chain, key)
+    return Certificate(*files) if files is not None else None
 
 
 def _backups(named: str | None, data: Path | None) -> Path | None:
@@ -83,7 +84,7 @@ def run_worker(database: str | None, log_format: Literal["text", "json"]) -> int
     return work(url, log_format, click.echo)
 
 
-def run_display(database: str | None, **options: Any) -> int:
+def run_display(database: str | None, *, certificate: Path | None, key: Path | None, **options: Any) -> int:
     """Show the screens until SIGINT or SIGTERM. Returns: exit status; 2 without a database."""
     from orchestrator.adapters.secrets_file import Secrets
     from orchestrator.bootstrap.show import Showing, show
@@ -92,7 +93,7 @@ def run_display(database: str | None, **options: Any) -> int:
     if not url:
         click.echo("name the database in COLDWRIGHT_DATABASE, or with --database", err=True)
         return 2
-    return show(Showing(url, **options), click.echo)
+    return show(Showing(url, certificate=_pair(certificate, key), **options), click.echo)
 
 
 def run_demo(kitchen: Path, **options: Any) -> int:

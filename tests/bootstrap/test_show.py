@@ -1,10 +1,12 @@
 """Several display processes on one kitchen: each shows what the writer recorded, and hands it what people do."""
 
 import asyncio
+import ssl
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import httpx
 import pytest
 
 from orchestrator.bootstrap import Hooks, Settings, System, build
@@ -16,6 +18,7 @@ from orchestrator.ports.event_log import Reading
 from tests.bootstrap.test_readiness import get, stop_churn
 from tests.bootstrap.test_system import EXAMPLE
 from tests.bootstrap.test_take_over import act
+from tests.bootstrap.test_web_server import issued
 from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.postgres import Postgres
 
@@ -98,6 +101,22 @@ async def test_reading_is_shown_as_the_writer_has_it(house: House) -> None:
         while house.writer.gateway.snapshot().state.seq != house.two.gateway.snapshot().state.seq:
             await asyncio.sleep(0.1)
     assert house.two.gateway.snapshot().facts[FRIDGE].celsius == wanted
+
+
+async def test_display_with_a_certificate_speaks_tls_alone(house: House, tmp_path: Path) -> None:
+    authority, files = issued(tmp_path, "display")
+    display = DisplayOnly(Showing(house.writer.settings.database, certificate=files), hooks())
+    await display.start()
+    try:
+        trusting = ssl.create_default_context()
+        authority.configure_trust(trusting)
+        async with httpx.AsyncClient(verify=trusting) as client:
+            assert display.web.url.startswith("https://")
+            assert (await client.get(f"{display.web.url}/healthz")).status_code == 200
+            with pytest.raises(httpx.HTTPError):
+                await client.get(f"http://127.0.0.1:{display.web.port}/healthz")
+    finally:
+        await display.stop()
 
 
 async def test_writer_that_is_gone_is_said_and_the_last_state_stays(house: House) -> None:
