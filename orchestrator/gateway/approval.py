@@ -17,18 +17,19 @@ LONGEST_S: Final = 60.0
 """How long the planner's answers are waited for: plans go before questions."""
 
 
-def to_be_asked(snapshot: Snapshot, command: object) -> ChangeKitchen | None:
+def to_be_asked(snapshot: Snapshot, command: object) -> ChangeKitchen | Refusal | None:
     """The command, if the planner must be asked about it before it is handed in.
 
-    It need not where there is no plan yet that could lose an order, nor where the kitchen refuses it anyway or has
-    carried it out before: then its own answer is the better one.
+    It need not where there is no plan yet that could lose an order, nor where the kitchen has carried it out before.
+    Where the kitchen refuses it as it stands in the picture, that is the answer: whoever writes may be further by now,
+    and would take unasked what is handed in.
     """
     if not isinstance(command, ChangeKitchen) or not makes_otherwise(command) or snapshot.state.plan is None:
         return None
     if command.command_id in snapshot.state.seen:
         return None
     told = decide(snapshot.state, command, snapshot.now, snapshot.facts)
-    return None if isinstance(told, Refusal) else command
+    return told if isinstance(told, Refusal) else command
 
 
 def question(snapshot: Snapshot, command: ChangeKitchen, seconds: float) -> WhatIfQuestion:

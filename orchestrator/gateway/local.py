@@ -73,13 +73,10 @@ class LocalGateway:
             TimeoutError: not durable in time; sending the same command again is harmless.
             RuntimeError: called from the loop's own thread.
         """
-        told = command
-        if (asked := approval.to_be_asked(self.snapshot(), command)) is not None:
-            guarded = self._wait(self._guarded(asked), approval.LONGEST_S)
-            if isinstance(guarded, Refusal):
-                return guarded
-            told = guarded
-        return self._wait(self._submitted(told), timeout_s)
+        told = approval.to_be_asked(self.snapshot(), command)
+        if isinstance(told, ChangeKitchen):
+            told = self._wait(self._guarded(told), approval.LONGEST_S)
+        return told if isinstance(told, Refusal) else self._wait(self._submitted(told or command), timeout_s)
 
     def ask(self, question: Question, timeout_s: float = 60.0, on_better: OnBetter | None = None) -> Answer | Refusal:
         """Ask the planner something and wait for its answer.
@@ -125,10 +122,10 @@ class LocalGateway:
 
     async def submit_async(self, command: Command) -> Outcome:
         """The same for callers on the loop; waits without blocking it."""
-        if (asked := approval.to_be_asked(self.snapshot(), command)) is None:
-            return await self._submitted(command)
-        told = await self._guarded(asked)
-        return told if isinstance(told, Refusal) else await self._submitted(told)
+        told = approval.to_be_asked(self.snapshot(), command)
+        if isinstance(told, ChangeKitchen):
+            told = await self._guarded(told)
+        return told if isinstance(told, Refusal) else await self._submitted(told or command)
 
     async def _guarded(self, command: ChangeKitchen) -> ChangeKitchen | Refusal:
         """The command, once the planner has said that no order is lost by it."""

@@ -122,6 +122,24 @@ async def test_revision_that_is_refused_anyway_is_not_planned_first(house: House
     assert house.what_ifs() == []
 
 
+async def test_revision_that_only_an_older_picture_refuses_is_not_taken_unasked(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As at a display that lags behind whoever writes."""
+    older = house.gateway.snapshot()
+    usual = next(one for one in small_kitchen().recipes if one.id == "damson-sorbet").steps[0].duration
+    assert usual is not None
+    assert (await house.approve(sorbet(usual.usual))).status_code == 200
+    third = sorbet(7 * 24 * 60).model_copy(update={"revision": 3})
+    asked = len(house.what_ifs())
+    with monkeypatch.context() as lagging:
+        lagging.setattr(house.gateway, "snapshot", lambda: older)
+        told = await house.approve(third, command_id="a2")
+    assert (told.status_code, len(house.changed()), len(house.what_ifs())) == (422, 1, asked), told.json
+    assert (await house.approve(third, command_id="a2")).json["thing"] == "Damson sorbet", "nor now, but asked"
+    assert len(house.what_ifs()) == asked + 2
+
+
 async def test_planner_without_an_answer_keeps_the_door_shut(house: House) -> None:
     async def nothing(question: Question, on_better: object = None) -> Answer:
         return await ScriptedPlanner.ask(house.planner, question)
