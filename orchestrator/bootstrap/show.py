@@ -86,8 +86,9 @@ class DisplayOnly:
         planner = planner_of(self._hooks, Settings(data=Path(), database=url, planner=self._told.planner))
         if self._hooks.planner is None:
             self._ends.push_async_callback(planner.close)
+        clock = self._hooks.clock or SystemClock()
         self.follower = Follower(
-            rules=core_rules(), log=log, readings=readings, clock=SystemClock(), planner=planner, relay=relay
+            rules=core_rules(), log=log, readings=readings, clock=clock, planner=planner, relay=relay
         )
         self._ends.push_async_callback(self.follower.stop)
         await self.follower.start()

@@ -17,9 +17,7 @@ C = TypeVar("C", bound=Callable[..., Any])
 def screens_over_tls(command: C) -> C:
     """Gives a command that shows screens the options ``--certificate`` and ``--key``."""
     key = click.option("--key", type=FILE, help="Of the certificate, in PEM.")
-    chain = click.option(
-        "--certificate", type=FILE, help="Chain in PEM: the screens then speak TLS only. Needs --key."
-    )
+    chain = click.option("--certificate", type=FILE, help="Chain in PEM: the screens then speak TLS only. Needs --key.")
     return chain(key(command))
 
 

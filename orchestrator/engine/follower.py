@@ -157,6 +157,8 @@ class Follower(Published):
             LOG.error("the last state is shown: %s", trouble, exc_info=fault)
             self._publisher.linked, self._publisher.log_trouble = False, trouble
             self._publisher.publish()
+        elif self.picture.state is not self._publisher.state:  # the log is followed, something else is in the way
+            self._publisher.publish()
 
     async def submit(self, command: Command) -> Answer:
         """Hand it to the writer and wait for the answer, and until it is seen here.
@@ -169,7 +171,7 @@ class Follower(Published):
         while not (told := await asyncio.to_thread(self._relay.outcome, command.command_id)):
             await asyncio.sleep(_ANSWER_EVERY_S)
         answer = outcome_of(told)
-        while isinstance(answer, int) and self._publisher.state.seq < answer:
+        while isinstance(answer, int) and self.picture.state.seq < answer:
             await asyncio.sleep(_ANSWER_EVERY_S)  # whoever acted sees what they did
         return answer
 

@@ -9,16 +9,20 @@ from pathlib import Path
 import httpx
 import pytest
 
-from orchestrator.bootstrap import Hooks, Settings, System, build
+from orchestrator.bootstrap import Hooks, Settings, System, build, first_start
 from orchestrator.bootstrap.show import DisplayOnly, Showing
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.ids import EquipmentId, ProbeId
+from orchestrator.core.kitchen_events import KitchenChanged
 from orchestrator.gateway.door import Accepted, Refusal
 from orchestrator.ports.event_log import Reading
 from tests.bootstrap.test_readiness import get, stop_churn
 from tests.bootstrap.test_system import EXAMPLE
 from tests.bootstrap.test_take_over import act
 from tests.bootstrap.test_web_server import issued
+from tests.display.test_approval_at_the_door import Planner, sorbet
+from tests.fakes.clocks import HandClock
+from tests.fakes.kitchens import small_kitchen
 from tests.fakes.planners import ScriptedPlanner
 from tests.fakes.postgres import Postgres
 
@@ -101,6 +105,50 @@ async def test_reading_is_shown_as_the_writer_has_it(house: House) -> None:
         while house.writer.gateway.snapshot().state.seq != house.two.gateway.snapshot().state.seq:
             await asyncio.sleep(0.1)
     assert house.two.gateway.snapshot().facts[FRIDGE].celsius == wanted
+
+
+async def test_readings_that_the_writer_turned_away_are_counted_at_every_display(house: House) -> None:
+    house.writer.rejected.by_reason["malformed"] = 3
+    house.writer.rejected.last["malformed"] = "{no brace"
+    async with asyncio.timeout(120):
+        while not (seen := house.two.gateway.snapshot()).rejected:
+            await asyncio.sleep(0.1)
+    assert (seen.rejected, seen.rejected_last) == ({"malformed": 3}, {"malformed": "{no brace"})
+    _, counted = await asyncio.to_thread(get, f"{house.two.web.url}/metrics")
+    assert 'coldwright_readings_rejected_total{reason="malformed"} 3' in counted
+    _, page = await asyncio.to_thread(get, f"{house.two.web.url}/probes")
+    assert "{no brace" in page
+
+
+@pytest.mark.parametrize(("minutes", "status"), [(90, 200), (7 * 24 * 60, 409)])
+async def test_recipe_approved_at_a_display_is_asked_of_its_own_planner_and_carried_out_by_the_writer(
+    minutes: int, status: int, server: Postgres, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(first_start, "read_kitchen", lambda folder: small_kitchen())
+    url, theirs, ours, clock = server.url(), Planner(), Planner(), HandClock(small_kitchen().planning_start)
+    settings = Settings(data=tmp_path, database=url, kitchen=EXAMPLE, broker="none")
+    writer = build(settings, Hooks(clock=clock, timers=clock.timers, planner=theirs, web=False))
+    display = DisplayOnly(Showing(url), Hooks(clock=clock, planner=ours))
+    await writer.start()
+    try:
+        await display.start()
+        async with asyncio.timeout(120):
+            while display.gateway.snapshot().state.plan is None or not display.vitals().ready:
+                await asyncio.sleep(0.05)
+        change = {"change": "revise recipe", "recipe": sorbet(minutes).model_dump(mode="json")}
+        told = {"kind": "change_kitchen", "command_id": "a1", "person": "manager", "reason": "tasted"}
+        async with httpx.AsyncClient(timeout=100) as client:
+            answer = await client.post(f"{display.web.url}/api/v1/commands", json={**told, "changes": [change]})
+        carried_out = [r for r in writer.gateway.history(0, 100) if isinstance(r.event, KitchenChanged)]
+        asked = [[q.kind for q in planner.questions if q.kind == "what_if"] != [] for planner in (ours, theirs)]
+        assert (answer.status_code, len(carried_out), asked) == (status, int(status == 200), [True, False])
+        kitchen = display.gateway.snapshot().state.kitchen
+        assert kitchen is not None
+        revisions = {recipe.id: recipe.revision for recipe in kitchen.recipes}
+        assert revisions["damson-sorbet"] == 1 + len(carried_out), "whoever approved sees it with the answer"
+    finally:
+        await display.stop()
+        await writer.stop()
 
 
 async def test_display_with_a_certificate_speaks_tls_alone(house: House, tmp_path: Path) -> None:

@@ -1,6 +1,8 @@
 """What a display shows of a kitchen that another process writes: never older than it looks, and nothing on record."""
 
 import asyncio
+import json
+import time
 from collections.abc import AsyncIterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
@@ -127,6 +129,27 @@ async def test_readings_are_followed_on_at_once_after_the_clock_was_set_back(dis
     at = display.clock.now()
     display.house.store.add([Reading(FRIDGE, 9.5, at, at)])
     assert (await shown(9.5)).measured_at == at
+
+
+@pytest.mark.parametrize("hindered", [False, True])
+async def test_whoever_acted_sees_it_as_soon_as_it_is_answered(display: Display, hindered: bool) -> None:
+    """Also where readings, or the writer's word, take their time or cannot be had after the log was read."""
+    await display.until_linked(True)
+    heard = display.relay.heard
+
+    def slowly() -> tuple[float, WriterSays]:
+        time.sleep(0.2)
+        if hindered:
+            raise LogUnavailable("a table")
+        return heard()
+
+    display.relay.heard = slowly  # type: ignore[method-assign]
+    await display.until_linked(not hindered)
+    wish = AskReplan(command_id=CommandId("again"), reason="tried", person="early-cook")
+    seq = await display.house.engine.submit(wish)
+    display.relay.outcome = lambda _: json.dumps({"seq": seq})  # type: ignore[method-assign]
+    assert await asyncio.wait_for(display.follower.submit(wish), 10) == seq
+    assert display.follower.picture.state.seq == seq
 
 
 @pytest.mark.parametrize("fault", [KeyError("a field of tomorrow"), LogUnavailable("a disk")])
