@@ -87,7 +87,8 @@ def test_nothing_is_defined_that_only_a_test_or_nobody_uses() -> None:
         for path, text in texts.items()
         if path.suffix == ".py" and "migrations" not in path.parts
         for name in _defined(ast.parse(text))
-        if name not in LIBRARIES_CALL and not name.startswith("__")
+        if name not in LIBRARIES_CALL
+        and not name.startswith("__")
         # What is private is used in its own file, or another file's name of the same letters would hide that it is not.
         and (len(re.findall(rf"\b{name}\b", text)) if name.startswith("_") else named[name]) < 2
     }
