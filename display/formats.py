@@ -196,6 +196,10 @@ class Formats:
             return told
         return f"{told}{THIN}{self._w('mix_unit_each' if quantity.value == 1 else 'unit_each')}"
 
+    def alone_of(self, value: float, unit: Unit) -> str:
+        """The same, of a number and its unit."""
+        return ("\u2212" if value < -1e-9 else "") + self.alone(Quantity(value=abs(value), unit=unit))
+
     def in_us(self, value: float, unit: str) -> str:
         """A metric weight or volume in US measures, weight to weight and volume to volume: ``1.21 lb``."""
         told, into = in_us(value, unit)

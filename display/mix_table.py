@@ -8,18 +8,24 @@ from orchestrator.core.mix.figures import FIGURE_NAMES, Range
 from orchestrator.core.views.mix import MixView
 
 
-def mix_csv(views: Iterable[MixView]) -> str:
-    """As CSV (RFC 4180), a line a recipe."""
+def mix_csv(views: Iterable[MixView], currency: str) -> str:
+    """As CSV (RFC 4180), a line a recipe.
+
+    Args:
+        views: In the order of the lines.
+        currency: Of every cost (ISO 4217); empty where the kitchen names none.
+    """
     into = io.StringIO()
-    csv.writer(into).writerows(_rows(views))
+    csv.writer(into).writerows(_rows(views, currency))
     return into.getvalue()
 
 
-def _rows(views: Iterable[MixView]) -> Iterator[list[str]]:
+def _rows(views: Iterable[MixView], currency: str) -> Iterator[list[str]]:
     figures = [f"{name}_{end}" for name in FIGURE_NAMES for end in ("least", "most")]
     yield [
         "recipe", "name", "revision", "weight_g", "mix_l_least", "mix_l_most", *figures, "freezes_c_least",
-        "freezes_c_most", "overrun_least", "overrun_most", "cost", "unpriced", "missing",
+        "freezes_c_most", "overrun_least", "overrun_most", "cost", "currency", "unpriced",
+        "missing",
     ]  # fmt: skip
     for view in views:
         out, found = view.out, {one.name: one.found for one in view.figures}
@@ -35,6 +41,7 @@ def _rows(views: Iterable[MixView]) -> Iterator[list[str]]:
             *_ends(view.freezes),
             *_ends(out.overrun if out is not None else None),
             f"{view.made.cost:.2f}",
+            currency,
             _harmless("; ".join(view.made.unpriced)),
             _harmless("; ".join(f"{one.name}: {one.lack.value}" for one in view.made.missing)),
         ]

@@ -19,6 +19,7 @@ class MixWords:
         self._w = showing.words
         self._f: Formats = showing.formats
         self._names = {recipe.id: recipe.name for recipe in showing.kitchen.recipes}
+        self.currency = showing.kitchen.currency
 
     def range(self, found: Range, digits: int = 1, factor: float = 1.0) -> str:
         """``14.3``, or ``12.0–14.3`` where an unknown ingredient moves it."""
@@ -59,8 +60,9 @@ class MixWords:
         return f"{'+' if moved > 0 else '−'}{self.grams(abs(moved))}"
 
     def money(self, value: float) -> str:
-        """To the hundredth, in the kitchen's own money."""
-        return self._f.number(value, 2)
+        """To the hundredth, with the currency where the kitchen's files name one: ``12.30 EUR``."""
+        told = self._f.number(value, 2)
+        return f"{told}{THIN}{self.currency}" if self.currency else told
 
     def litres(self, found: Range) -> str:
         """``4.00 L``."""

@@ -40,7 +40,7 @@ def mixes_csv() -> Response:
     picture = showing()
     views = picture.once("mixes", lambda: mix_views(picture.snapshot.state))
     disposition = {"Content-Disposition": 'attachment; filename="mixes.csv"'}
-    return Response(mix_csv(views), mimetype="text/csv", headers=disposition)
+    return Response(mix_csv(views, picture.kitchen.currency), mimetype="text/csv", headers=disposition)
 
 
 @pages.get("/mix/<recipe>")

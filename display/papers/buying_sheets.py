@@ -56,14 +56,14 @@ def _order_row(showing: Showing, one: ToOrder) -> tuple[str, ...]:
     w, f = showing.words, showing.formats
     ordered = f.alone(one.ordered)
     if one.packs is not None and one.pack is not None and (one.pack.value, one.pack.unit) != (1, Unit.EACH):
-        ordered = w("order_packs", count=one.packs, pack=f.amount(one.pack))
-    what = one.ingredient
+        ordered = w("order_packs", count=one.packs, pack=f.alone(one.pack))
+    what = showing.tell(one.ingredient)
     if one.allergens:
-        what += f" ({showing.sentences.allergens(one.allergens)})"
+        what += f" · {w('contains', allergens=showing.sentences.allergens(one.allergens))}"
     if one.expected is not None:
         what += f" · {w('order_expected', time=f'{f.day(one.expected)} {f.clock(one.expected)}')}"
     if one.from_left is not None:
-        what += f" · {w('order_from_left', amount=f.amount(one.from_left))}"
+        what += f" · {w('order_from_left', amount=f.alone(one.from_left))}"
     by = f"{f.day(one.needed_at)} {f.clock(one.needed_at)}, {one.step}"
     return BOX, what, ordered, f.alone(one.needed), ", ".join(one.lots), by
 
@@ -100,7 +100,9 @@ def _month(showing: Showing, day: date) -> str:
 
 def _with_allergens(showing: Showing, pull: Pull) -> str:
     what = showing.tell(pull.what)
-    return f"{what} ({showing.sentences.allergens(pull.allergens)})" if pull.allergens else what
+    if not pull.allergens:
+        return what
+    return f"{what} · {showing.words('contains', allergens=showing.sentences.allergens(pull.allergens))}"
 
 
 def weigh_sheet(showing: Showing, lot: LotCode) -> Sheet:
@@ -124,14 +126,15 @@ def weigh_sheet(showing: Showing, lot: LotCode) -> Sheet:
         for one in found:
             what = showing.tell(one.amount.what)
             if one.amount.allergens:
-                what += f" ({showing.sentences.allergens(one.amount.allergens)})"
-            planned = w("weigh_planned", lots=", ".join(one.amount.lots)) if one.amount.lots else ""
-            rows.append((BOX, f"{what} {planned}".strip(), f.alone(one.amount.quantity), TO_WRITE, TO_WRITE, TO_WRITE))
+                what += f" · {w('contains', allergens=showing.sentences.allergens(one.amount.allergens))}"
+            if one.amount.lots:
+                what += f" · {w('weigh_planned', lots=', '.join(one.amount.lots))}"
+            rows.append((BOX, what, f.alone(one.amount.quantity), TO_WRITE, TO_WRITE, TO_WRITE))
         tables.append(Table(found[0].step, columns, rows))
     contains = showing.sentences.allergens(batch.allergens)
     return Sheet(
         name=f"weigh-up-{lot}",
-        title=w("weigh_sheet", lot=lot, name=name, size=f.amount(batch.size)),
+        title=w("weigh_sheet", lot=lot, name=name, size=f.alone(batch.size)),
         says=(
             w("weigh_says", revision=batch.revision, scale=f.figures(batch.scale)),
             w("contains", allergens=contains) if contains else w("no_allergens"),

@@ -77,7 +77,7 @@ def _row(showing: Showing, task: PlannedTask, view: TaskView) -> tuple[str, ...]
     if view.removes:
         step += f" · {w('clean_removes', allergens=showing.sentences.allergens(view.removes))}"
     takes = "; ".join(
-        f"{tell(a.what)} {f.amount(a.quantity)}" + (f" ({', '.join(a.lots)})" if a.lots else "") for a in view.amounts
+        f"{tell(a.what)} {f.alone(a.quantity)}" + (f" ({', '.join(a.lots)})" if a.lots else "") for a in view.amounts
     )
     checks = "; ".join([*(tell(gate.says) for gate in view.gates), *([_target(showing, view)] if view.target else [])])
     if view.window is not None and view.window.closes is not None and view.status == TaskStatus.WAITING:

@@ -57,7 +57,8 @@ async def _take_calls(engine: Engine, edited: Kitchen) -> None:
 
 async def _take_ingredients(engine: Engine, edited: Kitchen) -> None:
     """Rows and prices are taken from the file at every start: prices change weekly, and no plan depends on them."""
-    command = TakeIngredients(command_id=CommandId(f"ingredients-{uuid4().hex}"), ingredients=edited.ingredients)
+    id_ = CommandId(f"ingredients-{uuid4().hex}")
+    command = TakeIngredients(command_id=id_, ingredients=edited.ingredients, currency=edited.currency)
     answer = await engine.submit(command)
     if isinstance(answer, Refusal):
         LOG.warning("the ingredient table was not taken over: %s; %s", answer.status, answer.remedy)
@@ -72,7 +73,7 @@ async def _take_texts(engine: Engine, edited: Kitchen) -> None:
 
 def _read_anew(as_taken_over: Kitchen) -> dict[str, object]:
     """Parts that are no edit that waits: they have just been taken over."""
-    return {"calls": as_taken_over.calls, "ingredients": as_taken_over.ingredients, "texts": as_taken_over.texts}
+    return {name: getattr(as_taken_over, name) for name in ("calls", "ingredients", "currency", "texts")}
 
 
 def _read_again(folder: Path) -> Kitchen | None:

@@ -32,3 +32,5 @@ class TakeIngredients(BaseCommand):
 
     kind: Literal["take_ingredients"] = "take_ingredients"
     ingredients: tuple[Ingredient, ...]
+    currency: str = ""
+    """Of the prices, by three letters (ISO 4217); empty where the file does not say."""

@@ -25,4 +25,5 @@ class IngredientsTaken(Model):
 
     kind: Literal["ingredients_taken"] = "ingredients_taken"
     ingredients: tuple[Ingredient, ...]
+    currency: str = ""
     at: AwareDatetime

@@ -46,6 +46,7 @@ from orchestrator.kitchen.local_time import (
     span_utc,
 )
 
+CURRENCY_PATTERN: Final = r"^[A-Z]{3}$"
 LONGEST_SHIFT: Final = timedelta(hours=16)
 """Beyond this the two times were most likely swapped."""
 
@@ -262,6 +263,8 @@ class IngredientsFile(Model):
 
     ingredients: tuple[Ingredient, ...]
     prices: tuple[Price, ...] = ()
+    currency: str = Field(default="", pattern=CURRENCY_PATTERN)
+    """Of the prices: three capital letters. Source: ISO 4217."""
 
 
 class LabelsFile(Model):

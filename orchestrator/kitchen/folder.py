@@ -126,6 +126,7 @@ class Draft:
     ingredients: list[Entry[Ingredient]] = field(default_factory=list)
     """The kitchen's own."""
     prices: list[Entry[Price]] = field(default_factory=list)
+    currency: str = ""
     allergens: list[Entry[AllergenList]] = field(default_factory=list)
     """The kitchen's own lists."""
     sheets: list[Entry[LabelSheet]] = field(default_factory=list)
@@ -233,6 +234,7 @@ def _read_own(draft: Draft, found: dict[str, Document]) -> None:
     if "ingredients.yaml" in found:
         draft.ingredients = _entries(draft, found["ingredients.yaml"], IngredientsFile, "ingredients", Ingredient)
         draft.prices = _entries(draft, found["ingredients.yaml"], IngredientsFile, "prices", Price)
+        _read_currency(draft, found["ingredients.yaml"])
     if "allergens.yaml" in found:
         draft.allergens = _entries(draft, found["allergens.yaml"], AllergensFile, "lists", AllergenList)
     if "suppliers.yaml" in found:
@@ -299,6 +301,13 @@ def _entries(draft: Draft, document: Document, file: type[Model], key: str, mode
             value = salvage(model, raw, draft.zone)
         entries.append(Entry(document, (key, index), raw, value))
     return entries
+
+
+def _read_currency(draft: Draft, document: Document) -> None:
+    if isinstance(document.data, dict) and "currency" in document.data:
+        told = {"ingredients": [], "currency": document.data["currency"]}
+        read = validate(document, IngredientsFile, told, (), draft.zone)
+        draft.currency = read.currency if read is not None else ""
 
 
 def _read_labels(draft: Draft, document: Document) -> None:

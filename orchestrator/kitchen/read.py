@@ -67,6 +67,7 @@ def _compose(draft: Draft) -> Kitchen:
         limits=tuple(draft.known_limits().values()),
         cards=draft.known_cards(),
         ingredients=known_ingredients(draft),
+        currency=draft.currency,
         allergens=draft.known_allergens(),
         allergen_lists=header.allergen_lists,
         texts=(Texts(language="es", texts=shipped_texts() | draft.texts),),

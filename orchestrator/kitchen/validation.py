@@ -18,6 +18,7 @@ _PATTERNS: Final = {
     r"^[a-z0-9-]+$": "use lower-case letters, digits and hyphens, like custard-base",
     r"^[A-Z0-9-]+$": "use capitals, digits and hyphens, like SAT-STALL",
     r"^[A-Z]{1,2}$": "use one or two capitals, like B",
+    r"^[A-Z]{3}$": "write its three capitals of ISO 4217, like EUR",
     r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "write the day like 2026-11-25",
     r"^[0-9]{2}:[0-9]{2}$": 'write the time in quotes, like "06:30"',
     r"^([01][0-9]|2[0-3]):[0-5][0-9]$": 'write the time in quotes, like "22:00"',

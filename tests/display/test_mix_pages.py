@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -61,6 +62,7 @@ def test_page_shows_figures_air_cost_ice_and_the_standard_as_advice(client: Flas
     assert "for frozen custard: advice, never clearance" in shown
     assert "short of it" in shown
     assert "Tub 100 mm: 2 h 05" in shown
+    assert re.search(r"Ingredients \d+\.\d\d GBP; \d+\.\d\d GBP a litre, \d+\.\d\d GBP a portion", shown)
     assert "4 h (3 h to 6 h)" in shown
 
 
@@ -159,6 +161,7 @@ def test_csv_has_a_line_for_every_recipe_and_no_figure_where_none_is_known(
     assert float(rows["custard-base"]["milk_fat_least"]) == pytest.approx(12.07, abs=0.01)
     assert float(rows["damson-sorbet"]["freezes_c_most"]) == pytest.approx(-2.94, abs=0.01)
     assert rows["grapefruit-powder"]["fat_most"] == ""
+    assert {row["currency"] for row in rows.values()} == {"GBP"}
     assert "Grapefruit: no row" in rows["grapefruit-powder"]["missing"]
 
 

@@ -122,7 +122,7 @@ def test_page_says_where_it_was_and_what_it_last_showed() -> None:
 def test_wash_is_asked_for_until_somebody_answers() -> None:
     kitchen = gateway()
     _, text = shown(kitchen, f"/probe/{HOB}")
-    assert "It was in C1 (egg, milk) and is in S1, which has none of it" in text
+    assert "It was in C1, which contains egg, milk, and is in S1, which has none of it" in text
     _, alarms = shown(kitchen, "/alarms")
     assert "Was it washed? Hob 1 core" in alarms
     assert sent(kitchen, "washed", probe=HOB) == "done"

@@ -101,6 +101,7 @@ ingredients:
     density_source: weighed
     allergens: [milk]
     source: our supplier's sheet
+currency: EUR
 prices:
   - { ingredient: Sugar, per_kg: 2 }
 """
@@ -109,11 +110,13 @@ prices:
 def test_kitchen_replaces_rows_by_id_adds_its_own_and_prices_them(tmp_path: Path) -> None:
     write_small(tmp_path)
     (tmp_path / "ingredients.yaml").write_text(OWN, encoding="utf-8")
-    rows = {row.id: row for row in read_kitchen(tmp_path).ingredients}
+    kitchen = read_kitchen(tmp_path)
+    rows = {row.id: row for row in kitchen.ingredients}
     assert set(rows) == {*ROWS, "goat-milk"}
     assert (rows["sugar"].per_100g.sucrose, rows["sugar"].cost_per_kg) == (99, 2)
     assert rows["whole-milk"].also == ()  # 'Milk' means the goat's now
     assert rows["whole-milk"].cost_per_kg is None
+    assert kitchen.currency == "EUR"
 
 
 def test_kitchen_without_a_table_has_the_shipped_one(tmp_path: Path) -> None:
@@ -128,8 +131,9 @@ def test_kitchen_without_a_table_has_the_shipped_one(tmp_path: Path) -> None:
         ("{ water: 1, sucrose: 99 }", "{ water: 1, sucros: 99 }", 4, "unknown key 'sucros' — did you mean 'sucrose'?"),
         ("name: Goat's milk", "name: sugar", 7, "'sugar' is a name of 'sugar' already"),
         ("allergens: [milk]", "allergens: [Milk]", 12, "the allergen 'Milk' is not in lower case — write milk"),
-        ("ingredient: Sugar, per_kg", "ingredient: Suger, per_kg", 15, "no ingredient 'Suger' — did you mean 'Sugar'?"),
+        ("ingredient: Sugar, per_kg", "ingredient: Suger, per_kg", 16, "no ingredient 'Suger' — did you mean 'Sugar'?"),
         ("density_g_per_ml: 1.03", "density_g_per_ml: 1030", 10, "'density_g_per_ml', 1030, is too much"),
+        ("currency: EUR", "currency: euro", 14, "'euro' cannot be the currency — write its three capitals of ISO 4217"),
         ("id: goat-milk", "id: sugar", 6, "the id 'sugar' is taken, on line 2"),
     ],
 )

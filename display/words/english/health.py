@@ -50,8 +50,8 @@ WORDS: Final[Mapping[str, str]] = {
     "record_offset": "{name}: {offset} added from then on",
     # -- acts on a probe
     "wash_head": "Washed and sanitised",
-    "wash_asked": "It was in {after} ({allergens}) and is in {lot}, which has none of it, since {time}. Was it washed "
-    "and sanitised in between? If not, put {lot} on hold.",
+    "wash_asked": "It was in {after}, which contains {allergens}, and is in {lot}, which has none of it, since {time}. "
+    "Was it washed and sanitised in between? If not, put {lot} on hold.",
     "wash_said": "It was washed and sanitised",
     "wash_last": "Last said {time} by {who}.",
     "wash_never": "Nobody has said so yet.",

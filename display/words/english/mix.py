@@ -95,6 +95,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_unit_kg": "kilogram",
     "mix_unit_each": "piece",
     "mix_cost_without": "without {names}: no price",
+    "mix_no_currency": "in which currency, ingredients.yaml does not say (currency: EUR)",
     "mix_cost_none": "No prices: add them to ingredients.yaml",
     # -- ice
     "mix_ice": "How much of the water is ice",

@@ -36,6 +36,13 @@ WORDS: Final[Mapping[str, str]] = {
         "This screen shows what was measured and done. It never says that food may be sold: that is for the "
         "responsible person, local codes and licensed practice."
     ),
+    # -- all stations
+    "stations_nothing": "Nothing in hand.",
+    "stations_nobody": "nobody is planned for it",
+    "stations_due": "due since {time}",
+    "stations_own": "on its own: {count}",
+    "stations_alarm": "1 alarm not seen",
+    "stations_alarms": "{count} alarms not seen",
     # -- sill
     "cold_places": "Cold places",
     "of": "{filled} of {capacity}",

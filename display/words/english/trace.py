@@ -171,8 +171,8 @@ WORDS: Final[Mapping[str, str]] = {
     "received_as": "Received {time}",
     "rework_head": "Rework it",
     "rework_says": (
-        "Into a batch that is being made. All its allergens go along ({allergens}), and no later date than its "
-        "own{date}."
+        "Into a batch that is being made. All its allergens go along: {allergens}. No later date than its own{date} "
+        "holds."
     ),
     "rework_date": " ({time})",
     "rework_into": "Into",

@@ -53,7 +53,7 @@ WORDS: Final[Mapping[str, str]] = {
     # -- acts on a probe
     "wash_head": "Lavada y desinfectada",
     "wash_asked": (
-        "Estuvo en {after} ({allergens}) y está en {lot}, que no los lleva, desde {time}. ¿Se lavó y desinfectó "
+        "Estuvo en {after}, con {allergens}, y está en {lot}, que no los lleva, desde {time}. ¿Se lavó y desinfectó "
         "entre medias? Si no, retener {lot}."
     ),
     "wash_said": "Se lavó y desinfectó",

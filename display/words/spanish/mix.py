@@ -93,6 +93,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_unit_kg": "kilogramo",
     "mix_unit_each": "pieza",
     "mix_cost_without": "sin {names}: sin precio",
+    "mix_no_currency": "ingredients.yaml no dice en qué moneda (currency: EUR)",
     "mix_cost_none": "Sin precios: añadirlos a ingredients.yaml",
     # -- ice
     "mix_ice": "Cuánta agua es hielo",

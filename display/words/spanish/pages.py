@@ -36,6 +36,13 @@ WORDS: Final[Mapping[str, str]] = {
         "Esta pantalla muestra lo medido y lo hecho. Nunca dice que el alimento se pueda vender: eso toca al "
         "responsable, a la norma local y a los profesionales autorizados."
     ),
+    # -- all stations
+    "stations_nothing": "Nada en marcha.",
+    "stations_nobody": "sin nadie previsto",
+    "stations_due": "debía empezar {time}",
+    "stations_own": "por sí solo: {count}",
+    "stations_alarm": "1 alarma sin ver",
+    "stations_alarms": "{count} alarmas sin ver",
     # -- sill
     "cold_places": "Zonas de frío",
     "of": "{filled} de {capacity}",

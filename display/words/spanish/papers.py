@@ -112,6 +112,20 @@ WORDS: Final[Mapping[str, str]] = {
     "papers_files_says": (
         "Para una hoja de cálculo: UTF-8, horas en UTC. Las lecturas y acciones de un lote están en su registro."
     ),
+    "list_of_orders": "Pedidos, línea a línea",
+    "list_of_tasks": "Tareas del plan",
+    "list_of_lots": "Lotes previstos y hechos",
+    "list_of_stock": "Lotes que había o se añadieron",
+    "list_of_alarms": "Alarmas",
+    "list_of_deviations": "Desviaciones y decisiones",
+    "list_of_deliveries": "Entregas",
+    "list_of_crew": "Equipo y turnos",
+    "list_of_par-levels": "Niveles y recuentos",
+    "list_of_recipes": "Qué lleva cada paso",
+    "list_of_probes": "Sondas y última lectura",
+    "list_of_durations": "Cuánto duran los pasos",
+    "list_of_calls": "Llamadas hechas",
+    "list_of_drills": "Simulacros de retirada",
     "papers_calendars": "Calendarios",
     "papers_calendars_says": (
         "Una dirección para un programa de calendario, renovada con cada plan. Funciona donde funciona esta página."

@@ -137,6 +137,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     ),
     "use capitals, digits and hyphens, like SAT-STALL": "usar mayúsculas, cifras y guiones, como SAT-STALL",
     "use one or two capitals, like B": "usar una o dos mayúsculas, como B",
+    "write its three capitals of ISO 4217, like EUR": "escribir sus tres mayúsculas de ISO 4217, como EUR",
     "the code {0} is taken, in {1}": "el código {0} ya se usa, en {1}",
     "the order {0} reads like a lot of {1}": "el pedido {0} se lee como un lote de {1}",
     "the {0} {1} is taken, on line {2}": "{0} {1} ya está, en la línea {2}",

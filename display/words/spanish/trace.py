@@ -172,8 +172,8 @@ WORDS: Final[Mapping[str, str]] = {
     "received_as": "Recibido {time}",
     "rework_head": "Reprocesarlo",
     "rework_says": (
-        "En un lote que se está haciendo. Van con él todos sus alérgenos ({allergens}), y ninguna fecha posterior"
-        " a la suya{date}."
+        "En un lote que se está haciendo. Van con él todos sus alérgenos: {allergens}. No vale ninguna fecha "
+        "posterior a la suya{date}."
     ),
     "rework_date": " ({time})",
     "rework_into": "En",

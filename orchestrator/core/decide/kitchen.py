@@ -53,9 +53,9 @@ def change_kitchen(case: Case, command: ChangeKitchen) -> Decision | Refusal:
 
 def take_ingredients(case: Case, command: TakeIngredients) -> Decision:
     """Rows and prices of the ingredient table become others: no plan depends on them."""
-    if command.ingredients == case.kitchen.ingredients:
+    if (command.ingredients, command.currency) == (case.kitchen.ingredients, case.kitchen.currency):
         return Decision()
-    return Decision((IngredientsTaken(ingredients=command.ingredients, at=case.now),))
+    return Decision((IngredientsTaken(ingredients=command.ingredients, currency=command.currency, at=case.now),))
 
 
 def basis(case: Case) -> Basis:

@@ -17,7 +17,8 @@ def ingredients_taken(state: State, event: IngredientsTaken) -> State:
     """Mixes are worked out with other rows from now on."""
     if state.kitchen is None:
         return state
-    return replace(state, kitchen=state.kitchen.model_copy(update={"ingredients": event.ingredients}))
+    taken = {"ingredients": event.ingredients, "currency": event.currency}
+    return replace(state, kitchen=state.kitchen.model_copy(update=taken))
 
 
 def apply(state: State, recorded: Recorded, event: KitchenChanged) -> State:

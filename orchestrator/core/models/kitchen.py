@@ -352,6 +352,8 @@ class Kitchen(Model):
     """Rescue cards: shipped, with the kitchen's own in their place."""
     ingredients: tuple[Ingredient, ...] = ()
     """What ingredients are made of: shipped, with the kitchen's own in their place, and its prices."""
+    currency: str = ""
+    """Of its prices, by three letters (ISO 4217); empty where its files do not say."""
     allergens: tuple[AllergenList, ...] = ()
     """As laws name them; shipped. Without any, words are printed as recipes write them."""
     allergen_lists: tuple[str, ...] = ("us", "eu")

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -83,6 +84,17 @@ def test_papers_page_leads_to_every_sheet_list_and_calendar() -> None:
     ours = {link for link in links if link.startswith(("/papers/", "/csv/", "/calendar/"))}
     assert len(ours) > 25
     assert {link: here.get(link).status_code for link in ours} == dict.fromkeys(ours, 200)
+
+
+def test_every_count_has_its_unit_and_no_bracket_stands_in_another() -> None:
+    here = client()
+    days = [f"day?day=2026-11-{day}" for day in range(25, 30)]
+    pages = [Page(here.get(f"/papers/{path}").text.replace("<t", " <t")).text for path in (*SHEETS, *days)]
+    told = "\n".join(pages).replace("\u00a0", " ")
+    assert len(re.findall(r"Grapefruit \d[\d.]* pieces?", told)) >= 1
+    assert re.findall(r"Grapefruit \d[\d.]*(?! piece|[\d.])", told) == []
+    assert "contains hazelnut (tree nut)" in told.lower()
+    assert re.findall(r"\([^()]*\([^)]*\)", told) == []
 
 
 @given(st.lists(st.text(max_size=30), min_size=1, max_size=5))
