@@ -14,12 +14,17 @@ ROOT = Path(__file__).parents[1]
 DOCS = [
     ROOT / "README.md",
     ROOT / "DEVELOPERS.md",
-    *sorted((ROOT / "docs").glob("*.md")),
+    *sorted((ROOT / "docs").rglob("*.md")),
     ROOT / "deploy" / "README.md",
 ]
 ROOMS = ("orchestrator", "display", "config", "deploy", "docs", "tests")
 FILE = re.compile(r"[\w./*<>-]+\.(?:py|html|js|css|yaml|json|md|txt|toml|in|lock)|[\w.<>-]+(?:/[\w.<>*-]+)*/")
 NAME = re.compile(r"[A-Za-z_]\w*(?:\.[A-Za-z_]\w*)*(?:\(\))?")
+
+
+def path_of(doc: Path) -> str:
+    """By its path: there is more than one README."""
+    return str(doc.relative_to(ROOT))
 
 
 @cache
@@ -44,7 +49,7 @@ def _is_there(name: str) -> bool:
     return any(fnmatch(path, wanted) or fnmatch(path, f"*/{wanted}") for path in _paths())
 
 
-@pytest.mark.parametrize("doc", DOCS, ids=lambda doc: doc.name)
+@pytest.mark.parametrize("doc", DOCS, ids=path_of)
 def test_files_that_a_document_names_are_there(doc: Path) -> None:
     named = [one for one in _quoted(doc) if FILE.fullmatch(one) and not one.startswith(("/", "~"))]
     links = re.findall(r"\]\((?!https?:)([^)#]+)", doc.read_text(encoding="utf-8"))
@@ -52,7 +57,7 @@ def test_files_that_a_document_names_are_there(doc: Path) -> None:
     assert [one for one in links if not (doc.parent / one).exists()] == []
 
 
-@pytest.mark.parametrize("doc", DOCS, ids=lambda doc: doc.name)
+@pytest.mark.parametrize("doc", DOCS, ids=path_of)
 def test_modules_and_targets_that_a_document_runs_are_there(doc: Path) -> None:
     text = doc.read_text(encoding="utf-8")
     modules = {one.rstrip(".") for one in re.findall(r"python -m ((?:tests|orchestrator|display)[\w.]*)", text)}
@@ -63,7 +68,7 @@ def test_modules_and_targets_that_a_document_runs_are_there(doc: Path) -> None:
     assert [one for one in targets if not re.search(rf"^{one}:", makefile, re.M)] == []
 
 
-@pytest.mark.parametrize("doc", DOCS, ids=lambda doc: doc.name)
+@pytest.mark.parametrize("doc", DOCS, ids=path_of)
 def test_commands_that_a_document_gives_have_these_options(doc: Path) -> None:
     unknown = []
     for line in _quoted(doc):
