@@ -285,7 +285,7 @@ class SuppliersFile(Model):
 
 
 class TextsFile(Model):
-    """texts.es.yaml: what the kitchen's files say, in Spanish, by the text itself."""
+    """texts.es.yaml, or a file in texts.es/: what the kitchen's files say, in Spanish, by the text itself."""
 
     texts: dict[str, str]
 

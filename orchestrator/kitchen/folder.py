@@ -53,10 +53,11 @@ from orchestrator.kitchen.files import (
     SuppliersFile,
     SuppliesFile,
     SupplyInFile,
-    TextsFile,
 )
 from orchestrator.kitchen.salvage import salvage
 from orchestrator.kitchen.shipped import shipped_allergens, shipped_cards, shipped_limits
+from orchestrator.kitchen.text_files import FOLDER as TEXTS_FOLDER
+from orchestrator.kitchen.text_files import TEXTS, read_texts
 from orchestrator.kitchen.validation import validate
 
 T = TypeVar("T")
@@ -179,7 +180,6 @@ _OPTIONAL = (
     "labels.yaml",
     "suppliers.yaml",
     "notify.yaml",
-    "texts.es.yaml",
 )
 _FILES = ("kitchen.yaml", "equipment.yaml", "crew.yaml", "orders.yaml", *_OPTIONAL)
 
@@ -218,6 +218,8 @@ def read_folder(folder: Path) -> Draft:
     _read_own(draft, found)
     if "notify.yaml" in found:
         _read_calls(draft, found["notify.yaml"])
+    documents, draft.texts = read_texts(folder, draft.zone)
+    draft.documents += documents
     _read_recipes(draft, folder)
     _stray_files(draft, folder)
     return draft
@@ -240,9 +242,6 @@ def _read_own(draft: Draft, found: dict[str, Document]) -> None:
     if "suppliers.yaml" in found:
         draft.suppliers = _entries(draft, found["suppliers.yaml"], SuppliersFile, "suppliers", Supplier)
         draft.bought = _entries(draft, found["suppliers.yaml"], SuppliersFile, "ingredients", Bought)
-    if "texts.es.yaml" in found and found["texts.es.yaml"].readable:
-        texts = validate(found["texts.es.yaml"], TextsFile, found["texts.es.yaml"].data, (), draft.zone)
-        draft.texts = texts.texts if texts is not None else {}
     if "labels.yaml" in found:
         _read_labels(draft, found["labels.yaml"])
 
@@ -377,12 +376,13 @@ def recipe_draft(document: Document, stem: str, zone: ZoneInfo) -> RecipeDraft:
 def _stray_files(draft: Draft, folder: Path) -> None:
     """A YAML file that nothing reads is most likely misnamed: a silent loss."""
     for name in _listing(draft, folder, ""):
-        if name.endswith((".yaml", ".yml")) and name not in _FILES:
-            draft.loose.append(Fault(name, 0, 0, "is not a file of a kitchen", one_of(_FILES, name)))
-    for name in _listing(draft, folder, "recipes"):
-        if name.endswith(".yml"):
-            remedy = f"rename it to {name.removesuffix('.yml')}.yaml"
-            draft.loose.append(Fault(f"recipes/{name}", 0, 0, "is not read", remedy))
+        if name.endswith((".yaml", ".yml")) and name not in (*_FILES, TEXTS):
+            draft.loose.append(Fault(name, 0, 0, "is not a file of a kitchen", one_of((*_FILES, TEXTS), name)))
+    for part in ("recipes", TEXTS_FOLDER):
+        for name in _listing(draft, folder, part):
+            if name.endswith(".yml"):
+                remedy = f"rename it to {name.removesuffix('.yml')}.yaml"
+                draft.loose.append(Fault(f"{part}/{name}", 0, 0, "is not read", remedy))
 
 
 def _listing(draft: Draft, folder: Path, part: str) -> list[str]:

@@ -23,7 +23,7 @@ def read_kitchen(folder: Path) -> Kitchen:
         folder: Holds kitchen.yaml, equipment.yaml, crew.yaml, orders.yaml, recipes/, and if wanted
             probes.yaml, stock.yaml, supplies.yaml, limits.yaml, rescue.yaml, ingredients.yaml,
             allergens.yaml, labels.yaml, suppliers.yaml,
-            notify.yaml and texts.es.yaml.
+            notify.yaml, texts.es.yaml and texts.es/*.yaml.
 
     Returns:
         The kitchen; all instants aware, UTC.

@@ -14,7 +14,8 @@ from orchestrator.core.models.limit import Limit, LimitId, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.kitchen.documents import read_document
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LabelsFile, LimitsFile, RescueFile, TextsFile
+from orchestrator.kitchen.files import AllergensFile, IngredientsFile, LabelsFile, LimitsFile, RescueFile
+from orchestrator.kitchen.text_files import read_texts
 from orchestrator.kitchen.validation import validate
 
 F = TypeVar("F", bound=Model)
@@ -24,7 +25,6 @@ CARDS: Final = "rescue.yaml"
 LABELS: Final = "labels.yaml"
 INGREDIENTS: Final = "ingredients.yaml"
 ALLERGENS: Final = "allergens.yaml"
-TEXTS: Final = "texts.es.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,10 @@ def shipped_labels() -> LabelsFile:
 @lru_cache(maxsize=1)
 def shipped_texts() -> dict[str, str]:
     """What the program's own files say, in Spanish; read once. Raises: as `shipped_limits`."""
-    return _shipped(TEXTS, TextsFile).texts
+    documents, texts = read_texts(shipped_folder(), ZoneInfo("UTC"))
+    if faults := [fault for document in documents for fault in document.faults]:
+        raise KitchenFaults(faults)
+    return texts
 
 
 def _shipped(name: str, file: type[F]) -> F:

@@ -4,7 +4,7 @@ How they are written: the verb first, in the infinitive ("Terminar paso"), never
 time; no blame. What a key says is feminine or masculine after what it is said of (alarma vista, lote retenido).
 
 Glossary, the trade's words in Spain and the Americas, so that later ones agree. One thing has one word on every page,
-in every sentence and in the shipped texts of a kitchen (``config/texts.es.yaml``):
+in every sentence and in the shipped texts of a kitchen (``config/texts.es/``):
 
 ======================  ==================================  ======================  ================================
 act                     acción                              licensed practice       profesionales autorizados

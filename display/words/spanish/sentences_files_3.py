@@ -78,6 +78,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "texts.es.yaml: {0} not translated and shown as written": (
         "texts.es.yaml: {0} sin traducir, se muestran como están escritos"
     ),
+    "{0} is translated in {1} already": "{0} ya está traducido en {1}",
     "texts.es.yaml: no file says {0}": "texts.es.yaml: ningún archivo dice {0}",
     # -- a recipe as text
     "in use": "en uso",
