@@ -55,7 +55,7 @@ def test_figures_are_reached_from_the_alarms_page_and_taken_as_csv(open_page: Op
     page.wait_for_url("**/alarms/figures")
     expect(page.locator("svg.hours rect").first).to_be_visible()
     with page.expect_download() as download:
-        page.get_by_role("link", name="Take as CSV").click()
+        page.get_by_role("link", name="Figures as CSV").click()
     assert download.value.suggested_filename == "alarms-7-days.csv"
 
 

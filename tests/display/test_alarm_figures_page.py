@@ -69,7 +69,7 @@ def test_figures_follow_the_log_as_it_grows() -> None:
 @pytest.mark.parametrize("query", ["?days=1", "?days=30", "?days=soon", ""])
 def test_days_that_are_not_offered_are_a_week(query: str) -> None:
     page = page_of(troubled(), PATH + query)
-    assert page.links["Take as CSV"] == f"{PATH}.csv?days={query[6:] if query[6:] in ('1', '30') else '7'}"
+    assert page.links["Figures as CSV"] == f"{PATH}.csv?days={query[6:] if query[6:] in ('1', '30') else '7'}"
 
 
 def test_figures_before_any_kitchen_are_nought() -> None:

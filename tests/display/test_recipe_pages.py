@@ -62,7 +62,7 @@ def test_every_recipe_has_a_page_with_all_its_steps(recipe: str, query: str) -> 
 def test_recipe_page_says_windows_targets_and_allergens_in_words() -> None:
     shown = text("/recipes/custard-base")
     assert "After: Cook the custard base, within 15 min of its end (safety: never planned broken)" in shown
-    assert "Aim: at least 82 °C, held 1 min, never above 85 °C" in shown
+    assert "Target: at least 82 °C, held 1 min, never above 85 °C" in shown
     assert "Stays 12 h to 3 d (quality)" in shown.replace("72 h", "3 d")
     shown = text("/recipes/basil-custard")
     assert "Inherited egg" in shown or "Inherited milk" in shown

@@ -30,7 +30,7 @@ WORDS: Final[Mapping[str, str]] = {
     "remedy": "{remedy}",
     "already_started": "{who} started this at {time}: {thing}.",
     "already_finished": "{who} finished this at {time}: {thing}.",
-    "already_skipped": "{who} left this out at {time}: {thing}.",
+    "already_skipped": "{who} skipped this at {time}: {thing}.",
     "already_tray": "{who} took this tray out at {time}.",
     "already_remedy": "Your tap was not needed; nothing is counted twice.",
     "somebody": "Somebody",

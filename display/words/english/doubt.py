@@ -39,7 +39,7 @@ WORDS: Final[Mapping[str, str]] = {
     "why_opened_record gap": "gap in the record too long to judge",
     "why_opened_store warm": "store too warm",
     "why_opened_machine stopped": "machine stopped with food in it",
-    "why_opened_step left out": "critical step left out",
+    "why_opened_step left out": "critical step skipped",
     "why_opened_problem": "problem reported",
     "why_opened_past its days": "past its days",
     "why_opened_probe check failed": "failed check of the probe that judged it",

@@ -31,7 +31,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_not_weighed": "Not all is weighed",
     "mix_some_missing": "not all is known",
     "mix_all": "All mixes",
-    "mix_csv": "As a table (CSV)",
+    "mix_csv": "Mixes as CSV",
     # -- what is missing
     "mix_missing_head": "What is missing, and what follows",
     "mix_missing_no row": "{name} is not in the ingredient table",

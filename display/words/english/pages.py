@@ -237,7 +237,7 @@ WORDS: Final[Mapping[str, str]] = {
     "hand_temperature": "Hand-held temperature in {unit}",
     "stay_says": "It begins and ends by itself: with the step before it, and with the step that takes it.",
     "skip_step": "Skip step",
-    "skip_reason": "Why it is left out",
+    "skip_reason": "Why it is skipped",
     "skip_says": "Skipping a critical step puts its lot on hold.",
     "needs_person": "Say who you are first",
     # -- alarms: heads

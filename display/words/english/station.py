@@ -24,7 +24,7 @@ WORDS: Final[Mapping[str, str]] = {
     # -- somebody was quicker
     "other_started": "{who} started this at {time}.",
     "other_finished": "{who} finished this at {time}.",
-    "other_skipped": "{who} left this out at {time}.",
+    "other_skipped": "{who} skipped this at {time}.",
     "other_tray": "{who} took tray {number} out at {time}.",
     "other_extended": "{who} added time at {time}.",
     "counted_once": "Nothing is counted twice.",

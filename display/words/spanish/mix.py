@@ -31,7 +31,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_not_weighed": "No todo está pesado",
     "mix_some_missing": "faltan datos",
     "mix_all": "Todas las mezclas",
-    "mix_csv": "Como tabla (CSV)",
+    "mix_csv": "Mezclas como CSV",
     # -- what is missing
     "mix_missing_head": "Qué falta y qué supone",
     "mix_missing_no row": "{name} no está en la tabla de ingredientes",
