@@ -6,10 +6,12 @@ READY  := $(VENV)/.ready
 TESTED := $(VENV)/.ready-dev
 ARGS   ?=
 
-.PHONY: help demo test check audit bench lock schemas pictures browser clean
+.PHONY: help setup demo test check audit bench lock schemas pictures browser clean
 
 help:            ## this list
 	@grep -E '^[a-z-]+: .*##|^[a-z-]+:  *##' $(MAKEFILE_LIST) | sed 's/:.*##/\t/' | expand -t 16
+
+setup: $(READY)  ## the virtual environment alone
 
 demo: $(READY)   ## the whole example kitchen on a fast clock (PRACTICE); ARGS="--speed 60"
 	@$(BIN)/coldwright demo $(ARGS)
