@@ -3,8 +3,25 @@
 import json
 from dataclasses import asdict
 from pathlib import Path
+from typing import Final
 
 import click
+
+_ONE: Final = {
+    "stations": "station",
+    "shifts": "shift",
+    "probes": "probe",
+    "mappings": "mapping",
+    "products": "product",
+    "components": "component",
+    "steps": "step",
+    "orders": "order",
+    "order lines": "order line",
+    "lots on hand": "lot on hand",
+    "limits": "limit",
+    "people to call": "person to call",
+}
+"""What is counted, where there is one."""
 
 
 def run(folder: Path, as_json: bool) -> int:
@@ -27,10 +44,11 @@ def run(folder: Path, as_json: bool) -> int:
         return 2
     counts, advice = check_summary(kitchen), translation_advice(kitchen, folder)
     if as_json:
-        told = {"ok": True, "faults": [], "counts": counts, "advice": advice}
-        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
+        document = {"ok": True, "faults": [], "counts": counts, "advice": advice}
+        click.echo(json.dumps(document, indent=2, ensure_ascii=False))
     else:
-        click.echo(f"{kitchen.name}: no faults. " + ", ".join(f"{count} {what}" for what, count in counts.items()))
+        told = ", ".join(f"{count} {_ONE.get(what, what) if count == 1 else what}" for what, count in counts.items())
+        click.echo(f"{kitchen.name}: no faults. {told}")
         for line in advice:
             click.echo(f"advice: {line}")
     return 0

@@ -93,7 +93,9 @@ def test_folder_that_is_not_there_is_bad_input() -> None:
 def test_new_writes_a_kitchen_that_checks(tmp_path: Path) -> None:
     folder = tmp_path / "mine"
     assert run("new", str(folder)).exit_code == 0
-    assert run("check", str(folder)).exit_code == 0
+    checked = run("check", str(folder))
+    assert checked.exit_code == 0
+    assert "1 order, 1 order line, 0 lots on hand" in checked.output
 
 
 def test_new_does_not_write_over_anything(kitchen: Path) -> None:
