@@ -89,8 +89,7 @@ class Precool(Model):
 
 
 class DayEnd(Model):
-    """The clean after the last run of a day, before the last who can do it go home; it leaves the machine clean for
-    anything."""
+    """The clean after a day's last run, before the last who can do it go home; the machine is clean for anything."""
 
     minutes: Minutes = Field(gt=0)
     skill: str
@@ -316,8 +315,7 @@ class Warnings(Model):
     delivery_wait: Minutes = Field(default=60, gt=0)
     """So much later a delivery is taken to come that is overdue and not received; then as long again. Ours."""
     yield_short_percent: float = Field(default=2.0, ge=0, le=50)
-    """A component that gives less than planned by more than this is planned anew; by less, only the books know. A
-    figure of ours: what scales and jugs do not tell apart."""
+    """A component that falls short by more is planned anew; less, only the books know. Ours: what scales tell apart."""
 
 
 class Kitchen(Model):
