@@ -76,7 +76,7 @@ _PAGES: Final[Mapping[str, str]] = {
     "recipe_measure_count": "the count",
     "recipe_measure_brix": "°Brix",
     "recipe_measure_temperature_c": "the temperature",
-    "recipe_uses": "Sub-recipes, both ways",
+    "recipe_uses": "Components, both ways",
     "recipe_takes": "takes {amount}: {step}",
     "recipe_indirect": "through another recipe",
     "recipe_revisions": "Revisions",
@@ -118,10 +118,10 @@ _SCALING: Final[Mapping[str, str]] = {
     "recipe_fits_not_least": "{what}: {wanted} is less than {bound} ({where}).",
     "recipe_metric": "Metric",
     "recipe_us": "US",
-    "recipe_open_parts": "Open sub-recipes",
-    "recipe_close_parts": "Close sub-recipes",
+    "recipe_open_parts": "Open components",
+    "recipe_close_parts": "Close components",
     "recipe_opened_says": (
-        "Sub-recipes are opened down to what is weighed in all, each made in one run, with what stays in its machines."
+        "Components are opened down to what is weighed in all, each made in one run, with what stays in its machines."
     ),
     "recipe_what": "What",
     "recipe_weigh_out": "Weigh out, as bought",

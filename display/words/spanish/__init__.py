@@ -22,7 +22,7 @@ check (of a probe)      comprobación                        probe, reading     
 churning, churn         mantecar, mantecadora               recall drill            simulacro de retirada
 clean-down              limpieza                            record                  registro
 cold place, store       zona de frío, cámara                release                 liberar
-component               elaboración (page: subreceta)       report a problem        avisar problema
+component               elaboración                          report a problem        avisar problema
 cooling, its legs       enfriamiento, tramo                 rescue card             ficha
 core, middle            centro                              rework                  reprocesar
 corrective action       medida correctora                   ripe                    en su punto

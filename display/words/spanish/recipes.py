@@ -76,7 +76,7 @@ _PAGES: Final[Mapping[str, str]] = {
     "recipe_measure_count": "las piezas",
     "recipe_measure_brix": "°Brix",
     "recipe_measure_temperature_c": "la temperatura",
-    "recipe_uses": "Subrecetas, en los dos sentidos",
+    "recipe_uses": "Elaboraciones, en los dos sentidos",
     "recipe_takes": "lleva {amount}: {step}",
     "recipe_indirect": "a través de otra receta",
     "recipe_revisions": "Revisiones",
@@ -118,10 +118,10 @@ _SCALING: Final[Mapping[str, str]] = {
     "recipe_fits_not_least": "{what}: {wanted} es menos que {bound} ({where}).",
     "recipe_metric": "Métrico",
     "recipe_us": "EE. UU.",
-    "recipe_open_parts": "Abrir subrecetas",
-    "recipe_close_parts": "Cerrar subrecetas",
+    "recipe_open_parts": "Abrir elaboraciones",
+    "recipe_close_parts": "Cerrar elaboraciones",
     "recipe_opened_says": (
-        "Las subrecetas se abren hasta lo que se pesa en total, cada una hecha de una vez, con lo que queda en "
+        "Las elaboraciones se abren hasta lo que se pesa en total, cada una hecha de una vez, con lo que queda en "
         "sus máquinas."
     ),
     "recipe_what": "Qué",
