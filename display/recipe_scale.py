@@ -1,4 +1,4 @@
-"""What a page of a recipe is asked for: a size, measures, whether sub-recipes are opened."""
+"""What a page of a recipe is asked for: a size, measures, whether components are opened."""
 
 from dataclasses import dataclass
 from typing import Final

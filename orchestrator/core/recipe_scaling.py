@@ -59,10 +59,10 @@ def by_yield(recipe: Recipe, wanted: Quantity) -> float | Refusal:
 def by_ingredient(
     kitchen: Kitchen, recipe: Recipe, name: str, have: float, unit: str, *, trimmed: bool
 ) -> float | Refusal:
-    """By what the amounts are multiplied to use up what there is of one ingredient, sub-recipes included.
+    """By what the amounts are multiplied to use up what there is of one ingredient, components included.
 
     Args:
-        kitchen: Whose sub-recipes and ingredient table are used.
+        kitchen: Whose components and ingredient table are used.
         recipe: What is made.
         name: The ingredient, as the steps call it, or the id of a component.
         have: How much there is.
@@ -81,7 +81,7 @@ def by_ingredient(
     first, second = (_told(many, have_in[1]) for many in (once, twice))
     if first is None or second is None:
         return _no_weight(once[0], "the recipe writes it in other measures")
-    # What stays in the machines of sub-recipes does not grow: the need is a straight line, not through nothing.
+    # What stays in the machines of components does not grow: the need is a straight line, not through nothing.
     each = second - first
     return _sensible(name, (have_in[0] - (first - each)) / each)
 
@@ -167,10 +167,10 @@ def needs(kitchen: Kitchen, recipe: Recipe, factor: float, *, expanded: bool = F
     """What must be weighed for one run of that size.
 
     Args:
-        kitchen: Whose sub-recipes and ingredient table are used.
+        kitchen: Whose components and ingredient table are used.
         recipe: What is made.
         factor: How many times its written amounts.
-        expanded: Whether sub-recipes are opened, down to what is weighed in all; each is then made in one run, with
+        expanded: Whether components are opened, down to what is weighed in all; each is then made in one run, with
             what stays in its machines on top.
 
     Returns:

@@ -1,4 +1,4 @@
-"""What a recipe is made from and where it goes, both ways through sub-recipes."""
+"""What a recipe is made from and where it goes, both ways through components."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
