@@ -12,14 +12,14 @@ from orchestrator.core.commands import (
 )
 from orchestrator.core.deviations import open_deviations, undecided
 from orchestrator.core.deviations.standing import held
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, SupplyLotId
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, TakeAction
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.deviation import PlaceAnswer
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import LotStatus, TaskStatus
-from orchestrator.core.stock_commands import ReceiveDelivery
+from orchestrator.core.stock_commands import MeasureIngredient, ReceiveDelivery
 from orchestrator.core.views.receiving import receiving_view
 from orchestrator.simulator.closing import closing_count
 from orchestrator.simulator.people import Look, People
@@ -156,18 +156,29 @@ def _lots_asked_about(crew: People, look: Look, person: CrewId) -> None:
 
 def _measure_and_answer(crew: People, look: Look, person: CrewId, which: tuple[LotCode, EquipmentId, str]) -> None:
     lot, here, about = which
-    task, celsius = _in_hand(look, lot), crew.measure_c(lot)
-    if task is not None and celsius is not None and about not in crew.tries:
-        name = crew.command_id(look.now, "measure", lot)
-        crew.submit(
-            look, EnterTemperature(command_id=name, person=person, task=task.id, celsius=celsius, sure=True), about
-        )
+    reading = _by_hand(crew, look, person, lot)
+    if reading is not None and about not in crew.tries:
+        crew.submit(look, reading, about)
         if held(look.state, lot):
             return
     answer: PlaceAnswer = "kept" if about not in crew.tries else "on hold"
     name = crew.command_id(look.now, "answer", lot)
     told = AnswerLot(command_id=name, person=person, lot=lot, equipment=here, answer=answer)
     crew.submit(look, told, about)
+
+
+def _by_hand(crew: People, look: Look, person: CrewId, lot: LotCode) -> EnterTemperature | MeasureIngredient | None:
+    """What a thermometer shows in the middle of a batch, or of an ingredient on hand; none where it finds nothing."""
+    celsius, task = crew.measure_c(lot), _in_hand(look, lot)
+    if celsius is None:
+        return None
+    name = crew.command_id(look.now, "measure", lot)
+    if task is not None:
+        return EnterTemperature(command_id=name, person=person, task=task.id, celsius=celsius, sure=True)
+    kept = SupplyLotId(lot)
+    if kept not in look.state.pantry.lots:
+        return None
+    return MeasureIngredient(command_id=name, person=person, lot=kept, celsius=celsius, sure=True)
 
 
 def _in_hand(look: Look, lot: LotCode) -> PlannedTask | None:

@@ -2,13 +2,18 @@
 
 from dataclasses import dataclass
 
+from orchestrator.core.deviations.places import on_hand
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import PlannedTask, Process, Recipe, Target
+from orchestrator.core.models.stock import IngredientLot
 from orchestrator.core.plan_index import kitchen_index
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.simulator.places import driven_to
 
+_WEIGHED = (Unit.LITRE, Unit.KILOGRAM)
+"""A litre counts as a kilogram."""
+_LEAST_KG = 0.2
 _DRY = {Process.BAKE, Process.ROAST, Process.DEHYDRATE, Process.GRIND}
 
 
@@ -34,7 +39,7 @@ class Scene:
 
 
 def scene_of(state: State) -> Scene:
-    """The food that tasks in hand keep in their equipment, one entry a lot and place."""
+    """The food that tasks in hand keep in their equipment, one entry a lot and place, and ingredients on hand there."""
     if state.plan is None or state.kitchen is None:
         return Scene()
     known = kitchen_index(state.kitchen)
@@ -52,7 +57,14 @@ def scene_of(state: State) -> Scene:
         earlier = found.get((occupant.key, place))
         mass = occupant.mass_kg + (earlier.mass_kg if earlier else 0.0)
         found[occupant.key, place] = Occupant(occupant.key, place, occupant.material, mass, occupant.drive_c)
-    return Scene(tuple(found.values()), busy)
+    stands = (lot for place in state.kitchen.equipment if place.store for lot in on_hand(state, place.id))
+    return Scene((*found.values(), *(_on_hand(state, lot) for lot in stands)), busy)
+
+
+def _on_hand(state: State, lot: IngredientLot) -> Occupant:
+    assert lot.place is not None  # it stands there
+    left = state.pantry.left(lot.id) if lot.quantity.unit in _WEIGHED else 1.0
+    return Occupant(str(lot.id), lot.place, "mix", max(left, _LEAST_KG), None)
 
 
 def _occupant(task: PlannedTask, place: EquipmentId, recipe: Recipe | None) -> Occupant:
@@ -68,8 +80,8 @@ def _occupant(task: PlannedTask, place: EquipmentId, recipe: Recipe | None) -> O
 
 def _mass_kg(task: PlannedTask) -> float:
     quantity = task.quantity
-    if quantity is not None and quantity.unit in (Unit.LITRE, Unit.KILOGRAM) and quantity.value > 0:
-        return max(quantity.value, 0.2)
+    if quantity is not None and quantity.unit in _WEIGHED and quantity.value > 0:
+        return max(quantity.value, _LEAST_KG)
     return max(min(task.load, 12.0), 1.0)
 
 

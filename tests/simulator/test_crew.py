@@ -19,10 +19,15 @@ from orchestrator.core.commands import (
     StartTask,
 )
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import AlarmId, CrewId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.lot_commands import AnswerLot
 from orchestrator.core.models import Measure, ProbeFact
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+from orchestrator.core.models.deviation import Deviation, DeviationFacts
+from orchestrator.core.models.stock import IngredientLot
+from orchestrator.core.pantry import Pantry
 from orchestrator.core.state import LotRecord, LotStatus, MachineStop, Proposal, State, TaskStatus
+from orchestrator.core.stock_commands import MeasureIngredient
 from orchestrator.simulator.crew import Crew
 from tests.fakes.doors import FakeDoor, refusal
 from tests.fakes.kitchens import at, small_kitchen
@@ -186,6 +191,31 @@ def test_target_without_a_probe_is_measured_by_hand_before_the_end(celsius: floa
     crew_at(door, measure_c=lambda lot: celsius).look(door.now)
     assert [(c.task, c.celsius) for c in door.of(EnterTemperature)] == [(CHILL, celsius)]
     assert bool(door.of(FinishTask)) is ends
+
+
+@pytest.mark.parametrize("celsius", [4.2, None])
+def test_whites_in_a_fridge_that_failed_are_measured_by_hand_as_batches_are_before_anybody_answers(
+    celsius: float | None,
+) -> None:
+    door = door_at("Wed 09:00")
+    whites = IngredientLot.model_validate(
+        {"id": "C1-left-1", "ingredient": "egg white", "quantity": "0.9 kg", "received_at": at("Wed 08:40")}
+        | {"place": "fridge", "made_from": "C1"}
+    )
+    lots, since = (LotCode("C1-left-1"),), at("Wed 08:15")
+    facts = DeviationFacts(
+        cause="record gap", safety=True, reason="no reading", lots=lots, asked=True, equipment=EquipmentId("fridge")
+    )
+    failed = Deviation(id=DeviationId("DEV-1"), opened_at=door.now, facts=facts, lots=lots, asked_since=since)
+    pantry = Pantry({whites.id: whites})
+    door.state = replace(door.state, pantry=pantry, deviations={failed.id: failed})
+    go_through(door, crew_at(door, measure_c=lambda lot: celsius), at("Wed 09:20"))
+    measured = [(c.lot, c.celsius, c.person) for c in door.of(MeasureIngredient)]
+    assert set(measured) == ({("C1-left-1", 4.2, "early-cook")} if celsius is not None else set())
+    assert [type(c) for c in door.commands if isinstance(c, MeasureIngredient | AnswerLot)][:1] == [
+        MeasureIngredient if celsius is not None else AnswerLot
+    ]
+    assert door.of(AnswerLot)[0].answer == "kept"
 
 
 def alarm(raised: datetime) -> Alarm:

@@ -11,7 +11,8 @@ from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.simulator.matter import DRY, EVAPORATION_KJ_PER_KG, MIX, WATER, Body
 from orchestrator.simulator.physics import Physics, Thermometers
 from orchestrator.simulator.places import Build, Place
-from orchestrator.simulator.scene import Occupant, Scene
+from orchestrator.simulator.scene import Occupant, Scene, scene_of
+from tests.core.test_by_products import cooked
 
 NOW = datetime(2026, 11, 25, 6, 0, tzinfo=UTC)
 
@@ -153,6 +154,23 @@ def test_stores_with_doors_in_use_hold_their_temperatures_for_a_day() -> None:
     assert sum(t > 5.0 for t in fridge) < 30
     assert sum(t > -18.0 for t in freezer) < 30
     assert min(fridge) > 0.5
+
+
+def test_left_over_in_a_fridge_has_a_temperature_that_a_thermometer_finds() -> None:
+    """It comes to that of the fridge's air, and warms with it when somebody turns the thermostat up."""
+    script = cooked()
+    assert script.state.kitchen is not None
+    physics, scene = Physics(script.state.kitchen, script.now), scene_of(script.state)
+    assert ("C1-left-1", "fridge") in {(o.key, o.place) for o in scene.occupants}
+    physics.advance(script.now + timedelta(hours=2), scene)
+    cold = physics.core_c("C1-left-1")
+    assert cold is not None
+    assert 0.0 <= cold <= 5.0
+    physics.places[EquipmentId("fridge")].set_c = 12.0
+    physics.advance(script.now + timedelta(hours=10), scene)
+    warm = physics.core_c("C1-left-1")
+    assert warm is not None
+    assert warm > cold + 2.0
 
 
 def test_saved_physics_goes_on_where_it_stopped() -> None:
