@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.events import (
     ActUndone,
     Event,
@@ -133,8 +134,12 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
     titles = {t.id: t.title for t in state.plan.tasks if t.lot == found.lot} if state.plan else {}
     undone = {r.event.act for r in records if isinstance(r.event, ActUndone)}
     acts = {r.seq: r.event for r in records if r.seq in undone}
+    clock: list[Line] = []
     for recorded in records:
         event = recorded.event
+        if isinstance(event, ClockSet):
+            clock.append(Line(recorded.at, event, ""))
+            continue
         if isinstance(event, FactRecorded):
             _measure(state, found, titles, event)
             continue
@@ -145,6 +150,9 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
         if not of_lot and (task is None or task not in titles):
             continue
         line = Line(recorded.at, event, titles.get(task, "") if task else "", recorded.seq in undone, back)
+        if found.log:  # between two acts of the lot it says why their times do not follow on each other
+            found.log += clock
+        clock.clear()
         found.log.append(line)
         if of_lot or back is not None or isinstance(event, _DEVIATIONS) or _overridden(event):
             found.deviations.append(line)

@@ -138,6 +138,11 @@ class Formats:
         rest = f"{THIN}{whole % 1440 // 60}{THIN}{hour}" if whole % 1440 // 60 else ""
         return f"{whole // 1440}{THIN}{day}{rest}"
 
+    def brief_length(self, seconds: float) -> str:
+        """A length without its sign; in seconds where it is under two minutes: ``40 s``."""
+        whole = round(abs(seconds))
+        return f"{whole}{THIN}s" if whole < 120 else self.length(whole / 60)
+
     def between(self, start: datetime, end: datetime) -> str:
         """The length from one instant to another, whichever comes first."""
         return self.length((end - start).total_seconds() / 60)

@@ -8,7 +8,7 @@ from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 from typing import Final
@@ -17,6 +17,7 @@ from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.bootstrap.backups import Backups
+from orchestrator.bootstrap.clock_record import ClockRecord, behind_s
 from orchestrator.bootstrap.keeper import Keeper
 from orchestrator.bootstrap.proving import Proving
 from orchestrator.bootstrap.settings import Settings
@@ -47,6 +48,7 @@ class Watched:
     feed: MqttProbes | None
     broker: str
     backups: Backups | None
+    clock_record: ClockRecord
     proving: Proving | None = None
 
 
@@ -102,9 +104,13 @@ class SelfWatch:
 
     def _look_at_clock(self) -> None:
         moved_s = self._wall() - self._monotonic() - self._offset_s
-        if abs(moved_s - self._set_by_s) > _STEP_S:
+        step_s = moved_s - self._set_by_s
+        if abs(step_s) > _STEP_S:
             self._set_at = datetime.now(UTC)
+            if not isinstance(self._parts.clock, ScaledClock):
+                self._parts.clock_record.moved(step_s)
         self._set_by_s = moved_s
+        self._parts.clock_record.settle()
 
     def _look_at_disk(self) -> DiskFacts | None:
         """Of the data folder; with a database elsewhere, of the folder for backups."""
@@ -138,23 +144,14 @@ class SelfWatch:
             planners=self._planner_facts(),
             proof=parts.proving.facts if parts.proving is not None else None,
         )
-        practice = parts.settings.practice
-        return checks(
-            facts, parts.engine, parts.feed, holds=parts.keeper.holds, behind_s=self._behind_s(), practice=practice
-        )
+        behind, practice = behind_s(parts.log.last_at, parts.clock), parts.settings.practice
+        return checks(facts, parts.engine, parts.feed, holds=parts.keeper.holds, behind_s=behind, practice=practice)
 
     def _clock_facts(self) -> ClockFacts:
         kitchen = self._parts.engine.picture.state.kitchen
         zone = kitchen.time_zone if kitchen is not None else "UTC"
         off_s = self._parts.keeper.server_off_s
         return ClockFacts(zone, self._set_by_s, self._set_at, off_s)
-
-    def _behind_s(self) -> float:
-        """How far the clock stands before the newest record; 0 where it does not. A demo's clock is its own."""
-        last = self._parts.log.last_at
-        if last is None or isinstance(self._parts.clock, ScaledClock):
-            return 0.0
-        return max(0.0, (last - self._parts.clock.now()) / timedelta(seconds=1))
 
     def _backup_facts(self) -> BackupFacts | None:
         if self._parts.backups is None:

@@ -22,6 +22,7 @@ from orchestrator.adapters.sql_readings import SqlReadings
 from orchestrator.adapters.sql_relay import SqlRelay
 from orchestrator.adapters.state_snapshot import StateSnapshot
 from orchestrator.bootstrap.backups import Backups
+from orchestrator.bootstrap.clock_record import ClockRecord, behind_s
 from orchestrator.bootstrap.first_start import take_over
 from orchestrator.bootstrap.gauges import gauges
 from orchestrator.bootstrap.hooks import (
@@ -142,6 +143,7 @@ class System:
         self._ends.callback(self._keeper.release)
         log = SqlEventLog(self._keeper.event_log, holder=self._keeper.holder)
         self._ends.callback(log.close)
+        found_behind_s = behind_s(log.last_at, self.clock)
         readings = SqlReadings(self._keeper.readings)
         self._ends.callback(readings.close)
         await self._open_access()
@@ -150,6 +152,8 @@ class System:
         self.engine = self._engine(log, readings, planner)
         self._ends.push_async_callback(self.engine.stop)
         await self.engine.start()
+        self._clock_record = ClockRecord(self.engine.submit)
+        self._clock_record.moved(-found_behind_s, while_away=True)
         self._follow_clock()
         if not self.settings.first_run or self._kitchen() is not None:
             await take_over(self.engine, self.settings.kitchen)
@@ -292,6 +296,7 @@ class System:
                 self._feed,
                 self.broker_url,
                 backups,
+                self._clock_record,
                 proving,
             )
         )

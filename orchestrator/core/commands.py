@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, TypeAdapter
 
+from orchestrator.core.clock_commands import RecordClock
 from orchestrator.core.command_base import BaseCommand as _Command
 from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import (
@@ -363,6 +364,7 @@ Command = Annotated[
     | ConfirmWashed
     | RecordFact
     | RecordPace
+    | RecordClock
     | SendTestCall
     | RecordCall
     | TakeCallPlan

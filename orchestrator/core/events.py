@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
+from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.handover_events import HandoverEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
@@ -374,6 +375,7 @@ KitchenEvent = (
     | TongueEvent
     | PaceLearned
     | ReductionLearned
+    | ClockSet
 )
 """All but those of probes and of stock, which have files of their own."""
 

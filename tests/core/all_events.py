@@ -311,5 +311,6 @@ _INGREDIENTS: list[dict[str, Any]] = [
 _ALL = (
     *_rows(), *handovers(_FACTS), *_BY_HAND, *DEMAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES,
     *STOCK, *DRAFTS, *TONGUE, *PACES, *BY_PRODUCTS, *REDUCTIONS,
+    {"kind": "clock_set", "at": _AT, "seconds": -3600.4, "while_away": True},
 )  # fmt: skip
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

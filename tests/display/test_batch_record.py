@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from display.record_steps import Bounds, outside
+from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.events import ActUndone, Event, GateEvidence, Recorded, TaskFinished, TaskStarted
 from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId, TaskId
 from orchestrator.ports.event_log import Reading
@@ -49,6 +50,28 @@ def test_record_keeps_an_act_that_was_taken_back_and_names_who_took_it_back() ->
     text = text_of(page_of(gateway, "/record/B1"))
     assert "Taken back: Finished, Early cook" in text
     assert text.count("taken back") >= 1
+
+
+def test_record_says_between_two_acts_that_the_clock_was_set_so_that_their_times_overlap() -> None:
+    gateway = churning()
+    enter(gateway, ClockSet(at=at("Wed 13:00"), seconds=7200.0), "Wed 13:00")
+    enter(
+        gateway, TaskStarted(task=CHURN, at=at("Wed 14:00"), person=COOK, equipment=EquipmentId("churn")), "Wed 14:00"
+    )
+    enter(gateway, ClockSet(at=at("Wed 13:05"), seconds=-3600.0), "Wed 13:05")
+    enter(gateway, TaskFinished(task=CHURN, at=at("Wed 13:30"), person=COOK), "Wed 13:30")
+    enter(gateway, ClockSet(at=at("Wed 13:40"), seconds=-40.0, while_away=True), "Wed 13:40")
+    text = text_of(page_of(gateway, "/record/B1"))
+    started, clock, finished = (
+        text.rindex(one) for one in ("Wed 25 Nov 14:00", "Wed 25 Nov 13:05", "Wed 25 Nov 13:30")
+    )
+    assert started < clock < finished
+    assert "13:05 the computer's clock was set back by 1 h: times come twice" in text.replace("\u00a0", " ")
+    assert text.count("the computer's clock") == 1, (
+        "before its first act, and after its last, it is no matter of the lot"
+    )
+    rows = client_of(gateway).get("/csv/acts.csv?lot=B1").text
+    assert "B1,clock_set,,2026-11-25T13:05:00" in rows
 
 
 def test_record_says_when_an_act_was_entered_later_than_done() -> None:

@@ -265,6 +265,11 @@ WORDS: Final[Mapping[str, str]] = {
     "log_tray": "Bandeja fuera, {pieces} piezas",
     "log_temperature": "{celsius} a mano",
     "log_weight": "{amount}, pesado",
+    "log_clock_back": "el reloj del ordenador se atrasó {length}: hay horas que se repiten",
+    "log_clock_on": "el reloj del ordenador se adelantó {length}: faltan las horas intermedias",
+    "log_clock_found": (
+        "al arrancar, el reloj del ordenador estaba {length} por detrás del último registro: hay horas que se repiten"
+    ),
     "outcome_met": "Objetivo cumplido",
     "outcome_not_shown": "Objetivo sin registrar",
     "outcome_kept": "Dentro de límites",

@@ -6,6 +6,7 @@ from typing import assert_never
 
 from orchestrator.core.alarms import Watched, watch
 from orchestrator.core.calls import due_calls
+from orchestrator.core.clock_commands import RecordClock
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
     AdoptDurations,
@@ -123,6 +124,7 @@ _OtherCommand = (
     | RestoreDurations
     | RecordFact
     | RecordPace
+    | RecordClock
     | RecordInstants
     | SendTestCall
     | RecordCall
@@ -327,6 +329,8 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return calls.on_calls(case, command)
         case HandOver() | TakeOver():
             return handover.on_handover(case, command)
+        case RecordClock():
+            return ticks.clock_set(case, command)
         case Tick():
             return ticks.tick(case)
         case _:

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 
 from orchestrator.core import day_marks
+from orchestrator.core.clock_commands import RecordClock
+from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.decide.plans import overdue_proposal
 from orchestrator.core.events import Event, MachineReturned, MachineStopped, StopAssumed
@@ -34,6 +36,11 @@ def tick(case: Case) -> Decision:
         reason = f"{overdue[0].ingredient} should be here by now; nobody has received it"
     events: tuple[Event, ...] = (*lapsed, *back, *begun, *still, *overdue, *held)
     return with_replan(case, events, reason)
+
+
+def clock_set(case: Case, command: RecordClock) -> Decision:
+    """That the clock was set, at the instant that it shows now."""
+    return Decision((ClockSet(at=case.now, seconds=command.seconds, while_away=command.while_away),))
 
 
 def _deliveries_overdue(case: Case) -> Iterator[DeliveryOverdue]:

@@ -12,6 +12,7 @@ from orchestrator.core.call_events import (
     CallPlanTaken,
     ChannelsChecked,
 )
+from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.events import (
     ActUndone,
     AlarmAcknowledged,
@@ -192,6 +193,7 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
     | FactRecorded
     | PaceLearned
     | ReductionLearned
+    | ClockSet
     | alarms.AlarmEvent
     | DeviationEvent,
 ) -> State:
@@ -210,6 +212,8 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
             return paces.apply(state, event)
         case StopAssumed() | MachineReturned():
             return machines.apply(state, event)
+        case ClockSet():
+            return state  # for whoever reads the record: nothing is decided by it
         case KitchenImported():
             return kitchen.imported(state, event.kitchen)
         case ReplanWanted():
