@@ -41,6 +41,20 @@ def test_freezing_stops_the_count_and_does_not_begin_it_anew() -> None:
     assert (in_time.status, late.status) == ("met", "broken")
 
 
+def test_day_counts_unless_it_was_frozen_from_midnight_to_midnight() -> None:
+    second = timedelta(seconds=1)
+    whole = (_april(4, 0), _april(5, 0))
+    assert days_used(_april(1, 9), (whole,), _april(5), LONDON) == 4
+    assert days_used(_april(1, 9), ((whole[0] + second, whole[1]),), _april(5), LONDON) == 5
+    assert days_used(_april(1, 9), ((whole[0], whole[1] - second),), _april(5), LONDON) == 5
+
+
+def test_what_is_left_of_the_days_is_told_in_minutes() -> None:
+    # Made 1 April: to the midnight after the 7th.
+    said = judge_days(_limit("date-marking"), _april(1, 9), (), _april(7), LONDON)
+    assert (said.at, said.since, said.margin_min) == (_april(8, 0), _april(1, 9), 12 * 60)
+
+
 def test_food_still_frozen_waits_and_has_no_last_day() -> None:
     frozen = ((_april(3, 20), None),)
     said = judge_days(_limit("date-marking"), _april(1, 9), frozen, _april(29), LONDON)
@@ -75,7 +89,8 @@ def test_last_day_moves_by_the_days_wholly_frozen(whole: int, before: int) -> No
 def test_surfaces_are_cleaned_again_within_four_hours(seconds: int, status: str) -> None:
     # FDA Food Code 2022, 4-602.11(C).
     said = judge_elapsed(_limit("cleaning-interval"), _april(1), _april(1) + timedelta(seconds=seconds))
-    assert (said.status, said.at) == (status, _april(1, 16))
+    assert (said.status, said.at, said.since) == (status, _april(1, 16), _april(1))
+    assert said.margin_min == pytest.approx(4 * 60 - seconds / 60)
 
 
 def test_cleaning_that_is_not_on_record_is_not_judged() -> None:

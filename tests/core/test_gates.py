@@ -37,6 +37,30 @@ def test_gate_with_two_probes_in_one_place_takes_the_worse() -> None:
     assert [(gate.met, gate.celsius) for gate in judged(script)] == [(False, 4.4)]
 
 
+@pytest.mark.parametrize(
+    ("readings", "met", "celsius"),
+    [
+        ({"fridge-air": 60.0}, True, 60.0),
+        ({"fridge-air": 59.9}, False, 59.9),
+        ({"fridge-air": 61.0, "fridge-core": 59.5}, False, 59.5),
+    ],
+    ids=["as warm as asked", "a tenth short", "the colder of two"],
+)
+def test_gate_that_asks_for_warmth_takes_the_coldest(readings: dict[str, float], met: bool, celsius: float) -> None:
+    recipes = [r.model_dump(mode="json") for r in small_kitchen().recipes]
+    recipes[1]["steps"][0]["gates"] = [{"at_least": 60, "says": "Base at least 60 °C"}]
+    script = with_base_aged(in_a_planned_kitchen(recipes=recipes))
+    for probe, value in readings.items():
+        script.reads(probe, "fridge", celsius=value)
+    assert [(gate.met, gate.celsius) for gate in judged(script)] == [(met, celsius)]
+
+
+def test_gate_is_not_judged_by_a_probe_that_is_silent() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    script.reads("fridge-air", "fridge", celsius=3.0, silent_since=at("Thu 08:00"))
+    assert [(gate.met, gate.celsius) for gate in judged(script)] == [(None, None)]
+
+
 def test_gate_prefers_a_fresh_reading_by_hand() -> None:
     script = with_base_aged(in_a_planned_kitchen())
     script.reads("fridge-air", "fridge", celsius=5.5)

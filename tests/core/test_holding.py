@@ -7,8 +7,9 @@ import pytest
 from orchestrator.core.check import check
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import TaskFreed, TaskHeld
-from orchestrator.core.ids import TaskId
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.holding import still_held, with_hold
+from orchestrator.core.ids import EquipmentId, LotCode, TaskId
+from orchestrator.core.models import Actual, Plan, PlanRequest, Stop
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import State
 from orchestrator.planner.plan import make_plan
@@ -134,6 +135,60 @@ def test_hold_goes_when_its_machine_is_stopped_then() -> None:
     script.give("Wed 07:10", "stop_machine", equipment="churn", until=churn.start + timedelta(minutes=5))
     assert asked_to_hold(script.state, at("Wed 07:10")) == []
     assert planned(plan_request(script.state, at("Wed 07:10"))).task(CHURN).start >= churn.start
+
+
+@pytest.mark.parametrize(
+    ("machine", "start", "until"),
+    [("churn", "Thu 08:00", "Thu 09:00"), ("churn", "Thu 09:30", "Thu 12:00"), ("ice-bath", "Thu 08:00", "Thu 12:00")],
+    ids=["until it begins", "from its end", "of another machine"],
+)
+def test_hold_stays_when_a_stop_does_not_reach_into_it(machine: str, start: str, until: str) -> None:
+    plan = with_hold(small_plan(), CHURN, held=True)
+    stop = Stop(equipment=EquipmentId(machine), start=at(start), end=at(until))
+    assert still_held(plan, at("Wed 07:10"), (), (stop,), ()) is plan
+    reaching = stop.model_copy(
+        update={"equipment": EquipmentId("churn"), "start": at("Thu 09:29"), "end": at("Thu 12:00")}
+    )
+    assert [t.id for t in still_held(plan, at("Wed 07:10"), (), (reaching,), ()).tasks if t.held_in_place] == []
+
+
+def test_hold_stays_when_another_lot_may_not_be_used() -> None:
+    plan = with_hold(small_plan(), CHURN, held=True)
+    assert still_held(plan, at("Wed 07:10"), (), (), (LotCode("S1"),)) is plan
+
+
+def test_hold_goes_when_what_it_follows_is_in_hand_until_later() -> None:
+    """The chill may begin as the cooking ends, and is held at 08:45."""
+    plan = with_hold(small_plan(), TaskId("C1.chill"), held=True)
+
+    def kept(until: str) -> bool:
+        cook = {
+            "task": "C1.cook",
+            "status": "in hand",
+            "start": at("Wed 08:00"),
+            "end": at(until),
+            "equipment": "hob-1",
+        }
+        return still_held(plan, at("Wed 08:10"), (Actual.model_validate(cook),), (), ()) is plan
+
+    assert [kept("Wed 08:45"), kept("Wed 08:46")] == [True, False]
+
+
+def test_hold_goes_when_the_stay_before_it_began_too_late() -> None:
+    """12 h of ageing, counted from when it really began: at 21:00 the evening before; the churn is held at 09:00."""
+    plan = with_hold(small_plan(), CHURN, held=True)
+
+    def kept(since: str) -> bool:
+        age = {
+            "task": "C1.age.B1",
+            "status": "in hand",
+            "start": at(since),
+            "end": at("Thu 09:00"),
+            "equipment": "fridge",
+        }
+        return still_held(plan, at("Wed 22:00"), (Actual.model_validate(age),), (), ()) is plan
+
+    assert [kept("Wed 21:00"), kept("Wed 21:01")] == [True, False]
 
 
 def test_hold_goes_when_what_it_follows_cannot_have_ended_by_then() -> None:
