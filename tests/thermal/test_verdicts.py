@@ -136,6 +136,23 @@ def test_cold_food_in_a_gap_and_warm_after_it_is_broken() -> None:
     assert _folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 30.0)]).status == "broken"
 
 
+@pytest.mark.parametrize(("late", "status"), [(0.0, "met"), (1.0, "broken")])
+def test_food_heated_again_is_cooled_from_there_on(late: float, status: str) -> None:
+    # From 70 °C at 3,660 s to 50 °C at 3,720 s it passes 57 °C at 3,699 s, which both legs count from.
+    start = 3699.0
+    fold = CoolFold(TWO_LEGS, 86400.0, 0.0, 57.0)
+    cooled = [(start + 7140.0, 21.1), (start + 7200.0 + late, 21.0), (start + 21600.0, 5.0)]
+    said = _folded(fold, [(0.0, 60.0), (60.0, 50.0), (3600.0, 20.0), (3660.0, 70.0), (3720.0, 50.0), *cooled])
+    assert (said.status, said.row, said.since_s) == (status, "first", start)
+    assert said.margin_min == pytest.approx(-late / 60)
+
+
+def test_cooling_broken_before_it_was_heated_again_stays_broken() -> None:
+    fold = CoolFold(TWO_LEGS, 86400.0, 0.0, 57.0)
+    said = _folded(fold, [(0.0, 57.0), (7260.0, 30.0), (7320.0, 70.0), (7380.0, 50.0), (7440.0, 5.0)])
+    assert (said.status, said.row, said.at_s) == ("broken", "first", 7200.0)
+
+
 def test_cooling_that_is_expected_too_late_says_so() -> None:
     fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
     fold.fold(0.0, 57.0)
@@ -162,6 +179,10 @@ def test_of_several_probes_the_worst_decides_and_is_named() -> None:
     assert worst({"edge": met, "middle": warm}).probe == "middle"
     assert worst({"edge": met, "middle": Verdict("met", margin_degrees=0.5)}).probe == "middle"
     assert worst({}).status == "not judged"
+    # As warm as each other, the one with less time left; as late as each other, by name, so that it never changes.
+    soon, later = (Verdict("not yet", margin_degrees=-1.0, margin_min=left) for left in (3.0, 9.0))
+    assert worst({"edge": later, "middle": soon}).probe == "middle"
+    assert worst({"middle": soon, "edge": soon}).probe == "edge"
 
 
 def test_cold_food_is_kept_at_the_limit_and_broken_a_tenth_above() -> None:
@@ -175,6 +196,68 @@ def test_cold_food_is_kept_at_the_limit_and_broken_a_tenth_above() -> None:
 def test_silence_in_a_stay_is_not_judged() -> None:
     said = _folded(KeepFold(KeepBand("cold", high=5.0), 1800.0), [(0.0, 4.0), (1801.0, 4.0)])
     assert (said.status, said.gap) == ("not judged", (0.0, 1801.0))
+
+
+@pytest.mark.parametrize(
+    ("last", "status", "at", "margin"),
+    [
+        (3000.0, "not yet", None, -10.0),
+        (3600.0, "met", 3600.0, 0.0),
+        (7200.0, "met", 3600.0, 60.0),
+        (7800.0, "broken", 7200.0, -10.0),
+    ],
+)
+def test_stay_is_met_from_its_least_time_on_and_broken_after_its_longest(
+    last: float, status: str, at: float | None, margin: float
+) -> None:
+    band = KeepBand("age", low=0.0, high=5.0, least_s=3600.0, most_s=7200.0)
+    said = _folded(KeepFold(band, 1800.0), [(600.0 * n, 4.0) for n in range(int(last // 600) + 1)])
+    assert (said.status, said.at_s, said.margin_min, said.margin_degrees) == (status, at, margin, 1.0)
+
+
+def test_stay_too_cold_is_broken_as_one_too_warm() -> None:
+    band = KeepBand("age", low=0.0, high=5.0)
+    assert _folded(KeepFold(band, 1800.0), [(0.0, 0.0), (60.0, 5.0)]).status == "met"
+    cold = _folded(KeepFold(band, 1800.0), [(0.0, 3.0), (60.0, -0.1)])
+    assert (cold.status, cold.at_s, cold.margin_degrees) == ("broken", 60.0, pytest.approx(-0.1))
+
+
+def test_silence_since_the_last_reading_is_not_judged_once_it_is_longer_than_the_gap() -> None:
+    fold = KeepFold(KeepBand("cold", high=5.0), 1800.0)
+    fold.fold(0.0, 4.0)
+    fold.fold(1800.0, 4.5)
+    assert fold.verdict(3600.0).status == "met"
+    said = fold.verdict(3601.0)
+    assert (said.status, said.gap, said.margin_degrees) == ("not judged", (1800.0, 3601.0), 0.5)
+
+
+def test_air_is_broken_once_it_is_outside_for_longer_than_its_grace() -> None:
+    def said(until: float) -> Verdict:
+        fold = KeepFold(KeepBand("cold", high=5.0), 1800.0, 1200.0)
+        return _folded(fold, [(0.0, 4.0), (60.0, 7.0), (600.0, 9.0), (until, 6.0)])
+
+    assert said(1260.0).status == "met"
+    broken = said(1261.0)
+    assert (broken.status, broken.since_s, broken.at_s, broken.margin_degrees) == ("broken", 60.0, 1261.0, -4.0)
+    assert broken.readings == ((60.0, 7.0), (600.0, 9.0), (1261.0, 6.0))
+    assert broken.margin_min == pytest.approx(-1 / 60)
+
+
+@pytest.mark.parametrize(
+    "fold",
+    [
+        HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S, ceiling=85.0),
+        CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0),
+        KeepFold(KeepBand("cold", high=60.0), GAP_S),
+        EndFold(KeepBand("draw", high=60.0), GAP_S),
+    ],
+    ids=["hold", "cool", "keep", "end"],
+)
+def test_reading_that_is_not_later_than_the_last_changes_nothing(fold: Fold) -> None:
+    before = _folded(fold, [(0.0, 60.0), (60.0, 57.0)])
+    for second, degrees in [(60.0, 90.0), (60.0, 3.0), (30.0, 90.0), (0.0, 3.0)]:
+        fold.fold(second, degrees)
+        assert fold.verdict(60.0) == before
 
 
 def _freezer(rises: list[tuple[int, int]], minutes: int) -> list[tuple[float, float]]:
@@ -241,6 +324,20 @@ def test_draw_counts_as_it_is_now() -> None:
     assert _folded(EndFold(band, GAP_S), warm).status == "not yet"
     assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0)]).status == "met"
     assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0), (180.0, -7.1)]).status == "broken"
+    assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -7.0)]).status == "met"
+
+
+def test_draw_that_is_not_cold_in_time_says_so_before_and_after() -> None:
+    fold = EndFold(KeepBand("draw", low=-7.0, high=-5.0), GAP_S)
+    fold.fold(0.0, -2.0)
+    assert fold.verdict(0.0, Arrival(10.0, 14.0), 600.0).status == "not yet"
+    late = fold.verdict(0.0, Arrival(10.5, 14.0), 600.0)
+    assert (late.status, late.margin_min) == ("will not be met in time", pytest.approx(-0.5))
+    assert fold.verdict(GAP_S, None, GAP_S).status == "not yet"
+    over = fold.verdict(GAP_S, None, GAP_S - 1.0)
+    assert (over.status, over.at_s, over.margin_degrees) == ("broken", GAP_S - 1.0, -3.0)
+    silent = fold.verdict(GAP_S + 1.0)
+    assert (silent.status, silent.why, silent.gap) == ("not judged", "gap", (0.0, GAP_S + 1.0))
 
 
 @settings(deadline=None)
