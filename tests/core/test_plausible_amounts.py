@@ -16,16 +16,26 @@ from tests.core.test_decide_finishing import CHURN
         (Measure.WEIGHT_KG, 2.4, "2.5 kg", False, None),
         (Measure.WEIGHT_KG, 2400, "2.5 kg", True, 2.4),  # grams
         (Measure.WEIGHT_KG, 24, "2.5 kg", True, None),
+        (Measure.WEIGHT_KG, 12000, "2.5 kg", True, None),  # not even grams
+        (Measure.WEIGHT_KG, 0.5, "2.5 kg", False, None),  # a fifth of it
+        (Measure.WEIGHT_KG, 0.49, "2.5 kg", True, None),
+        (Measure.WEIGHT_KG, 5.0, "2.5 kg", False, None),  # twice
+        (Measure.WEIGHT_KG, 5.01, "2.5 kg", True, None),
         (Measure.VOLUME_L, 4700, "5 L", True, 4.7),  # millilitres
         (Measure.COUNT, 80, "80 each", False, None),
         (Measure.COUNT, 800, "80 each", True, None),
         (Measure.COUNT, 8, "80 each", True, None),
+        (Measure.COUNT, 80000, "80 each", True, None),  # pieces have no thousandth
         (Measure.WEIGHT_KG, 900, "5 L", False, None),  # nothing to compare it with
         (Measure.BRIX, 28, None, False, None),
         (Measure.BRIX, 67, None, False, None),  # a saturated sucrose solution at 20 °C is about 67 °Bx (from memory)
         (Measure.BRIX, 2.8, None, False, None),
         (Measure.BRIX, 1.35, None, True, None),  # a refractive index typed for it: water's is 1.33
         (Measure.BRIX, 280, None, True, None),
+        (Measure.BRIX, 2.0, None, False, None),
+        (Measure.BRIX, 1.99, None, True, None),
+        (Measure.BRIX, 80.0, None, False, None),
+        (Measure.BRIX, 80.1, None, True, None),
     ],
 )
 def test_amount_that_hardly_can_be_is_asked_about(
@@ -57,6 +67,11 @@ def test_finish_with_an_unlikely_value_is_asked_about_and_taken_when_somebody_is
         (4400, "4.4 L", True, 4.4),  # grams
         (0.044, "4.4 L", True, None),
         (240, "12 each", False, None),  # nothing to compare it with
+        (1.0, "5 L", False, None),  # a fifth of it
+        (0.99, "5 L", True, None),
+        (20.0, "5 L", False, None),  # twice, were what is left of it told
+        (20.1, "5 L", True, None),
+        (30000, "5 L", True, None),  # not even grams
     ],
 )
 def test_first_weight_that_hardly_can_be_is_asked_about_since_all_later_ones_are_judged_by_it(
