@@ -37,6 +37,14 @@ def test_check_fact_with_seconds_passes_within_the_minute() -> None:
     assert rules(PLAN, REQUEST.model_copy(update={"now": odd.end, "actuals": (odd,)})) == set()
 
 
+def test_check_facts_after_one_that_was_skipped_are_judged_too() -> None:
+    skipped = actual("S1.simmer", "skipped", "Wed 07:00", "Wed 07:00")
+    done = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40")
+    request = REQUEST.model_copy(update={"now": at("Wed 08:42"), "actuals": (skipped, done)})
+    found = [v.tasks for v in check(moved(PLAN, "C1.cook", -30), request) if v.rule == "facts"]
+    assert found == [(TaskId("C1.cook"),)] * 2  # its start and its end
+
+
 def test_check_fact_that_broke_a_rule_is_not_the_plans_fault() -> None:
     # Cooked and chilled at once, on a stopped machine: it happened, and no plan can mend it.
     both = (

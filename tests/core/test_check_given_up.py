@@ -1,5 +1,6 @@
 """What a plan gives up is judged: it has begun, has work left, and could not simply have stayed where it was."""
 
+from orchestrator.core.check import check
 from orchestrator.core.ids import EquipmentId, LotCode
 from orchestrator.core.models import Actual, Plan, PlanRequest, Stop
 from tests.core.plan_changes import PLAN, REQUEST, outlook, rules
@@ -55,5 +56,21 @@ def test_check_lot_whose_place_other_work_has_taken_may_be_given_up() -> None:
     assert "given up" not in rules(plan.model_copy(update={"tasks": tasks}), _asked("S1.simmer"))
 
 
+def _says(plan: Plan, request: PlanRequest) -> list[str]:
+    return [violation.says for violation in check(plan, request) if violation.rule == "given up"]
+
+
 def test_check_lot_that_has_not_begun_is_left_out_not_given_up() -> None:
-    assert "given up" in rules(_without_sorbet(), _asked())
+    said = _says(_without_sorbet(), _asked())
+    assert said == ["S1 is given up, but has not begun: it is left out, or kept"]
+
+
+def test_check_lot_with_nothing_but_a_stay_before_it_is_kept_not_given_up() -> None:
+    request = _asked("S1.simmer", "S1.chill", "S1.churn").model_copy(update={"now": at("Thu 10:31")})
+    said = _says(PLAN.model_copy(update={"given_up": (S1,)}), request)
+    assert said == ["S1 is given up, but has no work left: it is left out, or kept"]
+
+
+def test_check_lot_that_the_plan_before_did_not_know_is_not_given_up() -> None:
+    said = _says(_without_sorbet(), _asked("S1.simmer").model_copy(update={"previous": None}))
+    assert said == ["S1 is given up, but is no batch of the plan before"]

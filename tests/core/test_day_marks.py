@@ -7,7 +7,7 @@ Annex 3 on the same paragraph (freezing stops the count and does not begin it an
 from dataclasses import replace
 from datetime import date, timedelta
 
-from orchestrator.core.day_marks import mark_of, next_day
+from orchestrator.core.day_marks import lots_here, mark_of, next_day
 from orchestrator.core.due import next_due
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.ids import LotCode, TaskId
@@ -111,6 +111,14 @@ def test_lot_released_by_a_named_code_after_its_days_is_not_held_again() -> None
     script.released("Thu 07:00", "C1", "the authority allows it")
     assert [e for e in script.give("Thu 07:05", "tick") if isinstance(e, LotHeld)] == []
     script.give("Thu 09:00", "start_task", task="B1.churn", person="early-cook")
+
+
+def test_only_what_is_there_is_looked_at_for_its_date() -> None:
+    """The base ages; what is to be made of it, and the sorbet, have not begun."""
+    script = _aged()
+    assert list(lots_here(script.state)) == [C1]
+    # Taken by the churn, nothing of it stays behind.
+    assert list(lots_here(churned(in_a_planned_kitchen(**_kitchen())).state)) == [B1]  # type: ignore[arg-type]
 
 
 def test_lots_view_shows_the_mark() -> None:
