@@ -6,8 +6,9 @@ import pytest
 
 from orchestrator.core.check import check
 from orchestrator.core.ids import EquipmentId, LotCode, TaskId
-from orchestrator.core.models import Actual, Plan, PlanRequest, Stop, TaskLink
+from orchestrator.core.models import Actual, Plan, PlanRequest, Stop, TaskLink, WindowBreak
 from orchestrator.core.models.kitchen import Maintenance
+from orchestrator.core.quantities import Quantity
 from tests.core.plan_changes import KITCHEN, PLAN, REQUEST, changed, moved, outlook, rules, stretched, without
 from tests.fakes.kitchens import at, small_kitchen, with_machine
 
@@ -43,6 +44,22 @@ def test_check_facts_after_one_that_was_skipped_are_judged_too() -> None:
     request = REQUEST.model_copy(update={"now": at("Wed 08:42"), "actuals": (skipped, done)})
     found = [v.tasks for v in check(moved(PLAN, "C1.cook", -30), request) if v.rule == "facts"]
     assert found == [(TaskId("C1.cook"),)] * 2  # its start and its end
+
+
+def test_check_facts_after_one_of_a_lost_lot_are_judged_too() -> None:
+    lost = actual("S1.simmer", "done", "Wed 07:00", "Wed 07:30")
+    done = actual("C1.cook", "done", "Wed 08:00", "Wed 08:40")
+    facts = {"now": at("Wed 08:42"), "actuals": (lost, done), "lost_lots": (LotCode("S1"),)}
+    plan = without(moved(PLAN, "C1.cook", -30), "S1.simmer")
+    found = [v.tasks for v in check(plan, REQUEST.model_copy(update=facts)) if v.rule == "facts"]
+    assert found == [(TaskId("C1.cook"),)] * 2
+
+
+def test_check_what_a_batch_takes_is_counted_though_the_one_before_it_is_lost() -> None:
+    pegs = (PLAN.pegs[0].model_copy(update={"quantity": Quantity.model_validate("4 L")}), *PLAN.pegs[1:])
+    request = REQUEST.model_copy(update={"lost_lots": (LotCode("C1"),)})
+    found = [v.says for v in check(PLAN.model_copy(update={"pegs": pegs}), request) if v.rule == "components"]
+    assert found == ["B1 takes 5 of custard-base, and 4 are pegged to it"]
 
 
 def test_check_fact_that_broke_a_rule_is_not_the_plans_fault() -> None:
@@ -118,6 +135,22 @@ def test_check_stop_and_maintenance_that_only_touch_a_run_are_none_of_its(
     assert rules(PLAN, REQUEST.model_copy(update={"stops": (other,)})) == set()
     planned = with_machine(KITCHEN, "churn", maintenance=(Maintenance(start=at(start), end=at(end)),))
     assert rules(PLAN, REQUEST.model_copy(update={"kitchen": planned})) == found
+
+
+def test_check_food_does_not_stay_in_a_stopped_store_unless_it_never_was_put_there() -> None:
+    stop = Stop(equipment=EquipmentId("fridge"), start=at("Wed 18:00"), end=at("Wed 19:00"))
+    request = REQUEST.model_copy(update={"stops": (stop,)})
+    stays = {(TaskId("C1.age.B1"),), (TaskId("S1.age"),)}
+    assert {v.tasks for v in check(PLAN, request) if v.rule == "stopped"} == stays
+    through = changed(PLAN, "S1.age", start=at("Wed 18:30"), end=at("Wed 18:30"))
+    assert {v.tasks for v in check(through, request) if v.rule == "stopped"} == {(TaskId("C1.age.B1"),)}
+
+
+@pytest.mark.parametrize(("task", "after"), [("S1.churn", "X9.age"), ("X9.churn", "S1.age")])
+def test_check_break_named_of_what_is_not_in_the_plan_is_a_violation(task: str, after: str) -> None:
+    told = {"task": task, "after": after, "window": "quality", "minutes": 5, "side": "too late", "reason": "made up"}
+    plan = PLAN.model_copy(update={"breaks": (WindowBreak.model_validate(told),)})
+    assert [v.says for v in check(plan, REQUEST)] == [f"{task} after {after}: not in the plan"]
 
 
 @pytest.mark.parametrize(("seconds", "found"), [(59, set()), (60, {"present"})])

@@ -158,3 +158,10 @@ def test_gate_stays_open_for_what_is_no_run_and_where_only_the_limit_names_an_in
     assert [gate.met for gate in cleaning_gate(script.state, run, run.equipment, late)] == [False]
     assert cleaning_gate(script.state, clean, clean.equipment, late) == ()
     assert cleaning_gate(by_limit.state, run, run.equipment, late) == ()
+
+
+def test_machine_is_clean_before_there_is_a_plan() -> None:
+    state = replace(_churning(360).state, plan=None)
+    found = in_use(state, _churn(Script(state=state)), at("Thu 12:00"))
+    assert found is not None
+    assert (found.cleaned_at, found.since, found.verdict, found.every_min) == (None, None, None, 360)

@@ -7,6 +7,8 @@ Annex 3 on the same paragraph (freezing stops the count and does not begin it an
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
+
 from orchestrator.core.day_marks import lots_here, mark_of, next_day
 from orchestrator.core.due import next_due
 from orchestrator.core.errors import RefusalCode
@@ -14,7 +16,7 @@ from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Kitchen, PlannedTask, TaskKind
 from orchestrator.core.models.limit import Limit, LimitId, LimitUse
-from orchestrator.core.state import TaskStatus
+from orchestrator.core.state import State, TaskStatus
 from orchestrator.core.views.lots import lot_views
 from orchestrator.kitchen.shipped import shipped_limits
 from tests.core.doubt_script import churned
@@ -160,23 +162,35 @@ def test_what_an_order_has_thawed_is_not_handed_over_after_its_days_though_the_r
     )
 
 
-def test_days_thawed_between_two_stays_in_the_freezer_count() -> None:
-    """Frozen on Thursday, out from Saturday to Monday, frozen again: Wed, Thu, Sat, Sun and Mon count."""
+def _frozen_again(out: str, again: str) -> State:
+    """B1 of Wednesday's base: frozen on Thursday, out from one instant to another, frozen again."""
     script = churned(in_a_planned_kitchen(**_kitchen()))  # type: ignore[arg-type]
     plan, tasks = script.state.plan, script.state.tasks
     assert plan is not None
     stay = next(t for t in plan.tasks if t.lot == B1 and t.kind is TaskKind.STAY and tasks.get(t.id) is not None)
-    again = stay.model_copy(update={"id": TaskId("B1.keep-again")})
-    first = replace(script.of(stay.id), status=TaskStatus.DONE, finished_at=at("Sat 10:00"))
-    second = replace(first, status=TaskStatus.IN_HAND, started_at=at("Mon 10:00"), finished_at=None)
+    second_stay = stay.model_copy(update={"id": TaskId("B1.keep-again")})
+    first = replace(script.of(stay.id), status=TaskStatus.DONE, finished_at=at(out))
+    second = replace(first, status=TaskStatus.IN_HAND, started_at=at(again), finished_at=None)
     rest = {t.id: replace(first, started_at=script.of(t.id).started_at) for t in plan.tasks if _beside(t, stay)}
-    state = replace(
+    return replace(
         script.state,
-        plan=plan.model_copy(update={"tasks": (*plan.tasks, again)}),
-        tasks={**tasks, **rest, stay.id: first, again.id: second},
+        plan=plan.model_copy(update={"tasks": (*plan.tasks, second_stay)}),
+        tasks={**tasks, **rest, stay.id: first, second_stay.id: second},
     )
+
+
+@pytest.mark.parametrize(
+    ("out", "again", "day"),
+    [
+        ("Sat 10:00", "Mon 10:00", 5),  # Wed, Thu, Sat, Sun and Mon count
+        ("Sat 10:00", "Sat 11:01", 3),  # thawed: Wed, Thu and Sat
+        ("Sat 10:00", "Sat 11:00", 2),  # carried from one freezer to another: Wed and Thu
+    ],
+)
+def test_days_thawed_between_two_stays_in_the_freezer_count(out: str, again: str, day: int) -> None:
+    state = _frozen_again(out, again)
     days = {when: mark_of(state, B1, at(when)) for when in ("Mon 12:00", "Mon+1 12:00")}
-    assert [mark.day for mark in days.values() if mark is not None] == [5, 5]
+    assert [mark.day for mark in days.values() if mark is not None] == [day, day]
 
 
 def _beside(task: PlannedTask, stay: PlannedTask) -> bool:

@@ -7,7 +7,7 @@ import pytest
 from orchestrator.core import gates
 from orchestrator.core.events import GateEvidence
 from orchestrator.core.ids import EquipmentId, TaskId
-from orchestrator.core.models import WindowBreak
+from orchestrator.core.models import TaskLink, WindowBreak
 from orchestrator.core.models.health import HealthFinding, Sign
 from tests.core.script import Script, cook, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at, small_kitchen
@@ -88,6 +88,24 @@ def test_safety_is_a_critical_step_or_a_safety_window() -> None:
     told = {task.id: gates.is_safety(state, task) for task in small_plan().tasks if task.kind == "work"}
     safe = {task for task, safety in told.items() if safety}
     assert safe == {"C1.cook", "C1.chill", "B1.churn"}
+
+
+@pytest.mark.parametrize(
+    ("link", "safe"),
+    [
+        ({"most": 15, "window": "safety"}, True),
+        ({"least": 5, "window": "safety"}, True),
+        ({"window": "safety"}, False),
+        ({"most": 15, "window": "quality"}, False),
+    ],
+    ids=["not later than", "not sooner than", "no bounds", "a matter of quality"],
+)
+def test_bounded_safety_window_makes_a_step_a_matter_of_safety(link: dict[str, object], safe: bool) -> None:
+    recipes = [r.model_dump(mode="json") for r in small_kitchen().recipes]
+    recipes[0]["steps"][1]["critical"] = False
+    state = in_a_planned_kitchen(recipes=recipes).state
+    links = (TaskLink.model_validate({"after": "C1.cook", **link}),)
+    assert gates.is_safety(state, small_plan().task(TaskId("C1.chill")).model_copy(update={"links": links})) is safe
 
 
 def test_start_as_early_as_the_adopted_plan_names_openly_needs_no_reason() -> None:

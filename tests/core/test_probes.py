@@ -215,14 +215,24 @@ def test_probe_that_stays_with_the_same_allergens_is_not_asked_about() -> None:
     assert not [e for e in started if isinstance(e, ProbeWashAsked)]
 
 
-def test_probe_carried_from_the_custard_to_the_sorbet_is_asked_about_at_once() -> None:
+@pytest.mark.parametrize("where", [{"task": "S1.simmer"}, {"equipment": "hob-1"}], ids=["the food", "its machine"])
+def test_probe_carried_from_the_custard_to_the_sorbet_is_asked_about_at_once(where: dict[str, str]) -> None:
     script = in_a_planned_kitchen()
     with_base_aged(script)
     script.give("Wed 10:20", "confirm_washed", probe=HOB, person=COOK)
     script.give("Wed 10:30", "start_task", task="S1.simmer", person=COOK)
     bath = ProbeId("ice-bath-core")
-    events = script.give("Wed 10:40", "assign_probe", probe=bath, task="S1.simmer", person=COOK)
+    events = script.give("Wed 10:40", "assign_probe", probe=bath, person=COOK, **where)
     assert [(e.kind, e.probe) for e in events] == [("probe_assigned", bath), ("probe_wash_asked", bath)]  # type: ignore[union-attr]
+
+
+def test_probe_carried_to_a_machine_without_food_in_hand_or_into_its_air_is_not_asked_about() -> None:
+    script = in_a_planned_kitchen()
+    with_base_aged(script)
+    bath = ProbeId("ice-bath-core")
+    for place in ({"equipment": "hob-1"}, {"equipment": "freezer", "reads": "air"}):
+        events = script.give("Wed 10:20", "assign_probe", probe=bath, person=COOK, **place)
+        assert [e.kind for e in events] == ["probe_assigned"]
 
 
 def test_events_of_probes_are_replayed_to_the_same_state() -> None:
