@@ -4,12 +4,13 @@ Rows and times: FDA Food Code 2022, 3-501.14(A) (57 → 21 °C in 2 h, → 5 °C
 3-401.11(A)(2) (68 °C for 17 s); ±1 °C of a food thermometer: 4-203.11. All as in the shipped limits.
 """
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
 
 from orchestrator.core.alarms import conditions
-from orchestrator.core.by_hand import beside, fills, said_by_hand
+from orchestrator.core.by_hand import beside, fills, readings_of, said_by_hand
 from orchestrator.core.ids import CrewId, TaskId
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import Kitchen, Step
@@ -144,6 +145,13 @@ def test_gap_of_a_cooling_is_settled_by_what_proves_every_leg_left(
     assert fills(_kitchen(), open_, taken) is settled
 
 
+@pytest.mark.parametrize(("minute", "settled"), [(59, False), (60, True), (150, True), (151, False)])
+def test_gap_of_what_is_kept_cold_is_settled_by_a_reading_in_it(minute: float, settled: bool) -> None:
+    gap = (BEGAN + timedelta(minutes=60), BEGAN + timedelta(minutes=150))
+    open_ = _verdict("not judged", limit="cold-holding", row="cold", since=BEGAN, gap=gap)
+    assert fills(_kitchen(), open_, [(BEGAN + timedelta(minutes=minute), 3.0, EARLY)]) is settled
+
+
 def test_gap_of_a_hold_is_settled_by_no_single_reading() -> None:
     gap = (BEGAN, BEGAN + timedelta(minutes=9))
     open_ = _verdict("not judged", limit="raw-egg", row="17-s", gap=gap)
@@ -183,6 +191,17 @@ def test_critical_chill_shown_too_warm_by_hand_after_two_hours_holds_the_lot_onc
     facts = next(iter(script.state.deviations.values())).facts
     assert (facts.cause, facts.limit, facts.person) == ("limit broken", "Cool cooked food in two legs", EARLY)
     assert facts.readings == ((began + timedelta(hours=2, minutes=10), 25.0),)
+
+
+def test_reading_at_the_end_of_a_step_counts_and_one_before_its_start_does_not() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 07:55", "enter_temperature", task="C1.chill", celsius=55.0, person=EARLY)
+    with_base_chilling(script)
+    script.give("Wed 09:30", "enter_temperature", task="C1.chill", celsius=20.0, sure=True, person=EARLY)
+    script.give("Wed 10:15", "finish_task", task="C1.chill", person="early-cook", measured={"temperature_c": 4.0})
+    record = script.of("C1.chill")
+    assert readings_of(record) == [(at("Wed 09:30"), 20.0, EARLY), (at("Wed 10:15"), 4.0, EARLY)]
+    assert readings_of(replace(record, started_at=None)) == []
 
 
 def test_reading_by_hand_taken_back_counts_no_more() -> None:

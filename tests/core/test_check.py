@@ -39,6 +39,10 @@ BROKEN: dict[str, tuple[str, Change]] = {
     "step_missing": ("recipe", lambda p: without(p, "S1.simmer")),
     "last_stay_missing": ("recipe", lambda p: without(p, "B1.harden.SAT-STALL")),
     "link_dropped": ("recipe", lambda p: changed(p, "S1.chill", links=())),
+    "component_not_waited_for": ("recipe", lambda p: changed(p, "B1.churn", links=())),
+    "lot_not_waited_for": ("recipe", lambda p: changed(p, "SAT-STALL.B.temper", links=())),
+    "last_stay_not_filled": ("recipe", lambda p: changed(p, "S1.harden.SUN-CAFE", links=())),
+    "stay_without_bounds": ("shape", lambda p: changed(p, "S1.age", stay=None)),
     "link_loosened": (
         "recipe",
         lambda p: changed(p, "C1.chill", links=(TaskLink(after=TaskId("C1.cook"), most=60),)),

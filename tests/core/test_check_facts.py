@@ -62,6 +62,25 @@ def test_check_what_a_batch_takes_is_counted_though_the_one_before_it_is_lost() 
     assert found == ["B1 takes 5 of custard-base, and 4 are pegged to it"]
 
 
+def test_check_nobody_is_at_two_things_at_once_after_something_is_done() -> None:
+    done = (actual("C1.cook", "done", "Wed 08:00", "Wed 08:40"),)
+    request = REQUEST.model_copy(update={"now": at("Wed 08:42"), "actuals": done})
+    # The chill needs the early cook from 08:45 to 08:50.
+    assert "two things at once" in rules(moved(PLAN, "S1.simmer", -104), request)
+
+
+def test_check_safety_link_written_down_as_one_of_quality_is_a_violation() -> None:
+    link = PLAN.task(TaskId("C1.chill")).links[0]
+    assert rules(changed(PLAN, "C1.chill", links=(link.model_copy(update={"window": "quality"}),))) == {"recipe"}
+
+
+def test_check_what_a_lost_batch_would_have_taken_is_not_asked_for() -> None:
+    request = REQUEST.model_copy(update={"lost_lots": (LotCode("B1"),)})
+    plan = PLAN.model_copy(update={"pegs": PLAN.pegs[1:]})
+    assert "components" in rules(plan)
+    assert "components" not in rules(plan, request)
+
+
 def test_check_fact_that_broke_a_rule_is_not_the_plans_fault() -> None:
     # Cooked and chilled at once, on a stopped machine: it happened, and no plan can mend it.
     both = (
@@ -201,6 +220,10 @@ def test_check_task_held_in_place_may_not_move() -> None:
     assert rules(PLAN, request) == set()
     assert rules(moved(PLAN, "S1.simmer", -10), request) == {"held in place"}
     assert "held in place" in rules(without(PLAN, "S1.simmer"), request)
+    # At the very instant at which it is held there it still can be; a minute later it cannot.
+    late = moved(PLAN, "S1.simmer", 10)
+    kept = [request.model_copy(update={"now": at(when)}) for when in ("Wed 10:30", "Wed 10:31")]
+    assert ["held in place" in rules(late, one) for one in kept] == [True, False]
     let_go = moved(PLAN, "S1.simmer", -10).model_copy(update={"let_go": ("S1.simmer",)})
     assert rules(let_go, request) == set()
 

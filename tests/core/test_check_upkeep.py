@@ -2,12 +2,14 @@
 
 import pytest
 
-from orchestrator.core.ids import EquipmentId
+from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Actual, Kitchen, Plan, PlannedTask, PlanRequest, Stop, Upkeep
 from tests.core.plan_changes import (
+    KITCHEN,
     PLAN,
     REQUEST,
     Change,
+    batch,
     changed,
     crew,
     linked,
@@ -150,3 +152,17 @@ def _happened(plan: Plan, now: str) -> PlanRequest:
 )
 def test_check_clean_for_the_night_is_asked_for_as_long_as_somebody_can_do_it(now: str, faults: set[str]) -> None:
     assert rules(without(WHOLE, NIGHT.id), _happened(WHOLE, now)) & {"day-end clean"} == faults
+
+
+def test_check_rinse_is_not_enough_after_a_batch_with_more_than_its_recipe_names() -> None:
+    """Both recipes have egg and milk; a lot with almond went into the first run, and the second has none."""
+    same = ("egg", "milk")
+    recipes = [r.model_dump() | ({"allergens": same} if r.id == "damson-sorbet" else {}) for r in KITCHEN.recipes]
+    kitchen = KITCHEN.model_validate({**KITCHEN.model_dump(), "recipes": recipes})
+    request = PlanRequest(kitchen=kitchen, now=kitchen.planning_start)
+    rinsed = batch(stretched(PLAN, "churn.clean.S1", -10), "S1", allergens=same)
+    short = PLAN.task(TaskId("C1.cook")).duration.model_validate({"shortest": 10, "usual": 10, "longest": 10})
+    rinsed = changed(rinsed, "churn.clean.S1", duration=short)
+    assert rules(rinsed, request) == set()
+    almond = (*same, "almond")
+    assert rules(batch(batch(rinsed, "C1", allergens=almond), "B1", allergens=almond), request) == {"clean-down"}

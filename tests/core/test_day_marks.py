@@ -132,6 +132,19 @@ def test_lots_view_shows_the_mark() -> None:
     assert views[B1] is None  # nothing of it is begun
 
 
+@pytest.mark.parametrize(
+    ("place", "days"),
+    [("fridge", (1, 3, 8)), ("freezer", (1, 1, 1))],
+    ids=["counts in the fridge", "waits in the freezer"],
+)
+def test_stock_counts_from_the_day_it_was_made_unless_it_is_frozen(place: str, days: tuple[int, ...]) -> None:
+    lot = {"lot": "C0", "recipe": "custard-base", "quantity": "2 L", "made": at("Wed 07:00"), "place": place}
+    state = in_a_planned_kitchen(**_kitchen(), stock=[lot]).state  # type: ignore[arg-type]
+    marks = [mark_of(state, LotCode("C0"), at(when)) for when in ("Wed 08:00", "Fri 08:00", "Wed+7 08:00")]
+    assert tuple(mark.day for mark in marks if mark is not None) == days
+    assert [mark.verdict.status for mark in marks if mark is not None][-1] == ("broken" if place == "fridge" else "met")
+
+
 def _out_for_saturday(days: int) -> Script:
     """B1 of Wednesday's base, frozen on Thursday: Wednesday and Thursday count, Friday does not, Saturday does."""
     script = churned(in_a_planned_kitchen(**_kitchen(days=days)))  # type: ignore[arg-type]

@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from orchestrator.core.deviations import undecided
+from orchestrator.core.deviations.places import still_good_c
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
@@ -12,6 +13,7 @@ from orchestrator.core.ids import LotCode, ProbeId
 from orchestrator.core.lot_events import LotAnswered
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import LotStatus, State
+from orchestrator.kitchen.shipped import shipped_limits
 from tests.core.doubt_script import (
     COUNTER,
     EARLY,
@@ -26,7 +28,7 @@ from tests.core.doubt_script import (
     warm,
 )
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
-from tests.fakes.kitchens import at
+from tests.fakes.kitchens import at, small_kitchen
 
 B1, C1 = LotCode("B1"), LotCode("C1")
 
@@ -97,6 +99,20 @@ def test_lot_in_a_warm_store_is_held_or_thrown_away_and_the_planner_is_told(what
     assert script.state.lots[B1].status is status
     assert [e for e in events if isinstance(e, ReplanWanted)]
     assert (only(script).answers[-1].answer, len(script.state.deviations)) == (what, 1)
+
+
+@pytest.mark.parametrize(
+    ("high", "limits", "good"),
+    [(-20.0, True, -15.0), (-20.0, False, -20.0), (-12.0, True, -12.0), (5.0, True, 5.0)],
+    ids=["hardened to −15 °C", "no limit of hardening", "a warmer freezer", "a fridge"],
+)
+def test_food_still_counts_as_kept_up_to_what_it_was_hardened_to(high: float, limits: bool, good: float) -> None:
+    """−15 °C in the middle is practice of the trade, as the shipped limit says."""
+    kitchen = small_kitchen(limits=shipped_limits().limits if limits else ())
+    freezer = next(e for e in kitchen.equipment if e.id == "freezer")
+    assert freezer.holds is not None
+    place = freezer.model_copy(update={"holds": freezer.holds.model_copy(update={"high": high})})
+    assert still_good_c(kitchen, place) == good
 
 
 def test_discarding_needs_a_reason_and_a_name() -> None:

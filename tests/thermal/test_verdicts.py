@@ -77,6 +77,11 @@ def _best(curve: list[tuple[float, float]], hold: float, gap: float) -> float:
     return found
 
 
+def test_hold_that_may_have_been_in_a_gap_is_not_judged_and_tells_it() -> None:
+    said = _folded(HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S), [(0.0, 82.0), (400.0, 82.0)])
+    assert (said.status, said.why, said.gap) == ("not judged", "gap", (0.0, 400.0))
+
+
 def test_reading_above_the_ceiling_breaks_what_was_met() -> None:
     fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S, ceiling=85.0)
     said = _folded(fold, [(0.0, 82.0), (60.0, 82.0), (90.0, 85.1)])
