@@ -13,7 +13,7 @@ LogFormat = Literal["text", "json"]
 _PASSWORD: Final = re.compile(r"(?<=://)([^\s/@:\"']*):[^\s/@\"']+@")
 """Of an address, between its user and its host (RFC 3986, 3.2.1)."""
 _TEXT: Final = "%(levelname)s %(name)s: %(message)s"
-_NOISY: Final = ("apscheduler", "mqtt", "uvicorn")
+_NOISY: Final = ("alembic", "apscheduler", "mqtt", "uvicorn")
 
 
 class KitchenFilter(logging.Filter):
