@@ -25,8 +25,9 @@ from orchestrator.core.events import (
     AlarmUnshelved,
     Recorded,
 )
-from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind, AlarmStatus, Priority
+from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.shelving import latest_end, why_not
+from orchestrator.core.views.people import pressing
 from orchestrator.gateway.door import Gateway
 
 pages = Blueprint("alarms", __name__)
@@ -44,26 +45,6 @@ def alarms_page() -> str:
     """What stands and what was; and the way back, for whoever came from a station."""
     known = {str(one.id): one for one in kitchen.stations} if (kitchen := showing().snapshot.state.kitchen) else {}
     return page("alarms.html", station=known.get(request.args.get("station", "")))
-
-
-_STATUSES: Final = [
-    AlarmStatus.UNACKNOWLEDGED,
-    AlarmStatus.RETURNED_UNACKNOWLEDGED,
-    AlarmStatus.ACKNOWLEDGED,
-    AlarmStatus.SHELVED,
-]
-_PRIORITIES: Final = list(Priority)
-
-
-def pressing(alarm: Alarm) -> tuple[int, int, bool, datetime]:
-    """Not seen first, then by priority, missed before threatening, and age: as in the sill of a station."""
-    facts = alarm.facts
-    return (
-        _STATUSES.index(alarm.status),
-        _PRIORITIES.index(facts.priority),
-        not facts.missed,
-        alarm.raised_at,
-    )
 
 
 OF_PROBES: Final = {
