@@ -182,6 +182,20 @@ def test_store_silent_for_too_long_asks_only_about_what_has_been_in_it_as_long()
     assert answer(script, "Thu 10:03", "kept").events
 
 
+def test_silence_that_the_limit_of_the_food_allows_is_shorter_than_ours_and_the_limit_is_named() -> None:
+    """Two-leg cooling allows 20 min between readings, where we take 30 for food without a limit."""
+    recipes = [r.model_dump(mode="json") for r in small_kitchen().recipes]
+    for step in (step for recipe in recipes for step in recipe["steps"] if step["id"] == "harden"):
+        step["limit"] = {"id": "two-leg-cooling"}
+    script = churned(in_a_planned_kitchen(recipes=recipes, limits=shipped_limits().limits))
+    script.reads("freezer-air", "freezer", celsius=-18.0, silent_since=at("Thu 09:10"))
+    script.give("Thu 09:49", "tick")  # the tubs came in at 09:30
+    assert script.state.deviations == {}
+    script.give("Thu 09:50", "tick")
+    facts = only(script).facts
+    assert (facts.cause, facts.limit) == ("record gap", "Cool cooked food in two legs")
+
+
 @pytest.mark.parametrize("story", [failing, two_freezers, lambda: tempering(in_a_planned_kitchen())])
 def test_replay_of_the_log_gives_the_same_state(story: Callable[[], Script]) -> None:
     script = story()
