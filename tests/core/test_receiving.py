@@ -6,6 +6,7 @@ thermometer may be off by 1 °C (2 °F) is its 4-203.11.
 
 import pytest
 
+from orchestrator.core.by_products import pantry_allergens
 from orchestrator.core.check import check
 from orchestrator.core.ids import SupplyLotId, TaskId
 from orchestrator.core.models import PlanRequest
@@ -123,6 +124,13 @@ def test_new_allergen_needs_a_manager_and_reaches_every_batch_that_is_still_to_t
     assert all(
         {"oats", "soy"} <= set(b.allergens) for b in plan.batches if b.recipe in ("custard-base", "basil-custard")
     )
+
+
+def test_delivered_ingredient_has_what_the_recipes_name_and_what_it_came_with() -> None:
+    script = at_the_door()
+    milk = next(lot for lot in script.state.pantry.lots.values() if lot.ingredient == "whole milk")
+    assert pantry_allergens(script.state, milk) == ("milk",)
+    assert pantry_allergens(script.state, milk.model_copy(update={"allergens": ("soy",)})) == ("milk", "soy")
 
 
 def test_other_allergens_do_not_reach_what_has_taken_the_old_ingredient() -> None:
