@@ -174,6 +174,10 @@ class Quantity(_BaseModel):
 
     @model_serializer
     def _to_text(self) -> str:
+        return str(self)
+
+    def __str__(self) -> str:
+        """As it is written in the kitchen's files: ``2.5 kg``."""
         return f"{self.value:.{_DECIMALS}f}".rstrip("0").rstrip(".") + f" {self.unit}"
 
     @classmethod

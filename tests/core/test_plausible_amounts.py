@@ -47,6 +47,12 @@ def test_amount_that_hardly_can_be_is_asked_about(
         assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)
 
 
+def test_question_names_what_is_expected_as_people_write_it() -> None:
+    doubt = amount_doubt("T1", Measure.WEIGHT_KG, 2400, Quantity.model_validate("2.5 kg"))
+    assert doubt is not None
+    assert doubt.status == "2400 kg does not fit: expected is 2.5 kg"
+
+
 @pytest.mark.parametrize("value", [0.9, 10.1, 4700.0])
 def test_finish_with_an_unlikely_value_is_asked_about_and_taken_when_somebody_is_sure(value: float) -> None:
     script = with_base_aged(in_a_planned_kitchen())
