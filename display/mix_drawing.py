@@ -7,8 +7,8 @@ from orchestrator.core.views.mix import COLDEST_C, SCOOP_ICE, IceMark, MixView
 
 GRID_C: Final = (0, -5, -10, -15, -20, -25)
 GRID_ICE: Final = (0, 25, 50, 75, 100)
-_ROWS: Final = (70.0, 82.0, 94.0)
-"""Heights of the names below the curve, taken in turn so that near ones do not meet."""
+_ROWS: Final = (62.0, 83.0, 94.0)
+"""Heights of the names below the curve, taken in turn so that near ones do not meet; none at a level's figure."""
 
 
 @dataclass(frozen=True, slots=True)

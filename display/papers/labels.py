@@ -120,7 +120,8 @@ def _lay_out(sheet: LabelSheet, label: Label) -> _Laid:
         text_h -= (BARS_MM + 1.0) * mm
     elif side > inner_h:
         raise TooMuch(f"the symbol would be {side / mm:.0f} mm high on a label of {sheet.height_mm:g} mm")
-    lines = (*label.lines, readable(label.elements)) if told else label.lines
+    # A space between elements, where the line may break: an identifier cut in two reads as another.
+    lines = (*label.lines, " ".join(readable((one,)) for one in label.elements)) if told else label.lines
     size = MOST_PT
     while size >= LEAST_PT:
         texts = tuple(_paragraph(line, size) for line in lines)

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 import pytest
 from playwright.sync_api import expect
 
-from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
+from orchestrator.core.ids import DeviationId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.probe_fact import Spell
 from orchestrator.core.state import LotStatus
@@ -85,6 +85,8 @@ def test_softened_lot_is_measured_moved_and_stays_on_the_page_until_then(
     page = open_over(gateway)("/places/freezer", person="early-cook")
     card = page.locator('[data-task="freezer-B1"]')
     expect(card).to_contain_text("It may have softened")
+    reason = gateway.state.deviations[DeviationId("DEV-1")].facts.reason
+    expect(page.locator(".place-head").first).to_contain_text(reason)
     expect(page.locator(".place-curve svg.trace polyline")).to_have_count(1)
     card.get_by_role("button", name="Kept and watched").click()
     expect(page.locator("body")).to_contain_text("Measure its middle by hand")
@@ -106,10 +108,12 @@ def test_softened_lot_is_measured_moved_and_stays_on_the_page_until_then(
     card.get_by_label("Hand-held temperature").fill("-15.6")
     card.get_by_role("button", name="Enter what you measured").click()
     expect(card).to_contain_text("Measured −15.6 °C by hand")
+    expect(card).not_to_contain_text("measure to know")
     expect(page.locator("section.place")).to_contain_text("The lots are still asked about")
     card.get_by_role("button", name="Moved to Second freezer").click()
     expect(card).not_to_contain_text("Enter what you measured")
     expect(page.locator("section.place")).to_contain_text("All decided")
+    expect(card).to_contain_text("→ Second freezer")
     stay = next(r for t, r in gateway.state.tasks.items() if t == "B1.harden.SAT-STALL")
     assert stay.equipment == "freezer-2"
 

@@ -42,16 +42,24 @@ def test_start_without_a_plan_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("task", "says"),
+    ("task", "says", "remedy"),
     [
-        (CHILL, "its turn has not come: Cook the custard base (C1.cook) is waiting"),
-        (CHURN, "its turn has not come: Age the custard base (C1.age.B1) is waiting"),
-        (AGE, "a stay begins by itself"),
+        (
+            CHILL,
+            "its turn has not come: Cook the custard base (C1.cook) is waiting",
+            "finish Cook the custard base (C1.cook) first",
+        ),
+        (
+            CHURN,
+            "its turn has not come: Age the custard base (C1.age.B1) is waiting",
+            "finish Chill the custard base (C1.chill) first",
+        ),
+        (AGE, "a stay begins by itself", "finish the task before it: the stay begins at that instant"),
     ],
 )
-def test_start_out_of_turn_is_refused(task: str, says: str) -> None:
+def test_start_out_of_turn_is_refused_and_names_what_can_be_done_first(task: str, says: str, remedy: str) -> None:
     refusal = in_a_planned_kitchen().refused("Wed 08:00", "start_task", task=task)
-    assert (refusal.code, refusal.status) == (RefusalCode.WRONG_STATE, says)
+    assert (refusal.code, refusal.status, refusal.remedy) == (RefusalCode.WRONG_STATE, says, remedy)
 
 
 def test_start_twice_is_refused_and_names_the_status() -> None:

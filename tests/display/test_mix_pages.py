@@ -183,5 +183,7 @@ def test_picture_runs_from_no_ice_to_much_and_its_marks_lie_on_it(kitchen: Kitch
     for one in drawn.marks:
         near = min(drawn.low, key=lambda point: abs(point[0] - one.x))
         assert one.y == pytest.approx(near[1], abs=0.6)
+        # In a drawing 230 px high, with letters of 16 px, a level's figure stands 4 px above its line.
+        assert all(abs(2.3 * (one.name_y - (100 - level)) + 4) >= 16 for level in (25, 50))
     base = next(one for one in kitchen.recipes if one.id == "custard-base")
     assert ice_picture(mix_view(base, kitchen, book_of(kitchen))) is None

@@ -102,7 +102,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_ice_draw": "Salida",
     "mix_ice_scoop": "Servir",
     "mix_ice_core": "Centro",
-    "mix_ice_store": "Stock",
+    "mix_ice_store": "Guardar",
     "mix_ice_long_draw": "Al salir de la mantecadora",
     "mix_ice_long_scoop": "Al servir",
     "mix_ice_long_core": "Endurecido hasta el centro",

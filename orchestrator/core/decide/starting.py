@@ -67,13 +67,26 @@ def _its_turn(case: Case, task: PlannedTask) -> Refusal | None:
         status = case.state.record(before.id).status
         if status in _ENDED or (before.kind is TaskKind.STAY and status is TaskStatus.IN_HAND):
             continue
+        first = _to_be_done_for(case, before)
         return Refusal(
             code=RefusalCode.WRONG_STATE,
             thing=task.id,
             status=f"its turn has not come: {before.title} ({before.id}) is {status.value}",
-            remedy=f"finish {before.id} first",
+            remedy=f"finish {first.title} ({first.id}) first",
         )
     return None
+
+
+def _to_be_done_for(case: Case, task: PlannedTask) -> PlannedTask:
+    """Of a stay that has not begun, the step that it waits for: nobody can finish what begins and ends by itself."""
+    while task.kind is TaskKind.STAY and case.state.record(task.id).status is TaskStatus.WAITING:
+        before = (case.threads.tasks.get(link.after) for link in task.links)
+        open_ones = (one for one in before if one is not None and case.state.record(one.id).status not in _ENDED)
+        found = next(open_ones, None)
+        if found is None:
+            break
+        task = found
+    return task
 
 
 def _ends_before(case: Case, task: PlannedTask) -> Iterator[datetime]:

@@ -90,6 +90,12 @@ def test_code_with_a_separator_inside_is_read_back_by_both_symbols() -> None:
         assert set(gs1_128.info(read.text, "\x1d")) == {"10", "17", "3103"}
 
 
+def test_readable_line_breaks_between_elements_and_never_inside_an_identifier() -> None:
+    best = (*ELEMENTS[:1], Element("15", "261215"), *ELEMENTS[1:])
+    made = label_pdf(SHEETS["a4-3x8"], Label(LINES, best, "matrix"), 1, 1, "Labels of B12/a")
+    assert "(17)261227 (15)261215 (11)261127 (3153)000500 (10)B12/a" in words(made)
+
+
 def test_part_used_sheet_begins_where_it_is_free_and_goes_on_to_the_next() -> None:
     one = SHEETS["a4-3x8"]
     pdf = label_pdf(one, label(), 23, 5, "Labels")

@@ -1,0 +1,112 @@
+"""Where a cook alone stopped: a clock under names and buttons, a cut time, a word broken inside, a clipped line."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from playwright.sync_api import expect
+
+from orchestrator.core.attendance import Attendance
+from orchestrator.core.ids import CrewId
+from tests.browser.conftest import Open, OpenAt, Served, Windows
+from tests.browser.test_doubt_screens import Failing, freezer_failing
+from tests.fakes import canned
+
+pytestmark = pytest.mark.browser
+
+OVER_THE_CLOCK = """() => {
+  const clock = document.querySelector("header.top .clock").getBoundingClientRect();
+  const kinds = "h1, .person, .crew-here, .shift-end, button, .practice-mark, .link-mark, nav a";
+  const over = (box) => box.width && box.left < clock.right && box.right > clock.left
+    && box.top < clock.bottom && box.bottom > clock.top;
+  return [...document.querySelectorAll(`header.top :is(${kinds})`)]
+    .filter((one) => one.checkVisibility() && over(one.getBoundingClientRect()))
+    .map((one) => one.textContent.trim());
+}"""
+"""Words of what lies over the clock, or under it."""
+
+
+def people_here(served: Served, names: dict[str, str]) -> None:
+    """So many are here, by names of their own."""
+    state = served.gateway.snapshot().state
+    assert state.kitchen is not None
+    crew = tuple(m.model_copy(update={"name": names.get(m.id, m.name)}) for m in state.kitchen.crew)
+    came = {CrewId(name): canned.NOW - timedelta(minutes=5) for name in names}
+    kitchen = state.kitchen.model_copy(update={"crew": crew})
+    served.gateway.set_snapshot(state=replace(state, kitchen=kitchen, attendance=Attendance(came=came)))
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+@pytest.mark.parametrize("person", ["", "early-cook"])
+def test_nothing_in_the_header_lies_over_the_clock_with_long_names_three_here_and_no_link(
+    served: Served, windows: Windows, language: str, person: str
+) -> None:
+    names = ("Cook of the stove and the churn", "Cook of the late shift", "Hand at the counter")
+    people_here(served, dict(zip(("early-cook", "late-cook", "counter-hand"), names, strict=True)))
+    cookies = {"person": person, "language": language}
+    page = windows.open(served.url + "/station/stove", cookies=cookies)
+    expect(page.locator(".panel-crew-here")).to_contain_text("(3)")
+    assert page.evaluate(OVER_THE_CLOCK) == []
+    page.evaluate("""() => {
+      document.body.classList.add("off");
+      document.querySelector(".is-linked").hidden = true;
+      document.querySelector(".is-offline").hidden = false;
+    }""")
+    assert page.evaluate(OVER_THE_CLOCK) == []
+    page.goto(f"{served.url}/person?back=/station/stove")
+    assert page.evaluate(OVER_THE_CLOCK) == []
+
+
+def test_long_name_on_a_seated_page_in_spanish_stays_clear_of_the_clock(served: Served, windows: Windows) -> None:
+    people_here(served, {"early-cook": "Cocina de fuegos y mantecadora"})
+    page = windows.open(served.url + "/alarms", cookies={"person": "early-cook", "language": "es"})
+    expect(page.locator("header .person")).to_be_visible()
+    assert page.evaluate(OVER_THE_CLOCK) == []
+
+
+def test_plan_and_latest_on_other_days_are_whole_beside_their_window_in_spanish(
+    served: Served, windows: Windows
+) -> None:
+    window = canned.window(None, 60 * 55, 60 * 80)
+    far = canned.OWN[0].model_copy(update={"window": window, "temperature": None})
+    served.gateway.show(canned.busy_station(on_its_own=(far,)))
+    page = windows.open(served.url + "/station/stove", cookies={"language": "es"})
+    facts = page.locator(".state small", has_text="hasta dom")
+    expect(facts).to_have_text("plan sáb 16:42 · hasta dom 17:42")
+    assert facts.evaluate("e => e.scrollWidth <= e.clientWidth")
+
+
+def test_words_on_the_buttons_of_a_decision_are_not_broken_inside_on_a_phone(
+    open_over: Callable[[Failing], Open],
+) -> None:
+    page = open_over(freezer_failing())("/places/freezer", width=390, height=844)
+    page.context.add_cookies([{"name": "language", "value": "es", "url": page.url}])
+    page.reload()
+    button = page.get_by_role("button", name="Conservado y vigilado")
+    assert (
+        button.evaluate("""e => {
+      const words = document.createRange(), lines = new Set();
+      const text = e.firstChild;
+      words.setStart(text, text.textContent.indexOf("Conservado"));
+      words.setEnd(text, text.textContent.indexOf("Conservado") + "Conservado".length);
+      for (const box of words.getClientRects()) lines.add(Math.round(box.top));
+      return lines.size;
+    }""")
+        == 1
+    )
+
+
+def test_last_line_of_a_step_beside_a_verdict_is_whole_where_two_lines_of_cautions_stand(
+    open_at: OpenAt, served: Served
+) -> None:
+    done = canned.heating(met_at=canned.later(-3), reached_at=canned.later(-4), held_min=3.0, hold_min=1)
+    served.gateway.show(
+        canned.busy_station(in_hand=(canned.COOK.model_copy(update={"temperature": done}), canned.BAKE))
+    )
+    page = open_at()
+    job = page.locator(".job").first
+    job.locator("[data-turn='1']").click()
+    expect(job.locator(".steps li:not([hidden])")).to_be_visible()
+    expect(job.locator(".heed")).to_have_css("height", "40px")
+    assert job.locator(".do").evaluate("e => e.scrollHeight - e.clientHeight") == 0
