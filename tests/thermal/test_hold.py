@@ -43,6 +43,14 @@ def test_hold_is_not_counted_through_a_gap() -> None:
     assert hold.longest_min == 1
 
 
+def test_hold_counts_through_five_minutes_without_a_reading_and_no_longer() -> None:
+    """Five minutes: a choice of ours, stated in `hold`; readings come every minute or sooner."""
+    hold = _folded(Hold(82, "at least", hold_min=5), [(0, 83), (5, 83)])
+    assert hold.met_at == 5
+    unsure = _folded(Hold(82, "at least", hold_min=5), [(0, 83), (5.1, 83)])
+    assert (unsure.met_at, unsure.longest_min) == (None, 0)
+
+
 def test_hold_downward_and_ceiling() -> None:
     cold = _folded(Hold(5, "at most"), [(0, 9), (2, 5)])
     assert (cold.reached_at, cold.met_at) == (2, 2)
