@@ -165,11 +165,14 @@ def _written(block: BlockView, flag: bool) -> float:
     return characters * CHARACTER + 0.6
 
 
-def line_pieces(blocks: Iterable[BlockView], axis: Axis) -> list[Piece]:
+def line_pieces(blocks: Iterable[BlockView], axis: Axis, *, noted: bool = False) -> list[Piece]:
     """Blocks of a machine that takes one thing after another, with the side on which each label has room.
 
     A label stands inside where it fits, else to the right, else to the left; of neighbours with the same
     label only the last carries it. Without room it is left out: the block's title says it.
+
+    Args:
+        noted: Flags are told below the row, see `board_notes`: none is written beside its block.
     """
     shown = sorted((b for b in blocks if axis.shows(b.start, b.end)), key=lambda b: (b.start, b.task or ""))
     bare = [_bare(block, axis) for block in shown]
@@ -177,12 +180,12 @@ def line_pieces(blocks: Iterable[BlockView], axis: Axis) -> list[Piece]:
     occupied = 0.0
     for number, piece in enumerate(bare):
         after = bare[number + 1] if number + 1 < len(bare) else None
-        placed = _placed(piece, occupied, after)
+        placed = _placed(piece, occupied, after, noted=noted)
         pieces.append(placed)
         occupied = max(occupied, piece.end)
         if placed.side == "right":
             occupied = max(occupied, piece.clear + _written(piece.block, placed.flagged))
-    return _with_others(pieces)
+    return pieces if noted else _with_others(pieces)
 
 
 def _must(block: BlockView) -> bool:
@@ -215,15 +218,15 @@ def _room_after(pieces: list[Piece], at: int) -> float:
     return next_from - max(_reach(piece)[1] for piece in pieces[: at + 1]) - taken
 
 
-def _placed(piece: Piece, occupied: float, after: Piece | None) -> Piece:
+def _placed(piece: Piece, occupied: float, after: Piece | None, *, noted: bool) -> Piece:
     block = piece.block
     seen = piece.width if after is None else max(0.0, min(piece.end, after.x) - piece.x)
     room = (after.x if after else 100.0) - max(piece.clear, occupied)
-    must = _must(block)
+    must = _must(block) and not noted
     if not block.label and not must:
         return piece
-    same = after is not None and after.block.label == block.label and after.block.flag == block.flag
-    for flag in (True, False) if block.flag and not must else (bool(block.flag),):
+    same = after is not None and after.block.label == block.label and (noted or after.block.flag == block.flag)
+    for flag in (False,) if noted else (True, False) if block.flag and not must else (bool(block.flag),):
         need = _written(block, flag)
         sides: tuple[tuple[Side, float], ...] = (
             ("inside", seen),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from display.board_drawing import CHARACTER, Axis, OrderBar, Piece, line_pieces
+from display.board_notes import Note, notes
 from display.panels import Showing
 from orchestrator.core.ids import CrewId
 from orchestrator.core.views.board_models import BatchRow, BlockView, BoardView, CrewRow
@@ -37,6 +38,8 @@ class GroupRow:
     """Places and widths of shifts, in percent."""
     head: bool = False
     """Begins something new: a rule stands above it."""
+    notes: tuple[Note, ...] | None = None
+    """Flags of its steps, on a line of their own below them; none: they stand beside their steps."""
 
 
 def group_rows(showing: Showing, view: BoardView, by: str, axis: Axis, orders: Sequence[OrderRow]) -> list[GroupRow]:
@@ -106,37 +109,47 @@ def _by_crew(showing: Showing, crew: Sequence[CrewRow], tasks: Sequence[BlockVie
     """What each has in hand when, over their shifts; what nobody has been given stands below."""
     found = []
     for member in crew:
-        own = [block for task in tasks for block in _held(showing, task, axis, member.crew)]
         present = tuple(
             (axis.clipped(p.start), axis.clipped(p.end) - axis.clipped(p.start))
             for p in member.present
             if axis.shows(p.start, p.end)
         )
-        found.append(
-            GroupRow(
-                f"crew-{member.crew}", member.name, "", f"/crew#{member.crew}", line_pieces(own, axis), None, present
-            )
-        )
-    nobody = [block for task in tasks for block in _held(showing, task, axis, None)]
-    if nobody:
-        found.append(GroupRow("crew-nobody", showing.words("board_nobody"), "", "/crew", line_pieces(nobody, axis)))
+        pieces, said = _hands_of(showing, tasks, axis, member.crew)
+        href = f"/crew#{member.crew}"
+        found.append(GroupRow(f"crew-{member.crew}", member.name, "", href, pieces, None, present, notes=said))
+    pieces, said = _hands_of(showing, tasks, axis, None)
+    if pieces:
+        found.append(GroupRow("crew-nobody", showing.words("board_nobody"), "", "/crew", pieces, notes=said))
     return found
+
+
+def _hands_of(
+    showing: Showing, tasks: Sequence[BlockView], axis: Axis, who: CrewId | None
+) -> tuple[list[Piece], tuple[Note, ...]]:
+    """Steps of a few minutes stand close: their flags are told below them."""
+    held = [(task, _held(showing, task, axis, who)) for task in tasks]
+    # A task in parts is flagged once: on each, it would fill the row with the same word.
+    first = [parts[0].model_copy(update={"label": _short(showing, task)}) for task, parts in held if parts]
+    said = notes(first, axis, lambda flag: showing.words(f"flag_{flag}"))
+    return line_pieces([part for _, parts in held for part in parts], axis, noted=True), tuple(said)
+
+
+def _short(showing: Showing, task: BlockView) -> str:
+    return task.label or (showing.words(f"process_{task.process}") if task.process else "")
 
 
 def _held(showing: Showing, task: BlockView, axis: Axis, who: CrewId | None) -> list[BlockView]:
     """The parts of a task for which somebody is needed, as blocks of their own."""
     process = showing.words(f"process_{task.process}") if task.process else ""
-    short = task.label or process
     long = f"{task.label} {process}".strip()
     found: list[BlockView] = []
     for span in task.spans:
         if (who in span.crew) if who is not None else not span.crew:
             gone = _within(task.done_until, span.start, span.end)
-            # Its flag stands on the first part: on each, one task would fill the row with the same word.
-            flag = task.flag if not found else ""
+            flag = task.flag if not found else ""  # its shape stands on the first part
             times = {"start": span.start, "end": span.end, "done_until": gone, "planned": None}
             part = task.model_copy(update={**times, "flag": flag})
-            found.append(fitting(part, axis, f"{task.label} {task.title}".strip(), long, short))
+            found.append(fitting(part, axis, f"{task.label} {task.title}".strip(), long, _short(showing, task)))
     return found
 
 

@@ -6,6 +6,7 @@ from typing import Any, Final, NamedTuple
 from urllib.parse import urlsplit
 
 from flask import current_app, flash, g, get_flashed_messages, request
+from werkzeug.exceptions import RequestEntityTooLarge
 
 from display.access.guard import GUARD, Guard
 from display.panels import Showing
@@ -118,9 +119,17 @@ def page(template: str, **context: Any) -> str:
         "caller": g.get("caller"),
         "form_token": g.get("form_token", ""),
         "codes_wanted": _codes_wanted(),
-        "so_far": request.values.get("so_far"),  # opened from the planning table, with what it has collected
+        "so_far": _so_far(),
     }
     return _with_tokens(picture.render(template, {**base, **context}))
+
+
+def _so_far() -> str | None:
+    """What the planning table has collected, if the page was opened from there."""
+    try:
+        return request.values.get("so_far")
+    except RequestEntityTooLarge:  # the page that says so is made here, too
+        return request.args.get("so_far")
 
 
 def _codes_wanted() -> bool:

@@ -117,14 +117,16 @@ def _harden(response: Response) -> Response:
     return response
 
 
+_WORDS_OF: Final = {404: "not_found", 405: "fault_405", 413: "fault_413"}
+"""What a reader is told, by status; all others as 400 or as 500."""
+
+
 def _http_fault(fault: HTTPException) -> tuple[str, int] | Response:
     code = fault.code or 500
     if request.path.startswith("/api/"):
         return problems.simple(code, fault.name, fault.description or fault.name)
-    w = showing().words
-    title = w("not_found") if code == 404 else fault.name
-    remedy = w("not_found_remedy") if code == 404 else (fault.description or "")
-    return page(fault_page(), title=title, remedy=remedy), code
+    w, word = showing().words, _WORDS_OF.get(code, "fault_500" if code >= 500 else "fault_400")
+    return page(fault_page(), title=w(word), remedy=w(f"{word}_remedy")), code
 
 
 def _no_kitchen(_: Exception) -> tuple[str, int] | WerkzeugResponse:

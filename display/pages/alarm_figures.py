@@ -10,7 +10,7 @@ from flask import Blueprint, Response, request
 from display.alarm_tally import DAYS, figures_of
 from display.panels import Showing
 from display.papers.answers import attached
-from display.papers.csv_cells import csv_text
+from display.papers.csv_cells import cell_of, csv_text
 from display.request import page, showing
 from orchestrator.core.alarm_figures import (
     ACCEPTABLE_IN_TEN,
@@ -136,8 +136,8 @@ def figures_page() -> str:
 def table(picture: Showing, found: Figures) -> Iterator[tuple[str, str, str, str]]:
     """The same figures as rows: what, of which, value, guidance; instants as RFC 3339 in UTC."""
     yield "figure", "of", "value", "guidance"
-    yield "since", "", found.since.isoformat(), ""
-    yield "until", "", found.until.isoformat(), ""
+    yield "since", "", cell_of(found.since), ""
+    yield "until", "", cell_of(found.until), ""
     yield "total", "", str(found.total), ""
     for row in rows(picture, found):
         yield row.key, "", row.value, row.guidance
@@ -146,7 +146,7 @@ def table(picture: Showing, found: Figures) -> Iterator[tuple[str, str, str, str
     for one in found.frequent:
         yield "frequent", one.alarm, str(one.count), ""
     for alarm in found.longest:
-        yield "standing_since", alarm.id, alarm.raised_at.isoformat(), ""
+        yield "standing_since", alarm.id, cell_of(alarm.raised_at), ""
     for chatter, count in found.chattering:
         yield "most_in_an_hour", chatter, str(count), ""
     for fleeting, count in found.fleeting:
@@ -154,7 +154,7 @@ def table(picture: Showing, found: Figures) -> Iterator[tuple[str, str, str, str
     for name, minutes in (("median", found.seen_median_min), ("nine_of_ten", found.seen_tenth_min)):
         yield "seen_after_min", name, "" if minutes is None else f"{minutes:.1f}", ""
     for hour, count in found.hours:
-        yield "hour", hour.isoformat(), str(count), ""
+        yield "hour", cell_of(hour), str(count), ""
 
 
 @pages.get("/alarms/figures.csv")

@@ -45,7 +45,7 @@ def preview_page() -> Response | tuple[str, int]:
 def shown(
     changes: tuple[Change, ...], back: str, *, missing_reason: bool = False, typed: str = "", status: int = 200
 ) -> Response:
-    """The page of these changes; it loads again by itself while the planner is at work."""
+    """The page of these changes; what they come to is fetched again while the planner is at work."""
     picture = showing()
     refused = apply(plan_request(picture.snapshot.state, picture.now), changes)
     tried = None
@@ -61,10 +61,9 @@ def shown(
         "missing_reason": missing_reason,
         "typed_reason": typed,
     }
-    response = make_response(page("change.html", **context), status)
-    if tried is not None and not tried.done.is_set() and not missing_reason:
-        response.headers["Refresh"] = str(_AGAIN_S)
-    return response
+    if missing_reason:  # it came by a form: there is no address to load again
+        context["again_s"] = 0
+    return make_response(page("change.html", **context), status)
 
 
 def _edit(changes: tuple[Change, ...]) -> str:
@@ -93,7 +92,8 @@ def told_of(picture: Showing, tried: Preview | None) -> dict[str, object]:
     waits: tuple[tuple[str, ...], bool] = ((), True)
     if outcome is not None and outcome.plan is not None:
         waits = would_wait(picture.snapshot.state, outcome.changes, outcome.plan, picture.now)
-    return {"tried": tried, "outcome": outcome, "rows": rows, "waits": waits}
+    at_work = tried is not None and not tried.done.is_set()
+    return {"tried": tried, "outcome": outcome, "rows": rows, "waits": waits, "again_s": _AGAIN_S if at_work else 0}
 
 
 def _new_orders(outcome: Outcome | None) -> list[Order]:

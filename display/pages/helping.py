@@ -69,7 +69,4 @@ def preview_page(order: str, number: int) -> Response | tuple[str, int]:
     remedy = remedies[number - 1]
     tried = previews.preview(picture.snapshot, scenario_of(remedy.changes, remedy.kind.value), _WAIT_S)
     told = {**told_of(picture, tried), **adopting(picture, remedy.changes, "/orders")}
-    response = make_response(page("preview.html", order=views[OrderId(order)], remedy=remedy, **told))
-    if not tried.done.is_set():
-        response.headers["Refresh"] = str(_AGAIN_S)
-    return response
+    return make_response(page("preview.html", order=views[OrderId(order)], remedy=remedy, **told))

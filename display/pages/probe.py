@@ -46,12 +46,9 @@ def probe_page(probe: str) -> str:
         abort(404)
     book = picture.snapshot.state.probes
     checks = {point: expected_at(picture.kitchen, point) for point in ("ice", "boiling")}
-    offset = _offset_asked(picture, view.probe.id)
     context = {
         "view": view,
         "expected": checks,
-        "offset_c": offset,
-        "offset_now": book.offset_at(view.probe.id, picture.now),
         "asked": book.asked.get(view.probe.id),
         "washed": book.washes.get(view.probe.id),
         "tasks": _tasks(picture),
@@ -120,6 +117,14 @@ def _panel(picture: Showing, probe: str) -> str:
     return picture.render("panels/probe.html", context)
 
 
+def _offset_panel(picture: Showing, probe: str) -> str:
+    """Live, as the checks beside it: what an earlier check would have added is not offered after a later one."""
+    which = ProbeId(probe)
+    offset_now = picture.snapshot.state.probes.offset_at(which, picture.now)
+    context = {"probe": probe, "offset_c": _offset_asked(picture, which), "offset_now": offset_now}
+    return picture.render("panels/probe_offset.html", context)
+
+
 def _place(
     picture: Showing, equipment: EquipmentId, task: TaskId | None, since: datetime, until: datetime | None
 ) -> Place:
@@ -149,3 +154,4 @@ def offsets_for(picture: Showing, looks: Sequence[StepLook]) -> list[tuple[str, 
 
 
 panels.register("probe", _panel)
+panels.register("probe-offset", _offset_panel)

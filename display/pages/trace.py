@@ -1,8 +1,6 @@
 """A lot traced in both directions, and recall drills against the clock."""
 
-import csv
-import io
-from datetime import datetime
+from collections.abc import Sequence
 
 from flask import Blueprint, Response, abort, redirect, request, url_for
 from werkzeug.wrappers import Response as WerkzeugResponse
@@ -10,6 +8,8 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 from display import panels
 from display.finding import elsewhere
 from display.panels import Showing
+from display.papers.answers import attached
+from display.papers.csv_cells import csv_text
 from display.request import page, showing
 from orchestrator.core.by_products import is_free
 from orchestrator.core.deviations import asked_about
@@ -55,10 +55,7 @@ def trace_page(lot: str) -> str:
 def trace_csv(lot: str) -> Response:
     """The same as CSV (RFC 4180): a row for each step from one lot into another, or to an order."""
     trace = _trace(lot)
-    into = io.StringIO()
-    csv.writer(into).writerows([_harmless(cell) for cell in row] for row in rows(trace))
-    headers = {"Content-Disposition": f'attachment; filename="trace-{trace.lot}.csv"'}
-    return Response(into.getvalue(), mimetype="text/csv", headers=headers)
+    return attached(csv_text(HEAD, rows(trace)), "text/csv; charset=utf-8", f"trace-{trace.lot}.csv")
 
 
 @pages.get("/drills/<name>")
@@ -93,32 +90,25 @@ HEAD = (
 )
 
 
-def rows(trace: TraceView) -> list[list[str]]:
+def rows(trace: TraceView) -> list[Sequence[object]]:
     """What the CSV holds: what went in, where it went, and what is left of each lot where."""
-    told = [list(HEAD)]
-    told += [_row("in", step) for step in trace.back]
+    told: list[Sequence[object]] = [_row("in", step) for step in trace.back]
     told += [_row("out", step) for step in trace.forward]
     for one in trace.standing:
-        told.append(
-            ["left", "", one.lot, one.name, "", one.where, "", "", f"{one.left.value:.4g}", one.left.unit, "", ""]
-        )
+        amount = (_rounded(one.left.value), one.left.unit)
+        told.append(("left", None, one.lot, one.name, None, one.where, None, None, *amount, None, None))
     return told
 
 
-def _row(direction: str, step: StepView) -> list[str]:
-    given = ("yes" if step.handed_over else "no") if step.to_order else ""
-    names = [step.lot, step.name, step.supplier, step.into, step.into_name, step.customer]
-    amount = [f"{step.amount.value:.6g}", step.amount.unit.value]
-    return [direction, str(step.depth), *names, *amount, _iso(step.at), given]
+def _row(direction: str, step: StepView) -> Sequence[object]:
+    names = (step.lot, step.name, step.supplier, step.into, step.into_name, step.customer)
+    given = step.handed_over if step.to_order else None
+    return (direction, step.depth, *names, _rounded(step.amount.value), step.amount.unit, step.at, given)
 
 
-def _iso(at: datetime | None) -> str:
-    return at.isoformat() if at is not None else ""
-
-
-def _harmless(cell: str) -> str:
-    """A cell that a spreadsheet would take for a formula is marked as text."""
-    return f"'{cell}" if cell[:1] in {"=", "+", "-", "@", "\t", "\r"} else cell
+def _rounded(value: float) -> float:
+    """Six digits: more are left over by dividing, not by weighing."""
+    return float(f"{value:.6g}")
 
 
 def _drill(showing: Showing, name: str) -> str:

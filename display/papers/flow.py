@@ -5,6 +5,7 @@ lines to sign on. Buttons, forms and ways elsewhere are left out, as they are in
 """
 
 import io
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from html import escape
@@ -174,7 +175,7 @@ class _Setter:
                 text = printable(cell.text())
                 room = 58.0 if "to-write" in cell.classes else 0.0
                 wanted[number] = max(wanted[number], room, min(190.0, stringWidth(text, BODY, _SIZE) + 12))
-                words = [stringWidth(word, BOLD, _SIZE) + 9 for word in text.split()]
+                words = [stringWidth(word, BOLD, _SIZE) + 9 for word in re.findall(r"[^ \t\n]+", text)]
                 least[number] = max(least[number], min(80.0, max(words, default=0.0)), room)
         spare = self.width - sum(least)
         more = [max(0.0, want - low) for want, low in zip(wanted, least, strict=True)]

@@ -1,6 +1,7 @@
 """Further lists as CSV: what came in, who is there when, par levels, recipes with all that they take."""
 
 from display.panels import Showing
+from display.papers.csv_cells import cell_of
 from display.papers.listed import Listed
 from orchestrator.core.quantities import Quantity
 
@@ -33,7 +34,7 @@ def crew(showing: Showing, _: str) -> Listed:
     for member in showing.kitchen.crew:
         who = (member.id, member.name, member.manager, sorted(member.skills))
         for shift in member.shifts:
-            pauses = [f"{pause.start.isoformat()}/{pause.end.isoformat()}" for pause in shift.breaks]
+            pauses = [f"{cell_of(pause.start)}/{cell_of(pause.end)}" for pause in shift.breaks]
             since = book.since(member.id, now) if shift.start <= now < shift.end else None
             rows.append((*who, shift.start, shift.end, pauses, since))
         if not member.shifts:

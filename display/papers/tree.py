@@ -1,5 +1,6 @@
 """A page's HTML as a small tree, to be set in type."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
@@ -33,9 +34,9 @@ class Node:
             yield from child.every(tag)
 
     def text(self) -> str:
-        """All text below it, with single spaces."""
+        """All text below it, with single spaces; those that must not be broken stay what they are."""
         parts = (child if isinstance(child, str) else child.text() for child in self.children)
-        return " ".join(" ".join(parts).split())
+        return " ".join(re.findall(r"[^ \t\r\n]+", " ".join(parts)))
 
 
 class _Reader(HTMLParser):

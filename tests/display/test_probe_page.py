@@ -77,6 +77,21 @@ def test_page_shows_the_checks_and_the_lots_that_a_failed_one_puts_in_doubt() ->
     assert "By its last check −1.4 °C would put it right. Nothing is added before somebody confirms it." in text
 
 
+def test_failed_check_says_by_how_much_at_once_and_a_later_one_takes_the_place_of_what_it_would_have_added() -> None:
+    kitchen = gateway()
+    client = client_of(kitchen)
+    told = []
+    for number, reads in enumerate(("2.1", "0.4")):
+        fields = {"command_id": f"check-{number}", "probe": FRIDGE, "point": "ice", "shown": reads}
+        answer = client.post("/acts/check_probe", data=fields, headers={"Accept": "application/json"})
+        told.append(answer.get_json()["says"].replace("\u00a0", " "))
+    assert told == ["Check entered, and failed: off by 2.1 °C, 1.0 °C is allowed.", "Check entered"]
+    # The panel, as it is streamed to a page that stood open meanwhile.
+    _, text = shown(kitchen, f"/probe/{FRIDGE}")
+    assert "By its last check −0.4 °C would put it right." in text
+    assert 'data-panel="probe-offset:fridge-air"' in client.get(f"/probe/{FRIDGE}").text
+
+
 def test_unknown_probe_is_not_found() -> None:
     assert client_of(gateway()).get("/probe/toaster").status_code == 404
 

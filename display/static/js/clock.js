@@ -61,6 +61,7 @@ export function tick(root = document) {
   for (const e of root.querySelectorAll("[data-live-clock]")) put(e, timeOf(at));
   for (const e of root.querySelectorAll("[data-until]")) figure(e, countdown((Date.parse(e.dataset.until) - at) / 1000));
   for (const e of root.querySelectorAll("[data-left]")) figure(e, length(Math.max(0, Date.parse(e.dataset.left) - at) / 60000));
+  for (const e of root.querySelectorAll("[data-gone]")) put(e, length(Math.max(0, at - Date.parse(e.dataset.gone)) / 60000));
   for (const e of root.querySelectorAll("[data-age]")) put(e, ago((at - Date.parse(e.dataset.age)) / 1000));
   for (const e of root.querySelectorAll("[data-flip]"))
     put(e, Date.parse(e.dataset.flip) >= at ? e.dataset.ahead : e.dataset.over);

@@ -78,6 +78,8 @@ WORDS: Final[Mapping[str, str]] = {
     "assign_put": "Put it there",
     "assign_says": "It last showed {celsius}, {time}.",
     "done_check_probe": "Check entered",
+    "check_failed_says": "Check entered, and failed: off by {error}, {tolerance} is allowed.",
+    "check_failed_next": "It is not believed any more: measure by hand, or take another probe.",
     "done_offset": "Offset set from now on",
     "done_assign_probe": "Put there",
     "done_washed": "Washed and sanitised: on record",

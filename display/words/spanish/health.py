@@ -87,6 +87,8 @@ WORDS: Final[Mapping[str, str]] = {
     "assign_put": "Ponerla ahí",
     "assign_says": "Última lectura {celsius}, {time}.",
     "done_check_probe": "Comprobación anotada",
+    "check_failed_says": "Comprobación anotada, y no pasa: se desvía {error}, se admite {tolerance}.",
+    "check_failed_next": "Ya no se le cree: medir a mano, o tomar otra sonda.",
     "done_offset": "Corrección puesta desde ahora",
     "done_assign_probe": "Puesta ahí",
     "done_washed": "Lavada y desinfectada: registrado",

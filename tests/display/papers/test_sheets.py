@@ -59,6 +59,16 @@ def test_sheet_as_pdf_says_every_word_of_its_page(path: str) -> None:
     assert [piece for piece in said if piece not in told] == []
 
 
+def test_amount_on_paper_is_not_broken_within_its_unit() -> None:
+    here = client()
+    here.set_cookie("language", "es")
+    page = Page(here.get("/papers/pull?day=2026-11-27").text)
+    amounts = set(re.findall(r"[0-9]+ piezas", " ".join(page.text.split())))
+    assert amounts
+    told = words(here.get("/papers/pull.pdf?day=2026-11-27").data)
+    assert {amount for amount in amounts if amount not in told} == set()
+
+
 @pytest.mark.parametrize("path", SHEETS)
 def test_sheet_as_csv_has_its_rows(path: str) -> None:
     answer = client().get(file_of(path, "csv"))
@@ -127,6 +137,11 @@ def test_lists_tell_what_the_state_holds() -> None:
     assert [(row["lot"], row["quantity"], row["unit"]) for row in rows("stock")] == [("H1", "2", "L")]
     shifts = [(m.id, s.start) for m in state.kitchen.crew for s in m.shifts]
     assert [(row["person"], datetime.fromisoformat(row["shift_start"])) for row in rows("crew")] == shifts
+    breaks = [
+        at for row in rows("crew") for pause in filter(None, row["breaks"].split("; ")) for at in pause.split("/")
+    ]
+    assert breaks
+    assert all(at.endswith("Z") for at in breaks)  # as every other instant
     takes = [(r.id, s.id, t.ingredient or "") for r in state.kitchen.recipes for s in r.steps for t in s.takes]
     taken = [(row["recipe"], row["step"], row["ingredient"]) for row in rows("recipes") if row["quantity"]]
     assert taken == takes
