@@ -55,10 +55,14 @@ def shift_that_ends(state: State, person: str, now: datetime) -> Shift | None:
 
 
 def shift_end_panel(showing: Showing, person: str) -> str:
-    """The offer to write the note; nothing at any other time."""
-    shift = shift_that_ends(showing.snapshot.state, person, showing.now)
+    """The offer to write the note; else to read another's that nobody has taken over; else nothing."""
+    state = showing.snapshot.state
+    shift = shift_that_ends(state, person, showing.now)
     if shift is None:
-        return ""
+        number = note_to_read(state, showing.now)
+        if number is None or state.handovers[-1].by == person:
+            return ""
+        return showing.render("panels/shift_end.html", {"note": number})
     time = showing.formats.when(shift.end, showing.now)
     over = shift.end <= showing.now
     return showing.render("panels/shift_end.html", {"time": time, "over": over})

@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from orchestrator.core.attendance import Attendance
 from orchestrator.core.ids import CrewId
+from orchestrator.core.models.handover import Handover, HandoverNote
 from tests.browser.conftest import Open, OpenAt, Served, Windows
 from tests.browser.test_doubt_screens import Failing, freezer_failing
 from tests.fakes import canned
@@ -110,3 +111,29 @@ def test_last_line_of_a_step_beside_a_verdict_is_whole_where_two_lines_of_cautio
     expect(job.locator(".steps li:not([hidden])")).to_be_visible()
     expect(job.locator(".heed")).to_have_css("height", "40px")
     assert job.locator(".do").evaluate("e => e.scrollHeight - e.clientHeight") == 0
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+def test_note_that_nobody_has_taken_over_is_offered_beside_work_in_hand_on_every_size_but_not_to_its_author(
+    served: Served, windows: Windows, width: int, height: int
+) -> None:
+    state = served.gateway.snapshot().state
+    empty = HandoverNote(since=canned.later(-480), until=canned.NOW)
+    note = Handover(number=7, at=canned.later(-10), by=CrewId("early-cook"), note=empty)
+    served.gateway.set_snapshot(state=replace(state, handovers=(note,)))
+    page = windows.open(served.url + "/station/stove", width, height, cookies={"person": "late-cook"})
+    expect(page.locator(".job")).to_have_count(2)
+    offer = page.get_by_role("link", name="Read hand-over note")
+    expect(offer).to_have_count(1)
+    offer.scroll_into_view_if_needed()
+    box = offer.bounding_box()
+    assert box is not None
+    assert box["height"] >= 48
+    assert offer.evaluate("""e => {
+      const box = e.getBoundingClientRect();
+      return e.contains(document.elementFromPoint(box.left + box.width / 2, box.top + box.height / 2));
+    }""")
+    assert page.evaluate(OVER_THE_CLOCK) == []
+    author = windows.open(served.url + "/station/stove", width, height, cookies={"person": "early-cook"})
+    expect(author.locator(".job")).to_have_count(2)
+    expect(author.get_by_role("link", name="Read hand-over note")).to_have_count(0)
