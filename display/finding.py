@@ -55,9 +55,9 @@ def _deviations(showing: Showing) -> Iterator[tuple[str, Found]]:
 
 
 def _probes(showing: Showing) -> Iterator[tuple[str, Found]]:
-    places = {machine.id: showing.tell(machine.name) for machine in showing.kitchen.equipment}
+    places = {machine.id: showing.tell.name(machine.name) for machine in showing.kitchen.equipment}
     for probe in showing.kitchen.probes:
-        name = showing.tell(probe.name)
+        name = showing.tell.name(probe.name)
         place = places.get(probe.equipment, "")
         yield _joined(probe.id, probe.name, name, place), Found(name, place, f"/probe/{probe.id}")
 

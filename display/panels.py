@@ -83,7 +83,7 @@ class Showing:
     def name_of(self, person: str | None) -> str:
         """Name of somebody of the crew; the id itself when unknown."""
         crew = self.snapshot.state.kitchen.crew if self.snapshot.state.kitchen else ()
-        return self.tell(next((member.name for member in crew if member.id == person), person or ""))
+        return self.tell.name(next((member.name for member in crew if member.id == person), person or ""))
 
     def new_id(self) -> str:
         """A command id for a form of a page load; empty for streamed panels."""
@@ -112,10 +112,12 @@ def told(context: Context, value: object) -> object:
 
 
 @pass_context
-def named(context: Context, value: str) -> str:
-    """For templates: a customer's name, translated only where the kitchen's texts name exactly this one."""
+def named(context: Context, value: object) -> object:
+    """For templates: a name that the kitchen gave, translated only where its texts name exactly this one."""
     showing = context.get("showing")
-    return value if showing is None else str(showing.tell.name(value))
+    if showing is None or not isinstance(value, str) or isinstance(value, AsPrinted | Markup):
+        return value
+    return showing.tell.name(str(value))
 
 
 class KitchenMissing(LookupError):

@@ -33,4 +33,4 @@ def here_panel(showing: Showing, _: str) -> str:
     if showing.snapshot.state.kitchen is None:
         return ""
     there: Sequence[tuple[CrewMember, object]] = here(showing.kitchen, showing.snapshot.state.attendance, showing.now)
-    return showing.render("panels/crew_here.html", {"names": [showing.tell(member.name) for member, _ in there]})
+    return showing.render("panels/crew_here.html", {"names": [showing.tell.name(member.name) for member, _ in there]})

@@ -38,7 +38,7 @@ def taken_to_be_back(showing: Showing) -> list[str]:
     """What a chance takes for granted of each machine that stands: when it is back, and whether anybody said so."""
     if not showing.snapshot.state.machines:
         return []  # there may be no kitchen yet
-    now, names = showing.now, {machine.id: showing.tell(machine.name) for machine in showing.kitchen.equipment}
+    now, names = showing.now, {machine.id: showing.tell.name(machine.name) for machine in showing.kitchen.equipment}
     return [
         showing.words(
             "chance_back_assumed" if stop.until is None else "chance_back_said",

@@ -153,3 +153,11 @@ def test_plain_reader_gets_the_text_itself() -> None:
 def test_instants_in_words_are_the_kitchens() -> None:
     now = datetime(2026, 11, 28, 14, 5, tzinfo=UTC)
     assert Formats("Europe/Madrid", "C", Words("es")).when(now, now) == "15:05"
+
+
+def test_names_that_a_kitchen_gives_stay_as_they_are_unless_its_texts_have_them() -> None:
+    """Somebody called Sun is no Sunday, and a cook's title is nobody's sentence."""
+    tell = teller()
+    assert tell.name("Churn") == "Mantecadora"
+    assert tell.name("Churn for early cook and stove") == "Churn for early cook and stove"
+    assert tell.name("Sun") == "Sun"

@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader
 
 from display.app import create_app
 from display.formats import Formats
-from display.panels import told
+from display.panels import named, told
 from display.sentences import Sentences
 from display.words import AsPrinted, Words
 from orchestrator.core.models.limit import LimitId
@@ -25,7 +25,7 @@ def _told(verdict: LimitVerdict) -> str:
     words = Words("en")
     formats = Formats("UTC", "C", words)
     environment.globals.update(w=words, f=formats, s=Sentences(words, formats, MET_AT))
-    environment.filters.update(told=told, printed=AsPrinted)
+    environment.filters.update(told=told, named=named, printed=AsPrinted)
     template = environment.from_string(
         '{% from "macros/record.html" import verdict_words with context %}{{ verdict_words(v) }}'
     )
