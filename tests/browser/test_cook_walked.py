@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from orchestrator.core.attendance import Attendance
 from orchestrator.core.ids import CrewId
+from orchestrator.core.models.alarm import AlarmStatus
 from orchestrator.core.models.handover import Handover, HandoverNote
 from tests.browser.conftest import Open, OpenAt, Served, Windows
 from tests.browser.test_doubt_screens import Failing, freezer_failing
@@ -137,3 +138,33 @@ def test_note_that_nobody_has_taken_over_is_offered_beside_work_in_hand_on_every
     author = windows.open(served.url + "/station/stove", width, height, cookies={"person": "early-cook"})
     expect(author.locator(".job")).to_have_count(2)
     expect(author.get_by_role("link", name="Read hand-over note")).to_have_count(0)
+
+
+def test_alarm_that_was_seen_is_told_in_whole_lines_in_the_sill_of_a_phone(served: Served, open_at: OpenAt) -> None:
+    facts = canned.WARM_FREEZER.facts.model_copy(update={"title": "Freezer of the pastry kitchen"})
+    seen = canned.WARM_FREEZER.model_copy(
+        update={
+            "facts": facts,
+            "status": AlarmStatus.ACKNOWLEDGED,
+            "acknowledged_at": canned.NOW,
+            "acknowledged_by": "early-cook",
+        }
+    )
+    served.gateway.show(canned.idle_station().model_copy(update={"alarms": (seen,)}))
+    page = open_at(width=390, height=844)
+    text = page.locator(".sill-seen .alarm-seen p")
+    assert text.locator("b").evaluate("e => e.getClientRects()[0].height") > 20  # two lines: else this shows nothing
+    assert text.evaluate("""e => {
+      const frame = e.parentElement.getBoundingClientRect();
+      const edge = parseFloat(getComputedStyle(e.parentElement).borderTopWidth);
+      return [...e.children].every(line => line.getBoundingClientRect().top >= frame.top + edge
+        && line.getBoundingClientRect().bottom <= frame.bottom - edge);
+    }""")
+
+
+def test_name_of_one_word_is_whole_in_the_header_of_a_seated_page_in_spanish(served: Served, windows: Windows) -> None:
+    people_here(served, {"early-cook": "Encargado"})
+    page = windows.open(served.url + "/alarms", cookies={"person": "early-cook", "language": "es"})
+    name = page.locator("header .person span")
+    expect(name).to_have_text("Encargado")
+    assert name.evaluate("e => e.scrollWidth <= e.clientWidth")
