@@ -101,7 +101,7 @@ def test_stopped_machine_without_a_known_end_says_that_nobody_has_said() -> None
 
 def test_silent_probe_never_shows_its_old_number_as_of_now() -> None:
     assert told(kind=AlarmKind.PROBE_SILENT, celsius=1.9)["Temperature"] == "last heard 1.9 °C"
-    assert told(kind=AlarmKind.STORE_WARM, celsius=6.1)["Temperature"] == "now 6.1 °C"
+    assert told(kind=AlarmKind.STORE_WARM, celsius=6.1)["Temperature"] == "6.1 °C when last told"
 
 
 def test_orders_touched_are_named_with_customer_and_due() -> None:

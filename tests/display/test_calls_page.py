@@ -170,7 +170,7 @@ def test_message_tells_all_that_is_known_without_a_screen() -> None:
     assert title == "Small kitchen: Freezer too warm: −9.0 °C"
     lines = body.splitlines()
     assert lines[0] == "Freezer too warm: −9.0 °C (Critical)"
-    assert "Temperature: now −9.0 °C, limit −15 °C" in lines
+    assert "Temperature: −9.0 °C when last told, limit −15 °C" in lines
     assert lines[-4:] == [
         "Whoever was called before has not marked it as seen.",
         "Called before: Manager 02:00",

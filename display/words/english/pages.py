@@ -283,7 +283,7 @@ WORDS: Final[Mapping[str, str]] = {
     "fact_limit_at_stopped": "as planned now the first window on it closes {time}",
     "fact_over": "over by {length}",
     "fact_limit_c": "limit {celsius}",
-    "fact_celsius": "now {celsius}",
+    "fact_celsius": "{celsius} when last told",
     "fact_lots": "touches {lots}",
     "fact_orders": "order {orders}",
     "fact_save_by": "Still saved by {time}",

@@ -285,7 +285,7 @@ WORDS: Final[Mapping[str, str]] = {
     "fact_limit_at_stopped": "según el plan, su primera ventana cierra {time}",
     "fact_over": "pasó hace {length}",
     "fact_limit_c": "límite {celsius}",
-    "fact_celsius": "ahora {celsius}",
+    "fact_celsius": "{celsius} en el último aviso",
     "fact_lots": "afecta a {lots}",
     "fact_orders": "pedido {orders}",
     "fact_save_by": "Aún se salva antes de {time}",
