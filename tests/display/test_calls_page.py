@@ -187,7 +187,7 @@ def test_message_of_a_flood_tells_three_whole_and_of_the_rest_the_heads() -> Non
     (call,) = kitchen.state.calls.on_their_way()
     title, body = message_of(kitchen, call)
     assert title == "Small kitchen: 5 alarms, Freezer 1 too warm: −9.0 °C"
-    assert body.count("Temperature: now") == 3
+    assert body.count("Temperature: −9.0 °C when last told") == 3
     assert "And 2 more: Freezer 4 too warm: −9.0 °C; Freezer 5 too warm: −9.0 °C" in body.splitlines()
 
 
