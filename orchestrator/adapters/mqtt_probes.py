@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 import aiomqtt
 
 from orchestrator.adapters.mqtt_address import MqttAddress
+from orchestrator.adapters.mqtt_client import MqttClient
 from orchestrator.adapters.reading_payload import TOPIC_FILTER, Reason, Received, Rejection, decode
 from orchestrator.adapters.rejected import count
 from orchestrator.core.models import Kitchen
@@ -66,7 +67,7 @@ class MqttProbes:
             pause_s = min(pause_s * 2, _LONGEST_PAUSE_S)
 
     def _client(self) -> aiomqtt.Client:
-        client = aiomqtt.Client(
+        client = MqttClient(
             **self._address.client_arguments(),
             identifier=self._identifier,
             clean_session=False,

@@ -10,6 +10,7 @@ from urllib.parse import quote
 import aiomqtt
 
 from orchestrator.adapters.mqtt_address import MqttAddress
+from orchestrator.adapters.mqtt_client import MqttClient
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models.alarm import Alarm
 
@@ -74,7 +75,7 @@ class MqttStatus:
             pause_s = min(pause_s * 2, _LONGEST_PAUSE_S)
 
     def _client(self) -> aiomqtt.Client:
-        return aiomqtt.Client(
+        return MqttClient(
             **self._address.client_arguments(),
             identifier=self._identifier,
             clean_session=True,

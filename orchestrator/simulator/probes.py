@@ -11,6 +11,7 @@ from typing import Final
 import aiomqtt
 
 from orchestrator.adapters.mqtt_address import MqttAddress
+from orchestrator.adapters.mqtt_client import MqttClient
 from orchestrator.core.ids import ProbeId
 
 LOG = logging.getLogger(__name__)
@@ -36,7 +37,7 @@ def payload_of(celsius: float, measured_at: datetime | None = None, seq: int | N
 
 def client_for(url: str, identifier: str | None = None) -> aiomqtt.Client:
     """A client, as a thermometer's maker would set one up. Raises: ValueError: the address is none."""
-    return aiomqtt.Client(**MqttAddress.parse(url).client_arguments(), identifier=identifier)
+    return MqttClient(**MqttAddress.parse(url).client_arguments(), identifier=identifier)
 
 
 async def publish_one(url: str, probe: str, payload: str) -> None:
