@@ -1,6 +1,7 @@
 """Kitchens with faults, by the thousand: ``python -m tests.simulation.faulty --kitchens 10000 --seed 1 --jobs 2``.
 
 Each seed is a kitchen's day (24 h of simulated time) with its faults; the invariants are looked at after every step.
+``--hours 4 --often 3``: its first four hours, with three times as many faults an hour: more kitchens for the same time.
 Stopped and called again with the same ``--results``, it goes on where it was. One seed again, with all it says:
 ``python -m tests.simulation.faulty --replay 4711``.
 """
@@ -11,17 +12,18 @@ import multiprocessing
 import sys
 import time
 from collections import Counter
+from functools import partial
 from pathlib import Path
 
 from tests.simulation.faulty.seeds import Outcome, live, tried
-
-_REPLAY = "python -m tests.simulation.faulty --replay"
 
 
 def _arguments(argv: list[str] | None) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m tests.simulation.faulty", description=__doc__)
     parser.add_argument("--kitchens", type=int, default=100, help="how many")
     parser.add_argument("--seed", type=int, default=1, help="the first seed")
+    parser.add_argument("--hours", type=float, default=24.0, help="how long each is lived through")
+    parser.add_argument("--often", type=float, default=1.0, help="how many times as many faults an hour")
     parser.add_argument("--jobs", type=int, default=1, help="processes side by side")
     parser.add_argument("--results", type=Path, default=None, help="file to keep results in, and to go on from")
     parser.add_argument("--replay", type=int, metavar="SEED", help="this one only; ends with its error, if any")
@@ -46,19 +48,25 @@ def _row(outcome: Outcome) -> dict[str, object]:
     }
 
 
+def _again(options: argparse.Namespace, seed: int) -> str:
+    said = f"--hours {options.hours:g} --often {options.often:g} --replay {seed}"
+    return f"python -m tests.simulation.faulty {said}"
+
+
 def _run(options: argparse.Namespace) -> list[dict[str, object]]:
     wanted = range(options.seed, options.seed + options.kitchens)
     rows = [row for row in _known(options.results) if row["seed"] in wanted]
     left = sorted(set(wanted) - {int(str(row["seed"])) for row in rows})
     begun = time.monotonic()
+    one = partial(tried, span_s=options.hours * 3600.0, often=options.often)
     with multiprocessing.get_context("spawn").Pool(options.jobs) as pool:
-        for number, outcome in enumerate(pool.imap_unordered(tried, left), 1):
+        for number, outcome in enumerate(pool.imap_unordered(one, left), 1):
             rows.append(_row(outcome))
             if options.results is not None:
                 with options.results.open("a", encoding="utf-8") as file:
                     file.write(json.dumps(rows[-1]) + "\n")
             if outcome.fault:
-                print(f"seed {outcome.seed}: {outcome.fault}\n  again: {_REPLAY} {outcome.seed}", flush=True)
+                print(f"seed {outcome.seed}: {outcome.fault}\n  again: {_again(options, outcome.seed)}", flush=True)
             if number % 25 == 0 or number == len(left):
                 per_s = (time.monotonic() - begun) / number
                 print(f"{len(rows)} of {len(wanted)}, {per_s:.1f} s each", file=sys.stderr, flush=True)
@@ -69,7 +77,7 @@ def main(argv: list[str] | None = None) -> int:
     """Returns: 0 when every invariant held in every kitchen, else 1."""
     options = _arguments(argv)
     if options.replay is not None:
-        print(live(options.replay))
+        print(live(options.replay, span_s=options.hours * 3600.0, often=options.often))
         return 0
     rows = _run(options)
     total: Counter[str] = Counter()
@@ -77,7 +85,7 @@ def main(argv: list[str] | None = None) -> int:
         total.update(row["counted"])  # type: ignore[call-overload]
     failed = [row for row in rows if row["fault"]]
     cpu_s = sum(float(str(row["cpu_s"])) for row in rows)
-    print(f"{len(rows)} kitchen-days, {len(failed)} with a fault, {cpu_s:.0f} s of the processor")
+    print(f"{len(rows)} kitchens of {options.hours:g} h, {len(failed)} with a fault, {cpu_s:.0f} s of the processor")
     print("; ".join(f"{number:,} {what}" for what, number in sorted(total.items())))
     for row in failed:
         print(f"{row['seed']} {row['fault']}")

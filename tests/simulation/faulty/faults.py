@@ -68,13 +68,13 @@ class Fault:
     """Of a clock's step."""
 
 
-def draw(seed: int, span_s: float) -> list[Fault]:
-    """The faults of one kitchen, in order of time; some kitchens see few, some many."""
+def draw(seed: int, span_s: float, often: float = 1.0) -> list[Fault]:
+    """The faults of one kitchen, in order of time; some see few, some many; all ``often`` times as many an hour."""
     chance = random.Random(f"faults {seed}")
     intensity = chance.choice([0.5, 1.0, 2.0])
     found = []
-    for kind, often in _HOW_OFTEN.items():
-        expected = often * intensity * span_s / 86400.0
+    for kind, a_day in _HOW_OFTEN.items():
+        expected = a_day * often * intensity * span_s / 86400.0
         for _ in range(int(expected) + (chance.random() < expected % 1)):
             low, high = _MINUTES[kind]
             lasts_s = 60.0 * low * (high / low) ** chance.random()

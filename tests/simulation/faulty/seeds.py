@@ -29,18 +29,24 @@ class Outcome:
     cpu_s: float
 
 
-def live(seed: int, *, change: bool | None = None, span_s: float = DAY_S, plain: bool = False) -> Lived:
-    """One kitchen's day, ``plain`` without kept states and calls. Raises: Broken, or whatever the program raised."""
+def live(
+    seed: int, *, change: bool | None = None, span_s: float = DAY_S, often: float = 1.0, plain: bool = False
+) -> Lived:
+    """One kitchen's day, or its first hours; ``often`` times as many faults; ``plain``: no kept states, no calls.
+
+    Raises: Broken, or whatever the program raised.
+    """
     more = {"kept": None, "calls": False} if plain else {}
-    return House(kitchen_of(seed, change=change), seed, draw(seed, span_s), **more).live(span_s)  # type: ignore[arg-type]
+    faults = draw(seed, span_s, often)
+    return House(kitchen_of(seed, change=change), seed, faults, **more).live(span_s)  # type: ignore[arg-type]
 
 
-def tried(seed: int, *, plain: bool = False) -> Outcome:
+def tried(seed: int, *, span_s: float = DAY_S, often: float = 1.0, plain: bool = False) -> Outcome:
     """One kitchen's day, whatever comes of it; the program's own log is quiet meanwhile."""
     logging.disable(logging.CRITICAL)
     begun = time.process_time()
     try:
-        lived = live(seed, plain=plain)
+        lived = live(seed, span_s=span_s, often=often, plain=plain)
     except Exception as error:
         told = f"{type(error).__name__}: {error}".replace("\n", " ")[:400]
         return Outcome(seed, told, traceback.format_exc(), None, time.process_time() - begun)
