@@ -93,16 +93,24 @@ def _is_last(source: RecipeId | None, known: KitchenIndex, task: PlannedTask, st
     return step is None or not takers or takers[-1][0].id == step.id
 
 
-def made_from(state: State, lot: LotCode) -> tuple[LotCode, ...]:
-    """All lots that food of this one has gone into, directly or through others, nearest first."""
+def made_from(state: State, lot: LotCode, since: datetime | None = None) -> tuple[LotCode, ...]:
+    """All lots that food of this one has gone into, directly or through others, nearest first.
+
+    Args:
+        state: With what was taken.
+        lot: The one it began with.
+        since: What was taken of it before that is left out.
+    """
     orders = _order_ids(state)
     found: list[LotCode] = []
     ahead = [lot]
     while ahead:
         source = ahead.pop(0)
-        for taking in state.takings.values():
+        for task, taking in state.takings.items():
             into = LotCode(taking.into)
-            if source in taking.lots and into not in found and into != lot and into not in orders:
+            at = state.record(task).started_at if source == lot and since is not None else None
+            early = at is not None and since is not None and at < since
+            if source in taking.lots and into not in found and into != lot and into not in orders and not early:
                 found.append(into)
                 ahead.append(into)
         for into in _by_way_of_pantry(state, source):

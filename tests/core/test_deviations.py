@@ -12,6 +12,7 @@ from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import ReplanWanted
 from orchestrator.core.ids import CommandId, LotCode, TaskId
 from orchestrator.core.lot_events import ActionTaken, DeviationClosed, LotDecided, LotHeld
+from orchestrator.core.lot_trace import made_from
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.planning import plan_request
@@ -102,6 +103,13 @@ def test_what_has_not_begun_to_take_from_it_is_not_in_doubt() -> None:
     script = with_base_aged(in_a_planned_kitchen())
     hold(script, "Wed 11:00", "C1.chill")
     assert (only(script).lots, set(script.state.lots)) == ((C1,), {C1})
+
+
+def test_what_was_taken_of_a_lot_before_an_instant_can_be_left_out() -> None:
+    """Its churn began on Thursday at 09:00."""
+    state = churned(in_a_planned_kitchen()).state
+    assert made_from(state, C1) == made_from(state, C1, at("Thu 09:00")) == (B1,)
+    assert made_from(state, C1, at("Thu 09:01")) == ()
 
 
 def test_start_taken_back_took_nothing() -> None:

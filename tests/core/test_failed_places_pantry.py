@@ -134,6 +134,25 @@ def test_delivery_measured_warm_holds_what_was_made_from_it_since_its_fridge_fai
         assert set(only(script).lots) >= held
 
 
+@pytest.mark.parametrize(("warm_since", "held"), [("Wed 07:40", {"C1", "C1-left-1"}), ("Wed 08:20", set())])
+def test_delivery_thrown_away_unmeasured_holds_what_was_made_from_it_since_its_fridge_failed(
+    warm_since: str, held: set[str]
+) -> None:
+    """As one that was measured warm: nobody knows better of it."""
+    script = cooked()
+    script.reads("fridge-air", "fridge", celsius=9.0, worst_c=9.0, outside_since=at(warm_since))
+    script.give("Wed 08:45", "tick")
+    assert answer(script, "Wed 08:46", EGGS, "discarded", reason="stood at 9 °C").events
+    assert {lot for lot, record in script.state.lots.items() if record.status is LotStatus.ON_HOLD} == held
+    assert set(undecided(script.state, only(script))) == held | {WHITES}
+    if held:
+        reason = script.state.lots[LotCode("C1")].reason
+        assert reason.startswith("made from in-1, which was discarded: ")
+        answer(script, "Wed 08:47", WHITES, "discarded", reason="from the same eggs")
+        script.released("Wed 08:50", "C1", "cooked at once to 83 °C")
+        assert undecided(script.state, only(script)) == ()
+
+
 @pytest.mark.parametrize(("there", "free"), [(0.9, ()), (0.45, ("fridge-2",))])
 def test_room_that_left_overs_take_in_another_fridge_is_not_offered_twice(there: float, free: tuple[str, ...]) -> None:
     """It holds a litre and a half, and a litre is to be carried there: what stands in it takes a litre, or half."""

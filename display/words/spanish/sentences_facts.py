@@ -5,6 +5,7 @@ from typing import Final
 
 SENTENCES: Final[Mapping[str, str]] = {
     "made from {0}, which is on hold: {1}": "hecho de {0}, que está retenido: {1}",
+    "made from {0}, which was discarded: {1}": "hecho de {0}, que se desechó: {1}",
     "the act was taken back": "la acción se deshizo",
     "{0} °C by hand after {1}; at most {2} °C was asked": "{0} °C a mano después de {1}; se pedía como mucho {2} °C",
     "past its days": "pasado de días",

@@ -29,7 +29,14 @@ from orchestrator.core.deviations.standing import gone, held, open_deviations, p
 from orchestrator.core.events import ActUndone, Event, Recorded
 from orchestrator.core.evolve import evolve_decided
 from orchestrator.core.ids import DeviationId, EquipmentId, LotCode, SupplyLotId
-from orchestrator.core.lot_events import DeviationClosed, DeviationOpened, DeviationSpread, LotHeld, PlaceRecovered
+from orchestrator.core.lot_events import (
+    DeviationClosed,
+    DeviationOpened,
+    DeviationSpread,
+    LotAnswered,
+    LotHeld,
+    PlaceRecovered,
+)
 from orchestrator.core.lot_trace import made_from
 from orchestrator.core.models import Equipment, PlannedTask, TaskKind
 from orchestrator.core.models.deviation import Deviation, DeviationFacts
@@ -83,6 +90,8 @@ def followed(
     for event in events:
         if isinstance(event, LotHeld):
             _hold_opens(book, event, events)
+        elif isinstance(event, LotAnswered) and event.answer.answer == "discarded":
+            _discarded(book, event)
         elif isinstance(event, ActUndone):
             _taken_back(book)
         elif isinstance(event, ProbeChecked) and not event.passed:
@@ -101,6 +110,22 @@ def _hold_opens(book: _Book, event: LotHeld, events: Sequence[Event]) -> None:
     if any(event.lot in d.lots for d in places_failed(book.state) if d.answer(event.lot) is not None):
         return
     book.open(facts_of_hold(book.state, event, lots, events, book.command))
+
+
+def _discarded(book: _Book, event: LotAnswered) -> None:
+    """What was thrown away unmeasured was bad for all that is known, and so is what was taken of it meanwhile."""
+    lot = event.answer.lot
+    for deviation in places_failed(book.state, event.equipment):
+        if lot not in deviation.lots:
+            continue
+        made = tuple(m for m in made_from(book.state, lot, deviation.asked_since) if not gone(book.state, m))
+        for one in made:
+            if not held(book.state, one):
+                reason = f"made from {lot}, which was discarded: {deviation.facts.reason}"
+                book.add(LotHeld(lot=one, at=event.answer.at, reason=reason, made_from=lot))
+        new = tuple(m for m in made if m not in deviation.lots)
+        if new:
+            book.add(DeviationSpread(deviation=deviation.id, at=book.now, lots=new))
 
 
 def _check_failed(book: _Book, check: ProbeChecked) -> None:
