@@ -154,6 +154,10 @@ def _orders_of(state: State, lots: tuple[LotCode, ...]) -> Iterator[OrderId]:
     for taking in state.takings.values():
         if taking.into in orders and set(taking.lots) & set(lots):
             yield OrderId(taking.into)
+    for task, uses in state.pantry.uses.items():
+        into = task.split(".")[0]
+        if into in orders and any(LotCode(use.lot) in lots for use in uses):
+            yield OrderId(into)
 
 
 def _handed_over(state: State, order: OrderId) -> bool:

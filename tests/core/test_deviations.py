@@ -12,14 +12,14 @@ from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import ReplanWanted
 from orchestrator.core.ids import CommandId, LotCode, TaskId
 from orchestrator.core.lot_events import ActionTaken, DeviationClosed, LotDecided, LotHeld
-from orchestrator.core.lot_trace import made_from
+from orchestrator.core.lot_trace import made_from, served
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import LotStatus, TaskStatus
 from tests.core.doubt_script import COUNTER, EARLY, LATE, MANAGER, churned, hold, only, tempering
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
-from tests.fakes.kitchens import at
+from tests.fakes.kitchens import at, small_kitchen
 
 C1, B1, S1 = LotCode("C1"), LotCode("B1"), LotCode("S1")
 
@@ -262,3 +262,21 @@ def test_handing_over_that_has_begun_does_not_end_with_food_on_hold() -> None:
     hold(script, "Sat 10:45", "C1.chill", "temperature")
     refusal = script.refused("Sat 10:50", "finish_task", task="SAT-STALL.B.hand-over", person=COUNTER)
     assert refusal.status == "lot B1 is on hold: made from C1, which is on hold: temperature"
+
+
+def test_order_that_took_a_delivery_itself_is_named_among_those_that_were_served() -> None:
+    recipes = [recipe.model_dump(mode="json") for recipe in small_kitchen().recipes]
+    custard = next(recipe for recipe in recipes if recipe["code"] == "B")
+    temper = next(step for step in custard["steps"] if step["id"] == "temper")
+    temper["takes"] = [{"ingredient": "wafers", "amount": "0.5 kg"}]
+    script = churned(in_a_planned_kitchen(recipes=recipes))
+    wafers = {"ingredient": "wafers", "quantity": "2 kg", "outcome": "accepted", "place": "freezer"}
+    script.give("Thu 10:00", "receive_delivery", person=MANAGER, **wafers)
+    script.give("Sat 10:20", "start_task", task="SAT-STALL.B.temper", person=COUNTER)
+    bought = (LotCode("in-1"),)
+    assert served(script.state, bought) == ()
+    script.give("Sat 10:40", "finish_task", task="SAT-STALL.B.temper", person=COUNTER)
+    script.give("Sat 10:40", "start_task", task="SAT-STALL.B.hand-over", person=COUNTER)
+    script.give("Sat 10:50", "finish_task", task="SAT-STALL.B.hand-over", person=COUNTER)
+    assert served(script.state, bought) == ("SAT-STALL",)
+    assert served(script.state, (LotCode("in-2"),)) == ()
