@@ -47,7 +47,7 @@ def test_projection_reads_nothing_of_what_its_memo_leaves_out() -> None:
 
 def test_states_that_differ_in_what_is_read_have_projections_of_their_own() -> None:
     live = project(STATE, NOW)
-    assert project(replace(STATE, seq=STATE.seq + 1, alarms={}), NOW) is live
+    assert project(replace(STATE, seq=STATE.seq + 1, alarms={}, raised=(NOW,)), NOW) is live
     assert project(replace(STATE, tasks={}), NOW) != live
     assert project(STATE, NOW + timedelta(minutes=30)) is not live
 
