@@ -55,7 +55,12 @@ def shift_that_ends(state: State, person: str, now: datetime) -> Shift | None:
 
 
 def shift_end_panel(showing: Showing, person: str) -> str:
-    """The offer to write the note; else to read another's that nobody has taken over; else nothing."""
+    """The offer to write the note; else to read another's that nobody has taken over; else nothing. The one place for both.
+
+    Args:
+        showing: The picture.
+        person: Who is at the screen; empty where nobody said so.
+    """
     state = showing.snapshot.state
     shift = shift_that_ends(state, person, showing.now)
     if shift is None:

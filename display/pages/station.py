@@ -12,7 +12,7 @@ from display import drawing, panels, rescue
 from display.drawing import Curve
 from display.panels import Showing
 from display.request import page, showing
-from display.station_told import last_says, note_to_read, shift_end_panel
+from display.station_told import last_says, shift_end_panel
 from orchestrator.core.ids import StationId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.state import TaskStatus
@@ -218,8 +218,7 @@ def _hand(showing: Showing, station: str) -> str:
     jobs = [job(showing, task) for task in view.in_hand[:LARGE]]
     following = view.idle.next_task if view.idle else None
     looks = looks_of(following) if following else []
-    note = note_to_read(showing.snapshot.state, showing.now)
-    context = {"view": view, "jobs": jobs, "idle": view.idle, "looks": looks, "note": note}
+    context = {"view": view, "jobs": jobs, "idle": view.idle, "looks": looks}
     return showing.render("panels/hand.html", context | {"last_says": last_says(showing, view)})
 
 

@@ -1,13 +1,18 @@
 """What a station is told of people: who was quicker, notes to read, one's own shift that ends."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
 
+from display.app import create_app
 from display.station_told import note_to_read, shift_that_ends
 from orchestrator.core.models.handover import Handover, HandoverNote
 from orchestrator.core.models.kitchen import Shift
 from orchestrator.core.state import State
+from orchestrator.core.views.models import StationView
+from tests.fakes import canned
+from tests.fakes.gateway import FakeGateway
 from tests.fakes.kitchens import at, small_kitchen
 
 END = at("Thu 14:00")
@@ -48,3 +53,21 @@ def test_note_is_to_be_read_until_somebody_takes_it_over_or_the_shift_is_long_ov
     assert note_to_read(state((), taken), END + timedelta(hours=3)) is None
     assert note_to_read(state((), left), END + timedelta(hours=17)) is None
     assert note_to_read(state(()), END) is None
+
+
+@pytest.mark.parametrize("view", [canned.busy_station(), canned.idle_station()], ids=["in hand", "idle"])
+@pytest.mark.parametrize(("person", "offers"), [("late-cook", 1), ("", 1), ("early-cook", 0)])
+def test_note_is_offered_once_whatever_is_in_hand_and_never_to_its_author(
+    view: StationView, person: str, offers: int
+) -> None:
+    gateway = FakeGateway(view)
+    left = note("early-cook", canned.later(-10))
+    gateway.set_snapshot(state=replace(gateway.snapshot().state, handovers=(left,)))
+    client = create_app(gateway, gateway).web.test_client()
+    if person:
+        client.set_cookie("person", person)
+    shown = client.get("/station/stove").text
+    header, main = shown.split("<main>")
+    # Below the screen stands what the header of a phone has no room for: one of the two is shown.
+    assert [part.count("/handover/7") for part in (header, main)] == [offers, offers]
+    assert main.split("</main>")[0].count("/handover/7") == 0
