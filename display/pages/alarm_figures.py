@@ -9,8 +9,8 @@ from flask import Blueprint, Response, request
 
 from display.alarm_tally import DAYS, figures_of
 from display.panels import Showing
-from display.papers.answers import attached
-from display.papers.csv_cells import cell_of, csv_text
+from display.papers.answers import as_csv, as_filed
+from display.papers.csv_cells import cell_of
 from display.request import page, showing
 from orchestrator.core.alarm_figures import (
     ACCEPTABLE_IN_TEN,
@@ -160,6 +160,6 @@ def table(picture: Showing, found: Figures) -> Iterator[tuple[str, str, str, str
 @pages.get("/alarms/figures.csv")
 def figures_csv() -> Response:
     """The figures as CSV (RFC 4180), for ``?days=``."""
-    picture, days = showing(), _asked_days()
+    picture, days = as_filed(showing()), _asked_days()
     columns, *rows = table(picture, _found(picture, days))
-    return attached(csv_text(columns, rows), "text/csv; charset=utf-8", f"alarms-{days}-days.csv")
+    return as_csv(columns, rows, f"alarms-{days}-days")

@@ -2,9 +2,8 @@
 
 from flask import Blueprint, Response, abort, request
 
-from display.papers.answers import attached
+from display.papers.answers import as_csv, as_filed
 from display.papers.calendars import calendar_of
-from display.papers.csv_cells import csv_text
 from display.papers.lists import LISTS, OF_A_LOT
 from display.request import showing
 
@@ -14,16 +13,14 @@ pages = Blueprint("files", __name__)
 @pages.get("/csv/<name>.csv")
 def list_csv(name: str) -> Response:
     """One of `LISTS`; of one lot with ``?lot=``."""
-    picture, lot = showing(), request.args.get("lot", "")
+    lot = request.args.get("lot", "")
     if name not in LISTS or bool(lot) != (name in OF_A_LOT):
         abort(404)
     try:
-        found = LISTS[name](picture, lot)
+        found = LISTS[name](as_filed(showing()), lot)
     except KeyError:
         abort(404)
-    return attached(
-        csv_text(found.columns, found.rows), "text/csv; charset=utf-8", f"{'-'.join(filter(None, (name, lot)))}.csv"
-    )
+    return as_csv(found.columns, found.rows, "-".join(filter(None, (name, lot))))
 
 
 @pages.get("/calendar/<whose>.ics")

@@ -7,9 +7,10 @@ from flask import Blueprint, Response, request
 
 from display.forms import FormFault, Tapped
 from display.mix_drawing import GRID_C, GRID_ICE, grid_x, ice_picture
-from display.mix_table import mix_csv
+from display.mix_table import COLUMNS, mix_rows
 from display.mix_words import MixWords
 from display.panels import Showing
+from display.papers.answers import as_csv
 from display.request import page, showing
 from orchestrator.core.ids import RecipeId
 from orchestrator.core.mix.balancing import PRICES, STAYS, NotBalanced, Proposal, balanced
@@ -39,8 +40,7 @@ def mixes_csv() -> Response:
     """The same for a spreadsheet."""
     picture = showing()
     views = picture.once("mixes", lambda: mix_views(picture.snapshot.state))
-    disposition = {"Content-Disposition": 'attachment; filename="mixes.csv"'}
-    return Response(mix_csv(views, picture.kitchen.currency), mimetype="text/csv", headers=disposition)
+    return as_csv(COLUMNS, mix_rows(views, picture.kitchen.currency), "mixes")
 
 
 @pages.get("/mix/<recipe>")

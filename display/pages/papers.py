@@ -6,9 +6,8 @@ from datetime import date, timedelta
 from flask import Blueprint, Response, abort, request
 
 from display.panels import Showing
-from display.papers.answers import as_pdf, attached
+from display.papers.answers import as_csv, as_filed, as_pdf
 from display.papers.buying_sheets import order_sheet, pull_sheet, weigh_sheet
-from display.papers.csv_cells import csv_text
 from display.papers.day_sheet import day_sheet
 from display.papers.sheets import BOX, TO_WRITE, Sheet
 from display.request import page, showing
@@ -33,14 +32,15 @@ def papers_page() -> str:
 @pages.get("/papers/<name>/<which>")
 def sheet_page(name: str, which: str = "") -> str:
     """A sheet: ``order``, ``pull?day=``, ``weigh/<lot>``, ``day?day=&station=&person=``."""
-    return _page(showing(), _sheet(name, which))
+    return _page(showing(), _sheet(showing(), name, which))
 
 
 @pages.get("/papers/<name>.pdf")
 @pages.get("/papers/<name>/<which>.pdf")
 def sheet_pdf(name: str, which: str = "") -> Response:
     """The same as a PDF, ``?paper=a4`` or ``letter``."""
-    picture, sheet = showing(), _sheet(name, which)
+    picture = showing()
+    sheet = _sheet(picture, name, which)
     return as_pdf(picture, _page(picture, sheet), sheet.name, sheet.title, wide=sheet.wide)
 
 
@@ -48,18 +48,17 @@ def sheet_pdf(name: str, which: str = "") -> Response:
 @pages.get("/papers/<name>/<which>.csv")
 def sheet_csv(name: str, which: str = "") -> Response:
     """Its rows as CSV."""
-    sheet = _sheet(name, which)
-    return attached(csv_text(sheet.columns, sheet.rows), "text/csv; charset=utf-8", f"{sheet.name}.csv")
+    sheet = _sheet(as_filed(showing()), name, which)
+    return as_csv(sheet.columns, sheet.rows, sheet.name)
 
 
 def _page(picture: Showing, sheet: Sheet) -> str:
     query = request.query_string.decode("ascii", "replace")
-    path = request.path.removesuffix(".pdf").removesuffix(".csv")
+    path = request.path.removesuffix(".pdf")
     return page("sheet.html", sheet=sheet, path_of=path, query=query, to_write=TO_WRITE, box=BOX)
 
 
-def _sheet(name: str, which: str) -> Sheet:
-    picture = showing()
+def _sheet(picture: Showing, name: str, which: str) -> Sheet:
     makers: dict[str, Callable[[], Sheet]] = {
         "order": lambda: order_sheet(picture),
         "pull": lambda: pull_sheet(picture, asked_day(picture, 1)),

@@ -8,8 +8,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 from display import panels
 from display.finding import elsewhere
 from display.panels import Showing
-from display.papers.answers import attached
-from display.papers.csv_cells import csv_text
+from display.papers.answers import as_csv
 from display.request import page, showing
 from orchestrator.core.by_products import is_free
 from orchestrator.core.deviations import asked_about
@@ -55,7 +54,7 @@ def trace_page(lot: str) -> str:
 def trace_csv(lot: str) -> Response:
     """The same as CSV (RFC 4180): a row for each step from one lot into another, or to an order."""
     trace = _trace(lot)
-    return attached(csv_text(HEAD, rows(trace)), "text/csv; charset=utf-8", f"trace-{trace.lot}.csv")
+    return as_csv(HEAD, rows(trace), f"trace-{trace.lot}")
 
 
 @pages.get("/drills/<name>")

@@ -1,9 +1,18 @@
 """Files as answers: PDF of a page, CSV, calendars."""
 
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Final
+
 from flask import Response, request
 
 from display.panels import Showing
+from display.papers.csv_cells import csv_text
 from display.papers.flow import Paper, page_pdf
+from display.reader import Reader
+
+_FILES: Final = Reader()
+"""Who reads files: English, 24 hours, metric units."""
 
 
 def asked_paper() -> Paper:
@@ -18,6 +27,19 @@ def as_pdf(picture: Showing, html: str, name: str, title: str, *, wide: bool = F
     foot = f"{w('practice_long')} · {stamp}" if picture.snapshot.practice else stamp
     made = page_pdf(html, asked_paper(), title, foot, wide=wide)
     return attached(made, "application/pdf", f"{name}.pdf")
+
+
+def as_filed(picture: Showing) -> Showing:
+    """The same picture as CSV tells it, whoever takes it: in English, on 24 hours, in metric units and degrees Celsius."""
+    seen, kitchen = picture.snapshot, picture.snapshot.state.kitchen
+    if kitchen is not None and kitchen.temperature_unit != "C":
+        seen = replace(seen, state=replace(seen.state, kitchen=kitchen.model_copy(update={"temperature_unit": "C"})))
+    return replace(picture, reader=_FILES, snapshot=seen, memo={})
+
+
+def as_csv(columns: Sequence[str], rows: Iterable[Sequence[object]], name: str) -> Response:
+    """Rows under their columns as a file of that name, without its ending."""
+    return attached(csv_text(columns, rows), "text/csv; charset=utf-8", f"{name}.csv")
 
 
 def attached(content: bytes | str, kind: str, name: str) -> Response:
