@@ -5,12 +5,14 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Generic, TypeVar
+from typing import Final, Generic, TypeVar
 
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models.questions import Answer, PlanProgress
 
 LOG = logging.getLogger(__name__)
+LATE: Final = "no answer in time"
+"""Why there is none where the planner cannot keep up."""
 A = TypeVar("A")
 
 
@@ -27,6 +29,16 @@ class Asked(Generic[A]):
     so_far: PlanProgress | None = None
     """What was told last while it is worked at; none before it has begun, or where nobody listens."""
 
+    @property
+    def failed(self) -> bool:
+        """Whether it is known that there will be no answer."""
+        return self.done.is_set() and bool(self.trouble)
+
+    @property
+    def late(self) -> bool:
+        """Whether that is because the planner cannot keep up."""
+        return self.failed and self.trouble == LATE
+
     def begin(self, kind: type[A], ask: Callable[[], Answer | Refusal]) -> None:
         """Ask in a thread of its own.
 
@@ -36,6 +48,11 @@ class Asked(Generic[A]):
         """
         threading.Thread(target=self._ask, args=(kind, ask), daemon=True).start()
 
+    def give_up(self) -> None:
+        """Not asked at all: the planner cannot keep up."""
+        self.trouble = LATE
+        self.done.set()
+
     def _ask(self, kind: type[A], ask: Callable[[], Answer | Refusal]) -> None:
         try:
             told = ask()
@@ -44,7 +61,7 @@ class Asked(Generic[A]):
             elif isinstance(told, kind):
                 self.answer = told
         except TimeoutError:
-            self.trouble = "no answer in time"
+            self.trouble = LATE
         except Exception:
             LOG.exception("the planner could not be asked")
             self.trouble = "it could not be asked"

@@ -72,11 +72,10 @@ class RemedyBook:
             return None
         return HelpSoFar(int(told.seconds), int(SEARCH_S), told.helps)
 
-    def again(self, snapshot: Snapshot, *, answered: bool = False) -> None:
-        """Ask anew where the planner gave no answer; ``answered``: also where it did, for what has happened since."""
+    def again(self) -> None:
+        """The next look asks anew, unless the planner is still at work: something may have happened since."""
         with self._lock:
-            asked = self._asked
-            if asked is not None and asked.done.is_set() and (asked.trouble or answered):
+            if self._asked is not None and self._asked.done.is_set():
                 self._asked = None
 
     def _for(self, snapshot: Snapshot, plan: Plan) -> Asked[RemediesAnswer]:

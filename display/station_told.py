@@ -55,7 +55,7 @@ def shift_that_ends(state: State, person: str, now: datetime) -> Shift | None:
 
 
 def shift_end_panel(showing: Showing, person: str) -> str:
-    """The offer to write the note; else to read another's that nobody has taken over; else nothing. The one place for both.
+    """The offer to write the note; else to read another's that nobody has taken over; else nothing.
 
     Args:
         showing: The picture.

@@ -72,7 +72,8 @@ _PAGES: Final = (
     "trace.drill_page",
 )
 _COOKS: Final = (
-    *("acts.act", "shell.tick", "person.picked", "changing.carry_out", "helping.ask_again", "home.practise"),
+    *("acts.act", "shell.tick", "person.picked", "changing.carry_out", "changing.ask_again"),
+    *("helping.ask_again", "home.practise"),
     *("crew.at_another_time", "crew.later", "crew.not_later", "demand.count"),
     *("access.code_page", "access.set_code"),  # with the manager's passphrase
     *("drafts.edited", "trials.tried", "trials.put_away"),

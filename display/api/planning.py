@@ -93,7 +93,7 @@ def remedies(gateway: Gateway, _: dict[str, str], __: Query) -> Help:
     book: RemedyBook = current_app.extensions[REMEDIES]
     answer, trouble = book.answer(snapshot, _HELP_S)
     if trouble:
-        book.again(snapshot)
+        book.again()
     told = Help(revision=snapshot.state.revision, ready=answer is not None, trouble=trouble)
     if answer is None:
         return told

@@ -6,12 +6,13 @@ from flask import Blueprint, Response, current_app, make_response, redirect, req
 from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.access.signing import hand_in
-from display.changing import address, basis_of, basis_text, unpacked
+from display.changing import address, basis_of, basis_text, packed, unpacked
 from display.forms import FormFault, Tapped
 from display.panels import Showing
-from display.previews import PREVIEWS, Preview, PreviewBook, basis, scenario_of
+from display.previews import PATIENCE_S, PREVIEWS, Preview, PreviewBook, basis, scenario_of
 from display.recipe_approval import kept_back
 from display.request import Message, doors, local_path, page, person_id, say, showing
+from display.request import back as back_to
 from orchestrator.core.changes import apply
 from orchestrator.core.decide.kitchen import ANYBODY
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -55,7 +56,7 @@ def shown(
     context = {
         "says": [change.says(picture.kitchen) for change in changes],
         "refused": refused if isinstance(refused, Refusal) else None,
-        **told_of(picture, tried),
+        **told_of(picture, tried, changes, page_of(changes, back)),
         **adopting(picture, changes, back),
         "edit": _edit(changes),
         "missing_reason": missing_reason,
@@ -78,8 +79,20 @@ def _edit(changes: tuple[Change, ...]) -> str:
             return ""
 
 
-def told_of(picture: Showing, tried: Preview | None) -> dict[str, object]:
-    """What a page says of a preview: its outcome, and every order in the present plan and with it."""
+def page_of(changes: tuple[Change, ...], back: str) -> str:
+    """Where these changes are shown, by where they lead back to."""
+    return f"{'/planning' if back == '/planning' else '/changes'}?{urlencode(address(changes, back))}"
+
+
+def told_of(picture: Showing, tried: Preview | None, changes: tuple[Change, ...], here: str) -> dict[str, object]:
+    """What a page says of a preview: its outcome, and every order in the present plan and with it.
+
+    Args:
+        picture: The picture.
+        tried: The preview; none where nothing can be tried.
+        changes: What it is of.
+        here: Address of the page, for asking again.
+    """
     answer = tried.answer if tried is not None else None
     outcome = answer.scenarios[0] if answer and answer.scenarios else None
     views = {view.order: view for view in picture.views.orders(picture.snapshot)}
@@ -93,7 +106,8 @@ def told_of(picture: Showing, tried: Preview | None) -> dict[str, object]:
     if outcome is not None and outcome.plan is not None:
         waits = would_wait(picture.snapshot.state, outcome.changes, outcome.plan, picture.now)
     at_work = tried is not None and not tried.done.is_set()
-    return {"tried": tried, "outcome": outcome, "rows": rows, "waits": waits, "again_s": _AGAIN_S if at_work else 0}
+    told = {"tried": tried, "outcome": outcome, "rows": rows, "waits": waits, "again_s": _AGAIN_S if at_work else 0}
+    return {**told, "patience_s": int(PATIENCE_S), "ask_again": {"c": packed(changes), "back": here}}
 
 
 def _new_orders(outcome: Outcome | None) -> list[Order]:
@@ -134,7 +148,7 @@ def carry_out() -> WerkzeugResponse:
     w, form = picture.words, Tapped(request.form, picture, person_id())
     changes = unpacked(request.form.get("c", ""))
     back = local_path(request.form.get("back", "/orders"))
-    again = f"{'/planning' if back == '/planning' else '/changes'}?{urlencode(address(changes, back))}"
+    again = page_of(changes, back)
     if not changes:
         return make_response(page("fault.html", title=w("change_gone"), remedy=w("change_gone_remedy")), 404)
     try:
@@ -149,6 +163,14 @@ def carry_out() -> WerkzeugResponse:
         {**told, "changes": changes, "reason": reason, "based_on": basis_of(form.text("based_on"))}
     )
     return _submitted(picture, command, back, again)
+
+
+@pages.post("/changes/again")
+def ask_again() -> WerkzeugResponse:
+    """The planner, which gave no answer, is asked once more; nothing is changed by it."""
+    book: PreviewBook = current_app.extensions[PREVIEWS]
+    book.again(scenario_of(unpacked(request.form.get("c", ""))))
+    return redirect(back_to(), 303)
 
 
 def _submitted(picture: Showing, command: ChangeKitchen, back: str, again: str) -> WerkzeugResponse:

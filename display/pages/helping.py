@@ -18,7 +18,7 @@ _WAIT_S = 1.0
 
 @pages.get("/orders/<order>/help")
 def help_page(order: str) -> Response | tuple[str, int]:
-    """One order's conflict and remedies; it loads again by itself while the planner is at work."""
+    """One order's conflict and remedies; it loads again by itself while the planner is at work, and no longer."""
     picture = showing()
     views = {view.order: view for view in picture.views.orders(picture.snapshot)}
     if order not in views:
@@ -26,8 +26,6 @@ def help_page(order: str) -> Response | tuple[str, int]:
         return page("fault.html", title=w("not_found"), remedy=w("gone_from_plan_remedy")), 404
     book: RemedyBook = current_app.extensions[REMEDIES]
     answer, trouble = book.answer(picture.snapshot, _WAIT_S)
-    if trouble:
-        book.again(picture.snapshot)  # the next look asks anew
     told = {
         "order": views[OrderId(order)],
         "answer": answer,
@@ -41,7 +39,7 @@ def help_page(order: str) -> Response | tuple[str, int]:
     helps = [remedy for remedy in answer.remedies if remedy.order == order] if answer else []
     puts = [onward(remedy.changes, "/orders", so_far or "") for remedy in helps]
     response = make_response(page("help.html", **told, puts=puts))
-    if answer is None:
+    if answer is None and not trouble:
         response.headers["Refresh"] = str(_AGAIN_S)
     return response
 
@@ -50,7 +48,7 @@ def help_page(order: str) -> Response | tuple[str, int]:
 def ask_again(order: str) -> Redirect:
     """The planner is asked anew: people may have done something since."""
     book: RemedyBook = current_app.extensions[REMEDIES]
-    book.again(showing().snapshot, answered=True)
+    book.again()
     return redirect(f"/orders/{order}/help", 303)
 
 
@@ -68,5 +66,5 @@ def preview_page(order: str, number: int) -> Response | tuple[str, int]:
     previews: PreviewBook = current_app.extensions[PREVIEWS]
     remedy = remedies[number - 1]
     tried = previews.preview(picture.snapshot, scenario_of(remedy.changes, remedy.kind.value), _WAIT_S)
-    told = {**told_of(picture, tried), **adopting(picture, remedy.changes, "/orders")}
+    told = {**told_of(picture, tried, remedy.changes, request.path), **adopting(picture, remedy.changes, "/orders")}
     return make_response(page("preview.html", order=views[OrderId(order)], remedy=remedy, **told))

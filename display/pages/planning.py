@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 from display.board_groups import OrderRow
 from display.changing import TABLE, address, packed, unpacked
 from display.pages.board import order_rows
-from display.pages.changing import adopting, told_of
+from display.pages.changing import adopting, page_of, told_of
 from display.panels import Showing
 from display.previews import PREVIEWS, PreviewBook, scenario_of
 from display.request import page, showing
@@ -24,7 +24,6 @@ from orchestrator.core.planning import back_at, plan_request
 pages = Blueprint("planning", __name__)
 
 _WAIT_S = 1.0
-_AGAIN_S = 4
 
 
 @dataclass(frozen=True)
@@ -59,8 +58,7 @@ def _table(changes: tuple[Change, ...], form: StockForm, status: int = 200) -> R
     if changes and not isinstance(refused, Refusal):
         book: PreviewBook = current_app.extensions[PREVIEWS]
         tried = book.preview(picture.snapshot, scenario_of(changes), _WAIT_S)
-    told = told_of(picture, tried)
-    at_work = tried is not None and not tried.done.is_set()
+    told = told_of(picture, tried, changes, page_of(changes, "/planning"))
     context = {
         **told,
         **adopting(picture, changes, "/planning"),
@@ -69,7 +67,6 @@ def _table(changes: tuple[Change, ...], form: StockForm, status: int = 200) -> R
         "table": packed(changes),
         "refused": refused if isinstance(refused, Refusal) else None,
         "difference": _difference(told),
-        "again_s": _AGAIN_S if at_work else 0,
         "form": form,
     }
     return make_response(page("planning.html", **context), status)

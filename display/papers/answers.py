@@ -30,7 +30,7 @@ def as_pdf(picture: Showing, html: str, name: str, title: str, *, wide: bool = F
 
 
 def as_filed(picture: Showing) -> Showing:
-    """The same picture as CSV tells it, whoever takes it: in English, on 24 hours, in metric units and degrees Celsius."""
+    """The same picture as CSV tells it, whoever takes it: in English, on 24 hours, metric, in degrees Celsius."""
     seen, kitchen = picture.snapshot, picture.snapshot.state.kitchen
     if kitchen is not None and kitchen.temperature_unit != "C":
         seen = replace(seen, state=replace(seen.state, kitchen=kitchen.model_copy(update={"temperature_unit": "C"})))

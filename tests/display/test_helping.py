@@ -161,7 +161,7 @@ def test_book_says_why_there_is_no_answer_and_asks_again_when_asked_to(gateway: 
     gateway.answers = {}
     book = RemedyBook(gateway)
     assert book.answer(gateway.snapshot(), 10) == (None, "no answer to 'remedies'")
-    book.again(gateway.snapshot())
+    book.again()
     gateway.answers = {"remedies": HELP}
     assert book.answer(gateway.snapshot(), 10) == (HELP, "")
 

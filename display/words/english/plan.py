@@ -42,7 +42,10 @@ WORDS: Final[Mapping[str, str]] = {
     "remedy_gone": "This remedy is no longer among those of the present plan",
     "remedy_gone_remedy": "Go to the order and look at what helps now.",
     "preview_title": "If: {kind}",
-    "preview_at_work": "The planner makes a plan with it. What it comes to appears here by itself.",
+    "preview_at_work": "The planner makes a plan with it. What it comes to appears here by itself. If it takes "
+    "longer than {seconds} s, it says so here.",
+    "preview_late": "The planner cannot keep up: no answer within {seconds} s. Nothing has been changed.",
+    "preview_again": "Try again",
     "preview_no_plan": "No plan came out with it.",
     "preview_present": "Present plan",
     "preview_with": "With it",

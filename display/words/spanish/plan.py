@@ -44,7 +44,10 @@ WORDS: Final[Mapping[str, str]] = {
     "remedy_gone": "Este remedio ya no está entre los del plan actual",
     "remedy_gone_remedy": "Ir al pedido y mirar qué ayuda ahora.",
     "preview_title": "Si: {kind}",
-    "preview_at_work": "El planificador hace un plan con ello. El resultado aparece aquí solo.",
+    "preview_at_work": "El planificador hace un plan con ello. El resultado aparece aquí solo. Si tarda más de "
+    "{seconds} s, se dice aquí.",
+    "preview_late": "El planificador no da abasto: sin respuesta en {seconds} s. No se ha cambiado nada.",
+    "preview_again": "Intentar otra vez",
     "preview_no_plan": "Con ello no salió ningún plan.",
     "preview_present": "Plan actual",
     "preview_with": "Con ello",

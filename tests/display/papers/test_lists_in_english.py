@@ -1,4 +1,4 @@
-"""CSV is told in English, on 24 hours, in metric units and degrees Celsius, whoever takes it; see README, "Your own kitchen"."""
+"""CSV is told in English, on 24 hours, metric, in degrees Celsius, whoever takes it: see README, "Your own kitchen"."""
 
 from dataclasses import replace
 
