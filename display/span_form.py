@@ -1,6 +1,6 @@
 """From when to when, for somebody or a machine, as a form: what was typed, or each fault beside its field."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -29,7 +29,13 @@ class Span:
     end: datetime
 
 
-def read(picture: Showing, fields: Mapping[str, str], who: str, known: Collection[str]) -> tuple[SpanForm, Span | None]:
+def read(
+    picture: Showing,
+    fields: Mapping[str, str],
+    who: str,
+    known: Collection[str],
+    until: Callable[[str, datetime], datetime] | None = None,
+) -> tuple[SpanForm, Span | None]:
     """What was sent; without a span where there is a fault.
 
     Args:
@@ -37,12 +43,14 @@ def read(picture: Showing, fields: Mapping[str, str], who: str, known: Collectio
         fields: ``from``, ``until`` and the one named by ``who``.
         who: Name of the field that says who or what.
         known: What it may say.
+        until: Of whom and from when, the end where ``until`` is left empty; none: it may not be.
     """
     form, made = Tapped(fields, picture, None), SpanForm({k: v for k, v in fields.items() if isinstance(v, str)})
     instants: dict[str, datetime] = {}
     for name in ("from", "until"):
         try:
-            instant = form.instant(name) if form.need(name) else None
+            left_out = name == "until" and until is not None and not form.text(name)
+            instant = form.instant(name) if left_out or form.need(name) else None
         except FormFault as fault:
             made.faults[name] = f"{fault.says} {fault.remedy}"
             continue
@@ -50,6 +58,8 @@ def read(picture: Showing, fields: Mapping[str, str], who: str, known: Collectio
             instants[name] = instant
     if form.text(who) not in known:
         made.faults[who] = picture.words("span_who")
+    elif until is not None and "from" in instants and not form.text("until"):
+        instants["until"] = until(form.text(who), instants["from"])
     if len(instants) == 2 and instants["until"] <= instants["from"]:
         made.faults["until"] = picture.words("span_backwards")
     elif "until" in instants and instants["until"] <= picture.now:

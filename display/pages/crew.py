@@ -1,6 +1,6 @@
 """Who is here, and who is there when: away today in two taps, or at another time; and machines that will stop."""
 
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 
 from flask import Blueprint, Response, abort, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
@@ -46,13 +46,23 @@ def at_another_time(which: str) -> WerkzeugResponse:
     if which not in ("away", "extra"):
         abort(404)
     picture = showing()
-    made, span = read(picture, request.form.to_dict(), "crew", [member.id for member in picture.kitchen.crew])
+    known, until = [member.id for member in picture.kitchen.crew], _end_of_day if which == "away" else None
+    made, span = read(picture, request.form.to_dict(), "crew", known, until)
     if span is None:
         return _crew(made, which, 422)
     change = _change(which, span)
     if refused(picture, made, change):
         return _crew(made, which, 422)
     return _preview(change, "/crew")
+
+
+def _end_of_day(who: str, start: datetime) -> datetime:
+    """Midnight; or later, when a shift of theirs ends that begins on that day."""
+    local, crew = showing().formats.local, showing().kitchen.crew
+    day = local(start).date()
+    midnight = datetime.combine(day + timedelta(days=1), time(), local(start).tzinfo)
+    shifts = [shift for member in crew if member.id == who for shift in member.shifts]
+    return max([midnight, *(shift.end for shift in shifts if local(shift.start).date() == day)])
 
 
 def _change(which: str, span: Span) -> Absent | ExtraShift:

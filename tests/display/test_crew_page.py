@@ -1,5 +1,6 @@
 """Who is there, away today in two taps, there as well; machines that will stop later: each by way of its preview."""
 
+from dataclasses import replace
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -8,6 +9,7 @@ from flask.testing import FlaskClient
 from display.app import create_app
 from display.changing import unpacked
 from display.views import CoreViews
+from orchestrator.core.models import Shift
 from orchestrator.core.models.change import Absent, Change, ExtraShift, MachineBack, MachineStopped
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -90,6 +92,40 @@ def test_fault_of_a_span_stands_beside_its_field(
     assert says in page.text
     form = next(f for f in page.forms if f.action == "/crew/away" and f.buttons == ["Show what it would come to"])
     assert form.fields["from"] == sent["from"]
+
+
+def test_absence_of_a_single_day_takes_one_date(client: FlaskClient) -> None:
+    page = Page(client.get("/crew").text)
+    form = next(f for f in page.forms if f.action == "/crew/away" and f.buttons == ["Show what it would come to"])
+    assert "Until (empty: all that day)" in page.text
+    answer = client.post("/crew/away", data={**form.fields, "crew": "late-cook", "from": "2026-11-27T00:00"})
+    assert only_change(answer.headers["Location"]) == Absent(
+        crew="late-cook", start=at("Fri 00:00"), end=at("Sat 00:00")  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def test_absence_of_a_day_lasts_as_long_as_a_shift_that_begins_on_it(gateway: KitchenGateway) -> None:
+    kitchen = gateway.state.kitchen
+    assert kitchen is not None
+    night = Shift(start=at("Fri 20:00"), end=at("Sat 02:00"))
+    crew = tuple(m.model_copy(update={"shifts": (night,)}) if m.id == "late-cook" else m for m in kitchen.crew)
+    gateway.state = replace(gateway.state, kitchen=kitchen.model_copy(update={"crew": crew}))
+    client = create_app(gateway, CoreViews()).web.test_client()
+    answer = client.post("/crew/away", data={"crew": "late-cook", "from": "2026-11-27T08:00", "until": ""})
+    told = only_change(answer.headers["Location"])
+    assert isinstance(told, Absent)
+    assert told.end == at("Sat 02:00")
+
+
+def test_absence_on_a_day_without_a_shift_is_refused(client: FlaskClient) -> None:
+    answer = client.post("/crew/away", data={"crew": "counter-hand", "from": "2026-11-27T08:00", "until": ""})
+    assert (answer.status_code, "has no shift then" in answer.text) == (422, True)
+
+
+def test_extra_shift_and_stop_of_a_machine_still_want_their_end(client: FlaskClient) -> None:
+    sent = {"crew": "counter-hand", "from": "2026-11-27T09:00", "until": ""}
+    assert "Until is missing." in Page(client.post("/crew/extra", data=sent).text).text
+    assert "Until is missing." in Page(client.post("/machines/churn/later", data=sent).text).text
 
 
 def test_absence_without_a_shift_is_refused_with_what_was_typed_kept(client: FlaskClient) -> None:

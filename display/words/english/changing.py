@@ -68,6 +68,7 @@ WORDS: Final[Mapping[str, str]] = {
     "shift that was cut do not come back.",
     "span_from": "From",
     "span_until": "Until",
+    "span_until_day": "Until (empty: all that day)",
     "field_from": "From",
     "span_who": "Pick who it is.",
     "span_backwards": "It would end before it begins: a later time.",

@@ -72,6 +72,7 @@ WORDS: Final[Mapping[str, str]] = {
     ),
     "span_from": "Desde",
     "span_until": "Hasta",
+    "span_until_day": "Hasta (vacío: todo ese día)",
     "field_from": "Desde",
     "span_who": "Elegir quién es.",
     "span_backwards": "Acabaría antes de empezar: una hora posterior.",
