@@ -12,6 +12,8 @@ ROOT = Path(__file__).parents[1]
 MOST_LINES = 400
 MOST_LINES_OF_A_FUNCTION = 50
 LIBRARIES_CALL = {
+    "_on_socket_open",
+    "_on_socket_register_write",
     "capture_signals",
     "get_cookie_secure",
     "handle_data",
