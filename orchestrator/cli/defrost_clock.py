@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 from pydantic import ValidationError
 
-from orchestrator.core.models.kitchen import DefrostClock
+from orchestrator.core.models.equipment import DefrostClock
 from orchestrator.thermal.defrost import Clock
 
 

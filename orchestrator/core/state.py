@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from enum import StrEnum
-from typing import Final, Literal
+from typing import Literal
 
 from orchestrator.core.attendance import Attendance
 from orchestrator.core.call_book import CallBook
@@ -46,10 +46,6 @@ class TaskStatus(StrEnum):
     IN_HAND = "in hand"
     DONE = "done"
     SKIPPED = "skipped"
-
-
-NIGHT: Final = timedelta(hours=12)
-"""So far back a station tells how many alarms there were: whoever comes in the morning reads how the night went."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +204,7 @@ class State:
     machines: Mapping[EquipmentId, MachineStop] = field(default_factory=dict)
     alarms: Mapping[AlarmId, Alarm] = field(default_factory=dict)
     raised: tuple[datetime, ...] = ()
-    """When alarms were raised, the newest last, as far back as `NIGHT`: also of those that were seen and are over."""
+    """When alarms were raised, the newest last, as far back as `models.alarm.NIGHT`: those that are over, too."""
     facts: Mapping[ProbeId, ProbeFact] = field(default_factory=dict)
     """The last fact on record of each probe."""
     probes: ProbeBook = field(default_factory=ProbeBook)

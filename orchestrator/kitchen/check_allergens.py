@@ -5,8 +5,8 @@ from typing import Final
 
 from orchestrator.core.models.allergen import AllergenList
 from orchestrator.kitchen.documents import Path_
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft, RecipeDraft
 
 TOO_WIDE: Final = {
     "nut": ("tree nut", "nut"),

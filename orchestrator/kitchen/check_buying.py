@@ -1,7 +1,7 @@
 """Ingredients that are bought: taken by some step, from a supplier that is there, in units that can be compared."""
 
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 
 
 def check_buying(draft: Draft) -> None:

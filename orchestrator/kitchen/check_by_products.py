@@ -9,8 +9,8 @@ from orchestrator.core.models.recipe import Leave
 from orchestrator.core.quantities import Unit
 from orchestrator.kitchen.check_cycles import circles
 from orchestrator.kitchen.documents import Path_
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft, RecipeDraft
 
 _WEIGHED: Final = (Unit.KILOGRAM, Unit.LITRE)
 

@@ -5,8 +5,8 @@ from typing import Final
 
 from orchestrator.core.models.alarm import Priority
 from orchestrator.core.models.calls import QuietHours
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 
 _DAY: Final = 24 * 60
 

@@ -4,7 +4,7 @@ import math
 
 from orchestrator.core.models import Equipment, Step
 from orchestrator.core.quantities import Unit
-from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 
 _WHOLE = (Unit.EACH, Unit.TRAY)
 _SLACK = 1e-9

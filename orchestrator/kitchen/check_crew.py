@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from orchestrator.core.models import CrewMember, Step
 from orchestrator.kitchen.check_capacity import losses
 from orchestrator.kitchen.check_windows import in_words
-from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 
 Span = tuple[datetime, datetime]
 

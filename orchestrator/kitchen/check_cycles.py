@@ -3,7 +3,7 @@
 from collections.abc import Hashable, Mapping, Sequence
 from typing import TypeVar
 
-from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 
 N = TypeVar("N", bound=Hashable)
 

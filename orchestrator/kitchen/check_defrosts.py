@@ -1,6 +1,6 @@
 """The clock of a freezer's defrosts, where one is entered: only air that is kept frozen has any."""
 
-from orchestrator.kitchen.folder import Draft
+from orchestrator.kitchen.draft import Draft
 
 
 def check_defrosts(draft: Draft) -> None:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from orchestrator.kitchen.folder import Draft, Entry
+from orchestrator.kitchen.draft import Draft, Entry
 
 
 def check_duplicates(draft: Draft) -> None:

@@ -2,7 +2,7 @@
 
 from orchestrator.core.models import Equipment
 from orchestrator.core.quantities import Quantity
-from orchestrator.kitchen.folder import Draft, Entry
+from orchestrator.kitchen.draft import Draft, Entry
 
 
 def check_heat(draft: Draft) -> None:

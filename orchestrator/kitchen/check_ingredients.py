@@ -1,8 +1,8 @@
 """Rows of a kitchen's ingredient table bear names of their own, and prices are of ingredients that there are."""
 
 from orchestrator.core.models.ingredient import Ingredient, as_compared
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 from orchestrator.kitchen.ingredients import known_ingredients
 
 

@@ -3,8 +3,8 @@
 import string
 from typing import Final
 
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 
 PLACEHOLDERS: Final = (
     "name",

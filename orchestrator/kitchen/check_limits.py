@@ -7,8 +7,8 @@ from orchestrator.core.deviations.places import FROZEN_C
 from orchestrator.core.limits import aim
 from orchestrator.core.models import Process, Step, Target
 from orchestrator.core.models.limit import OF_FOOD, Limit, LimitKind, LimitRow
+from orchestrator.kitchen.draft import Draft, Entry, RecipeDraft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft, Entry, RecipeDraft
 from orchestrator.kitchen.shipped import shipped_limits
 
 _FITS: Final[dict[LimitKind, frozenset[Process]]] = {

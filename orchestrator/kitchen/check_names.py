@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from orchestrator.kitchen.draft import Draft, Entry
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft, Entry
 from orchestrator.kitchen.topics import check_mapping
 
 

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from orchestrator.core.models import Order, OrderLine, Recipe
 from orchestrator.kitchen.check_cycles import circles, step_graph
 from orchestrator.kitchen.check_windows import in_words, shortest_min
-from orchestrator.kitchen.folder import Draft, Entry, RecipeDraft
+from orchestrator.kitchen.draft import Draft, Entry, RecipeDraft
 
 
 def check_orders(draft: Draft) -> None:

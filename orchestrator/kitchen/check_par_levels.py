@@ -1,7 +1,7 @@
 """Par levels that can be: of a station and a product that are there, in the product's unit, each once."""
 
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 
 
 def check_par_levels(draft: Draft) -> None:

@@ -1,7 +1,7 @@
 """A kitchen's own rescue cards defer to limits that there are."""
 
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 
 
 def check_rescue(draft: Draft) -> None:

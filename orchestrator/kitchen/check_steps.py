@@ -1,8 +1,8 @@
 """The order and kind of steps in a recipe: batch before order, stays between work, a place to stand."""
 
 from orchestrator.core.models import Step
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft, RecipeDraft
 
 
 def check_steps(draft: Draft) -> None:

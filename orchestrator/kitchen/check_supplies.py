@@ -2,8 +2,8 @@
 
 from datetime import timedelta
 
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import one_of
-from orchestrator.kitchen.folder import Draft
 
 
 def check_supplies(draft: Draft) -> None:

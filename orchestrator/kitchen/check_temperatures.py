@@ -4,7 +4,7 @@ from typing import Final
 
 from orchestrator.core.models import Process, Step
 from orchestrator.kitchen.check_windows import in_words
-from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 from orchestrator.thermal.boiling import boiling_point_c
 
 _BOILED: Final = {Process.BLANCH, Process.COOK, Process.SIMMER, Process.REDUCE}

@@ -2,7 +2,7 @@
 
 from orchestrator.core.models import Measure, Step
 from orchestrator.core.quantities import Quantity, Unit
-from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 
 
 def _differs(given: Quantity, wanted: Unit, of_what: str) -> tuple[str, str]:

@@ -5,7 +5,7 @@ import math
 from orchestrator.core.models import Recipe, Step
 from orchestrator.kitchen.check_capacity import losses
 from orchestrator.kitchen.check_cycles import circles, step_graph
-from orchestrator.kitchen.folder import Draft, RecipeDraft
+from orchestrator.kitchen.draft import Draft, RecipeDraft
 
 
 def check_windows(draft: Draft) -> None:

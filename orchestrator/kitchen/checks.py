@@ -25,7 +25,7 @@ from orchestrator.kitchen.check_supplies import check_supplies
 from orchestrator.kitchen.check_temperatures import check_temperatures
 from orchestrator.kitchen.check_units import check_equipment_units, check_order_units, check_recipe_units
 from orchestrator.kitchen.check_windows import check_windows
-from orchestrator.kitchen.folder import Draft
+from orchestrator.kitchen.draft import Draft
 
 CHECKS: Final[tuple[Callable[[Draft], None], ...]] = (
     check_duplicates,

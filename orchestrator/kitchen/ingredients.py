@@ -1,7 +1,7 @@
 """The ingredient table of a kitchen: what is shipped, with its own rows in their place and its prices on them."""
 
 from orchestrator.core.models.ingredient import Ingredient, as_compared
-from orchestrator.kitchen.folder import Draft
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.shipped import shipped_ingredients
 
 

@@ -9,8 +9,9 @@ from orchestrator.core.models.label import LabelBook
 from orchestrator.core.models.tongue import Texts, Ways
 from orchestrator.core.supplies_now import with_what_is_left
 from orchestrator.kitchen.checks import check_all
+from orchestrator.kitchen.draft import Draft
 from orchestrator.kitchen.faults import KitchenFaults
-from orchestrator.kitchen.folder import Draft, read_folder
+from orchestrator.kitchen.folder import read_folder
 from orchestrator.kitchen.ingredients import known_ingredients
 from orchestrator.kitchen.reckoning import with_reckoned_minutes
 from orchestrator.kitchen.shipped import shipped_labels, shipped_texts

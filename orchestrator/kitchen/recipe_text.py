@@ -21,9 +21,10 @@ from orchestrator.kitchen.check_temperatures import check_temperatures
 from orchestrator.kitchen.check_units import check_order_units, check_recipe_units
 from orchestrator.kitchen.check_windows import check_windows
 from orchestrator.kitchen.documents import Document, document_of
+from orchestrator.kitchen.draft import Draft, Entry, RecipeDraft
 from orchestrator.kitchen.faults import Fault
 from orchestrator.kitchen.files import KitchenFile
-from orchestrator.kitchen.folder import Draft, Entry, RecipeDraft, recipe_draft
+from orchestrator.kitchen.folder import recipe_draft
 from orchestrator.kitchen.recipe_yaml import as_yaml, recipe_data
 
 _CHECKS: Final = (

@@ -2,7 +2,7 @@
 
 from orchestrator.core.models import Kitchen
 from orchestrator.core.worked_out import NOT_RECKONED, RECKON_REMEDY
-from orchestrator.kitchen.folder import Draft
+from orchestrator.kitchen.draft import Draft
 
 
 def with_reckoned_minutes(kitchen: Kitchen, draft: Draft) -> Kitchen:

@@ -3,7 +3,7 @@
 import re
 
 from orchestrator.core.models import TopicMapping
-from orchestrator.kitchen.folder import Entry
+from orchestrator.kitchen.draft import Entry
 
 _POINTER = re.compile(r"(/([^~/]|~[01])*)*")
 """RFC 6901, section 3."""

@@ -7,7 +7,7 @@ import pytest
 from orchestrator.core.check import check
 from orchestrator.core.ids import EquipmentId, LotCode, TaskId
 from orchestrator.core.models import Actual, Plan, PlanRequest, Stop, TaskLink, WindowBreak
-from orchestrator.core.models.kitchen import Maintenance
+from orchestrator.core.models.equipment import Maintenance
 from orchestrator.core.quantities import Quantity
 from tests.core.plan_changes import KITCHEN, PLAN, REQUEST, changed, moved, outlook, rules, stretched, without
 from tests.fakes.kitchens import at, small_kitchen, with_machine

@@ -9,7 +9,7 @@ from orchestrator.core.cleaned import cleaning_gate, in_use
 from orchestrator.core.events import TaskStarted
 from orchestrator.core.ids import EquipmentId, TaskId
 from orchestrator.core.models import Equipment, Upkeep
-from orchestrator.core.models.kitchen import Cleaning
+from orchestrator.core.models.equipment import Cleaning
 from orchestrator.core.state import State, TaskStatus
 from orchestrator.kitchen.shipped import shipped_limits
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged

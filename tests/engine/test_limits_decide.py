@@ -10,7 +10,7 @@ from orchestrator.core.by_probes import deciding, met_by_all, worst_verdict
 from orchestrator.core.ids import ProbeId, TaskId
 from orchestrator.core.limits import aim
 from orchestrator.core.models import Kitchen, LimitUse, Probe, ProbeFact, Step
-from orchestrator.core.models.kitchen import DefrostClock
+from orchestrator.core.models.equipment import DefrostClock
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.engine.assess import Assessor

@@ -6,7 +6,7 @@ from datetime import date, datetime, time, timedelta
 
 from orchestrator.core.check.book import MINUTE, Book, fault, minutes
 from orchestrator.core.models import CrewMember, Equipment, PlannedTask, Upkeep, Violation
-from orchestrator.core.models.kitchen import DayEnd
+from orchestrator.core.models.equipment import DayEnd
 
 
 def precools(book: Book) -> Iterator[Violation]:

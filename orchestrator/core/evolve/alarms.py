@@ -14,8 +14,8 @@ from orchestrator.core.events import (
     AlarmUnshelved,
 )
 from orchestrator.core.ids import AlarmId
-from orchestrator.core.models.alarm import Alarm, AlarmStatus
-from orchestrator.core.state import NIGHT, State
+from orchestrator.core.models.alarm import NIGHT, Alarm, AlarmStatus
+from orchestrator.core.state import State
 
 AlarmEvent = AlarmRaised | AlarmEscalated | AlarmAcknowledged | AlarmReturned | AlarmShelved | AlarmUnshelved
 _UNSEEN = AlarmStatus.UNACKNOWLEDGED

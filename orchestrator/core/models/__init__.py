@@ -1,20 +1,13 @@
 """The things of a kitchen and of its plans, as frozen models."""
 
 from orchestrator.core.models.base import Model
+from orchestrator.core.models.equipment import Band, Cleaning, DayEnd, Equipment, Floor, Heat, Maintenance, Precool
 from orchestrator.core.models.kitchen import (
-    Band,
     Break,
-    Cleaning,
     CrewMember,
-    DayEnd,
-    Equipment,
-    Floor,
-    Heat,
     Kitchen,
-    Maintenance,
     Order,
     OrderLine,
-    Precool,
     Probe,
     Shift,
     Station,

@@ -1,12 +1,17 @@
 """Alarms: the facts a cook needs, and the life of an alarm after ANSI/ISA-18.2."""
 
+from datetime import timedelta
 from enum import StrEnum
+from typing import Final
 
 from pydantic import AwareDatetime
 
 from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, OrderId, ProbeId, StationId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.health import HealthFinding
+
+NIGHT: Final = timedelta(hours=12)
+"""So far back a station tells how many alarms there were: whoever comes in the morning reads how the night went."""
 
 
 class AlarmKind(StrEnum):

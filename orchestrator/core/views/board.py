@@ -10,7 +10,7 @@ from orchestrator.core.ids import TaskId
 from orchestrator.core.kitchen_book import LaterStop
 from orchestrator.core.models import Equipment, Maintenance, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind
-from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.models.equipment import Floor
 from orchestrator.core.models.questions import LatestStart
 from orchestrator.core.models.risk import CERTAIN
 from orchestrator.core.planning import back_at

@@ -7,7 +7,7 @@ from pydantic import AwareDatetime
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, TaskId
 from orchestrator.core.models import Model, Move
 from orchestrator.core.models.alarm import Alarm
-from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.models.equipment import Floor
 from orchestrator.core.models.risk import WindowChance
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.views.figures import ChanceChange

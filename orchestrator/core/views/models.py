@@ -18,7 +18,7 @@ from orchestrator.core.ids import (
 )
 from orchestrator.core.models import Measure, Model, Outlook, Probe, Target, TaskKind, Upkeep, WindowClass
 from orchestrator.core.models.alarm import Alarm
-from orchestrator.core.models.kitchen import Floor
+from orchestrator.core.models.equipment import Floor
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.views.figures import DayMarkView, FollowOnView, GateView, LeaveView

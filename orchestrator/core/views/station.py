@@ -7,9 +7,9 @@ from orchestrator.core.alarms import Look, look
 from orchestrator.core.by_probes import met_by_all
 from orchestrator.core.ids import StationId
 from orchestrator.core.models import PlannedTask, TaskKind
-from orchestrator.core.models.alarm import Priority
+from orchestrator.core.models.alarm import NIGHT, Priority
 from orchestrator.core.pace import usual_length
-from orchestrator.core.state import NIGHT, Facts, State, TaskStatus
+from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.allowed import may_undo, why_not_start
 from orchestrator.core.views.models import IdleView, LastActView, StationView, TaskView, WindowState
 from orchestrator.core.views.people import person_views, sorted_alarms
