@@ -12,6 +12,7 @@ from display.whole_log import whole_log
 from orchestrator.core.deviations import of_lot, undecided
 from orchestrator.core.ids import LotCode
 from orchestrator.core.views.lots import bought_in_doubt
+from orchestrator.core.views.trace import went_in
 
 pages = Blueprint("lots", __name__)
 
@@ -46,7 +47,8 @@ def _record(lot: str) -> str:
     orders = {order.order: order for order in picture.views.orders(picture.snapshot)}
     looks = record_steps.looks(picture, record)
     doubted_by, offsets = in_doubt(picture, record.lot), offsets_for(picture, looks)
-    context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks}
+    taken = went_in(state, record.lot)
+    context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks, "taken": taken}
     deviations = [(d, undecided(state, d)) for d in of_lot(state, record.lot)]
     return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations)
 

@@ -7,6 +7,7 @@ from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.events import ActUndone, Event, GateEvidence, Recorded, TaskFinished, TaskStarted
 from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId, TaskId
 from orchestrator.ports.event_log import Reading
+from tests.core.stock_script import churned_and_tempered
 from tests.display.test_desk_pages import client_of, page_of, text_of
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at
@@ -124,6 +125,39 @@ def test_record_names_a_store_that_was_too_warm_for_too_long_among_the_deviation
     assert "Outside its limit" in deviations
     assert "None recorded" not in deviations
     assert "longest without a break 1 h 29" in text.replace("\u202f", " ")
+
+
+def test_record_names_what_went_in_with_its_lots_and_the_codes_of_suppliers() -> None:
+    """One step back, as Codex CXG 60-2006 asks of traceability (from memory)."""
+    script = churned_and_tempered()
+    gateway = KitchenGateway(script.state, script.now, facts=script.facts)
+    gateway.records = list(script.log)
+
+    def rows(lot: str) -> str:
+        text = text_of(page_of(gateway, f"/record/{lot}"))
+        return text[text.index("What went in") : text.index("Steps")]
+
+    base = rows("C1")
+    assert "whole milkin-1 Dairy · D-1183 LWed 25 Nov 08:00 egg yolkin-2 E-7600 gWed 25 Nov 08:00" in base
+    custard = rows("B1")
+    assert "Custard baseC15 LThu 26 Nov 09:00" in custard
+    assert "D-118" not in custard  # two steps back
+
+
+def test_record_says_of_an_ingredient_without_a_lot_that_none_is_on_record() -> None:
+    text = text_of(page_of(KitchenGateway(base_ageing(), at("Wed 15:00")), "/record/C1"))
+    assert "whole milkno lot on record3 LWed 25 Nov 08:00" in text
+
+
+def test_record_holds_what_a_monitoring_record_must() -> None:
+    """21 CFR 117.305: actual values, date and time, who did it, the product and its lot; made as the work is done."""
+    script = churned_and_tempered()
+    gateway = KitchenGateway(script.state, script.now, facts=script.facts)
+    gateway.records = list(script.log)
+    text = text_of(page_of(gateway, "/record/B1"))
+    for words in ("Batch record B1 · Basil custard", "Thu 26 Nov 09:00", "Thu 26 Nov 09:30", "Early cook", "Volume in L: 4.9"):
+        assert words in text, words
+    assert text.index("Looked through by") < text.index("Date", text.index("Looked through by"))
 
 
 def test_record_is_linked_from_its_lot_and_its_tasks() -> None:

@@ -258,6 +258,10 @@ WORDS: Final[Mapping[str, str]] = {
     "record_hold_asked": "held {length}",
     "record_never_above": "never above {celsius}",
     "record_part": "{amount} for {whom}",
+    "record_went_in_says": (
+        "One step back. Amounts are the recipe's at this batch's size, or what the batch before gave; what was weighed "
+        "stands at its step."
+    ),
     "record_legend": "Hatched: outside the limit. A curve is broken where nothing was heard.",
     "record_looked_through": "Looked through by",
     "record_sign_date": "Date",

@@ -257,6 +257,10 @@ WORDS: Final[Mapping[str, str]] = {
     "record_hold_asked": "mantenido {length}",
     "record_never_above": "nunca más de {celsius}",
     "record_part": "{amount} para {whom}",
+    "record_went_in_says": (
+        "Un paso atrás. Las cantidades son las de la receta al tamaño de este lote, o lo que dio el lote anterior; lo "
+        "que se pesó está en su paso."
+    ),
     "record_legend": "Rayado: fuera del límite. La curva se corta donde no hubo señal.",
     "record_looked_through": "Revisado por",
     "record_sign_date": "Fecha",

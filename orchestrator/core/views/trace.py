@@ -134,13 +134,22 @@ def _back(state: State, book: Books, lot: str) -> tuple[StepView, ...]:
     level = [lot]
     depth = 1
     while level:
-        parts = [part for one in level for part in book.into.get(one, ()) if part.value > LEAST]
-        found += [_step(state, part, depth) for part in parts]
-        found += [line for one in level for line in _unnamed(state, book, one, depth)]
-        level = list(dict.fromkeys(p.lot for p in parts if p.lot not in seen))
+        steps = [step for one in level for step in _one_back(state, book, one, depth)]
+        found += [step for step in steps if step.lot] + [step for step in steps if not step.lot]
+        level = list(dict.fromkeys(step.lot for step in steps if step.lot and step.lot not in seen))
         seen |= set(level)
         depth += 1
     return tuple(found)
+
+
+def went_in(state: State, lot: str) -> tuple[StepView, ...]:
+    """What a lot has taken, one step back: food and ingredients, each with its lot where one is on record."""
+    return tuple(_one_back(state, books(state), lot, 1))
+
+
+def _one_back(state: State, book: Books, lot: str, depth: int) -> list[StepView]:
+    parts = (part for part in book.into.get(lot, ()) if part.value > LEAST)
+    return [*(_step(state, part, depth) for part in parts), *_unnamed(state, book, lot, depth)]
 
 
 def _unnamed(state: State, book: Books, lot: str, depth: int) -> list[StepView]:
