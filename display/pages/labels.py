@@ -8,6 +8,7 @@ from flask import Blueprint, Response, abort, request
 from display.forms import FormFault, Tapped
 from display.panels import Showing
 from display.papers import label_words
+from display.papers.answers import attached
 from display.papers.labels import MOST_LABELS, Code, Label, TooMuch, label_pdf
 from display.request import page, showing
 from orchestrator.core.allergens import printed_lists
@@ -59,8 +60,7 @@ def labels_pdf(lot: str) -> Response | tuple[str, int]:
         return page("fault.html", title=fault.says, remedy=fault.remedy), 400
     except (TooMuch, ValueError) as fault:
         return page("fault.html", title=w("labels_too_much", why=str(fault)), remedy=w("labels_too_much_remedy")), 409
-    disposition = {"Content-Disposition": f'attachment; filename="labels-{lot}.pdf"'}
-    return Response(made, mimetype="application/pdf", headers=disposition)
+    return attached(made, "application/pdf", f"labels-{lot}.pdf")
 
 
 def _view(picture: Showing, lot: str) -> LabelView:

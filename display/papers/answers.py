@@ -10,6 +10,7 @@ from display.panels import Showing
 from display.papers.csv_cells import csv_text
 from display.papers.flow import Paper, page_pdf
 from display.reader import Reader
+from display.request import showing
 
 _FILES: Final = Reader()
 """Who reads files: English, 24 hours, metric units."""
@@ -43,7 +44,8 @@ def as_csv(columns: Sequence[str], rows: Iterable[Sequence[object]], name: str) 
 
 
 def attached(content: bytes | str, kind: str, name: str) -> Response:
-    """A file under a name of plain letters."""
-    safe = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in name)
+    """A file under a name of plain letters; a demo's begins with PRACTICE, for it lies among others afterwards."""
+    marked = f"PRACTICE-{name}" if showing().snapshot.practice else name
+    safe = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in marked)
     headers = {"Content-Disposition": f'attachment; filename="{safe}"', "Cache-Control": "no-store"}
     return Response(content, content_type=kind, headers=headers)

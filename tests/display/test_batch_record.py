@@ -155,7 +155,13 @@ def test_record_holds_what_a_monitoring_record_must() -> None:
     gateway = KitchenGateway(script.state, script.now, facts=script.facts)
     gateway.records = list(script.log)
     text = text_of(page_of(gateway, "/record/B1"))
-    for words in ("Batch record B1 · Basil custard", "Thu 26 Nov 09:00", "Thu 26 Nov 09:30", "Early cook", "Volume in L: 4.9"):
+    for words in (
+        "Batch record B1 · Basil custard",
+        "Thu 26 Nov 09:00",
+        "Thu 26 Nov 09:30",
+        "Early cook",
+        "Volume in L: 4.9",
+    ):
         assert words in text, words
     assert text.index("Looked through by") < text.index("Date", text.index("Looked through by"))
 

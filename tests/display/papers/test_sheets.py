@@ -22,7 +22,7 @@ from tests.display.page import Page
 from tests.display.papers.pdf import words
 from tests.display.papers.test_record_pdf import said_on, squeeze
 from tests.display.test_desk_pages import client_of
-from tests.fakes.kitchen_gateway import KitchenGateway
+from tests.fakes.kitchen_gateway import FakePractice, KitchenGateway
 from tests.fakes.kitchens import at
 from tests.fakes.states import begun, planned
 
@@ -94,6 +94,19 @@ def test_papers_page_leads_to_every_sheet_list_and_calendar() -> None:
     ours = {link for link in links if link.startswith(("/papers/", "/csv/", "/calendar/"))}
     assert len(ours) > 25
     assert {link: here.get(link).status_code for link in ours} == dict.fromkeys(ours, 200)
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/csv/lots.csv", "/csv/acts.csv?lot=C1", "/papers/order.csv", "/papers/order.pdf", "/record/C1/record.pdf",
+     "/trace/H1.csv", "/alarms/figures.csv", "/mix.csv"],
+)  # fmt: skip
+def test_file_of_a_demo_is_named_practice_and_a_kitchens_is_not(path: str) -> None:
+    kitchen = gateway()
+    named = [client_of(kitchen).get(path).headers["Content-Disposition"]]
+    kitchen._practice = FakePractice()
+    named.append(client_of(kitchen).get(path).headers["Content-Disposition"])
+    assert [name.startswith('attachment; filename="PRACTICE-') for name in named] == [False, True]
 
 
 def test_every_count_has_its_unit_and_no_bracket_stands_in_another() -> None:
