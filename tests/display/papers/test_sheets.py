@@ -189,9 +189,12 @@ def test_deviations_and_alarms_are_listed_with_the_words_of_people_kept_harmless
 def test_readings_of_a_batch_are_those_of_the_places_where_its_steps_were_done() -> None:
     kitchen = KitchenGateway(begun(planned(), "C1.cook", "Wed 08:00"), at("Wed 08:30"))
     rows = list(csv.DictReader(io.StringIO(client_of(kitchen).get("/csv/readings.csv?lot=C1").text)))
-    assert {(row["lot"], row["step"]) for row in rows} == {("C1", "Cook custard base")} or rows
-    assert all(datetime.fromisoformat(row["measured_at"]) >= at("Wed 08:00") for row in rows)
-    assert len(rows) == len({(row["probe"], row["measured_at"]) for row in rows})
+    told = {(row["lot"], row["step"], row["equipment"], row["probe"]) for row in rows}
+    assert told == {("C1", "Cook the custard base", "Hob 1", "hob-1-core")}
+    # The fake has one every ten minutes up to the present.
+    assert [datetime.fromisoformat(row["measured_at"]) for row in rows] == [
+        at(f"Wed 08:{minute}0") for minute in range(4)
+    ]
 
 
 def feed(kitchen: KitchenGateway, whose: str) -> bytes:
