@@ -9,6 +9,9 @@ from display.pages.station import job, window_of
 from display.panels import Showing
 from display.request import doors, page, showing
 from orchestrator.core.ids import TaskId
+from orchestrator.core.mix.work import Chill
+from orchestrator.core.plan_index import kitchen_index, plan_index
+from orchestrator.core.views.ice import ice_for
 from orchestrator.core.views.receiving import used_lots
 
 pages = Blueprint("task", __name__)
@@ -23,7 +26,15 @@ def task_page(task: str) -> str | tuple[str, int]:
     except KeyError:
         w = picture.words  # most likely it was there when somebody tapped on it
         return page("fault.html", title=w("gone_from_plan"), remedy=w("gone_from_plan_remedy")), 404
-    return page("task.html", task=view, station=view.station)
+    return page("task.html", task=view, station=view.station, ice=_ice(picture, view.task))
+
+
+def _ice(picture: Showing, task: TaskId) -> Chill | None:
+    plan = picture.snapshot.state.plan
+    planned = plan_index(plan).tasks.get(task) if plan is not None else None
+    if plan is None or planned is None:
+        return None
+    return ice_for(kitchen_index(picture.kitchen), plan_index(plan), planned)
 
 
 @pages.get("/task/<task>/why")

@@ -16,7 +16,7 @@ from orchestrator.core.models.stock import IngredientLot
 from orchestrator.core.pantry import Pantry
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import State, TaskRecord, TaskStatus
-from orchestrator.core.views.buying import delivery_before, pull_list, to_order, weigh_up
+from orchestrator.core.views.buying import ICE, delivery_before, pull_list, to_order, weigh_up
 from orchestrator.core.views.day import day_tasks
 from orchestrator.kitchen.read import read_kitchen
 from tests.planner.planned import planned
@@ -204,6 +204,23 @@ def test_pull_lists_of_all_days_take_out_every_component_once_and_what_is_handed
             into[pull.lots[0], pull.into] += pull.quantity.value
     for peg in plan.pegs:
         assert into[peg.lot, peg.consumer] == pytest.approx(peg.quantity.value, rel=1e-6), peg
+
+
+def test_pull_list_tells_the_ice_that_each_chill_of_the_day_melts_at_its_bath() -> None:
+    state = example()
+    plan, kitchen = state.plan, state.kitchen
+    assert plan is not None
+    assert kitchen is not None
+    scales = {batch.lot: batch.scale for batch in plan.batches}
+    chills = [t for t in plan.tasks if t.step == "chill" and t.recipe == "custard-base"]
+    assert chills
+    for task in chills:
+        pulls = pull_list(state, {}, kitchen.planning_start, kitchen.local(task.start).date())
+        (ice,) = [pull for pull in pulls if pull.what == ICE and pull.into == task.lot]
+        # 4.83 kg for 6.42 kg of base from 82 to 5 °C: worked out by hand in test_mix_work.
+        assert ice.quantity.unit is Unit.KILOGRAM
+        assert 0 <= ice.quantity.value - 4.83 * scales[task.lot] <= 0.11  # type: ignore[index]
+        assert (ice.place, ice.by, ice.allergens) == ("Ice bath", task.start, ())
 
 
 def days(kitchen: Kitchen) -> list[date]:

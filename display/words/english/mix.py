@@ -141,6 +141,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_step": "Step",
     "mix_found": "From the mix",
     "mix_minutes": "The step's minutes",
+    "ice": "Ice",
     "mix_ice_needed": "{ice} of ice melt: {food} from {warm} to {cold}",
     "mix_ice_more": "The room and the pan take more: have half as much again (common practice).",
     "mix_begins_target": "",

@@ -38,7 +38,8 @@ WORDS: Final[Mapping[str, str]] = {
     "order_col_by": "First step that takes it",
     "pull_sheet": "Pull list for {day}",
     "pull_says": (
-        "What must come out of which place, by when, for whom. Take it out as late as you can: cold food stays cold."
+        "What must come out of which place, by when, for whom. Take it out as late as you can: cold food stays cold. "
+        "Ice is told at the bath that it goes into."
     ),
     "pull_none": "Nothing has to be taken out.",
     "pull_no_place": "Place not named (store in suppliers.yaml)",

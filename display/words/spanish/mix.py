@@ -139,6 +139,7 @@ WORDS: Final[Mapping[str, str]] = {
     "mix_step": "Paso",
     "mix_found": "De la mezcla",
     "mix_minutes": "Minutos del paso",
+    "ice": "Hielo",
     "mix_ice_needed": "se funden {ice} de hielo: {food} de {warm} a {cold}",
     "mix_ice_more": "La sala y la olla gastan más: tener la mitad más (práctica común).",
     "mix_begins_target": "",

@@ -38,7 +38,8 @@ WORDS: Final[Mapping[str, str]] = {
     "order_col_by": "Primer paso que lo lleva",
     "pull_sheet": "Qué sacar para {day}",
     "pull_says": (
-        "Qué hay que sacar, de dónde, antes de cuándo y para quién. Sacarlo lo más tarde posible: lo frío sigue frío."
+        "Qué hay que sacar, de dónde, antes de cuándo y para quién. Sacarlo lo más tarde posible: lo frío sigue frío. "
+        "El hielo figura en el baño al que va."
     ),
     "pull_none": "No hay que sacar nada.",
     "pull_no_place": "Sitio sin indicar (store en suppliers.yaml)",

@@ -41,6 +41,7 @@ TERMS: Final[Mapping[str, str]] = {
     "The churn stops for two hours": "La mantecadora se para dos horas",
     "A probe falls silent": "Una sonda deja de dar señal",
     "The freezer door is left open": "La puerta del congelador se queda abierta",
+    "Ice, at least": "Hielo, al menos",
     # -- when
     "earlier": "antes",
     "later": "después",

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from orchestrator.core.mix.book import Book
+from orchestrator.core.ids import StepId
+from orchestrator.core.mix.book import Book, book_of
 from orchestrator.core.mix.composition import Composition, composition
 from orchestrator.core.mix.yields import yields
 from orchestrator.core.models import Duration, Equipment, Kitchen, LimitKind, Process, Recipe, Step
@@ -73,6 +74,15 @@ Work = Chill | DrivenOff | Hardening
 def work_of(recipe: Recipe, kitchen: Kitchen, book: Book, scale: float = 1.0) -> tuple[Work, ...]:
     """Of every step that cools, loses water or hardens, in the recipe's order, as far as its mix is known."""
     return tuple(found for at, _ in enumerate(recipe.steps) for found in _step(recipe, at, kitchen, book, scale))
+
+
+def chill_of(recipe: Recipe, step: StepId, kitchen: Kitchen, scale: float) -> Chill | None:
+    """Ice that one step melts in a batch of that scale; nothing where it does not cool, or its mix is not known."""
+    at = next((index for index, one in enumerate(recipe.steps) if one.id == step), None)
+    if at is None or recipe.steps[at].process not in COOLED:
+        return None
+    found = _step(recipe, at, kitchen, book_of(kitchen), scale)
+    return next((one for one in found if isinstance(one, Chill)), None)
 
 
 def _step(recipe: Recipe, at: int, kitchen: Kitchen, book: Book, scale: float) -> Iterator[Work]:

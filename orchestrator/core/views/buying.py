@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from math import ceil
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from orchestrator.core.alarms import Look, look
@@ -16,6 +17,7 @@ from orchestrator.core.state import Facts, State, TaskStatus
 from orchestrator.core.views.models import AmountView
 from orchestrator.core.views.task import build_task
 
+ICE: Final = "Ice, at least"
 _DUST = 1e-6
 
 
@@ -181,6 +183,7 @@ def pull_list(state: State, facts: Facts, now: datetime, day: date) -> tuple[Pul
         waits = seen.status(task) is TaskStatus.WAITING and not seen.gone(task.lot)
         if task.kind is TaskKind.WORK and waits and seen.kitchen.kitchen.local(start).date() == day:
             found += _out_for(seen, task, start, drawn)
+            found += _ice_for(seen, task, start)
     return tuple(sorted(found, key=lambda pull: (pull.by, pull.place, pull.what)))
 
 
@@ -210,6 +213,18 @@ def _out_for(seen: Look, task: PlannedTask, start: datetime, drawn: Mapping[tupl
                 Pull(place, view.recipe_name, lots, amount, start, view.crew, task.title, into, view.allergens)
             )
     return found
+
+
+def _ice_for(seen: Look, task: PlannedTask, start: datetime) -> Iterator[Pull]:
+    """What melts at least of ice in a step that cools a batch; it is told at the bath that it goes into."""
+    # Imported late: numpy, which whoever prints no pull list need not wait for.
+    from orchestrator.core.views.ice import ice_for
+
+    chill, bath = ice_for(seen.kitchen, seen.plan, task), seen.machine(task)
+    if chill is not None:
+        melts = Quantity(value=ceil(chill.ice_kg * 10) / 10, unit=Unit.KILOGRAM)
+        place, who = bath.name if bath is not None else "", build_task(seen, task).crew
+        yield Pull(place, ICE, (), melts, start, who, task.title, str(task.lot), ())
 
 
 def _from_lots(seen: Look, one: AmountView, draw: Draw) -> Iterator[tuple[tuple[LotCode, ...], str, Quantity]]:
