@@ -28,6 +28,8 @@ KNOWN: Final = {"station": "stove", "task": "C1.cook", "deviation": "DEV-1", "pr
 """What there is, so that not every address thought up leads nowhere."""
 BETWEEN_FIELDS: Final = frozenset({"/commands", "/what-if"})
 """Here rules between fields refuse what fits the schema: JSON Schema has no words for them."""
+TOO_LARGE: Final = "413"
+"""What breaks the schema is refused by its length alone where it is longer than a body may be."""
 NO_MORE: Final[Mapping[str, str]] = {}
 PLAIN: Final = {"Accept-Encoding": "identity"}
 MODES: Final = (GenerationMode.POSITIVE, GenerationMode.NEGATIVE)
@@ -38,6 +40,8 @@ def operations(web: Flask, document: dict[str, Any] | None = None) -> Iterator[A
     own = web.test_client().get(DOCUMENT).get_json() if document is None else document
     schema = schemathesis.openapi.from_dict(own)
     schema.app = web
+    refused = schema.config.checks.negative_data_rejection
+    refused.expected_statuses = [*refused.expected_statuses, TOO_LARGE]
     for found in schema.get_all_operations():
         operation = found.ok()
         if operation.path not in ENDLESS:
