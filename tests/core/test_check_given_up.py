@@ -2,32 +2,17 @@
 
 from orchestrator.core.check import check
 from orchestrator.core.ids import EquipmentId, LotCode
-from orchestrator.core.models import Actual, Plan, PlanRequest, Stop
-from tests.core.plan_changes import PLAN, REQUEST, outlook, rules
+from orchestrator.core.models import Plan, PlanRequest, Stop
+from tests.core.plan_changes import PLAN, REQUEST, as_planned, outlook, rules
 from tests.fakes.kitchens import at
 
 S1 = LotCode("S1")
 
 
-def _done(*tasks: str) -> tuple[Actual, ...]:
-    planned = (PLAN.task(task) for task in tasks)  # type: ignore[arg-type]
-    return tuple(
-        Actual(
-            task=task.id,
-            status="done",
-            start=task.start,
-            end=task.end,
-            equipment=task.equipment,
-            crew=task.spans[0].crew if task.spans else (),
-        )
-        for task in planned
-    )
-
-
 def _asked(*done: str, stops: tuple[Stop, ...] = ()) -> PlanRequest:
     """Wednesday 11:00, after some of the work."""
     return REQUEST.model_copy(
-        update={"now": at("Wed 11:00"), "previous": PLAN, "actuals": _done("C1.cook", *done), "stops": stops}
+        update={"now": at("Wed 11:00"), "previous": PLAN, "actuals": as_planned("C1.cook", *done), "stops": stops}
     )
 
 
