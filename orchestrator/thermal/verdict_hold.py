@@ -63,15 +63,8 @@ class _Window:
 
     def fold(self, point: Point, shown: list[float], shifts: tuple[float, ...]) -> bool:
         """Take one reading, and what each thermometer would have shown. Returns whether it met the row for any."""
-        second, degrees = point
-        starts, lows, asked = self._starts, self._lows, self.row.degrees
-        starts.append(point)
-        while lows and lows[-1][1] >= degrees:
-            lows.pop()
-        lows.append(point)
-        if len(starts) > _MOST_KEPT:
-            starts, lows = _thinned(starts, later=False), _thinned(lows, later=True)
-            self._starts, self._lows = starts, lows
+        second = point[0]
+        (starts, lows), asked = self._with(point), self.row.degrees
         for run, value in zip(self.runs, shown, strict=True):
             if value < asked:
                 run.since = None
@@ -97,6 +90,20 @@ class _Window:
             if run.met_at is None and lowest[1] + shift >= asked:
                 run.met_at, run.met_since, news = second, run.since, True
         return news
+
+    def _with(self, point: Point) -> tuple[deque[Point], deque[Point]]:
+        """Starts and lows with one reading more."""
+        starts, lows = self._starts, self._lows
+        starts.append(point)
+        while lows and lows[-1][1] >= point[1]:
+            lows.pop()
+        lows.append(point)
+        # Each by itself: of few lows, two neighbours may be an hour apart, and the lower would count until the later.
+        if len(starts) > _MOST_KEPT:
+            self._starts = starts = _thinned(starts, later=False)
+        if len(lows) > _MOST_KEPT:
+            self._lows = lows = _thinned(lows, later=True)
+        return starts, lows
 
 
 def _thinned(points: deque[Point], *, later: bool) -> deque[Point]:

@@ -22,6 +22,7 @@ from tests.core.doubt_script import (
     churned,
     cold_again,
     failing,
+    hold,
     only,
     tempering,
     two_freezers,
@@ -90,6 +91,25 @@ def test_food_measured_soft_goes_on_hold_by_itself_and_only_a_disposition_settle
     assert answer(script, "Thu 14:26", "kept").remedy == "release, rework or discard it on the page of lots"
     script.released("Thu 14:30", "B1", "still as hard as when it went in")
     assert undecided(script.state, only(script)) == ()
+
+
+def test_lot_on_hold_again_after_its_release_is_to_be_decided_again() -> None:
+    script = failing()
+    answer(script, "Thu 14:25", "on hold", reason="soft at the edge")
+    script.released("Thu 14:30", "B1", "hard in the middle")
+    assert undecided(script.state, only(script)) == ()
+    hold(script, "Thu 14:40", "B1.harden.SAT-STALL")
+    assert script.state.lots[B1].status is LotStatus.ON_HOLD
+    assert undecided(script.state, only(script)) == (B1,)
+
+
+def test_lot_on_hold_again_for_a_reason_of_its_own_is_to_be_decided_there_alone() -> None:
+    script = failing()
+    script.give("Thu 14:25", "enter_temperature", task="B1.harden.SAT-STALL", celsius=-9.5, person=EARLY)
+    script.released("Thu 14:30", "B1", "still as hard as when it went in")
+    hold(script, "Thu 14:40", "B1.harden.SAT-STALL")
+    place, problem = script.state.deviations.values()
+    assert (undecided(script.state, place), undecided(script.state, problem)) == ((), (B1,))
 
 
 @pytest.mark.parametrize(("what", "status"), [("on hold", LotStatus.ON_HOLD), ("discarded", LotStatus.DISCARDED)])

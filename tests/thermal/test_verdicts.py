@@ -77,25 +77,6 @@ def _best(curve: list[tuple[float, float]], hold: float, gap: float) -> float:
     return found
 
 
-def test_hold_that_may_have_been_in_a_gap_is_not_judged_and_tells_it() -> None:
-    said = _folded(HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S), [(0.0, 82.0), (400.0, 82.0)])
-    assert (said.status, said.why, said.gap) == ("not judged", "gap", (0.0, 400.0))
-
-
-def test_reading_above_the_ceiling_breaks_what_was_met() -> None:
-    fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S, ceiling=85.0)
-    said = _folded(fold, [(0.0, 82.0), (60.0, 82.0), (90.0, 85.1)])
-    assert (said.status, said.why, said.readings) == ("broken", "ceiling", ((90.0, 85.1),))
-
-
-def test_heat_that_comes_after_the_end_will_not_be_met_in_time() -> None:
-    fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S)
-    fold.fold(0.0, 60.0)
-    assert fold.verdict(0.0, Arrival(10.0, 14.0), 600.0 + 25.0).status == "not yet"
-    late = fold.verdict(0.0, Arrival(10.0, 14.0), 600.0 + 24.0)
-    assert (late.status, late.margin_min) == ("will not be met in time", pytest.approx(-1 / 60))
-
-
 @settings(deadline=None)
 @given(hours=st.floats(0.3, 5.9), ambient=st.floats(-20.0, 4.5))
 def test_two_legs_bind_as_newton_says(hours: float, ambient: float) -> None:
