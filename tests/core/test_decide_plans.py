@@ -244,6 +244,22 @@ def test_adopted_plan_marks_stock_as_in_its_place() -> None:
     assert script.of("S0.hold.rest").started_at == at("Wed 06:00")
 
 
+@pytest.mark.parametrize("discarded", [False, True])
+def test_adopted_plan_marks_a_new_share_of_a_lot_as_in_its_place_unless_the_lot_was_thrown_away(
+    discarded: bool,
+) -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    if discarded:
+        script.give("Wed 11:00", "report_problem", task="C1.age.B1", what="quality", hold_lot=True, person=EARLY)
+        script.give("Wed 11:01", "decide_lot", lot="C1", decision="discard", reason="sour", person=MANAGER)
+    share = small_plan().task(TaskId("C1.age.B1")).model_copy(update={"id": TaskId("C1.age.B9")})
+    plan = small_plan().model_copy(update={"tasks": (*small_plan().tasks, share)})
+    script.record(CommandId("plan-2"), (PlanAdopted(plan=plan, at=at("Wed 11:02"), person=None),))
+    found = script.of("C1.age.B9")
+    begun = (TaskStatus.IN_HAND, at("Wed 10:15"))
+    assert (found.status, found.started_at) == ((TaskStatus.WAITING, None) if discarded else begun)
+
+
 def test_ask_replan_is_on_record_and_asked() -> None:
     script = in_a_planned_kitchen()
     events = script.give("Wed 07:00", "ask_replan", reason="van is early")

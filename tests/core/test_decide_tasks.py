@@ -325,6 +325,8 @@ def test_tray_of_work_without_trays_is_refused_and_with_trays_counted() -> None:
     late = baking.refused("Wed 11:00", "finish_tray", task="S1.simmer", pieces=7, made_before=8)
     assert (late.code, late.status) == (RefusalCode.STALE, "15 are counted already, not 8")
     baking.give("Wed 11:15", "finish_tray", task="S1.simmer", pieces=8, made_before=15)
+    earlier = baking.state.acts[-2].seq
+    assert baking.refused("Wed 11:16", "undo", act=earlier, person=EARLY).status == "S1.simmer has a later entry: tray"
 
 
 def test_repeated_command_gives_no_events() -> None:

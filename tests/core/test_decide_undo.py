@@ -102,7 +102,9 @@ def test_undo_what_a_later_act_rests_on_is_refused_until_that_is_taken_back() ->
     finished = last_act(script)
     script.give("Wed 10:52", "start_task", task="S1.chill", person=EARLY)
     chilling = last_act(script)
-    assert script.refused("Wed 10:53", "undo", act=started, person=EARLY).status == "S1.simmer was finished since"
+    assert (
+        script.refused("Wed 10:53", "undo", act=started, person=EARLY).status == "S1.simmer has a later entry: finished"
+    )
     assert script.refused("Wed 10:53", "undo", act=finished, person=EARLY).status == "S1.chill has begun since"
     for act in (chilling, finished, started):
         script.give("Wed 10:54", "undo", act=act, person=EARLY)

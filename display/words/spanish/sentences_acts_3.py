@@ -136,7 +136,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "only acts of the last 30 min can be taken back": "solo se deshacen acciones de los últimos 30 min",
     "take that back first": "deshacer eso primero",
     "an act on {0} was taken back": "se deshizo una acción sobre {0}",
-    "{0} was {1} since": "{0} ha sido {1} desde entonces",
+    "{0} has a later entry: {1}": "{0} tiene una entrada posterior: {1}",
     "lot {0} was decided about since": "se ha decidido sobre el lote {0} desde entonces",
     "{0} has begun since": "{0} ha empezado desde entonces",
     "{0} is on {1} by now": "{0} está ya en {1}",

@@ -17,6 +17,8 @@ TERMS: Final[Mapping[str, str]] = {
     "skipped": "omitido",
     "started": "empezado",
     "finished": "terminado",
+    "extended": "alargado",
+    "problem": "problema",
     "free": "libre",
     "on hold": "retenido",
     "discarded": "desechado",

@@ -40,7 +40,7 @@ def _depended_on(case: Case, act: Act) -> str:
     """What has come after it that would be left without ground; empty when nothing has."""
     for later in case.state.acts:
         if later.seq > act.seq and act.before.keys() & later.before.keys():
-            return f"{later.task} was {later.what} since"
+            return f"{later.task} has a later entry: {later.what}"
     lot = _decided_since(case, act)
     if lot is not None:
         return f"lot {lot} was decided about since"
