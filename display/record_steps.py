@@ -115,7 +115,7 @@ def _look(showing: Showing, record: Record, parts: list[Done]) -> StepLook:
     by_hand = hand_verdict(showing.snapshot.state, first.task, showing.now)
     drawn = None
     if since and hands and not measured:
-        asked = _asked_c(bounds.target)
+        asked = bounds.target.celsius if bounds.target else None
         low, high = bounds.at_least_c, bounds.at_most_c
         drawn = curves.trace(
             [], since, until or showing.now, 0.0, at_least_c=low, at_most_c=high, target_c=asked, by_hand=hands
@@ -124,10 +124,6 @@ def _look(showing: Showing, record: Record, parts: list[Done]) -> StepLook:
     if by_hand is not None and by_hand.status == "broken" and outcome != "skipped":
         outcome = "broken"
     return StepLook(parts, since, until, bounds, measured, fact, kept, by_hand, drawn, outcome)
-
-
-def _asked_c(target: Target | None) -> float | None:
-    return None if target is None else target.at_least if target.at_least is not None else target.at_most
 
 
 def _limit_kept(record: Record, task: TaskId) -> LimitVerdict | None:
@@ -170,7 +166,7 @@ def _measured(
             probe.silent_after,
             at_least_c=low,
             at_most_c=high,
-            target_c=_asked_c(target),
+            target_c=target.celsius if target else None,
             always=True,
             by_hand=() if found else hands,
         )

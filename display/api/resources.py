@@ -8,12 +8,13 @@ from typing import Annotated, Any, Final
 from pydantic import AwareDatetime, BeforeValidator, Field
 
 from display.api import crew, demand, doubt, planning
+from display.api.handing_in import kitchen_of
 from display.api.reading import NotThere, Query
 from orchestrator.core import views
 from orchestrator.core.alarm_figures import Figures
 from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, StationId, TaskId
-from orchestrator.core.models import Kitchen, Model, Plan
+from orchestrator.core.models import Model, Plan
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
@@ -22,7 +23,7 @@ from orchestrator.core.views.calls import CallsView
 from orchestrator.core.views.figures import DurationView
 from orchestrator.core.views.make_next import NextView
 from orchestrator.core.views.models import LotView, OrderView, ProbeView, StationView, TaskView
-from orchestrator.gateway.door import Gateway, Snapshot
+from orchestrator.gateway.door import Gateway
 
 
 class Now(Model):
@@ -103,12 +104,6 @@ SEEN: Final = (
 )
 
 
-def _kitchen(snapshot: Snapshot) -> Kitchen:
-    if snapshot.state.kitchen is None:
-        raise NotThere("no kitchen has been taken over yet")
-    return snapshot.state.kitchen
-
-
 def _now(gateway: Gateway, _: dict[str, str], __: Query) -> Now:
     s = gateway.snapshot()
     return Now(
@@ -125,12 +120,12 @@ def _now(gateway: Gateway, _: dict[str, str], __: Query) -> Now:
 
 
 def _stations(gateway: Gateway, _: dict[str, str], __: Query) -> list[StationSummary]:
-    return [StationSummary(id=s.id, name=s.name) for s in _kitchen(gateway.snapshot()).stations]
+    return [StationSummary(id=s.id, name=s.name) for s in kitchen_of(gateway.snapshot()).stations]
 
 
 def _station(gateway: Gateway, path: dict[str, str], _: Query) -> StationView:
     s = gateway.snapshot()
-    known = [station.id for station in _kitchen(s).stations]
+    known = [station.id for station in kitchen_of(s).stations]
     if path["station"] not in known:
         raise NotThere(f"no station {path['station']!r}; there are {', '.join(known)}")
     return views.station_view(s.state, s.facts, s.now, StationId(path["station"]))
@@ -138,7 +133,7 @@ def _station(gateway: Gateway, path: dict[str, str], _: Query) -> StationView:
 
 def _board(gateway: Gateway, _: dict[str, str], __: Query) -> BoardView:
     s = gateway.snapshot()
-    _kitchen(s)
+    kitchen_of(s)
     return views.board_view(s.state, s.facts, s.now)
 
 
@@ -162,37 +157,37 @@ def _alarms(gateway: Gateway, _: dict[str, str], __: Query) -> list[Alarm]:
 
 def _orders(gateway: Gateway, _: dict[str, str], __: Query) -> list[OrderView]:
     s = gateway.snapshot()
-    _kitchen(s)
+    kitchen_of(s)
     return list(views.order_views(s.state, s.facts, s.now))
 
 
 def _lots(gateway: Gateway, _: dict[str, str], __: Query) -> list[LotView]:
     s = gateway.snapshot()
-    _kitchen(s)
+    kitchen_of(s)
     return list(views.lot_views(s.state, s.facts, s.now))
 
 
 def _durations(gateway: Gateway, _: dict[str, str], __: Query) -> list[DurationView]:
     s = gateway.snapshot()
-    _kitchen(s)
+    kitchen_of(s)
     return list(views.duration_views(s.state))
 
 
 def _calls(gateway: Gateway, _: dict[str, str], __: Query) -> CallsView:
     s = gateway.snapshot()
-    _kitchen(s)
+    kitchen_of(s)
     return views.calls_view(s.state, s.facts, s.now)
 
 
 def _probes(gateway: Gateway, _: dict[str, str], __: Query) -> list[ProbeView]:
     s = gateway.snapshot()
-    _kitchen(s)
+    kitchen_of(s)
     return list(views.probe_views(s.state, s.facts, s.now))
 
 
 def _readings(gateway: Gateway, path: dict[str, str], query: ReadingsAsked) -> list[ReadingView]:
     s = gateway.snapshot()
-    known = [p.id for p in _kitchen(s).probes]
+    known = [p.id for p in kitchen_of(s).probes]
     if path["probe"] not in known:
         raise NotThere(f"no probe {path['probe']!r}; there are {', '.join(known)}")
     until = query.until or s.now

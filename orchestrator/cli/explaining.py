@@ -32,7 +32,7 @@ def print_why(request: PlanRequest, plan: Plan, task: str, *, as_json: bool) -> 
 
 
 def _head(request: PlanRequest, task: PlannedTask) -> str:
-    start, end = (request.kitchen.local(instant).strftime("%a %d %b %H:%M") for instant in (task.start, task.end))
+    start, end = (request.kitchen.when(instant) for instant in (task.start, task.end))
     return f"{task.title} ({task.id}), {start} to {end}"
 
 

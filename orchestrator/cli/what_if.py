@@ -120,7 +120,7 @@ def _outlook(kitchen: Kitchen, outlook: Outlook | None) -> str:
         return "–"
     if not outlook.met:
         return "NOT MET"
-    ready = kitchen.local(outlook.ready_at).strftime("%a %d %b %H:%M") if outlook.ready_at is not None else ""
+    ready = kitchen.when(outlook.ready_at) if outlook.ready_at is not None else ""
     if outlook.late_min:
         return f"{ready}, LATE {outlook.late_min}"
     return f"{ready}, {outlook.margin_min} spare"
@@ -131,7 +131,7 @@ def _print_moves(console: Console, kitchen: Kitchen, outcome: Outcome) -> None:
         return
     console.print(f"\n[bold]{outcome.name}[/bold] moves:")
     for move in outcome.moves[:_MOST_MOVES]:
-        clocks = (kitchen.local(at).strftime("%a %d %b %H:%M") if at else "–" for at in (move.before, move.after))
+        clocks = (kitchen.when(at) if at else "–" for at in (move.before, move.after))
         console.print(f"  {move.title} ({move.task}): {' → '.join(clocks)}, {move.what}: {move.reason}")
     if len(outcome.moves) > _MOST_MOVES:
         console.print(f"  and {len(outcome.moves) - _MOST_MOVES} more")

@@ -57,8 +57,8 @@ _KINDS: Final[
     HoldTask: (changes_places.may_hold, changes_places.hold),
     FreeTask: (changes_places.may_free, changes_places.free),
     SupplyMoved: (changes_supplies.may_move, changes_supplies.moved),
-    SupplyThere: (changes_supplies.may_be_there, changes_supplies.there),
-    SwapIngredient: (changes_supplies.may_swap, changes_supplies.swapped),
+    SupplyThere: (changes_supplies.is_taken, changes_supplies.there),
+    SwapIngredient: (changes_supplies.is_taken, changes_supplies.swapped),
     SetPar: (changes_demand.may_set_par, changes_demand.set_par),
     CloseCounter: (changes_demand.may_close, changes_demand.close),
 }

@@ -1,7 +1,6 @@
 """Changes of what is wanted and of what is on hand, carried out on a request or refused."""
 
 from collections.abc import Iterable
-from datetime import datetime
 
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.errors import Refusal
@@ -152,15 +151,11 @@ def _refused(request: PlanRequest, order: Order, *, due: bool = True) -> Refusal
             remedy = f"an amount in {recipe.yields.unit}"
             return bad(order.id, f"{recipe.name} is counted in {recipe.yields.unit}", remedy)
     if due and not request.now < order.due <= kitchen.orders_until:
-        until = _clock(kitchen, kitchen.orders_until)
-        return bad(order.id, f"due {_clock(kitchen, order.due)}", f"after {_clock(kitchen, request.now)}, by {until}")
+        until = kitchen.when(kitchen.orders_until)
+        return bad(order.id, f"due {kitchen.when(order.due)}", f"after {kitchen.when(request.now)}, by {until}")
     if order.earliest is not None and order.earliest > order.due:
         return bad(order.id, "its earliest hand-over lies after it is due", "an earliest hand-over before that")
     return None
-
-
-def _clock(kitchen: Kitchen, instant: datetime) -> str:
-    return kitchen.local(instant).strftime("%a %d %b %H:%M")
 
 
 def change_between(before: Order, after: Order) -> ChangeOrder | None:

@@ -44,7 +44,7 @@ def moved(request: PlanRequest, change: SupplyMoved) -> PlanRequest:
     return _with_kitchen(request, with_supply(request.kitchen, supply))
 
 
-def may_be_there(request: PlanRequest, change: SupplyThere) -> Refusal | None:
+def is_taken(request: PlanRequest, change: SupplyThere | SwapIngredient) -> Refusal | None:
     """An ingredient that some recipe takes."""
     known = ingredients(request.kitchen)
     return None if change.ingredient in known else unknown("ingredient", change.ingredient, known)
@@ -53,12 +53,6 @@ def may_be_there(request: PlanRequest, change: SupplyThere) -> Refusal | None:
 def there(request: PlanRequest, change: SupplyThere) -> PlanRequest:
     """Nothing waits for an ingredient any more."""
     return _with_kitchen(request, without_supply(request.kitchen, change.ingredient))
-
-
-def may_swap(request: PlanRequest, change: SwapIngredient) -> Refusal | None:
-    """An ingredient that some recipe takes."""
-    known = ingredients(request.kitchen)
-    return None if change.ingredient in known else unknown("ingredient", change.ingredient, known)
 
 
 def swapped(request: PlanRequest, change: SwapIngredient) -> PlanRequest:

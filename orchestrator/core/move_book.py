@@ -97,7 +97,7 @@ class MoveBook:
 
     def clock(self, instant: datetime) -> str:
         """An instant on the kitchen's own clock."""
-        return self.kitchen.local(instant).strftime("%a %d %b %H:%M")
+        return self.kitchen.when(instant)
 
     def full(self, old: PlannedTask) -> bool:
         """Whether a shared place has no room any more where a task was."""

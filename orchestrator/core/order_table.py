@@ -155,7 +155,7 @@ class _Reader:
     def _in_time(self, line: int, due: datetime | None, earliest: datetime | None) -> None:
         kitchen, now = self._request.kitchen, self._request.now
         if due is not None and not now < due <= kitchen.orders_until:
-            told, first, last = (f"{kitchen.local(i):%a %d %b %H:%M}" for i in (due, now, kitchen.orders_until))
+            told, first, last = (kitchen.when(i) for i in (due, now, kitchen.orders_until))
             self._fault(line, "due", f"{told} is not among the days that are planned", f"after {first}, by {last}")
         if due is not None and earliest is not None and earliest > due:
             self._fault(line, "earliest", "it lies after the hand-over is due", "an instant before that")

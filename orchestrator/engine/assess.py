@@ -18,7 +18,7 @@ from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.probe_traces import failed_check
 from orchestrator.core.state import State
 from orchestrator.engine.curve import Curve, settling_in
-from orchestrator.engine.estimating import foretold_of, goal_c, recorder_of
+from orchestrator.engine.estimating import foretold_of, recorder_of
 from orchestrator.engine.facts import fact_of
 from orchestrator.engine.health_watch import HealthWatch
 from orchestrator.engine.in_hand import InHand, TasksInHand, hold_of
@@ -43,13 +43,13 @@ class Assessor:
         self._kitchen = kitchen
         self._book = ProbeBook()
         bands = {e.id: e.holds for e in kitchen.equipment}
-        self._folds: dict[ProbeId, Curve] = {}
+        self._curves: dict[ProbeId, Curve] = {}
         for probe in kitchen.probes:
             band = bands[probe.equipment] if probe.reads == "air" else None
-            self._folds[probe.id] = Curve(probe, band, settling_in(band))
+            self._curves[probe.id] = Curve(probe, band, settling_in(band))
         self._health = HealthWatch(boiling_point_c(kitchen.altitude_m))
-        for fold in self._folds.values():
-            self._health.place(fold.probe, fold.band)
+        for curve in self._curves.values():
+            self._health.place(curve.probe, curve.band)
         self._facts: dict[ProbeId, ProbeFact] = {}
         self._in_hand = TasksInHand()
         self._stays = StayWatches(kitchen)
@@ -69,64 +69,64 @@ class Assessor:
 
         Raises: KeyError for a probe that the kitchen does not have.
         """
-        fold = self._folds[reading.probe]
+        curve = self._curves[reading.probe]
         self._follow(state)
-        self._turn_to(fold, state, reading.judged_at)
-        fold.offset_c = state.probes.offset_at(reading.probe, reading.judged_at)
-        if fold.offset_c:
-            reading = replace(reading, celsius=reading.celsius + fold.offset_c)
-        self._judge_health(fold, reading, state)
-        reading = _as_judged(fold, reading)
-        if fold.last is not None and reading.measured_at <= fold.last.measured_at:
-            return self._publish(fold)
+        self._turn_to(curve, state, reading.judged_at)
+        curve.offset_c = state.probes.offset_at(reading.probe, reading.judged_at)
+        if curve.offset_c:
+            reading = replace(reading, celsius=reading.celsius + curve.offset_c)
+        self._judge_health(curve, reading, state)
+        reading = _as_judged(curve, reading)
+        if curve.last is not None and reading.measured_at <= curve.last.measured_at:
+            return self._publish(curve)
         minute = minute_of(reading.measured_at)
-        if fold.last is not None and minute - fold.minute > _TREND_GAP_MIN:
-            fold.trend.clear()
-        if fold.silent_since is not None:
-            fold.heard_since = reading.measured_at
-        fold.last, fold.minute, fold.silent_since = reading, minute, None
-        fold.trend.fold(minute, reading.celsius)
-        if fold.begun_at is not None and reading.measured_at < fold.begun_at:
+        if curve.last is not None and minute - curve.minute > _TREND_GAP_MIN:
+            curve.trend.clear()
+        if curve.silent_since is not None:
+            curve.heard_since = reading.measured_at
+        curve.last, curve.minute, curve.silent_since = reading, minute, None
+        curve.trend.fold(minute, reading.celsius)
+        if curve.begun_at is not None and reading.measured_at < curve.begun_at:
             # On its way while the step began: it says how cold the empty bath was, not the food.
-            fold.trend.clear()
-            return self._publish(fold)
+            curve.trend.clear()
+            return self._publish(curve)
         rising_since = None
-        if fold.judged_until is None or reading.measured_at > fold.judged_until:
-            fold.judged_until = None
-            _fold_food(fold, reading)
-            self._learn(fold)
-            self._stays.fold(fold.probe, reading, state)
-            fold.defrosting = fold.band is not None and self._stays.rise_let_pass(fold.probe)
-            rising_since = self._stays.rising_since(fold.probe)
-        if fold.band is not None:
-            _fold_band(fold, reading, rising_since)
-        self._keep(fold, state, reading.measured_at)
-        return self._publish(fold)
+        if curve.judged_until is None or reading.measured_at > curve.judged_until:
+            curve.judged_until = None
+            _fold_food(curve, reading)
+            self._learn(curve)
+            self._stays.fold(curve.probe, reading, state)
+            curve.defrosting = curve.band is not None and self._stays.rise_let_pass(curve.probe)
+            rising_since = self._stays.rising_since(curve.probe)
+        if curve.band is not None:
+            _fold_band(curve, reading, rising_since)
+        self._keep(curve, state, reading.measured_at)
+        return self._publish(curve)
 
-    def _learn(self, fold: Curve) -> None:
+    def _learn(self, curve: Curve) -> None:
         """A curve that has reached its target by a probe that may be believed shows how such a step runs there."""
-        reached = None if fold.hold is None or fold.recorder is None else fold.hold.reached_at
-        if reached is None or fold.recorder is None or fold.in_hand is None:
+        reached = None if curve.hold is None or curve.recorder is None else curve.hold.reached_at
+        if reached is None or curve.recorder is None or curve.in_hand is None:
             return
-        bands, fold.recorder = fold.recorder.bands(), None
-        at, equipment = instant_of(reached), fold.in_hand.equipment
-        if bands and fold.doubted_since is None and at is not None and equipment is not None:
-            goal = goal_c(fold.in_hand.target)
-            self._finished.append(Finished(fold.in_hand.task, equipment, at, goal, bands))
+        bands, curve.recorder = curve.recorder.bands(), None
+        at, equipment = instant_of(reached), curve.in_hand.equipment
+        if bands and curve.doubted_since is None and at is not None and equipment is not None:
+            goal = curve.in_hand.target.celsius
+            self._finished.append(Finished(curve.in_hand.task, equipment, at, goal, bands))
 
     def finished(self) -> list[Finished]:
         """Curves that have reached their target since this was last asked."""
         found, self._finished = self._finished, []
         return found
 
-    def _keep(self, fold: Curve, state: State, now: datetime) -> None:
+    def _keep(self, curve: Curve, state: State, now: datetime) -> None:
         """Stays and draws by this probe, as far as it may be believed."""
-        kept = self._stays.kept(fold.probe, state, now)
-        doubted = doubted_since(fold.health) if kept else None
+        kept = self._stays.kept(curve.probe, state, now)
+        doubted = doubted_since(curve.health) if kept else None
         if doubted is not None:
-            why = doubt_in_words(fold.health)
+            why = doubt_in_words(curve.health)
             kept = tuple(Kept(task=k.task, verdict=unbelieved(k.verdict, doubted, why)) for k in kept)
-        fold.kept = kept
+        curve.kept = kept
 
     def _follow(self, state: State) -> None:
         """Probes that were put elsewhere, checked or given an offset begin anew."""
@@ -134,62 +134,62 @@ class Assessor:
             self._kitchen = state.kitchen
             places = {e.id: e for e in state.kitchen.equipment}
             for probe in state.kitchen.probes:
-                fold = self._folds.get(probe.id)
-                if fold is None or fold.probe == probe:
+                curve = self._curves.get(probe.id)
+                if curve is None or curve.probe == probe:
                     continue
-                fold.seen = None
-                fold.probe, fold.band = probe, places[probe.equipment].holds if probe.reads == "air" else None
-                fold.outside_since = fold.worst_c = None
-                fold.settling = settling_in(fold.band)
-                fold.trend.clear()
-                self._health.place(probe, fold.band)
+                curve.seen = None
+                curve.probe, curve.band = probe, places[probe.equipment].holds if probe.reads == "air" else None
+                curve.outside_since = curve.worst_c = None
+                curve.settling = settling_in(curve.band)
+                curve.trend.clear()
+                self._health.place(probe, curve.band)
         if state.probes is not self._book:
-            for probe_id in self._folds:
+            for probe_id in self._curves:
                 if state.probes.standing(probe_id) != self._book.standing(probe_id):
                     self._health.checked(probe_id)
             self._book = state.probes
 
-    def _judge_health(self, fold: Curve, reading: Reading, state: State) -> None:
+    def _judge_health(self, curve: Curve, reading: Reading, state: State) -> None:
         """Whether the probe may be believed; once it may again, what it shows counts anew from there."""
-        self._health.fold(reading, None if fold.in_hand is None else fold.in_hand.target)
-        self._take_health(fold, state)
+        self._health.fold(reading, None if curve.in_hand is None else curve.in_hand.target)
+        self._take_health(curve, state)
 
     def restore_drift(self, probe: ProbeId, drift: Drift, state: State) -> None:
         """How a probe had moved against its neighbours before a restart; see `drift_back`."""
         self._health.restore(probe, drift)
-        self._take_health(self._folds[probe], state)
-        self._publish(self._folds[probe])
+        self._take_health(self._curves[probe], state)
+        self._publish(self._curves[probe])
 
-    def _take_health(self, fold: Curve, state: State) -> None:
-        probe = fold.probe.id
+    def _take_health(self, curve: Curve, state: State) -> None:
+        probe = curve.probe.id
         failed, own = state.probes.failed(probe), self._health.findings(probe)
-        fold.health = own if failed is None else (*own, failed_check(failed))
-        fold.cannot_say = self._health.cannot_say(probe)
-        since = doubted_since(fold.health)
+        curve.health = own if failed is None else (*own, failed_check(failed))
+        curve.cannot_say = self._health.cannot_say(probe)
+        since = doubted_since(curve.health)
         if since is not None:
-            fold.doubted_since = since if fold.doubted_since is None else min(since, fold.doubted_since)
-        elif fold.doubted_since is not None:
-            _count_anew(fold, state, fold.doubted_since)
-            fold.doubted_since = None
+            curve.doubted_since = since if curve.doubted_since is None else min(since, curve.doubted_since)
+        elif curve.doubted_since is not None:
+            _count_anew(curve, state, curve.doubted_since)
+            curve.doubted_since = None
 
     def silence(self, now: datetime, state: State) -> list[ProbeFact]:
         """Facts that change because time passes without a reading: silence, and legs of cooling missed meanwhile."""
         changed = []
-        for probe, fold in self._folds.items():
+        for probe, curve in self._curves.items():
             before = self._facts.get(probe)
-            self._turn_to(fold, state)
+            self._turn_to(curve, state)
             # A probe never heard is silent from when we first listened for it.
-            heard = self._listening_since.setdefault(probe, now) if fold.last is None else fold.last.measured_at
+            heard = self._listening_since.setdefault(probe, now) if curve.last is None else curve.last.measured_at
             if heard > now + AHEAD:  # the clock was set back: silence is counted from when that was seen
-                heard = fold.counted_from = min(fold.counted_from or now, now)
+                heard = curve.counted_from = min(curve.counted_from or now, now)
             else:
-                fold.counted_from = None
-            if fold.silent_since is None and now - heard >= timedelta(minutes=fold.probe.silent_after):
-                fold.silent_since, fold.heard_since = heard, None
-            self._keep(fold, state, now)
-            if fold.foretold is not None:
-                fold.foretold.settle(minute_of(now))
-            after = self._publish(fold, now)
+                curve.counted_from = None
+            if curve.silent_since is None and now - heard >= timedelta(minutes=curve.probe.silent_after):
+                curve.silent_since, curve.heard_since = heard, None
+            self._keep(curve, state, now)
+            if curve.foretold is not None:
+                curve.foretold.settle(minute_of(now))
+            after = self._publish(curve, now)
             if before is None or before.meaning() != after.meaning():
                 changed.append(after)
         return changed
@@ -197,21 +197,21 @@ class Assessor:
     def resume(self, now: datetime, state: State) -> list[ProbeFact]:
         """After a restart and its readings: silence goes on as it was on record, so that no alarm of it ends by the
         restart. Returns: facts that mean something else than before, as `silence` does."""
-        for probe, fold in self._folds.items():
+        for probe, curve in self._curves.items():
             recorded = state.facts.get(probe)
             if recorded is None:
                 continue
-            if fold.last is None and recorded.silent_since is not None:
+            if curve.last is None and recorded.silent_since is not None:
                 self._listening_since.setdefault(probe, recorded.silent_since)
-            if fold.last is not None and fold.heard_since is None:
-                fold.heard_since = recorded.heard_since
-                self._publish(fold)
+            if curve.last is not None and curve.heard_since is None:
+                curve.heard_since = recorded.heard_since
+                self._publish(curve)
         return self.silence(now, state)
 
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart, so that facts are as before it."""
-        since = min(now - timedelta(minutes=30), self._stays.resume_from(self._folds[probe].probe, state, now))
-        in_hand = self._in_hand.at_machine(state).get(self._folds[probe].probe.equipment)
+        since = min(now - timedelta(minutes=30), self._stays.resume_from(self._curves[probe].probe, state, now))
+        in_hand = self._in_hand.at_machine(state).get(self._curves[probe].probe.equipment)
         if in_hand is not None:
             since = min(since, in_hand.started_at)
         known = state.facts.get(probe)
@@ -224,102 +224,102 @@ class Assessor:
             since = min(since, max(found, now - timedelta(days=1)))
         return since
 
-    def _turn_to(self, fold: Curve, state: State, until: datetime | None = None) -> None:
+    def _turn_to(self, curve: Curve, state: State, until: datetime | None = None) -> None:
         """Begin hold and cooling anew when another task is in hand on the probe's machine; readings by hand before
         ``until``, its next reading, fill its silence."""
-        if state is not fold.seen:
-            fold.seen = state
-            in_hand = self._in_hand.in_food_of(fold.probe, state) if fold.probe.reads == "core" else None
-            fold.deadline = None if in_hand is None else in_hand.deadline
-            if (None if in_hand is None else in_hand.task) != fold.task:
-                self._begin(fold, state, in_hand)
+        if state is not curve.seen:
+            curve.seen = state
+            in_hand = self._in_hand.in_food_of(curve.probe, state) if curve.probe.reads == "core" else None
+            curve.deadline = None if in_hand is None else in_hand.deadline
+            if (None if in_hand is None else in_hand.task) != curve.task:
+                self._begin(curve, state, in_hand)
                 return
-        if fold.task is not None and fold.limit is not None:
-            fold.limit.fill(state.record(fold.task), fold.probe.silent_after, until)
+        if curve.task is not None and curve.limit is not None:
+            curve.limit.fill(state.record(curve.task), curve.probe.silent_after, until)
 
-    def _begin(self, fold: Curve, state: State, in_hand: InHand | None) -> None:
+    def _begin(self, curve: Curve, state: State, in_hand: InHand | None) -> None:
         task = None if in_hand is None else in_hand.task
-        fold.task, fold.begun_at, fold.hold, fold.cooling = task, None, None, None
-        fold.in_hand, fold.doubted_since = in_hand, doubted_since(fold.health)
-        fold.foretold, fold.limit, fold.late_leg_c, fold.recorder = None, None, None, None
-        fold.expected_end = None
-        fold.trend.clear()
+        curve.task, curve.begun_at, curve.hold, curve.cooling = task, None, None, None
+        curve.in_hand, curve.doubted_since = in_hand, doubted_since(curve.health)
+        curve.foretold, curve.limit, curve.late_leg_c, curve.recorder = None, None, None, None
+        curve.expected_end = None
+        curve.trend.clear()
         if in_hand is None:
             return
-        fold.begun_at = in_hand.started_at
-        fold.hold = hold_of(in_hand.target)
-        fold.foretold, fold.recorder = foretold_of(in_hand, state), recorder_of(in_hand)
+        curve.begun_at = in_hand.started_at
+        curve.hold = hold_of(in_hand.target)
+        curve.foretold, curve.recorder = foretold_of(in_hand, state), recorder_of(in_hand)
         assert state.kitchen is not None  # a task is in hand
-        fold.limit = watch_of(state.kitchen, in_hand.step, in_hand.started_at)
-        fold.aim_only = fold.limit is not None and is_only_aim(state.kitchen, in_hand.step)
-        fold.in_food = in_hand.target.at_most is None
+        curve.limit = watch_of(state.kitchen, in_hand.step, in_hand.started_at)
+        curve.aim_only = curve.limit is not None and is_only_aim(state.kitchen, in_hand.step)
+        curve.in_food = in_hand.target.at_most is None
         if in_hand.step.process is Process.CHILL:
-            fold.cooling = TwoLegCooling(began=minute_of(in_hand.started_at))
+            curve.cooling = TwoLegCooling(began=minute_of(in_hand.started_at))
 
-    def _publish(self, fold: Curve, now: datetime | None = None) -> ProbeFact:
-        fact = fact_of(fold, now)
-        self._facts[fold.probe.id] = fact
+    def _publish(self, curve: Curve, now: datetime | None = None) -> ProbeFact:
+        fact = fact_of(curve, now)
+        self._facts[curve.probe.id] = fact
         return fact
 
 
-def _as_judged(fold: Curve, reading: Reading) -> Reading:
+def _as_judged(curve: Curve, reading: Reading) -> Reading:
     """The reading at the time it is judged by; where the last one is from later than now, the curve begins anew."""
     if reading.ahead:
         reading = replace(reading, measured_at=reading.judged_at)
-    if fold.last is not None and fold.last.measured_at - reading.recorded_at > AHEAD:
-        fold.set_back(reading.measured_at, minute_of(reading.measured_at))
+    if curve.last is not None and curve.last.measured_at - reading.recorded_at > AHEAD:
+        curve.set_back(reading.measured_at, minute_of(reading.measured_at))
     return reading
 
 
-def _count_anew(fold: Curve, state: State, since: datetime) -> None:
+def _count_anew(curve: Curve, state: State, since: datetime) -> None:
     """What was held, reached or cooled by doubtful readings is forgotten; what was passed or missed is not."""
-    if fold.in_hand is None or fold.hold is None or state.kitchen is None:
+    if curve.in_hand is None or curve.hold is None or state.kitchen is None:
         return
-    passed = fold.hold.ceiling_broken_at
-    fold.hold = hold_of(fold.in_hand.target)
-    fold.hold.ceiling_broken_at = passed
-    fold.limit = watch_of(state.kitchen, fold.in_hand.step, fold.in_hand.started_at)
-    fold.foretold, fold.recorder = foretold_of(fold.in_hand, state), None
-    fold.trend.clear()
-    if fold.cooling is not None:
-        fold.cooling.forget_since(minute_of(since))
+    passed = curve.hold.ceiling_broken_at
+    curve.hold = hold_of(curve.in_hand.target)
+    curve.hold.ceiling_broken_at = passed
+    curve.limit = watch_of(state.kitchen, curve.in_hand.step, curve.in_hand.started_at)
+    curve.foretold, curve.recorder = foretold_of(curve.in_hand, state), None
+    curve.trend.clear()
+    if curve.cooling is not None:
+        curve.cooling.forget_since(minute_of(since))
 
 
-def _fold_food(fold: Curve, reading: Reading) -> None:
+def _fold_food(curve: Curve, reading: Reading) -> None:
     """What a probe in the food has seen; nothing of a step that cools, before it has seen something warm."""
-    fold.in_food = fold.in_food or fold.warm
-    if not fold.in_food:
+    curve.in_food = curve.in_food or curve.warm
+    if not curve.in_food:
         return
-    minute, celsius = fold.minute, reading.celsius
-    if fold.hold is not None:
-        fold.hold.fold(minute, celsius)
-    if fold.cooling is not None:
-        fold.cooling.fold(minute, celsius)
-    if fold.limit is not None:
-        fold.limit.fold(reading)
-    if fold.recorder is not None:
-        fold.recorder.fold(minute, celsius)
-    if fold.foretold is not None and fold.waits:
-        fold.foretold.fold(minute, reading.measured_at, celsius)
+    minute, celsius = curve.minute, reading.celsius
+    if curve.hold is not None:
+        curve.hold.fold(minute, celsius)
+    if curve.cooling is not None:
+        curve.cooling.fold(minute, celsius)
+    if curve.limit is not None:
+        curve.limit.fold(reading)
+    if curve.recorder is not None:
+        curve.recorder.fold(minute, celsius)
+    if curve.foretold is not None and curve.waits:
+        curve.foretold.fold(minute, reading.measured_at, celsius)
 
 
-def _fold_band(fold: Curve, reading: Reading, rising_since: datetime | None) -> None:
+def _fold_band(curve: Curve, reading: Reading, rising_since: datetime | None) -> None:
     """Since when a store is outside its band without a break, and how far at worst; a defrost that was due is not."""
-    if fold.band is None or fold.defrosting:
+    if curve.band is None or curve.defrosting:
         return
-    if fold.settling is not None:
-        fold.settling.fold(fold.minute, reading.celsius)
-    too_warm = reading.celsius > fold.band.high
-    too_cold = fold.band.low is not None and reading.celsius < fold.band.low
+    if curve.settling is not None:
+        curve.settling.fold(curve.minute, reading.celsius)
+    too_warm = reading.celsius > curve.band.high
+    too_cold = curve.band.low is not None and reading.celsius < curve.band.low
     if not (too_warm or too_cold):
-        if fold.outside_since is not None and fold.worst_c is not None:
-            now_over = Spell(since=fold.outside_since, until=reading.measured_at, worst_c=fold.worst_c)
-            out_since = instant_of(fold.settling.out_since) if fold.settling is not None else None
-            fold.spell = joined(fold.spell, now_over, out_since, too_warm_above=fold.band.high)
-        fold.outside_since = fold.worst_c = None
-    elif fold.outside_since is None:
+        if curve.outside_since is not None and curve.worst_c is not None:
+            now_over = Spell(since=curve.outside_since, until=reading.measured_at, worst_c=curve.worst_c)
+            out_since = instant_of(curve.settling.out_since) if curve.settling is not None else None
+            curve.spell = joined(curve.spell, now_over, out_since, too_warm_above=curve.band.high)
+        curve.outside_since = curve.worst_c = None
+    elif curve.outside_since is None:
         since = rising_since if too_warm and rising_since is not None else reading.measured_at
-        fold.outside_since, fold.worst_c = since, reading.celsius
+        curve.outside_since, curve.worst_c = since, reading.celsius
     else:
-        assert fold.worst_c is not None
-        fold.worst_c = max(fold.worst_c, reading.celsius) if too_warm else min(fold.worst_c, reading.celsius)
+        assert curve.worst_c is not None
+        curve.worst_c = max(curve.worst_c, reading.celsius) if too_warm else min(curve.worst_c, reading.celsius)

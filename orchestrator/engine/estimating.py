@@ -34,19 +34,12 @@ def estimator_of(step: Step, target: Target) -> Estimator:
     minutes = step.duration
     prior = None if minutes is None else Prior(minutes.shortest, minutes.usual, minutes.longest)
     falls, place = target.at_most is not None, step.equipment or ""
-    return choose(step.process.value, falls=falls, target=goal_c(target), place=place, prior=prior)
-
-
-def goal_c(target: Target) -> float:
-    """The one bound that a target has, °C."""
-    goal = target.at_most if target.at_most is not None else target.at_least
-    assert goal is not None
-    return goal
+    return choose(step.process.value, falls=falls, target=target.celsius, place=place, prior=prior)
 
 
 def foretold_of(in_hand: InHand, state: State) -> "Foretold":
     """What follows a step in hand: by its curve, and by earlier runs of it in the same place where there are any."""
-    plain, goal = estimator_of(in_hand.step, in_hand.target), goal_c(in_hand.target)
+    plain, goal = estimator_of(in_hand.step, in_hand.target), in_hand.target.celsius
     if in_hand.planned is None or in_hand.equipment is None or recorder_of(in_hand) is None:
         return Foretold(plain)
     runs = earlier_runs(state, in_hand.planned, in_hand.equipment, goal)
@@ -58,7 +51,7 @@ def foretold_of(in_hand: InHand, state: State) -> "Foretold":
 
 def recorder_of(in_hand: InHand) -> PaceRecorder | None:
     """Keeps the pace of a step of which the next run can learn; none for others."""
-    goal, falls = goal_c(in_hand.target), in_hand.target.at_most is not None
+    goal, falls = in_hand.target.celsius, in_hand.target.at_most is not None
     return PaceRecorder(goal) if learns_pace(in_hand.step.process.value, falls=falls, target=goal) else None
 
 

@@ -254,7 +254,7 @@ def _says(
     outlook = next(o for o in plan.outlooks if o.order == order)
     lacks = wants(outlook, standings(plan)[order])
     due = next(o.due for o in request.kitchen.orders if o.id == order)
-    by = request.kitchen.local(due).strftime("%a %d %b %H:%M")
+    by = request.kitchen.when(due)
     head = f"{order} cannot be ready by {by}"
     if came.hopeless:
         return lacks, f"{head} even alone, with every machine, person and window free: time itself is too short"

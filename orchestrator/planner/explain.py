@@ -250,6 +250,6 @@ def why_break(
                 return (
                     f"{name} waits for {said}" if other == job else f"{name} waits, for {words.job(other)} needs {said}"
                 )
-    clock = request.kitchen.local(task.start).strftime("%a %d %b %H:%M")
+    clock = request.kitchen.when(task.start)
     what = "sooner" if side == "too late" else "later"
     return f"no place {what} than {clock} was found for {name} after {after}"

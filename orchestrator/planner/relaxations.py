@@ -67,10 +67,6 @@ def _kitchen(request: PlanRequest, **changed: object) -> PlanRequest:
     return request.model_copy(update={"kitchen": request.kitchen.model_copy(update=changed)})
 
 
-def _clock(kitchen: Kitchen, instant: datetime) -> str:
-    return kitchen.local(instant).strftime("%a %d %b %H:%M")
-
-
 # Stops, other orders, hand-over, supplies
 
 
@@ -80,7 +76,7 @@ def _stops(request: PlanRequest, chain: list[Recipe]) -> Iterator[Relaxation]:
         planned = [m for m in machine.maintenance if m.end > request.now]
         if machine.kind not in _kinds(chain) or not (mine or planned):
             continue
-        until = _clock(request.kitchen, max([s.end for s in mine] + [m.end for m in planned]))
+        until = request.kitchen.when(max([s.end for s in mine] + [m.end for m in planned]))
         part = ConflictPart(kind=PartKind.STOP, thing=machine.id, says=f"the {machine.name} is stopped until {until}")
 
         def without(asked: PlanRequest, machine_id: EquipmentId = machine.id) -> PlanRequest:
@@ -97,7 +93,7 @@ def _others(request: PlanRequest, wanted: Order, chain: list[Recipe]) -> Iterato
     """Orders due later first: they are the ones that could make way."""
     others = [order for order in request.kitchen.orders if order.id != wanted.id]
     for order in sorted(others, key=lambda o: (-o.due.timestamp(), o.id)):
-        says = f"{order.id}, due {_clock(request.kitchen, order.due)}"
+        says = f"{order.id}, due {request.kitchen.when(order.due)}"
 
         def without(asked: PlanRequest, name: OrderId = order.id) -> PlanRequest:
             return _kitchen(asked, orders=tuple(o for o in asked.kitchen.orders if o.id != name))
@@ -108,7 +104,7 @@ def _others(request: PlanRequest, wanted: Order, chain: list[Recipe]) -> Iterato
 def _hand_over(request: PlanRequest, wanted: Order) -> Iterator[Relaxation]:
     if wanted.earliest is None:
         return
-    says = f"{wanted.id} may not be handed over before {_clock(request.kitchen, wanted.earliest)}"
+    says = f"{wanted.id} may not be handed over before {request.kitchen.when(wanted.earliest)}"
 
     def without(asked: PlanRequest) -> PlanRequest:
         free = (o.model_copy(update={"earliest": None}) if o.id == wanted.id else o for o in asked.kitchen.orders)
@@ -123,7 +119,7 @@ def _supplies(request: PlanRequest, chain: list[Recipe]) -> Iterator[Relaxation]
         if supply.ingredient not in taken or supply.ready <= request.now:
             continue
         what = "comes" if supply.why == "delivery" else "is ripe"
-        says = f"{supply.ingredient} {what} {_clock(request.kitchen, supply.ready)}"
+        says = f"{supply.ingredient} {what} {request.kitchen.when(supply.ready)}"
         if supply.why == "left":
             says = f"too little {supply.ingredient} is left over by other recipes"
 

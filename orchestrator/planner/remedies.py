@@ -166,9 +166,7 @@ class _Search:
     def _gives(self, changes: tuple[Change, ...], made: Plan, moves: int) -> str:
         kitchen = self.request.kitchen
         outlook = next(o for o in made.outlooks if o.order == self.order)
-        ready = (
-            kitchen.local(outlook.ready_at).strftime("%a %d %b %H:%M") if outlook.ready_at is not None else "in time"
-        )
+        ready = kitchen.when(outlook.ready_at) if outlook.ready_at is not None else "in time"
         later = any(isinstance(change, ChangeOrder) for change in changes)
         spare = "by then" if later else f"with {outlook.margin_min} min to spare"
         named = "".join(f"; {b.task} {b.minutes} min {b.side} after {b.after}" for b in made.breaks)

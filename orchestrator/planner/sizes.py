@@ -8,6 +8,7 @@ from itertools import combinations_with_replacement
 from orchestrator.core.ids import RecipeId
 from orchestrator.core.models import Equipment, Kitchen, Recipe, Step
 from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.recipe_scaling import stays_behind
 
 EPS = 1e-6
 """Below this an amount is nothing: amounts are kept exact and not rounded."""
@@ -47,14 +48,9 @@ def machines_of(kitchen: Kitchen, kind: str | None) -> tuple[Equipment, ...]:
     return tuple(machine for machine in kitchen.equipment if machine.kind == kind)
 
 
-def losses(recipe: Recipe) -> float:
-    """What stays in the machines, per batch, in the unit of the yield."""
-    return sum(step.loss.value for step in recipe.steps if step.loss is not None and step.per == "batch")
-
-
 def scale_for(recipe: Recipe, size: float) -> float:
     """By what the recipe's amounts are multiplied so that ``size`` comes out after losses."""
-    return (size + losses(recipe)) / recipe.yields.value
+    return (size + stays_behind(recipe)) / recipe.yields.value
 
 
 def scaled_load(load: Quantity | None, factor: float) -> float:
@@ -95,7 +91,7 @@ def _in_both(one: Iterable[tuple[float, float]], other: Iterable[tuple[float, fl
 
 def size_range(kitchen: Kitchen, recipe: Recipe) -> SizeRange:
     """Least and most output of one batch, by the recipe and by every machine it passes through."""
-    lost, nominal = losses(recipe), recipe.yields.value
+    lost, nominal = stays_behind(recipe), recipe.yields.value
     spans = [(recipe.batch.least.value, recipe.batch.most.value)]
     for step in batch_steps(recipe):
         spans = _in_both(spans, ((a * nominal - lost, b * nominal - lost) for a, b in _scale_spans(kitchen, step)))

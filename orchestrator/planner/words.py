@@ -16,8 +16,7 @@ class Words:
 
     def clock(self, minute: int) -> str:
         """A minute as day and local clock time."""
-        instant = self.request.kitchen.local(self.problem.origin + timedelta(minutes=minute))
-        return instant.strftime("%a %d %b %H:%M")
+        return self.request.kitchen.when(self.problem.origin + timedelta(minutes=minute))
 
     def job(self, job: int) -> str:
         """A job by its title, with its lot or order."""
@@ -29,7 +28,7 @@ class Words:
         supply = next(iter(supplies_of(self.request, self.demand, self.demand.specs[job])), None)
         if supply is None:
             return ""
-        at = self.request.kitchen.local(supply.ready).strftime("%a %d %b %H:%M")
+        at = self.request.kitchen.when(supply.ready)
         if supply.why == "left":
             return f"{supply.ingredient}, which no step leaves in time"
         return f"{supply.ingredient}, {'ripe' if supply.why == 'ripe' else 'delivered'} {at}"

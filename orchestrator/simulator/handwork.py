@@ -234,7 +234,7 @@ def _reached_by_hand(crew: People, look: Look, task: PlannedTask, target: Target
         return False
     _measure_by_hand(crew, look, task, person)
     shown = round(celsius, 1)
-    return shown >= target.at_least if target.at_least is not None else shown <= (target.at_most or 0.0)
+    return shown >= target.celsius if target.at_least is not None else shown <= target.celsius
 
 
 def _who_ends(crew: People, look: Look, task: PlannedTask, record: TaskRecord) -> CrewId | None:

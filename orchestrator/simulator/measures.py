@@ -39,7 +39,4 @@ def _temperature_c(crew: People, task: PlannedTask, step: Step) -> float:
     by_hand = crew.measure_c(str(task.lot or task.order or ""))
     if by_hand is not None:
         return by_hand
-    target = step.target
-    if target is None:
-        return 20.0
-    return target.at_least if target.at_least is not None else (target.at_most or 0.0)
+    return 20.0 if step.target is None else step.target.celsius

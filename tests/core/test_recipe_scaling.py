@@ -13,10 +13,18 @@ from orchestrator.core.ids import EquipmentId
 from orchestrator.core.measures import WEIGHTS
 from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.quantities import Quantity
-from orchestrator.core.recipe_scaling import by_ingredient, by_load, by_yield, comes_out, does_not_fit, needs, scaled
+from orchestrator.core.recipe_scaling import (
+    by_ingredient,
+    by_load,
+    by_yield,
+    comes_out,
+    does_not_fit,
+    needs,
+    scaled,
+    stays_behind,
+)
 from orchestrator.core.recipe_uses import parts_of, used_in
 from orchestrator.kitchen.read import read_kitchen
-from orchestrator.planner.sizes import losses
 
 UNITS = pint.UnitRegistry()
 PINT = {"g": "gram", "kg": "kilogram", "oz": "ounce", "lb": "pound"}
@@ -46,7 +54,7 @@ def test_scaled_by_yield_counts_what_stays_in_the_churn() -> None:
     factor = by_yield(recipe("damson-sorbet"), q("4.8 L"))
     assert factor == 1.0  # 5 L less 0.2 L in the churn, as the recipe says
     assert comes_out(recipe("damson-sorbet"), 2.0) == q("9.8 L")
-    assert losses(recipe("damson-sorbet")) == pytest.approx(0.2)  # as the planner counts them
+    assert stays_behind(recipe("damson-sorbet")) == pytest.approx(0.2)
 
 
 def test_scaled_by_yield_in_another_unit_is_refused_with_the_unit_that_would_do() -> None:
@@ -109,7 +117,7 @@ def test_expanded_needs_of_two_sizes_differ_by_amounts_alone(factor: float) -> N
 
 def test_expanded_needs_of_the_sorbet_by_hand() -> None:
     puree = recipe("damson-puree")
-    share = (2.5 + losses(puree)) / puree.yields.value
+    share = (2.5 + stays_behind(puree)) / puree.yields.value
     written = {t.ingredient: t.amount.value for step in puree.steps for t in step.takes}
     assert total(1.0, "Damsons") == pytest.approx(written["Damsons"] * share, rel=1e-9)
     assert total(1.0, "Sugar") == pytest.approx(0.55 + written.get("Sugar", 0.0) * share, rel=1e-9)

@@ -9,7 +9,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId, EquipmentId, ProbeId, RecipeId, StepId, TaskId
 from orchestrator.core.pace_events import PaceLearned
 from orchestrator.core.paces import earlier_runs
-from orchestrator.engine.estimating import Foretold, estimator_of, goal_c
+from orchestrator.engine.estimating import Foretold, estimator_of
 from orchestrator.ports.event_log import Reading
 from orchestrator.thermal.estimates import recall, usual
 from tests.engine.test_with_core import House, settle
@@ -88,7 +88,7 @@ def _leans_on_it(house: House, learned: PaceLearned) -> None:
     assert step.target is not None
     known = usual([(run.bands, run.scale) for run in runs])
     assert known is not None
-    target = goal_c(step.target)
+    target = step.target.celsius
     truth = -math.log((130.0 - target) / 115.0) / 0.03
     errors = []
     for leans in (False, True):

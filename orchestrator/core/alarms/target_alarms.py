@@ -123,7 +123,6 @@ def _target(
         reason = _not_taken_back(known.facts, fact, limit)
     if not reason:
         return
-    wanted = target.at_least if target.at_least is not None else target.at_most
     helps: tuple[Help, ...] = (Help.MEASURE_BY_HAND,)
     if target.at_most is not None and reason != "ceiling":
         helps = (Help.KEEP_COOLING, Help.MEASURE_BY_HAND)
@@ -139,5 +138,5 @@ def _target(
         reason=reason,
         helps=helps,
         probe=fact,
-        limit_c=target.ceiling if reason == "ceiling" else wanted,
+        limit_c=target.ceiling if reason == "ceiling" else target.celsius,
     )

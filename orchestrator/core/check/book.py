@@ -237,7 +237,7 @@ class Book:
 
     def clock(self, instant: datetime) -> str:
         """An instant on the kitchen's own clock, for people."""
-        return self.kitchen.local(instant).strftime("%a %d %b %H:%M")
+        return self.kitchen.when(instant)
 
 
 def fault(rule: str, says: str, *tasks: PlannedTask | TaskId) -> Violation:

@@ -10,6 +10,7 @@ from orchestrator.core.events import DurationsAdopted, DurationsRestored, TaskFi
 from orchestrator.core.evolve.tasks import TaskEvent
 from orchestrator.core.models import Kitchen, PlannedTask, TaskKind
 from orchestrator.core.models.durations import AdoptedFigures, Sample
+from orchestrator.core.paces import scale_of
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 
@@ -42,7 +43,7 @@ def _sample(kitchen: Kitchen, state: State, task: PlannedTask) -> Sample | None:
     return Sample(
         task=task.id,
         minutes=round(took * _speed(kitchen, task, record) / _trays(kitchen, task), 3),
-        scale=_scale(state, task),
+        scale=scale_of(state, task),
         equipment=record.equipment,
         at=record.finished_at,
     )
@@ -61,11 +62,6 @@ def _trays(kitchen: Kitchen, task: PlannedTask) -> int:
         return 1
     # A hair over a full tray is rounding, not another tray.
     return max(1, ceil(task.quantity.value / step.cycle.pieces - 1e-6))
-
-
-def _scale(state: State, task: PlannedTask) -> float:
-    batch = plan_index(state.plan).batches.get(task.lot) if state.plan is not None and task.lot is not None else None
-    return batch.scale if batch is not None else 1.0
 
 
 def forget_unfinished(state: State) -> State:

@@ -355,7 +355,7 @@ def _origin(change: ReviseRecipe | AddRecipe) -> str:
 
 
 def _clock(kitchen: Kitchen, instant: datetime, *, day: bool = True) -> str:
-    return kitchen.local(instant).strftime("%a %d %b %H:%M" if day else "%H:%M")
+    return kitchen.when(instant) if day else f"{kitchen.local(instant):%H:%M}"
 
 
 def _span(kitchen: Kitchen, start: datetime, end: datetime) -> str:

@@ -219,6 +219,10 @@ class Kitchen(Model):
         """The instant on the kitchen's own clock."""
         return instant.astimezone(ZoneInfo(self.time_zone))
 
+    def when(self, instant: datetime) -> str:
+        """The same as sentences have it: 'Thu 26 Nov 09:00'."""
+        return self.local(instant).strftime("%a %d %b %H:%M")
+
     def made_by(self, recipe: RecipeId, revision: int | None) -> Recipe | None:
         """The recipe as a batch of that revision was begun with; without a revision, as it is now.
 

@@ -175,6 +175,13 @@ class Target(Model):
             raise ValueError("give either at_most or at_least")
         return self
 
+    @property
+    def celsius(self) -> float:
+        """The one bound that it has, °C."""
+        bound = self.at_most if self.at_most is not None else self.at_least
+        assert bound is not None
+        return bound
+
 
 class Reckon(Model):
     """The usual minutes are worked out from the mix, and held between shortest and longest: a hardening by its tub, a

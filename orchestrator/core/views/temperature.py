@@ -29,7 +29,7 @@ def temperature_view(look: Look, task: PlannedTask) -> TemperatureView | None:
         by_hand=hand is not None,
         slope_c_per_min=None if hand or fact.silent_since else fact.slope_c_per_min,
         silent_since=fact.silent_since,
-        target_c=_target_c(target),
+        target_c=target.celsius if target else None,
         direction=_direction(target),
         ceiling_c=target.ceiling if target else None,
         hold_min=target.hold if target else 0,
@@ -64,12 +64,6 @@ def _fresher_hand(look: Look, task: PlannedTask, fact: ProbeFact) -> tuple[datet
         return None
     last = readings[-1]
     return last if fact.measured_at is None or fact.silent_since or last[0] > fact.measured_at else None
-
-
-def _target_c(target: Target | None) -> float | None:
-    if target is None:
-        return None
-    return target.at_least if target.at_least is not None else target.at_most
 
 
 def _direction(target: Target | None) -> Literal["at least", "at most", ""]:
