@@ -1,8 +1,7 @@
 """Forms become commands: every button of every page ends here. Faults of a form name the field and the remedy."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Final
-from urllib.parse import urlencode
 
 from flask import Blueprint, Response, jsonify, make_response, redirect, request
 from werkzeug.wrappers import Response as WerkzeugResponse
@@ -11,6 +10,7 @@ from display.access.signing import hand_in
 from display.acts_stock import STOCK_ACTS, left_over
 from display.asking import asked
 from display.forms import FormFault, Tapped
+from display.refused import refused, unanswered
 from display.request import Message, back, doors, person_id, say, showing
 from display.went_well import went_well
 from orchestrator.core.commands import (
@@ -42,7 +42,7 @@ from orchestrator.core.commands import (
     Undo,
     UnshelveAlarm,
 )
-from orchestrator.core.errors import Refusal, RefusalCode
+from orchestrator.core.errors import Refusal
 from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import AlarmId, CalleeId, CrewId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
@@ -51,7 +51,6 @@ from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
 from orchestrator.core.plausible_amounts import UNIT_OF
 from orchestrator.core.quantities import Unit
 from orchestrator.core.recipe_commands import ComeIn, GoHome
-from orchestrator.core.state import TaskStatus
 
 blueprint = Blueprint("acts", __name__)
 
@@ -87,7 +86,7 @@ def _finish(form: Tapped) -> Command:
         measured=measured,
         left=left_over(form),
         override_reason=form.text("override_reason"),
-        sure=form.text("sure") == "yes",
+        sure=form.yes("sure"),
     )
 
 
@@ -109,7 +108,7 @@ def _problem(form: Tapped) -> Command:
             "task": form.need("task"),
             "what": form.choice("what", ["quality", "temperature", "machine", "ingredient", "other"]),
             "text": form.text("text"),
-            "hold_lot": form.text("hold_lot") == "yes",
+            "hold_lot": form.yes("hold_lot"),
         }
     )
 
@@ -119,13 +118,13 @@ def _skip(form: Tapped) -> Command:
 
 
 def _temperature(form: Tapped) -> Command:
-    task, sure = TaskId(form.need("task")), form.text("sure") == "yes"
+    task, sure = TaskId(form.need("task")), form.yes("sure")
     return EnterTemperature(**form.base(), task=task, celsius=form.celsius("temperature"), sure=sure)
 
 
 def _weight(form: Tapped) -> Command:
     kilograms = form.amount("weight", Unit.KILOGRAM, most=1000)
-    sure = form.text("sure") == "yes"
+    sure = form.yes("sure")
     return EnterWeight(**form.base(), task=TaskId(form.need("task")), kilograms=kilograms, sure=sure)
 
 
@@ -197,12 +196,12 @@ def _close(form: Tapped) -> Command:
 
 
 def _power(form: Tapped) -> Command:
-    return PowerCut(**form.base(), over=form.choice("over", ["yes", "no"]) == "yes")
+    return PowerCut(**form.base(), over=form.yes_or_no("over"))
 
 
 def _plan(form: Tapped) -> Command:
     proposal = int(form.number("proposal", 0, 10**12, example="1", whole=True))
-    return DecidePlan(**form.base(), proposal=proposal, adopt=form.choice("adopt", ["yes", "no"]) == "yes")
+    return DecidePlan(**form.base(), proposal=proposal, adopt=form.yes_or_no("adopt"))
 
 
 def _hold(form: Tapped) -> Command:
@@ -335,7 +334,7 @@ def act(name: str) -> WerkzeugResponse:
     try:
         outcome = hand_in(doors()[0], command)
     except TimeoutError:
-        return _answer(Message("late", w("late_answer"), w("late_remedy")), 504)
+        return _answer(unanswered(), 504)
     if isinstance(outcome, Refusal):
         return _answer(asked(name, outcome, refused(outcome), showing()), 409)
     return _answer(went_well(name), 200)
@@ -346,48 +345,6 @@ def _who_tapped() -> CrewId | None:
     then = request.form.get("tapped_by", "")
     crew = {str(member.id): member.id for member in showing().kitchen.crew} if then else {}
     return crew.get(then, person_id())
-
-
-def refused(refusal: Refusal) -> Message:
-    """A refusal as a sentence with its remedy, and the page where more can be done about it."""
-    state = showing().snapshot.state
-    tell = showing().tell
-    titles = {task.id: tell(task.title) for task in state.plan.tasks} if state.plan else {}
-    is_task = refusal.thing in titles
-    alarm = state.alarms.get(AlarmId(refusal.thing))
-    if refusal.code in {RefusalCode.WRONG_STATE, RefusalCode.STALE} and is_task:
-        already = _already(TaskId(refusal.thing), titles)
-        if already is not None:
-            return already
-    if refusal.code is RefusalCode.UNKNOWN and not is_task and "." in refusal.thing and ":" not in refusal.thing:
-        w = showing().words
-        return Message("refused", w("gone_from_plan"), w("gone_from_plan_remedy"))
-    title = showing().sentences.alarm_head(alarm.facts) if alarm else titles.get(TaskId(refusal.thing), refusal.thing)
-    says, remedy = showing().sentences.refusal(refusal, title)
-    helps = refusal.code in {RefusalCode.GATE_SHUT, RefusalCode.BAD_VALUE, RefusalCode.WRONG_STATE}
-    more = f"/task/{refusal.thing}" if is_task and helps else ""
-    if refusal.code is RefusalCode.NOT_ALLOWED and person_id() is None:
-        more = f"/person?{urlencode({'back': back()})}"
-    return Message("refused", says, remedy, more)
-
-
-_MAKES_OF: Final = {"start": "started", "finish": "finished", "skip": "skipped", "tray": "tray", "extend": "finished"}
-"""What makes an act needless: when it is on record already, somebody was quicker."""
-
-
-def _already(task: TaskId, titles: Mapping[TaskId, str]) -> Message | None:
-    """Who did the same before, and when; none when the act was refused for another reason."""
-    picture = showing()
-    did = _MAKES_OF.get(request.path.rpartition("/")[2], "")
-    needless = {did, "finished", "skipped"} if did else set()
-    acts = reversed(picture.snapshot.state.acts)
-    last = next((act for act in acts if act.task == task and act.what in needless), None)
-    if last is None or picture.snapshot.state.record(task).status is TaskStatus.WAITING:
-        return None
-    who = picture.name_of(last.person) or picture.words("somebody")
-    when = picture.formats.when(last.at, picture.now)
-    says = picture.words(f"already_{last.what}", who=who, time=when, thing=titles[task])
-    return Message("done", says, picture.words("already_remedy"))
 
 
 def _answer(message: Message, status: int) -> WerkzeugResponse:

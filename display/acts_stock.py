@@ -57,7 +57,7 @@ def _use_lot(form: Tapped) -> StockCommand:
 
 
 def _ripe(form: Tapped) -> StockCommand:
-    ripe = form.choice("ripe", ["yes", "no"]) == "yes"
+    ripe = form.yes_or_no("ripe")
     at = None if ripe else form.instant("ripe_at")
     if not ripe and at is None:
         raise form.fault("missing", "ripe_at")
@@ -107,7 +107,7 @@ def _mark_drill(form: Tapped) -> StockCommand:
         **form.base(),
         drill=DrillId(form.need("drill")),
         item=form.need("item")[:80],
-        found=form.choice("found", ["yes", "no"]) == "yes",
+        found=form.yes_or_no("found"),
         note=form.text("note"),
     )
 
@@ -134,7 +134,7 @@ def _weigh_left(form: Tapped) -> StockCommand:
 
 
 def _measure(form: Tapped) -> StockCommand:
-    lot, sure = SupplyLotId(form.need("lot")[:40]), form.text("sure") == "yes"
+    lot, sure = SupplyLotId(form.need("lot")[:40]), form.yes("sure")
     return MeasureIngredient(**form.base(), lot=lot, celsius=form.celsius("temperature"), sure=sure)
 
 

@@ -4,13 +4,13 @@ import threading
 from typing import Final
 from weakref import WeakKeyDictionary
 
+from display.log_reading import Follower
 from orchestrator.core.alarm_figures import Figures, Tally, figures
 from orchestrator.gateway.door import Gateway, Snapshot
 
 DAYS: Final = (1, 7, 30)
 LOOKED_AT: Final = 50_000
 """How many of the latest events are looked through, once; from then on only what is new."""
-PAGE: Final = 500
 
 
 class TallyLog:
@@ -18,18 +18,14 @@ class TallyLog:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._after: int | None = None
+        self._log = Follower(LOOKED_AT)
         self.tally = Tally()
 
     def figures(self, gateway: Gateway, snapshot: Snapshot, days: int) -> Figures:
         """The figures of the last days, as of the snapshot."""
         state = snapshot.state
         with self._lock:
-            after = max(0, state.seq - LOOKED_AT) if self._after is None else self._after
-            while after < state.seq and (records := gateway.history(after, PAGE)):
-                self.tally.take(records)
-                after = records[-1].seq
-            self._after = after
+            self.tally.take(self._log.gained(gateway, state.seq))
             return figures(self.tally, tuple(state.alarms.values()), snapshot.now, days=days)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from display.pages import alarms
+from display.alarm_log import latest
 from display.panels import Showing
 from orchestrator.core.events import AlarmRaised
 from orchestrator.core.models.alarm import AlarmFacts
@@ -64,7 +64,7 @@ def _probes(showing: Showing) -> Iterator[tuple[str, Found]]:
 
 def _alarms(showing: Showing) -> Iterator[tuple[str, Found]]:
     standing = showing.snapshot.state.alarms
-    for record in reversed(alarms.latest(showing)):
+    for record in reversed(latest(showing)):
         if not isinstance(event := record.event, AlarmRaised):
             continue
         facts, head = event.facts, showing.tell(showing.sentences.alarm_head(event.facts))

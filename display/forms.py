@@ -66,7 +66,7 @@ class Tapped:
             command_id=CommandId(given or uuid4().hex),
             person=self._person,
             tapped_at=self.instant("tapped_at"),
-            from_paper=self.text("from_paper") == "yes",
+            from_paper=self.yes("from_paper"),
         )
 
     def text(self, field: str) -> str:
@@ -156,6 +156,14 @@ class Tapped:
         if typed not in choices:
             raise self.fault("choice", field, choices=", ".join(choices))
         return typed
+
+    def yes(self, field: str) -> bool:
+        """Whether it was ticked."""
+        return self.text(field) == "yes"
+
+    def yes_or_no(self, field: str) -> bool:
+        """One of both was tapped. Raises: FormFault."""
+        return self.choice(field, ("yes", "no")) == "yes"
 
     def instant(self, field: str) -> datetime | None:
         """A date and time: RFC 3339, or without offset by the kitchen's clock. Raises: FormFault."""

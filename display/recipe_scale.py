@@ -32,7 +32,7 @@ class Wanted:
 def wanted(form: Tapped, picture: Showing, recipe: Recipe) -> Wanted:
     """From the page's address; what cannot be understood is said, and the recipe is shown as written."""
     measures: Measures = "us" if (form.text("measures") or picture.reader.amounts) == "us" else "metric"
-    opened, way = form.text("opened") == "yes", form.text("by")
+    opened, way = form.yes("opened"), form.text("by")
     if way not in WAYS:
         return Wanted(measures=measures, opened=opened)
     try:
@@ -52,5 +52,5 @@ def _factor(form: Tapped, picture: Showing, recipe: Recipe, way: str) -> float |
         wanted = form.amount("amount", recipe.yields.unit, least=0.0001, most=1_000_000)
         return by_yield(recipe, Quantity(value=wanted, unit=recipe.yields.unit))
     amount = form.number("amount", 0.0001, 1_000_000, example="3.2")
-    unit, trimmed = form.choice("unit", UNITS), form.text("trimmed") == "yes"
+    unit, trimmed = form.choice("unit", UNITS), form.yes("trimmed")
     return by_ingredient(picture.kitchen, recipe, form.need("ingredient"), amount, unit, trimmed=trimmed)

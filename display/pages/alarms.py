@@ -1,17 +1,14 @@
 """Alarms: all that stand, with their facts and what helps, and what happened lately from the log."""
 
-import threading
-from collections import deque
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 from urllib.parse import urlencode
-from weakref import WeakKeyDictionary
 
 from flask import Blueprint, request
-from jinja2 import Environment
 
 from display import alarm_words, panels
+from display.alarm_log import LISTED, latest
 from display.panels import Showing
 from display.request import page, showing
 from orchestrator.core.alarm_rationale import critical_for_food
@@ -28,14 +25,9 @@ from orchestrator.core.events import (
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.shelving import latest_end, why_not
 from orchestrator.core.views.people import pressing
-from orchestrator.gateway.door import Gateway
 
 pages = Blueprint("alarms", __name__)
 
-LOOKED_AT: Final = 4000
-"""How many of the latest events are looked through."""
-LISTED: Final = 60
-PAGE: Final = 500
 SHELF_MIN: Final = (5, 15, 30, 60, 120, 240, 480, 720)
 """Minutes that an alarm may be made quiet for, as far as its priority and its limit allow."""
 
@@ -158,39 +150,6 @@ def history(showing: Showing, records: list[Recorded]) -> list[Happened]:
             case _:
                 pass
     return lines[::-1][:LISTED]
-
-
-class AlarmLog:
-    """The latest events about alarms; reads only what the log has gained since it was last asked.
-
-    The log holds whole plans: to read it anew whenever a panel is renewed would take most of a second.
-    """
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._after: int | None = None
-        self._kept: deque[Recorded] = deque(maxlen=4 * LISTED)
-
-    def records(self, gateway: Gateway, seq: int) -> list[Recorded]:
-        """Events about alarms up to ``seq``, the newest last."""
-        with self._lock:
-            after = max(0, seq - LOOKED_AT) if self._after is None else self._after
-            while after < seq and (page := gateway.history(after, PAGE)):
-                self._kept += [r for r in page if isinstance(r.event, _ABOUT)]
-                after = page[-1].seq
-            self._after = after
-            return list(self._kept)
-
-
-_ABOUT: Final = (AlarmRaised, AlarmEscalated, AlarmAcknowledged, AlarmReturned, AlarmShelved, AlarmUnshelved)
-_LOGS: WeakKeyDictionary[Environment, AlarmLog] = WeakKeyDictionary()
-"""One of each application, known by its templates."""
-
-
-def latest(showing: Showing) -> list[Recorded]:
-    """Events about alarms, of the latest events of the log; the newest last."""
-    log = _LOGS.setdefault(showing.environment, AlarmLog())
-    return log.records(showing.gateway, showing.snapshot.state.seq)
 
 
 def _history(showing: Showing, _: str) -> str:

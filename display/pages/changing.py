@@ -11,6 +11,7 @@ from display.forms import FormFault, Tapped
 from display.panels import Showing
 from display.previews import PATIENCE_S, PREVIEWS, Preview, PreviewBook, basis, scenario_of
 from display.recipe_approval import kept_back
+from display.refused import unanswered
 from display.request import Message, doors, local_path, page, person_id, say, showing
 from display.request import back as back_to
 from orchestrator.core.changes import apply
@@ -182,7 +183,7 @@ def _submitted(picture: Showing, command: ChangeKitchen, back: str, again: str) 
     try:
         outcome = hand_in(doors()[0], command)
     except TimeoutError:
-        say(Message("late", w("late_answer"), w("late_remedy")))
+        say(unanswered())
         return redirect(again, 303)
     if isinstance(outcome, Refusal):
         stale = outcome.code is RefusalCode.STALE

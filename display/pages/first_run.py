@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.access.signing import hand_in
 from display.panels import Showing
+from display.refused import unanswered
 from display.request import Message, doors, page, say, showing
 from orchestrator.core.commands import ImportKitchen
 from orchestrator.core.errors import Refusal
@@ -70,7 +71,7 @@ def _taken_over(picture: Showing) -> Message | None:
     try:
         outcome = hand_in(doors()[0], command)
     except TimeoutError:
-        return Message("late", w("late_answer"), w("late_remedy"))
+        return unanswered()
     if isinstance(outcome, Refusal):
         return Message("refused", *picture.sentences.refusal(outcome, outcome.thing))
     return None

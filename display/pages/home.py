@@ -57,7 +57,7 @@ def _jump(control: PracticeControl, form: Tapped, picture: Showing) -> str:
 
 
 def _crew(control: PracticeControl, form: Tapped, picture: Showing) -> str:
-    control.set_crew(form.choice("on", ["yes", "no"]) == "yes")
+    control.set_crew(form.yes_or_no("on"))
     return picture.words("done_crew")
 
 

@@ -3,12 +3,12 @@
 from flask import Blueprint, Response, abort
 
 from display import batch_record, panels, record_steps
+from display.log_reading import whole_log
 from display.pages.doubt import open_counts
 from display.pages.probe import in_doubt, offsets_for
 from display.panels import Showing
 from display.papers.answers import as_pdf
 from display.request import page, showing
-from display.whole_log import whole_log
 from orchestrator.core.deviations import of_lot, undecided
 from orchestrator.core.ids import LotCode
 from orchestrator.core.views.lots import bought_in_doubt

@@ -119,7 +119,7 @@ def _proposal(picture: Showing, view: MixView, book: Book) -> Proposal:
     wanted = list(_wanted(form, picture))
     may = {at: _manner(form.text(f"may{at}"), picture) for at, _ in enumerate(view.lines) if form.text(f"may{at}")}
     adding = [name for field in ADDED if (name := form.text(field))]
-    return balanced(view.made, book, wanted, may=may, adding=adding, same_weight=form.text("weight") == "yes")
+    return balanced(view.made, book, wanted, may=may, adding=adding, same_weight=form.yes("weight"))
 
 
 def _manner(typed: str, picture: Showing) -> str:

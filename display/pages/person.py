@@ -7,6 +7,7 @@ from display.access.cookies import forget, keep
 from display.access.signing import hand_in
 from display.forms import Tapped
 from display.reader import LANGUAGES
+from display.refused import unanswered
 from display.request import PERSON_COOKIE, WAYS, Message, back, doors, local_path, page, person, say, showing
 from orchestrator.core.attendance import shift_of
 from orchestrator.core.errors import Refusal
@@ -54,7 +55,7 @@ def ways() -> Response:
     try:
         hand_in(doors()[0], ChooseWays(**Tapped(request.form, showing(), member.id).base(), ways=wanted))
     except TimeoutError:
-        say(Message("late", showing().words("late_answer"), showing().words("late_remedy")))
+        say(unanswered())
     return response
 
 

@@ -13,6 +13,7 @@ from display.pages.drafts import draft_gone, since
 from display.pages.recipes import not_found
 from display.recipe_amounts import Amounts
 from display.recipe_words import RecipeWords
+from display.refused import unanswered
 from display.request import Message, doors, page, person_id, say, showing
 from orchestrator.core.draft_book import DraftRecord, TrialRecord
 from orchestrator.core.errors import Refusal
@@ -161,7 +162,7 @@ def put_away(number: int) -> WerkzeugResponse | tuple[str, int]:
     except FormFault as fault:
         say(Message("refused", fault.says, fault.remedy))
     except TimeoutError:
-        say(Message("late", picture.words("late_answer"), picture.words("late_remedy")))
+        say(unanswered())
     else:
         if isinstance(outcome, Refusal):
             says, remedy = picture.sentences.refusal(outcome, outcome.thing)

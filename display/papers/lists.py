@@ -4,11 +4,11 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from display import batch_record, record_steps
+from display.log_reading import whole_log
 from display.panels import Showing
 from display.papers import lists_books as books
 from display.papers import lists_watch as watch
 from display.papers.listed import Listed
-from display.whole_log import whole_log
 from orchestrator.core.events import ActUndone
 from orchestrator.core.ids import LotCode
 from orchestrator.core.late_entry import is_late

@@ -10,8 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from display import panels
+from display.alarm_log import AlarmLog
 from display.app import create_app
-from display.pages.alarms import AlarmLog
 from display.panels import Showing
 from display.reader import Reader
 from display.views import CoreViews
