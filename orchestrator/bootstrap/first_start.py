@@ -19,8 +19,11 @@ from orchestrator.kitchen import KitchenFaults, read_kitchen
 LOG = logging.getLogger(__name__)
 
 
-async def take_over(engine: Engine, folder: Path | None) -> None:
+async def take_over(engine: Engine, folder: Path | None) -> tuple[str, ...]:
     """Import the folder if the log knows no kitchen yet; otherwise say what was edited since.
+
+    Returns:
+        What was edited and is not in use, as `edited_parts` names it.
 
     Raises:
         Failure: there is no kitchen at all, its files have faults, or it was refused.
@@ -44,7 +47,8 @@ async def take_over(engine: Engine, folder: Path | None) -> None:
             await _take_calls(engine, edited)
             await _take_ingredients(engine, edited)
             await _take_texts(engine, edited)
-            _say_what_was_edited(as_taken_over, edited.model_copy(update=_read_anew(as_taken_over)), present, folder)
+            return _not_in_use(as_taken_over, edited.model_copy(update=_read_anew(as_taken_over)), present, folder)
+    return ()
 
 
 async def _take_calls(engine: Engine, edited: Kitchen) -> None:
@@ -84,9 +88,11 @@ def _read_again(folder: Path) -> Kitchen | None:
         return None
 
 
-def _say_what_was_edited(as_taken_over: Kitchen, other: Kitchen, present: Kitchen, folder: Path) -> None:
-    if edited := edited_parts(as_taken_over, other, present):
+def _not_in_use(as_taken_over: Kitchen, other: Kitchen, present: Kitchen, folder: Path) -> tuple[str, ...]:
+    edited = tuple(edited_parts(as_taken_over, other, present))
+    if edited:
         LOG.warning("edited in %s since it was taken over, and not in use: %s", folder, ", ".join(edited))
+    return edited
 
 
 def edited_parts(as_taken_over: Kitchen, other: Kitchen, present: Kitchen | None = None) -> list[str]:

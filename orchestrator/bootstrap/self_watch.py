@@ -50,6 +50,8 @@ class Watched:
     backups: Backups | None
     clock_record: ClockRecord
     proving: Proving | None = None
+    edited: tuple[str, ...] = ()
+    """Of the kitchen's files, and not in use."""
 
 
 class SelfWatch:
@@ -143,6 +145,7 @@ class SelfWatch:
             backup=self._backup_facts(),
             planners=self._planner_facts(),
             proof=parts.proving.facts if parts.proving is not None else None,
+            edited=parts.edited,
         )
         behind, practice = behind_s(parts.log.last_at, parts.clock), parts.settings.practice
         return checks(facts, parts.engine, parts.feed, holds=parts.keeper.holds, behind_s=behind, practice=practice)

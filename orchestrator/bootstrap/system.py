@@ -97,6 +97,7 @@ class System:
         self._mqtt: MqttAddress | None = None
         self._access: AccessStore | None = None
         self._feed: MqttProbes | None = None
+        self._edited: tuple[str, ...] = ()
         self._meter = PrometheusMeter()
 
     @property
@@ -156,7 +157,7 @@ class System:
         self._clock_record.moved(-found_behind_s, while_away=True)
         self._follow_clock()
         if not self.settings.first_run or self._kitchen() is not None:
-            await take_over(self.engine, self.settings.kitchen)
+            self._edited = await take_over(self.engine, self.settings.kitchen)
         self.gateway = LocalGateway(
             self.engine,
             log,
@@ -298,6 +299,7 @@ class System:
                 backups,
                 self._clock_record,
                 proving,
+                self._edited,
             )
         )
         self._meter.read_off(gauges(self.watch.vitals, lambda: self.engine.picture, self.rejected))

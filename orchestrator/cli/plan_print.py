@@ -13,7 +13,8 @@ from orchestrator.core.models import Kitchen, Outlook, Plan, PlannedTask, TaskKi
 
 def print_plan(console: Console, kitchen: Kitchen, plan: Plan, seconds: float) -> None:
     """Print all of it."""
-    console.print(f"[bold]{kitchen.name}[/bold]: {len(plan.batches)} batches, {len(plan.tasks)} tasks")
+    batches = "1 batch" if len(plan.batches) == 1 else f"{len(plan.batches)} batches"
+    console.print(f"[bold]{kitchen.name}[/bold]: {batches}, {len(plan.tasks)} tasks")
     console.print(f"Found by {plan.method} in {seconds:.1f} s. Times are local to {kitchen.time_zone}.\n")
     _batches(console, kitchen, plan)
     for day, tasks in _days(kitchen, plan.tasks):

@@ -262,7 +262,8 @@ def _log(command: Command, answer: Answer) -> None:
     """One line a command, with its id for programs that read logs; what the engine tells itself only when asked for."""
     told = {"command_id": command.command_id, "command": command.kind}
     if isinstance(answer, Refusal):
-        LOG.info("%s was refused: %s", command.kind, answer.code, extra={**told, "outcome": answer.code.value})
+        level = logging.DEBUG if isinstance(command, Tick) else logging.INFO  # before there is a kitchen each is
+        LOG.log(level, "%s was refused: %s", command.kind, answer.code, extra={**told, "outcome": answer.code.value})
         return
     level = logging.INFO if getattr(command, "person", None) else logging.DEBUG
     LOG.log(level, "%s is on record", command.kind, extra={**told, "outcome": "accepted", "seq": answer})

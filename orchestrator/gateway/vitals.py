@@ -12,7 +12,8 @@ class Check:
     """One thing that was looked at."""
 
     name: str
-    """``pen``, ``log``, ``readings``, ``loop``, ``broker``, ``planner``, ``clock``, ``disk``, ``backup``, ``proof``."""
+    """``pen``, ``log``, ``readings``, ``loop``, ``broker``, ``planner``, ``clock``, ``disk``, ``backup``, ``proof``,
+    ``files``."""
     ok: bool
     needed: bool
     """Whether the service counts as ready only while this holds; else somebody should merely look."""
@@ -109,6 +110,8 @@ class Vitals:
     planners: tuple[PlannerFacts, ...] = ()
     proof: ProofFacts | None = None
     """None before the record was first followed since the start."""
+    edited: tuple[str, ...] = ()
+    """Parts of the kitchen's files that were edited since they were taken over, and are not in use."""
 
     @property
     def ready(self) -> bool:

@@ -187,6 +187,11 @@ async def test_system_edited_kitchen_is_reported_and_not_taken(
     again = await run(settings(tmp_path, kitchen=folder, broker="none"), web=False)
     assert again.gateway.snapshot().state.kitchen == before
     assert "and not in use: name" in caplog.text
+    vitals = again.watch.vitals()
+    assert [(one.reason, one.values["parts"]) for one in vitals.amiss if one.name == "files"] == [
+        ("files_edited", "name")
+    ]
+    assert vitals.ready
 
 
 async def test_system_ingredient_table_is_taken_anew_at_every_start_and_is_no_edit_that_waits(

@@ -207,7 +207,7 @@ def test_idle_station_says_how_long_what_next_and_how_the_night_went() -> None:
         "Next: Weigh custard base, 10:10",
         "You may start now",
         "Last 12 hours: no alarm.",
-        "All 5 probes heard.",
+        "All probes heard: 5.",
     ):
         assert words in text, words
     assert page.form("/acts/start").buttons == ["Start now"]

@@ -87,7 +87,7 @@ WORDS: Final[Mapping[str, str]] = {
     "trace_gaps": "Gaps ({count}), nothing was heard:",
     "two_hours": "2 h ago",
     "probes_none_do": "No probe yet. Write each into probes.yaml of the kitchen's folder, start again, and try it:",
-    "none_silent": "All {total} probes heard.",
+    "none_silent": "All probes heard: {total}.",
     "some_silent": "{count} of {total} probes silent: {names}.",
     "rejected": "Readings turned away",
     "rejected_none": "None turned away.",

@@ -7,8 +7,11 @@ WORDS: Final[Mapping[str, str]] = {
     "first_run": "First steps",
     "first_no_folder": "No kitchen's folder was named. Write one, then start with it:",
     "first_says": "This is what the folder {folder} has, and what a first plan still needs.",
-    "first_taken_over": "{kitchen} is taken over. From now on the record rules; what you edit in the files is "
-    "offered as a difference.",
+    "first_taken_over": (
+        "{kitchen} is taken over. From now on the record rules: change things on the screens. Of the files, who is "
+        "called, ingredients, prices and translations are read anew at each start; the page System names other edits, "
+        "which are not in use."
+    ),
     "first_there": "{count} there",
     "first_missing": "none yet",
     "first_faults": "{count} to put right",

@@ -174,7 +174,7 @@ WORDS: Final[Mapping[str, str]] = {
     "idle_night_alarms": "Last 12 hours: {count} alarms.",
     "idle_night_alarm": "Last 12 hours: 1 alarm.",
     "idle_probes_none": "No probe is set up.",
-    "idle_probes_all": "All {total} probes heard.",
+    "idle_probes_all": "All probes heard: {total}.",
     "idle_probes_some": "{heard} of {total} probes heard.",
     # -- horizon
     "horizon": "Horizon",

@@ -73,6 +73,7 @@ WORDS: Final[Mapping[str, str]] = {
     "check_disk": "Disk",
     "check_backup": "Backup",
     "check_proof": "Old records",
+    "check_files": "Kitchen's files",
     "vital_pen_held": "{holder} writes {place}; everybody else is kept out.",
     "vital_pen_lost": "{place} is not held by this service just now: it tries to take it again.",
     "vital_log_written": "Acts are on disk before they are answered.",
@@ -104,6 +105,10 @@ WORDS: Final[Mapping[str, str]] = {
     "vital_backup_missing": "There is none: {trouble}",
     "vital_backup_none": "None are made by themselves: start with --backups DIR.",
     "vital_proof_soon": "Followed from the first one soon after a start.",
+    "vital_files_edited": (
+        "Edited since the kitchen was taken over, and not in use: {parts}. Change it on the screens; what they cannot "
+        "change comes with a new record (another folder for --data)."
+    ),
     "vital_proof_whole": "Whole up to record {seq}, followed {at}.",
     "vital_proof_changed": (
         "Record {seq} was changed or is damaged. Work goes on by what is known. Keep the folder as it is, make no "

@@ -89,7 +89,7 @@ WORDS: Final[Mapping[str, str]] = {
     "trace_gaps": "Huecos ({count}), sin señal:",
     "two_hours": "hace 2 h",
     "probes_none_do": "Aún no hay sondas. Escribirlas en probes.yaml, en la carpeta, arrancar de nuevo y probar:",
-    "none_silent": "Se reciben las {total} sondas.",
+    "none_silent": "Se reciben todas las sondas: {total}.",
     "some_silent": "{count} de {total} sondas sin señal: {names}.",
     "rejected": "Lecturas no admitidas",
     "rejected_none": "Ninguna.",

@@ -7,8 +7,11 @@ WORDS: Final[Mapping[str, str]] = {
     "first_run": "Primeros pasos",
     "first_no_folder": "No se nombró ninguna carpeta de cocina. Crear una y empezar con ella:",
     "first_says": "Esto es lo que tiene la carpeta {folder}, y lo que falta para un primer plan.",
-    "first_taken_over": "{kitchen} está en marcha. Desde ahora manda el registro; lo que se edite en los "
-    "archivos se ofrece como diferencia.",
+    "first_taken_over": (
+        "{kitchen} está en marcha. Desde ahora manda el registro: los cambios se hacen en las pantallas. De los "
+        "archivos se releen en cada arranque a quién se avisa, ingredientes, precios y traducciones; la página Sistema "
+        "nombra los demás cambios, que no se usan."
+    ),
     "first_there": "hay {count}",
     "first_missing": "ninguno todavía",
     "first_faults": "{count} por corregir",

@@ -176,7 +176,7 @@ WORDS: Final[Mapping[str, str]] = {
     "idle_night_alarms": "Últimas 12 horas: {count} alarmas.",
     "idle_night_alarm": "Últimas 12 horas: 1 alarma.",
     "idle_probes_none": "No hay ninguna sonda.",
-    "idle_probes_all": "Se reciben las {total} sondas.",
+    "idle_probes_all": "Se reciben todas las sondas: {total}.",
     "idle_probes_some": "Se reciben {heard} de {total} sondas.",
     # -- horizon
     "horizon": "Lo que viene",

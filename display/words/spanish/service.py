@@ -77,6 +77,7 @@ WORDS: Final[Mapping[str, str]] = {
     "check_disk": "Disco",
     "check_backup": "Copia",
     "check_proof": "Asientos antiguos",
+    "check_files": "Archivos de la cocina",
     "vital_pen_held": "{holder} escribe {place}; nadie más puede.",
     "vital_pen_lost": "Este servicio no tiene ahora {place}: intenta recuperarlo.",
     "vital_log_written": "Las acciones están en el disco antes de responder.",
@@ -116,6 +117,10 @@ WORDS: Final[Mapping[str, str]] = {
     "vital_backup_missing": "No hay ninguna: {trouble}",
     "vital_backup_none": "No se hace ninguna por sí sola: arrancar con --backups DIR.",
     "vital_proof_soon": "Se recorren desde el primero poco después de arrancar.",
+    "vital_files_edited": (
+        "Editado desde que se tomó la cocina, y no se usa: {parts}. Cambiarlo en las pantallas; lo que estas no "
+        "pueden, entra con un registro nuevo (otra carpeta en --data)."
+    ),
     "vital_proof_whole": "Íntegros hasta el asiento {seq}, recorridos {at}.",
     "vital_proof_changed": (
         "El asiento {seq} fue cambiado o está dañado. El trabajo sigue con lo que se sabe. Dejar la carpeta como está, "
