@@ -140,6 +140,22 @@ def test_note_that_nobody_has_taken_over_is_offered_beside_work_in_hand_on_every
     expect(author.get_by_role("link", name="Read hand-over note")).to_have_count(0)
 
 
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])
+def test_idle_station_offers_the_note_once_to_everybody_but_its_author(
+    served: Served, windows: Windows, width: int, height: int
+) -> None:
+    served.gateway.show(canned.idle_station())
+    state = served.gateway.snapshot().state
+    empty = HandoverNote(since=canned.later(-480), until=canned.NOW)
+    note = Handover(number=7, at=canned.later(-10), by=CrewId("early-cook"), note=empty)
+    served.gateway.set_snapshot(state=replace(state, handovers=(note,)))
+    for cookies, offers in (({}, 1), ({"person": "late-cook"}, 1), ({"person": "early-cook"}, 0)):
+        page = windows.open(served.url + "/station/stove", width, height, cookies=cookies)
+        expect(page.locator(".idle")).to_be_visible()
+        expect(page.get_by_role("link", name="Read hand-over note")).to_have_count(offers)
+        assert page.evaluate(OVER_THE_CLOCK) == []
+
+
 def test_alarm_that_was_seen_is_told_in_whole_lines_in_the_sill_of_a_phone(served: Served, open_at: OpenAt) -> None:
     facts = canned.WARM_FREEZER.facts.model_copy(update={"title": "Freezer of the pastry kitchen"})
     seen = canned.WARM_FREEZER.model_copy(
