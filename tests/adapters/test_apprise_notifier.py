@@ -5,7 +5,6 @@ The other sides are not ours: the standard library's HTTP server, and aiosmtpd, 
 
 import asyncio
 import logging
-import socket
 import threading
 from collections.abc import Iterator, Sequence
 from email import message_from_bytes, policy
@@ -21,6 +20,7 @@ from orchestrator.adapters.no_notifier import NothingIsSent
 from orchestrator.adapters.secrets_file import Secrets
 from orchestrator.core.models.calls import CallChannel, CallFault, ChannelFault
 from orchestrator.ports.calling import Message, Notifier, Sent
+from tests.fakes.ports import free_port
 from tests.fakes.web_listener import Heard, listening
 
 SECRET = "hunter2-token"
@@ -73,13 +73,6 @@ def mail() -> Iterator[tuple[Mailbox, int]]:
     controller.start()
     yield box, controller.port
     controller.stop()
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 def notifier(patience: Patience = QUICK, **addresses: str) -> Notifier:

@@ -14,7 +14,8 @@ from orchestrator.adapters.system_clock import SystemClock
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.probes import RejectedCounts
 from tests.fakes.kitchens import small_kitchen
-from tests.fakes.mosquitto import free_port, running
+from tests.fakes.mosquitto import running
+from tests.fakes.ports import free_port
 
 TOPIC = "coldwright/v1/probes/fridge-air/reading"
 

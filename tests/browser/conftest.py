@@ -10,7 +10,7 @@ from urllib.parse import urljoin
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect, sync_playwright
 
 from display.access.guard import Guard
 from display.app import Display, create_app
@@ -72,6 +72,12 @@ def served() -> Iterator[Served]:
     server = Served(FakeGateway())
     yield server
     server.stop()
+
+
+def ready(page: Page) -> Page:
+    """The same once its script has taken over the forms."""
+    expect(page.locator("form[data-act] input[name=command_id]")).to_have_count(0)
+    return page
 
 
 class Windows:

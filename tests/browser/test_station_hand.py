@@ -1,12 +1,12 @@
 """Steps one at a time, ticks between screens, two taps, questions about what was typed, and two cooks at once."""
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from orchestrator.core.commands import ExtendTask, FinishTask, FinishTray, ReportProblem
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.models import Measure
-from tests.browser.conftest import OpenAt, Served, until
+from tests.browser.conftest import OpenAt, Served, ready, until
 from tests.fakes import canned
 
 pytestmark = pytest.mark.browser
@@ -17,11 +17,6 @@ LONG = (
     "Warm the milk to 45 °C.",
     "Rain the dry mix into the milk while stirring, then go on to 82 °C without a pause and hold for a minute.",
 )
-
-
-def ready(page: Page) -> Page:
-    expect(page.locator("form[data-act] input[name=command_id]")).to_have_count(0)
-    return page
 
 
 @pytest.mark.parametrize("first", [True, False])

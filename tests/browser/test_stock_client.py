@@ -17,7 +17,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.fakes.mosquitto import free_port, running
+from tests.fakes.mosquitto import running
+from tests.fakes.ports import free_port
 
 ROOT = Path(__file__).parents[2]
 NEEDED = "apt-get install -y mosquitto mosquitto-clients"

@@ -1,17 +1,12 @@
 """Where a cook stopped: amounts out of sight, a change laid at somebody's door, a phone's header, no way back."""
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
-from tests.browser.conftest import OpenAt, Served
+from tests.browser.conftest import OpenAt, Served, ready
 from tests.fakes import canned
 
 pytestmark = pytest.mark.browser
-
-
-def ready(page: Page) -> Page:
-    expect(page.locator("form[data-act] input[name=command_id]")).to_have_count(0)
-    return page
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])

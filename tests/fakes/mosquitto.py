@@ -10,14 +10,6 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 
-def free_port() -> int:
-    """One that nobody listens at now."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
-
-
 @contextmanager
 def running(configuration: Path, port: int) -> Iterator[None]:
     """Run it until the end of the block. The file says that it listens at the port."""

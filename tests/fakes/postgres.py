@@ -4,7 +4,6 @@ import os
 import pwd
 import secrets
 import shutil
-import socket
 import subprocess
 import tempfile
 import time
@@ -12,6 +11,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from tests.fakes.ports import free_port
 
 _PASSWORD = "of-these-tests"
 _USER = "coldwright"
@@ -78,7 +79,7 @@ def postgres() -> Iterator[Postgres]:
             capture_output=True,
             **_as_user(),
         )
-        server = Postgres(folder, _free_port())
+        server = Postgres(folder, free_port())
         server.start()
         try:
             yield server
@@ -100,12 +101,6 @@ def _as_user() -> dict[str, object]:
     if os.geteuid() != 0:
         return {}
     return {"user": "postgres", "group": pwd.getpwnam("postgres").pw_gid, "cwd": "/"}
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 def _answers(port: int) -> bool:

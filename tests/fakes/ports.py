@@ -1,0 +1,11 @@
+"""A port of the loopback for a server of the test's own."""
+
+import socket
+
+
+def free_port() -> int:
+    """One that nobody listens at now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
