@@ -302,6 +302,7 @@ LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
     "par-levels": books.par_levels,
     "recipes": books.recipes,
     "probes": watch.probes,
+    "probe-checks": watch.checks,
     "durations": watch.durations,
     "calls": watch.calls,
     "drills": watch.drills,

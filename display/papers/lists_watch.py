@@ -1,4 +1,4 @@
-"""Further lists as CSV: probes, how long steps take, who was called, recall drills."""
+"""Further lists as CSV: probes and their checks, how long steps take, who was called, recall drills."""
 
 from display.panels import Showing
 from display.papers.listed import Listed
@@ -19,6 +19,24 @@ def probes(showing: Showing, _: str) -> Listed:
             one.silent_since, one.outside_since, one.low_c, one.high_c, one.task,
         )
         for one in probe_views(s.state, s.facts, s.now)
+    ]  # fmt: skip
+    return Listed(columns, rows)
+
+
+def checks(showing: Showing, _: str) -> Listed:
+    """A row for each check of a probe against something whose temperature is known, oldest first."""
+    columns = (
+        "probe", "checked_at", "person", "point", "expected_celsius", "shown_celsius", "tolerance_celsius", "source",
+        "passed", "altitude_m", "in_doubt_since", "lots_in_doubt",
+    )  # fmt: skip
+    book = showing.snapshot.state.probes.checks
+    found = sorted((one for mine in book.values() for one in mine), key=lambda one: (one.at, one.probe))
+    rows = [
+        (
+            one.probe, one.at, one.person, one.point, one.expected_c, one.shown_c, one.tolerance_c, one.source,
+            one.passed, one.altitude_m, one.doubt_since, one.in_doubt,
+        )
+        for one in found
     ]  # fmt: skip
     return Listed(columns, rows)
 

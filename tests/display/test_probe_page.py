@@ -1,5 +1,8 @@
 """The page of one probe: what it says, and every act on it; what the record and the alarms make of it."""
 
+import csv
+import io
+
 import pytest
 from flask.testing import FlaskClient
 
@@ -90,6 +93,33 @@ def test_failed_check_says_by_how_much_at_once_and_a_later_one_takes_the_place_o
     _, text = shown(kitchen, f"/probe/{FRIDGE}")
     assert "By its last check −0.4 °C would put it right." in text
     assert 'data-panel="probe-offset:fridge-air"' in client.get(f"/probe/{FRIDGE}").text
+
+
+def test_checks_are_taken_away_as_csv_with_what_each_puts_in_doubt() -> None:
+    text = client_of(gateway()).get("/csv/probe-checks.csv").text
+    good, failed = csv.DictReader(io.StringIO(text))
+    told = (
+        "probe",
+        "checked_at",
+        "person",
+        "point",
+        "expected_celsius",
+        "shown_celsius",
+        "tolerance_celsius",
+        "passed",
+    )
+    assert [good[name] for name in told] == [
+        "hob-1-core",
+        "2026-11-25T15:00:00Z",
+        "manager",
+        "ice",
+        "0",
+        "0.2",
+        "1",
+        "yes",
+    ]
+    assert (failed["shown_celsius"], failed["passed"]) == ("1.4", "no")
+    assert failed["source"] == "FDA Food Code 2022, 4-203.11"
 
 
 def test_unknown_probe_is_not_found() -> None:

@@ -124,6 +124,7 @@ WORDS: Final[Mapping[str, str]] = {
     "list_of_par-levels": "Par levels and counts",
     "list_of_recipes": "What each step takes",
     "list_of_probes": "Probes and last readings",
+    "list_of_probe-checks": "Checks of probes",
     "list_of_durations": "How long steps take",
     "list_of_calls": "Calls made",
     "list_of_drills": "Recall drills",

@@ -124,6 +124,7 @@ WORDS: Final[Mapping[str, str]] = {
     "list_of_par-levels": "Niveles y recuentos",
     "list_of_recipes": "Qué lleva cada paso",
     "list_of_probes": "Sondas y última lectura",
+    "list_of_probe-checks": "Comprobaciones de sondas",
     "list_of_durations": "Cuánto duran los pasos",
     "list_of_calls": "Llamadas hechas",
     "list_of_drills": "Simulacros de retirada",
