@@ -1,20 +1,20 @@
-"""Sentences put together from facts: windows, alarms, refusals, trends."""
+"""Sentences put together from facts: windows, trends, orders, refusals; those of alarms: `alarm_sentences`."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import datetime
 
 from markupsafe import Markup
 
 from display import day_marks
+from display.alarm_sentences import AlarmSentences
 from display.drawing import live_state
 from display.formats import MINUS, THIN, Formats
 from display.odds import UNLIKELY, odds
 from display.words import Words
 from orchestrator.core.allergens import named_allergens
 from orchestrator.core.errors import Refusal
-from orchestrator.core.models import Kitchen, Outlook, TaskKind, Upkeep, WindowClass
-from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
+from orchestrator.core.models import Kitchen, Outlook, TaskKind, Upkeep
 from orchestrator.core.models.risk import Cause, WindowChance
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.views.figures import ChanceChange, DayMarkView
@@ -26,22 +26,12 @@ OLD_S = 90
 """Readings younger than this are told in seconds."""
 
 
-def _of_stop(facts: AlarmFacts) -> str:
-    """Of a stopped machine two instants are told, and words tell them apart."""
-    return "_stopped" if facts.kind is AlarmKind.MACHINE_STOPPED else ""
-
-
-class Sentences:
+class Sentences(AlarmSentences):
     """For one language and one kitchen, at one instant."""
 
     def __init__(self, words: Words, formats: Formats, now: datetime, kitchen: Kitchen | None = None) -> None:
-        self._w = words
+        super().__init__(words, formats, now)
         self._kitchen = kitchen
-        self._f = formats
-        self._now = now
-
-    def _when(self, instant: datetime | None) -> str:
-        return self._f.when(instant, self._now) if instant else "–"
 
     def allergens(self, words: Iterable[str]) -> str:
         """Allergens as the kitchen's lists name them, the group beside the kind: 'milk, hazelnut (tree nut)'."""
@@ -238,105 +228,6 @@ class Sentences:
         # Step and machine often say the same: the longer one is enough.
         whole = [one for one in said if not any(other != one and other.startswith(one) for other in said)]
         return [self._w.tell(one) for one in whole]
-
-    def alarm_head(self, facts: AlarmFacts) -> str:
-        """What is wrong, in a few words that are read from two metres."""
-        key = f"alarm_{facts.kind.value}{'_cold' * facts.too_cold}{'_missed' * facts.missed}"
-        celsius = self._f.temperature(facts.celsius)
-        return self._w(key, title=facts.title, limit=self._when(facts.limit_at), celsius=celsius)
-
-    def alarm_facts(self, facts: AlarmFacts) -> str:
-        """How long and until when."""
-        return self._sentence([*self._since(facts), *self._expected(facts), *self._latest(facts), *self._reason(facts)])
-
-    def alarm_brief(self, facts: AlarmFacts, room: int) -> tuple[str, bool]:
-        """As many whole facts as there is room for, the most pressing first; none is ever cut.
-
-        Args:
-            facts: Of an alarm.
-            room: Characters.
-
-        Returns:
-            The text, and whether that was all.
-        """
-        stopped = facts.kind is AlarmKind.MACHINE_STOPPED  # its latest is that of the plan as it is, its saving counts
-        latest = self._latest(facts)
-        parts = [
-            self._sentence([*self._expected(facts), *([] if stopped else latest)]),
-            self._saved(facts),
-            self._helps(facts),
-            self._sentence(self._since(facts)),
-            self.alarm_touches(facts),
-            self._sentence(self._reason(facts)),
-            self._sentence(latest if stopped else []),
-        ]
-        said: list[str] = []
-        for part in filter(None, parts):
-            if sum(len(one) + 1 for one in said) + len(part) <= room:
-                said.append(part)
-        return " ".join(said), len(said) == len(list(filter(None, parts)))
-
-    def _since(self, facts: AlarmFacts) -> list[str]:
-        if facts.since is None or facts.since > self._now:
-            return []
-        length = self._f.between(facts.since, self._now)
-        return [self._w("fact_since", time=self._when(facts.since), length=length)]
-
-    def _expected(self, facts: AlarmFacts) -> list[str]:
-        w, said = self._w, []
-        if facts.limit_c is not None:
-            said.append(w("fact_limit_c", celsius=self._f.limit(facts.limit_c)))
-        if facts.expected_at:
-            said.append(w("fact_assumed" if facts.assumed else "fact_expected", time=self._when(facts.expected_at)))
-        return said
-
-    def _latest(self, facts: AlarmFacts) -> list[str]:
-        if facts.limit_at is None:
-            return []
-        if facts.missed and facts.limit_at < self._now:
-            return [self._w("fact_over", length=self._f.between(facts.limit_at, self._now))]
-        return [self._w(f"fact_limit_at{_of_stop(facts)}", time=self._when(facts.limit_at))]
-
-    def _reason(self, facts: AlarmFacts) -> list[str]:
-        if facts.reason in list(WindowClass):
-            return [self._w("fact_window", cls=facts.reason)]
-        return [self._w.tell(facts.reason)] if facts.reason else []
-
-    def alarm_touches(self, facts: AlarmFacts) -> str:
-        """Which lots and orders are touched."""
-        w = self._w
-        said: list[str] = []
-        lots = facts.lots or ((facts.lot,) if facts.lot else ())
-        if lots:
-            said.append(w("fact_lots", lots=", ".join(lots)))
-        if facts.orders:
-            said.append(w("fact_orders", orders=", ".join(facts.orders)))
-        return self._sentence(said)
-
-    @staticmethod
-    def _sentence(said: list[str]) -> str:
-        text = ", ".join(said)
-        return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-    def alarm_helps(self, facts: AlarmFacts) -> str:
-        """What can still be done, and until when that saves it."""
-        return f"{self._helps(facts)} {self._saved(facts)}".strip()
-
-    def _helps(self, facts: AlarmFacts) -> str:
-        return " ".join(self._w(f"help_{help_.value}") + "." for help_ in facts.helps)
-
-    def _saved(self, facts: AlarmFacts) -> str:
-        if facts.save_by is None:
-            return ""
-        return self._w(f"fact_save_by{_of_stop(facts)}", time=self._when(facts.save_by)) + "."
-
-    def seen(self, alarm: Alarm, name_of: Callable[[str], str]) -> str:
-        """'seen 09:34 by Early cook'."""
-        if alarm.acknowledged_at is None:
-            return ""
-        by = alarm.acknowledged_by
-        who = name_of(by) if by else self._w("seen_by_somebody")
-        return self._w("seen_at", time=self._when(alarm.acknowledged_at), who=who)
 
     def outlook(self, order: OrderView) -> tuple[str, bool]:
         """What the plan says of an order, and whether that is trouble: 'At risk · 40 min late'."""
