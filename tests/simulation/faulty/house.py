@@ -18,6 +18,7 @@ from orchestrator.gateway.door import Outcome
 from orchestrator.simulator.crew import Crew
 from orchestrator.simulator.physics import Physics, Thermometers
 from orchestrator.simulator.scene import Scene, scene_of
+from tests.core.balance import closes
 from tests.simulation.faulty.broker import Broker, Take
 from tests.simulation.faulty.called import Network, with_calls
 from tests.simulation.faulty.disk import DiskLog
@@ -187,6 +188,7 @@ class House:
         hold(not self.machine.complaints, f"nobody handled: {self.machine.complaints}")
         read = list(DiskLog(self.machine.disk, self._committed).read())
         self.judge.found_after_restart(read, state)
+        closes(state, read)
 
     def _takes(self) -> Take | None:
         return self.machine.engine.on_readings if self.machine.engine is not None else None
