@@ -8,7 +8,7 @@ it finds. Panels are shared by everybody with the same language, role, clock and
 carry a command id, nor anything of the person at the screen.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, TypeVar, cast
@@ -24,8 +24,10 @@ from display.sentences import Sentences
 from display.telling import Teller
 from display.views import Views
 from display.words import AsPrinted, Words
+from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Kitchen
 from orchestrator.gateway.door import Gateway, Snapshot
+from orchestrator.ports.event_log import Reading
 
 T = TypeVar("T")
 
@@ -79,6 +81,10 @@ class Showing:
         if key not in self.memo:
             self.memo[key] = compute()
         return cast(T, self.memo[key])
+
+    def readings(self, probe: ProbeId, since: datetime) -> Sequence[Reading]:
+        """Stored readings of a probe until now, in order, read once a snapshot for all who look at it."""
+        return self.once(("readings", probe, since), lambda: self.gateway.readings(probe, since, self.now))
 
     def name_of(self, person: str | None) -> str:
         """Name of somebody of the crew; the id itself when unknown."""

@@ -91,7 +91,7 @@ def _curves(showing: Showing, view: PlaceView) -> tuple[list[Drawn], list[Above]
     above: list[Above] = []
     probes = [p for p in showing.kitchen.probes if p.equipment == view.equipment]
     for probe in sorted(probes, key=lambda p: p.reads != "core"):
-        readings = list(showing.gateway.readings(probe.id, since, showing.now))
+        readings = showing.readings(probe.id, since)
         most = view.high_c if probe.reads == "air" else view.good_c
         silence = probe.silent_after
         trace = curves.trace(readings, since, showing.now, silence, at_most_c=most, target_c=None, always=True)

@@ -26,7 +26,7 @@ def _cards(showing: Showing, _: str) -> str:
     since = showing.now - CURVE
     cards = []
     for view in views:
-        readings = list(showing.gateway.readings(view.probe.id, since, showing.now))
+        readings = showing.readings(view.probe.id, since)
         silence, low, high = view.probe.silent_after, view.low_c, view.high_c
         drawn = curves.trace(readings, since, showing.now, silence, at_least_c=low, at_most_c=high, always=True)
         fact = showing.snapshot.facts.get(view.probe.id)

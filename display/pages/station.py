@@ -132,7 +132,7 @@ def job(showing: Showing, task: TaskView) -> Job:
     drawn = None
     if task.temperature is not None:
         since = showing.now - timedelta(minutes=drawing.CURVE_MIN)
-        readings = showing.gateway.readings(task.temperature.probe, since, showing.now)
+        readings = showing.readings(task.temperature.probe, since)
         drawn = drawing.curve(readings, task.temperature, _drawn_at(showing))
     tray, trays = tray_of(task)
     due = task.status == TaskStatus.WAITING

@@ -1,9 +1,9 @@
 """The board is not drawn anew for readings, and is for whatever it shows."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -11,7 +11,9 @@ from display.app import Display, create_app
 from display.hub import Wanted
 from display.reader import Reader
 from display.views import CoreViews
+from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import ProbeFact
+from orchestrator.ports.event_log import Reading
 from tests.browser.full_house import full_house
 from tests.fakes.kitchen_gateway import KitchenGateway
 
@@ -71,3 +73,24 @@ def test_panel_of_readings_is_rendered_for_every_reading(house: tuple[KitchenGat
         gateway.facts[probe] = fact.model_copy(update=_warmer(fact))
     after, _ = display._render_all(hand)
     assert before != after
+
+
+def test_stored_readings_are_read_once_for_all_who_look(
+    house: tuple[KitchenGateway, Display], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The stove in two languages and the probes in one: each probe's latest hours are asked for once a picture."""
+    gateway, display = house
+    asked: list[tuple[str, object]] = []
+    read = gateway.readings
+
+    def counted(probe: ProbeId, since: datetime, until: datetime) -> Sequence[Reading]:
+        asked.append((probe, since))
+        return read(probe, since, until)
+
+    monkeypatch.setattr(gateway, "readings", counted)
+    wanted = {(Reader(language), "station-hand:stove") for language in ("en", "es")} | {(Reader(), "probes")}
+    display._render_all(wanted)
+    assert len(asked) == len(set(asked)) > len(gateway.facts) / 2
+    before = len(asked)
+    display._render_all(wanted)
+    assert len(asked) == 2 * before
