@@ -264,7 +264,7 @@ def test_every_screen_and_alarm_lives_with_an_order_that_the_plan_still_has_and_
         views.station_view(state, {}, now, station.id)
     for task in state.plan.tasks:
         views.task_view(state, {}, now, task.id)
-    assert conditions(state, {}, now) is not None
+    conditions(state, {}, now)
     script.give("Wed 08:00", "start_task", task="C1.cook", person="early-cook")
 
 

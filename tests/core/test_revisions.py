@@ -27,9 +27,16 @@ def test_revised_out_of_turn_is_refused_with_the_number_that_would_do() -> None:
 
 
 def test_revised_what_lots_stand_on_stays() -> None:
+    said = []
     for change in ({"code": "X"}, {"makes": "component"}, {"yields": Quantity.model_validate("4 kg")}):
         told = revised(tiny_kitchen(), churned(**change))
         assert isinstance(told, Refusal), change
+        said.append((told.status, told.remedy.split(",")[0]))
+    assert said == [
+        ("its code would be X", "B"),
+        ("its makes would be component", "product"),
+        ("its unit of its yield would be kg", "L"),
+    ]
 
 
 def test_revised_unknown_recipe_is_refused_with_those_there_are() -> None:

@@ -82,11 +82,10 @@ def test_plan_that_follows_keeps_allergens_and_date_and_cleans_down_for_them() -
     churn = plan.task(TaskId("S1.churn"))
     assert churn.end <= at("Thu 20:00")
     # The custard after it has no hazelnut: a full clean between the two, which the checker asks for too.
-    after = [t for t in plan.tasks if t.equipment == "churn" and t.start > churn.start and t.step == "churn"]
-    cleans = [t for t in plan.tasks if t.equipment == "churn" and t.id.startswith("churn.clean")]
-    assert not after or any(
-        churn.end <= c.start <= after[0].start and (c.end - c.start).seconds == 1200 for c in cleans
-    )
+    (after,) = (t for t in plan.tasks if t.equipment == "churn" and t.start > churn.start and t.step == "churn")
+    (clean,) = (t for t in plan.tasks if t.equipment == "churn" and t.id.startswith("churn.clean"))
+    assert churn.end <= clean.start <= clean.end <= after.start
+    assert (clean.end - clean.start).seconds == 1200
     late = tuple(
         t.model_copy(update={"start": at("Thu 21:00"), "end": at("Thu 21:30")}) if t.id == churn.id else t
         for t in plan.tasks

@@ -8,7 +8,7 @@ import pytest
 
 from orchestrator.core.check import check
 from orchestrator.core.ids import CrewId
-from orchestrator.core.models import CrewMember, Kitchen, Order, Outlook, Plan, PlanRequest, StockLot, Stop
+from orchestrator.core.models import CrewMember, Kitchen, Order, Outlook, Plan, PlannedTask, PlanRequest, StockLot, Stop
 from orchestrator.core.quantities import Quantity
 from orchestrator.kitchen import read_kitchen
 from orchestrator.planner.plan import make_plan
@@ -196,6 +196,15 @@ def test_order_due_before_ageing_can_be_over_names_the_ageing() -> None:
 def test_fridge_that_holds_one_base_at_a_time_makes_them_one_after_the_other() -> None:
     plan = planned(with_machine("fridge", capacity="8 L"))
     assert all(outlook.met for outlook in plan.outlooks)
+    aged = [task for task in plan.tasks if task.recipe == "custard-base" and task.step == "age"]
+    first, second = (
+        [task for task in aged if task.lot == lot] for lot in dict.fromkeys(t.lot for t in sorted(aged, key=_start))
+    )
+    assert max(task.end for task in first) <= min(task.start for task in second)
+
+
+def _start(task: PlannedTask) -> datetime:
+    return task.start
 
 
 def test_churn_of_half_the_size_makes_more_and_smaller_batches() -> None:

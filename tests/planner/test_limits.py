@@ -37,6 +37,8 @@ def test_places_of_a_sound_plan_lie_within_the_limits(seed: int) -> None:
     places = {i: place for i, place in enumerate(guess.places) if place is not None}
     free = [i for i in places if i % 3]
     known = {i: place for i, place in places.items() if i not in free}
-    for index, limit in limits(problem, known, free, slack=score(problem, guess).breaks > 0).items():
+    found = limits(problem, known, free, slack=score(problem, guess).breaks > 0)
+    assert sorted(found) == free
+    for index, limit in found.items():
         assert limit.start[0] <= places[index].start <= limit.start[1]
         assert limit.end[0] <= places[index].end <= limit.end[1]

@@ -103,7 +103,9 @@ def test_remedies_harm_no_other_order() -> None:
     data = tiny_data()
     data["orders"][0]["due"] = at(1, "10:00")
     data["orders"].append({**data["orders"][0], "id": "FRI-CAFE", "customer": "Café", "due": at(2, "12:00")})
-    for remedy in asked(tiny_request(data)).remedies:
+    offered = asked(tiny_request(data)).remedies
+    assert len(offered) == 3
+    for remedy in offered:
         assert {o.order: (o.met, o.late_min) for o in remedy.outlooks}["FRI-CAFE"] == (True, 0)
 
 
