@@ -112,8 +112,10 @@ class Defrosts:
 
     def fold_food(self, degrees: float) -> None:
         """Take one reading of a probe in the food."""
-        at_start = degrees if self._food is None or self._rising_since is None else self._food[0]
-        self._food = (at_start, degrees if self._food is None else max(self._food[1], degrees))
+        if self._food is None or self._rising_since is None:
+            self._food = (degrees, degrees)
+        else:
+            self._food = (self._food[0], max(self._food[1], degrees))
 
     @property
     def rising_since_s(self) -> float | None:

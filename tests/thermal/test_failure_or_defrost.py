@@ -59,6 +59,19 @@ def test_second_rise_in_a_turn_is_no_defrost() -> None:
     assert _said([*_BY_CLOCK, (1130, 20), (1155, 34)], clock) == "broken"
 
 
+def test_food_that_was_frozen_beforehand_does_not_follow_a_defrost() -> None:
+    defrosts = Defrosts(-18.0)
+    for minute in range(1145):
+        warm = any(start <= minute < start + long for start, long in [*_BY_CLOCK, (1140, 20)])
+        defrosts.fold(minute * 60.0, -12.0 if warm else -20.0)
+        defrosts.fold_food(max(-19.0, -8.0 - 0.01 * minute))
+    assert defrosts.expected_now
+    defrosts.fold_food(-18.0)  # a degree warmer than at its start, which may be
+    assert defrosts.expected_now
+    defrosts.fold_food(-17.9)
+    assert not defrosts.expected_now
+
+
 def test_timer_that_counts_the_hours_of_the_compressor_may_be_as_uneven_as_it_was() -> None:
     uneven = [(60, 20), (440, 20), (780, 20)]  # 380 and 340 minutes: 20 off even, so that 40 are allowed
     assert _said([*uneven, (1178, 34)]) == "defrost"
