@@ -14,6 +14,7 @@ from orchestrator.planner import constraints
 from orchestrator.planner.first_guess import first_guess
 from orchestrator.planner.problem import Due, Fixed, Job, Machine, Place, Precedence, Problem, Schedule
 from orchestrator.planner.score import lateness
+from orchestrator.planner.score_food import slow_freezing
 from orchestrator.planner.solve import solve
 from orchestrator.planner.warm import Warm
 from tests.fakes.tiny import second_product, tiny_data, tiny_request
@@ -67,6 +68,13 @@ def test_two_wanted_at_once_are_as_late_as_heat_makes_them():
     assert sum(late or 0 for late in lateness(problem, schedule)) == 100
     strong = batches(3, 3, dues=(100, 100), blast=replace(BLAST, alone=None))
     assert lateness(strong, modelled(strong)) == (0, 0)
+
+
+def test_minutes_that_warm_food_beside_it_costs_are_counted():
+    together = batches(3, 3, dues=(150, 150))
+    assert slow_freezing(together, modelled(together)) == 50 + 50
+    as_if_alone = batches(3, 2, dues=(100, 100))
+    assert slow_freezing(as_if_alone, modelled(as_if_alone)) == 0
 
 
 def test_without_the_rule_the_model_plans_both_as_if_alone(monkeypatch: pytest.MonkeyPatch):

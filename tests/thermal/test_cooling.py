@@ -74,3 +74,18 @@ def test_cooling_by_newton_is_bound_by_the_first_leg_below_3_degrees_and_by_the_
 def test_cooling_identity_at_3_degrees() -> None:
     assert math.log(54 / 18) / 2 == pytest.approx(math.log(54 / 2) / 6)
     assert math.log(54 / 18) / 2 == pytest.approx(0.5493, abs=5e-5)
+
+
+def test_cooling_reaches_for_its_legs_in_turn_and_forgets_what_cannot_be_believed() -> None:
+    fold = TwoLegCooling(began=0)
+    said = []
+    for minute, celsius in ((0, 60), (10, 57), (100, 21), (200, 5)):
+        fold.fold(minute, celsius)
+        said.append((fold.waits, fold.next_target_c()))
+    assert said == [(False, 21), (True, 21), (True, 5), (False, 5)]
+    fold.forget_since(201)
+    assert not fold.waits
+    fold.forget_since(200)
+    assert (fold.waits, fold.next_target_c()) == (True, 5)
+    fold.forget_since(100)
+    assert (fold.waits, fold.next_target_c()) == (True, 21)

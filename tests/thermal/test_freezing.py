@@ -2,8 +2,9 @@
 
 import pytest
 
-from orchestrator.thermal.freezing import FreezingMix, freezing_point_c, frozen_water, sucrose_freezing_point_c
+from orchestrator.thermal.freezing import sucrose_freezing_point_c
 from orchestrator.thermal.hardening import Freezing, Shape, hardening_min, plank_s
+from tests.thermal.plain_freezing import FreezingMix, freezing_point_c, frozen_water
 
 MIX = FreezingMix(water=60, sucrose=12, milk_solids_not_fat=10, whey_solids=2, syrup_42de_solids=4)
 

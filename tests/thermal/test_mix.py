@@ -6,7 +6,6 @@ import pytest
 from orchestrator.core.models.ingredient import ADD_UP as COLUMNS
 from orchestrator.core.models.ingredient import OF_WHICH
 from orchestrator.kitchen.shipped import shipped_ingredients
-from orchestrator.thermal import freezing
 from orchestrator.thermal.mix import (
     ADD_UP,
     FIGURES,
@@ -28,6 +27,7 @@ from orchestrator.thermal.mix_freezing import (
     frozen_water,
 )
 from orchestrator.thermal.mix_work import ice_kg
+from tests.thermal import plain_freezing
 
 ROWS = {one.id: row(one.per_100g.model_dump()) for one in shipped_ingredients()}
 NMS, WHEY = row({"milk_solids_not_fat": 100, "lactose": 54.5}), row({"milk_solids_not_fat": 100, "lactose": 76.5})
@@ -94,9 +94,9 @@ def test_freezing_of_the_published_mix() -> None:
 
 def test_whole_curve_is_that_of_the_equation_solved_one_by_one() -> None:
     found = (depressions(published_mix()) or pytest.fail("it has water"))[0]
-    plain = freezing.FreezingMix(60, 12, 10, 2, 4)
+    plain = plain_freezing.FreezingMix(60, 12, 10, 2, 4)
     celsius = np.linspace(-2.7, -20.0, 40)
-    expected = [freezing.frozen_water(plain, float(one)) for one in celsius]
+    expected = [plain_freezing.frozen_water(plain, float(one)) for one in celsius]
     assert frozen_water(found, celsius).tolist() == pytest.approx(expected, abs=2e-4)
     assert frozen_water(found, np.array([0.0, -1.0, -2.5])).tolist() == [0.0, 0.0, 0.0]
 

@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from orchestrator.thermal.trend import Trend
+from orchestrator.thermal.trend import Line, Trend, fit_line
 
 
 def _folded(curve: list[tuple[float, float]]) -> Trend:
@@ -13,6 +13,12 @@ def _folded(curve: list[tuple[float, float]]) -> Trend:
     for minute, celsius in curve:
         trend.fold(minute, celsius)
     return trend
+
+
+def test_line_needs_three_readings_of_more_than_one_instant() -> None:
+    assert fit_line([(0.0, 1.0), (1.0, 3.0), (2.0, 5.0)]) == Line(3.0, 2.0, 0.0, 1.0)
+    assert fit_line([(0.0, 1.0), (1.0, 3.0)]) is None
+    assert fit_line([(1.0, 1.0), (1.0, 3.0), (1.0, 5.0)]) is None
 
 
 def test_slope_of_a_straight_line_is_exact() -> None:
