@@ -126,6 +126,26 @@ def test_nearest_misses_the_ranges_and_stays_within_what_may_be_changed() -> Non
     assert (found.nearest <= fixed.most + 1e-6).all()
 
 
+@pytest.mark.parametrize("same_weight", [True, False])
+def test_nearest_misses_less_than_what_is_there_and_keeps_its_weight_or_half_of_it(same_weight: bool) -> None:
+    pot, _ = by_chance(0)
+    nothing = np.zeros(len(pot.grams))
+    fixed = Pot(pot.grams, pot.rows, nothing, pot.grams * 2.0, pot.price, same_weight)
+    found = balance(fixed, [Wanted("water", 99.0, None), Wanted("milk_fat", 60.0, None)]).nearest
+    assert found is not None
+
+    def miss(grams: list[float]) -> float:
+        """In parts of each range's own figure."""
+        parts = mixed(fixed, grams)
+        return sum(
+            max(0.0, 1.0 - FIGURES[name].of(parts).low / least) for name, least in (("water", 99.0), ("milk_fat", 60.0))
+        )
+
+    assert miss(found.tolist()) < miss(pot.grams.tolist()) - 0.01
+    share = (mixed(fixed, found.tolist()) @ WEIGHT) / (mixed(fixed, pot.grams.tolist()) @ WEIGHT)
+    assert share == pytest.approx(1.0 if same_weight else 0.5, abs=1e-6)
+
+
 def test_mix_that_is_within_its_ranges_is_left_alone() -> None:
     pot, _ = by_chance(1)
     fat = FIGURES["fat"].of(mixed(pot, pot.grams.tolist())).low
