@@ -1,4 +1,4 @@
-"""Freezing point of a mix, and how much of its water is ice at a temperature."""
+"""Freezing point of sucrose in water, by which that of a mix is told."""
 
 import math
 from collections.abc import Callable
