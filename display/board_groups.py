@@ -30,6 +30,7 @@ class GroupRow:
     """Of its element's id."""
     name: str
     says: str
+    """Both as the reader reads them: they are put together of names, which are translated one by one."""
     href: str
     pieces: list[Piece]
     order: OrderRow | None = None
@@ -67,7 +68,8 @@ def _by_order(
     for order in orders:
         due = f.when(order.view.due, showing.now)
         href = f"/orders#{order.view.order}"
-        found.append(GroupRow(f"order-{order.view.order}", due, order.view.customer, href, [], order, head=True))
+        customer = showing.tell.name(order.view.customer)
+        found.append(GroupRow(f"order-{order.view.order}", due, customer, href, [], order, head=True))
         for batch in view.batches:
             if batch.orders[:1] == (order.view.order,):
                 found.append(_batch(showing, batch, tasks, axis))
@@ -79,7 +81,7 @@ def _by_order(
 
 def _batch(showing: Showing, batch: BatchRow, tasks: Iterable[BlockView], axis: Axis) -> GroupRow:
     own = [_said(showing, block, axis) for block in tasks if block.lot == batch.lot]
-    says = f"{batch.name}, {showing.formats.amount(batch.size)}"
+    says = f"{showing.tell.name(batch.name)}, {showing.formats.amount(batch.size)}"
     if len(batch.orders) > 1:
         says += f", {showing.words('board_for_orders', count=len(batch.orders))}"
     return GroupRow(f"batch-{batch.lot}", batch.lot, says, f"/record/{batch.lot}", line_pieces(own, axis))
@@ -116,7 +118,8 @@ def _by_crew(showing: Showing, crew: Sequence[CrewRow], tasks: Sequence[BlockVie
         )
         pieces, said = _hands_of(showing, tasks, axis, member.crew)
         href = f"/crew#{member.crew}"
-        found.append(GroupRow(f"crew-{member.crew}", member.name, "", href, pieces, None, present, notes=said))
+        name = showing.tell.name(member.name)
+        found.append(GroupRow(f"crew-{member.crew}", name, "", href, pieces, None, present, notes=said))
     pieces, said = _hands_of(showing, tasks, axis, None)
     if pieces:
         found.append(GroupRow("crew-nobody", showing.words("board_nobody"), "", "/crew", pieces, notes=said))

@@ -34,11 +34,17 @@ def access_page() -> str:
             "revoked": [one for one in screens if one.revoked_at is not None],
             "spares": store.spares(),
             "codes": [(member, codes.get(member.id)) for member in _crew()],
-            "refused_acts": store.refused(SHOWN),
+            "refused_acts": [(act, *_act_of(act.what)) for act in store.refused(SHOWN)],
             "real_now": guard().now(),
             "signed_in": (known := caller()) is not None and known.kind == "manager",
         }
     return page("access.html", **context)
+
+
+def _act_of(what: str) -> tuple[str, str]:
+    """The act, and in whose name where it was to be somebody's: a person is read by name, not by an id of files."""
+    act, _, who = what.partition(" as ")
+    return act, (showing().name_of(CrewId(who)) or who) if who else ""
 
 
 def _crew() -> tuple[CrewMember, ...]:

@@ -127,3 +127,16 @@ def test_printed_head_says_kitchen_days_plan_and_when() -> None:
     text = Page(board("/board")).text
     assert "Wed 25 Nov – Sun 29 Nov · Grouped by: Place" in text
     assert "printed Wed 25 Nov 15:00" in text
+
+
+def test_names_in_the_left_column_are_translated_one_by_one_and_others_stay_as_they_are() -> None:
+    state = base_ageing()
+    assert state.kitchen is not None
+    stall = state.kitchen.orders[0].model_copy(update={"customer": "Sat 11:00 and 2.5 kg"})
+    kitchen = state.kitchen.model_copy(update={"orders": (stall, *state.kitchen.orders[1:])})
+    gateway = KitchenGateway(replace(state, kitchen=kitchen), at("Wed 15:00"))
+    client = create_app(gateway, CoreViews()).web.test_client()
+    client.set_cookie("language", "es")
+    html = client.get("/board?by=order").text
+    heads = [Page(found).text for found in re.findall(r'row-group[^"]*" id="[^"]+"><h2>(.*?)</h2>', html)]
+    assert heads[0].endswith("Sat 11:00 and 2.5 kg")

@@ -106,6 +106,7 @@ WORDS: Final[Mapping[str, str]] = {
     "access_who": "Who",
     "access_what": "What",
     "access_why": "Why",
+    "access_as": "as {who}",
     "reason_role": "not theirs to do",
     "reason_scope": "beyond the token's scope",
     "reason_wrong_code": "wrong code",

@@ -110,6 +110,7 @@ WORDS: Final[Mapping[str, str]] = {
     "access_who": "Quién",
     "access_what": "Qué",
     "access_why": "Por qué",
+    "access_as": "como {who}",
     "reason_role": "no le corresponde",
     "reason_scope": "no lo permite su clave",
     "reason_wrong_code": "código erróneo",
