@@ -76,10 +76,12 @@ def _finish(form: Tapped) -> Command:
             measured[measure] = form.celsius("measured")
         else:
             unit = UNIT_OF.get(measure)
-            typed = (
-                form.number("measured", 0, 100_000, example="28.5") if unit is None else form.amount("measured", unit)
-            )
-            measured[measure] = typed
+            if unit is None:  # °Brix: grams of sugar in 100 g
+                measured[measure] = form.number("measured", 0, 100, example="28.5")
+            elif unit is Unit.EACH:
+                measured[measure] = form.number("measured", 0, 100_000, example="52", whole=True)
+            else:
+                measured[measure] = form.amount("measured", unit)
     return FinishTask(
         **form.base(),
         task=TaskId(form.need("task")),

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 
+from display.alarm_codes import CODES
 from display.formats import Formats
 from display.words import Words
 from orchestrator.core.models import WindowClass
@@ -73,7 +74,8 @@ class AlarmSentences:
         if facts.limit_c is not None:
             said.append(w("fact_limit_c", celsius=self._f.limit(facts.limit_c)))
         if facts.expected_at:
-            said.append(w("fact_assumed" if facts.assumed else "fact_expected", time=self._when(facts.expected_at)))
+            key = f"fact_assumed{_of_stop(facts)}" if facts.assumed else "fact_expected"
+            said.append(w(key, time=self._when(facts.expected_at)))
         return said
 
     def _latest(self, facts: AlarmFacts) -> list[str]:
@@ -86,6 +88,8 @@ class AlarmSentences:
     def _reason(self, facts: AlarmFacts) -> list[str]:
         if facts.reason in list(WindowClass):
             return [self._w("fact_window", cls=facts.reason)]
+        if facts.reason in CODES:
+            return [self._w(f"why_{facts.reason.replace(' ', '_')}")]
         return [self._w.tell(facts.reason)] if facts.reason else []
 
     def alarm_touches(self, facts: AlarmFacts) -> str:

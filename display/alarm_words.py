@@ -6,27 +6,13 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from display import health_words
+from display.alarm_codes import CODES
 from display.panels import Showing
 from orchestrator.core.alarm_rationale import RATIONALE
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.questions import LatestReturn
 
 MINUTE: Final = timedelta(minutes=1)
-CODES: Final = {
-    "safety",
-    "quality",
-    "preference",
-    "longest",
-    "past usual",
-    "ceiling",
-    "limit",
-    "will be late",
-    "first leg missed",
-    "second leg missed",
-    "not planned",
-    "planned for less",
-}
-"""Reasons that core gives as a code; each has words of its own. Any other reason is a sentence already."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +115,8 @@ def _times(showing: Showing, alarm: Alarm) -> Iterator[Fact]:
         if facts.limit_at and facts.expected_at - facts.limit_at >= MINUTE:
             says = w("alarm_too_late", time=says, length=f.between(facts.limit_at, facts.expected_at))
         if facts.assumed:
-            says = w("alarm_assumed", time=f.when(facts.expected_at, now))
+            stopped = facts.kind is AlarmKind.MACHINE_STOPPED
+            says = w("alarm_assumed" if stopped else "alarm_assumed_to_come", time=f.when(facts.expected_at, now))
         yield Fact(w("alarm_expected"), says)
 
 

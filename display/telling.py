@@ -23,6 +23,7 @@ _LETTER: Final = re.compile(r"[^\W\d_]")
 _JOINS: Final = ("; ", " and ", " or the ", " or ", ", ")
 _CODE: Final = re.compile(r"[A-Z][A-Z0-9-]*[0-9]|[A-Z]+(?:-[A-Z0-9]+)+")
 _AMOUNT_OF: Final = re.compile(r"(\d+(?:\.\d+)?) (?:(kg|g|L|ml|trays?) )?([^\W\d].*)")
+_THEN: Final = "; then '"
 _OF: Final = " of"
 """Between unit and food, where the language has a word for it: ``4 L de``."""
 _DEPTH: Final = 5
@@ -121,7 +122,7 @@ class Teller:
         return self._figures(text)
 
     def _translated(self, text: str, depth: int = 0) -> str:
-        own = self._own(text) or self._for_somebody(text) or self._of_a_lot(text)
+        own = self._own(text) or self._for_somebody(text) or self._of_a_lot(text) or self._clauses(text, depth)
         if own is not None:
             return self._figures(own)
         if depth > _DEPTH or not _LETTER.search(text):
@@ -148,6 +149,13 @@ class Teller:
             return given if as_it_is else self._translated(given, depth + 1)
 
         return self._figures(_SAID_PLACE.sub(value, said))
+
+    def _clauses(self, text: str, depth: int) -> str | None:
+        """Why an order is late, as the planner says it: each clause is a sentence of its own."""
+        first, then, rest = text.partition(_THEN)
+        if not then or depth > _DEPTH:
+            return None
+        return f"{self._translated(first, depth + 1)}; {self._translated(then[2:] + rest, depth + 1)}"
 
     def _for_somebody(self, text: str) -> str | None:
         """A step for an order: the customer's name stays, unless a translation is of exactly this."""

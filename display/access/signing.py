@@ -94,7 +94,8 @@ def _tried(guard: Guard, store: AccessStore, command: Command, who: CrewId, type
         remedy = f"wait {ceil(found.wait_s)} s; others can sign meanwhile"
         return _refusal(NO_CODE, f"too many wrong codes for {_named(who)}", remedy)
     _note(guard, command, "wrong code")
-    return _refusal(SIGN_OFF, f"that is not the personal code of {_named(who)}", "type it and send it again")
+    remedy = "type it and send it again; if it is forgotten, the manager gives another under Access"
+    return _refusal(SIGN_OFF, f"that is not the personal code of {_named(who)}", remedy)
 
 
 def _refusal(thing: str, status: str, remedy: str) -> Refusal:

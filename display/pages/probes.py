@@ -8,6 +8,7 @@ from flask import Blueprint
 from display import curves, health_words, panels
 from display.panels import Showing
 from display.request import page
+from orchestrator.core.probe_traces import check_due
 from orchestrator.core.views.models import ProbeView
 
 pages = Blueprint("probes", __name__)
@@ -30,7 +31,8 @@ def _cards(showing: Showing, _: str) -> str:
         silence, low, high = view.probe.silent_after, view.low_c, view.high_c
         drawn = curves.trace(readings, since, showing.now, silence, at_least_c=low, at_most_c=high, always=True)
         fact = showing.snapshot.facts.get(view.probe.id)
-        cards.append((view, drawn, health_words.says(showing, fact.health) if fact else []))
+        due = check_due(showing.snapshot.state, view.probe.id)
+        cards.append((view, drawn, health_words.says(showing, fact.health) if fact else [], due))
     silent = [view.probe.name for view in views if view.silent_since is not None or view.celsius is None]
     return showing.render("panels/probes.html", {"cards": cards, "silent": silent})
 

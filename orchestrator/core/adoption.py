@@ -167,7 +167,13 @@ def _newly_late(state: State, plan: Plan, now: datetime) -> Iterator[str]:
         if not outlook.met and known.met:
             yield f"{outlook.order} can no longer be made"
         elif outlook.met and not late_already:
-            yield f"{outlook.order} would be {outlook.late_min} min late"
+            yield f"{outlook.order} would be {_in_words(outlook.late_min)} late"
+
+
+def _in_words(minutes: int) -> str:
+    """``45 min``, ``18 h 38 min``: a thousand minutes say nothing to whoever decides."""
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
 
 
 def _newly_broken(state: State, plan: Plan) -> Iterator[str]:

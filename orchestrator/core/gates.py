@@ -80,6 +80,12 @@ def _on_the_books(state: State, task: PlannedTask, ingredient: str, now: datetim
     return bool(lots) and sum(state.pantry.left(lot.id) for lot in lots) >= value - 1e-6
 
 
+def of_food(state: State, task: PlannedTask) -> frozenset[str]:
+    """Gates about the food itself, by their words: whoever measures it by hand knows it better than the air does."""
+    step = kitchen_index(state.kitchen).step(task) if state.kitchen is not None else None
+    return frozenset(gate.says for gate in (step.gates if step is not None else ()) if gate.of == "before")
+
+
 def is_safety(state: State, task: PlannedTask) -> bool:
     """Whether a task may not be started past a gate: a critical step, or one within a safety window."""
     step = kitchen_index(state.kitchen).step(task) if state.kitchen is not None else None

@@ -12,6 +12,10 @@ from orchestrator.core.quantities import Quantity, Unit
 UNIT_OF: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
 """In which a measure is counted, where that is a unit of amounts."""
 _SIGNS: Final = {Measure.WEIGHT_KG: "kg", Measure.VOLUME_L: "L", Measure.COUNT: "pieces", Measure.BRIX: "°Bx"}
+_REMEDIES: Final = {
+    Measure.COUNT: "count again; if it is so, say that it is, or give a reason",
+    Measure.BRIX: "look at the refractometer again; if it is so, say that it is, or give a reason",
+}
 _LEAST_OF_EXPECTED: Final = 0.2
 _MOST_OF_EXPECTED: Final = 2.0
 _THOUSAND: Final = 1000.0
@@ -41,7 +45,8 @@ def amount_doubt(thing: str, measure: Measure, value: float, expected: Quantity 
         return None
     smaller = value / _THOUSAND
     meant = smaller if measure is not Measure.COUNT and low <= smaller <= high else None
-    return _question(thing, measure, value, f"expected is {expected}", meant)
+    wanted = f"{expected.value:g} pieces" if measure is Measure.COUNT else str(expected)
+    return _question(thing, measure, value, f"expected is {wanted}", meant)
 
 
 def first_weight_doubt(thing: str, kilograms: float, expected: Quantity | None, share: float) -> Refusal | None:
@@ -78,6 +83,6 @@ def _question(thing: str, measure: Measure, value: float, why: str, meant: float
         code=RefusalCode.DOUBTFUL,
         thing=thing,
         status=f"{value:g} {_SIGNS[measure]} does not fit: {why}",
-        remedy="look at the scale again; if it is so, say that it is, or give a reason",
+        remedy=_REMEDIES.get(measure, "look at the scale again; if it is so, say that it is, or give a reason"),
         meant=None if meant is None else round(meant, 3),
     )

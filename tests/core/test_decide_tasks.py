@@ -141,7 +141,7 @@ def test_start_with_a_safety_gate_shut_is_refused_even_with_a_reason() -> None:
     refusal = script.refused("Thu 09:00", "start_task", task=CHURN, person=EARLY, override_reason="must go on")
     assert (refusal.code, refusal.remedy) == (
         RefusalCode.GATE_SHUT,
-        "wait until the gate is met: a safety step may not start before",
+        "measure the food by hand, or wait until the gate is met: a safety step may not start before",
     )
 
 

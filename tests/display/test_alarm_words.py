@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from display.alarm_words import CODES, lines, why
+from display.alarm_codes import CODES
+from display.alarm_words import lines, why
 from display.app import create_app
 from display.pages.home import pace
 from display.panels import Showing
@@ -97,6 +98,13 @@ def test_stopped_machine_without_a_known_end_says_that_nobody_has_said() -> None
         "Taken to be back 16:30; nobody has said"
     )
     assert told(kind=AlarmKind.MACHINE_STOPPED, expected_at=back)["Expected"] == "16:30"
+
+
+def test_delivery_that_nobody_has_received_is_taken_to_come_not_to_be_back() -> None:
+    later = NOW + timedelta(minutes=90)
+    assert told(kind=AlarmKind.DELIVERY_OVERDUE, expected_at=later, assumed=True)["Expected"] == (
+        "Taken to come 16:30; nobody has said"
+    )
 
 
 def test_silent_probe_never_shows_its_old_number_as_of_now() -> None:

@@ -78,6 +78,7 @@ def test_sign_off_is_asked_for_and_taken_with_the_right_code(
     status, told = station.release(personal_code="111112")
     assert status == 409
     assert "not the personal code" in told["says"]
+    assert "forgotten" in told["remedy"]
     assert gateway.submitted == []
     assert station.release(personal_code="470816")[0] == 200
     assert len(gateway.submitted) == 1

@@ -145,6 +145,17 @@ def test_english_in_a_kitchen_of_fahrenheit_and_twelve_hours_is_written_so() -> 
     assert tell("69 °C (155 °F)") == "69 °C (155 °F)"  # as a code prints it
 
 
+def test_clauses_of_why_an_order_is_late_are_each_told() -> None:
+    why = (
+        "no earlier place than Sat 28 Nov 07:27 was found for 'Churn the basil custard' (B2); "
+        "then 'Harden the sorbet' (B2) takes at least 2 h"
+    )
+    assert teller()(why).replace("\u202f", " ") == (
+        "antes de sáb 28 nov 07:27 no se encontró lugar para «Churn the basil custard» (B2); "
+        "luego «Endurecer el sorbete» (B2) dura al menos 2 h"
+    )
+
+
 def test_plain_reader_gets_the_text_itself() -> None:
     text = "its window opens Sat 14:05"
     assert teller("en")(text) is text

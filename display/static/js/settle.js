@@ -62,6 +62,9 @@ function crop(list) {
     cropped.push(chip);
   }
   more.textContent = say("and_more", { count: cropped.length });
+  if (list.scrollWidth <= list.clientWidth) return;
+  more.ariaLabel = more.textContent;  // the first amount is long: the number alone has room
+  more.textContent = `+${cropped.length}`;
 }
 
 // Shows as many rows as have room, shared between both lists, and says how many are not seen.

@@ -121,6 +121,7 @@ WORDS: Final[Mapping[str, str]] = {
     "alarm_until_stopped": "First window on it closes, as planned now",
     "alarm_expected": "Expected",
     "alarm_assumed": "Taken to be back {time}; nobody has said",
+    "alarm_assumed_to_come": "Taken to come {time}; nobody has said",
     "alarm_too_late": "{time}, {length} too late",
     "alarm_time_left": "{time}, in {length}",
     "alarm_time_over": "{time}, over by {length}",

@@ -121,6 +121,7 @@ WORDS: Final[Mapping[str, str]] = {
     "alarm_until_stopped": "Su primera ventana cierra, según el plan",
     "alarm_expected": "Se espera",
     "alarm_assumed": "Se supone de vuelta {time}; nadie lo ha dicho",
+    "alarm_assumed_to_come": "Se supone que llega {time}; nadie lo ha dicho",
     "alarm_too_late": "{time}, {length} tarde",
     "alarm_time_left": "{time}, en {length}",
     "alarm_time_over": "{time}, pasó hace {length}",

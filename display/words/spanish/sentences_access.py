@@ -15,6 +15,9 @@ SENTENCES: Final[Mapping[str, str]] = {
     ),
     "this needs the personal code of {0}": "hace falta el código personal de {0}",
     "that is not the personal code of {0}": "ese no es el código personal de {0}",
+    "type it and send it again; if it is forgotten, the manager gives another under Access": (
+        "escribirlo y enviarlo otra vez; si se ha olvidado, el encargado da otro en Acceso"
+    ),
     "type it and send it again": "escribirlo y enviarlo otra vez",
     "too many wrong codes for {0}": "demasiados códigos erróneos para {0}",
     "wait {0} s; others can sign meanwhile": "esperar {0} s; mientras tanto pueden firmar otros",

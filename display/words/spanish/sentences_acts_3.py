@@ -88,6 +88,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     "a stay begins by itself": "un reposo empieza solo",
     "its turn has not come: {0} ({1}) is {2}": "no le ha llegado el turno: {0} ({1}) está {2}",
     "finish {0} ({1}) first": "terminar antes: {0} ({1})",
+    "measure the food by hand, or wait until the gate is met: a safety step may not start before": (
+        "medir a mano el alimento, o esperar a que se cumpla la condición de inicio: un paso de seguridad no puede "
+        "empezar antes"
+    ),
     "wait until the gate is met: a safety step may not start before": (
         "esperar a que se cumpla la condición de inicio: un paso de seguridad no puede empezar antes"
     ),

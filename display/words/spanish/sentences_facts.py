@@ -55,7 +55,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "other equipment": "otro equipo",
     "other people": "otras personas",
     "{0} could not stay where it is held": "{0} no pudo quedarse donde está fija",
-    "{0} would be {1} min late": "{0} iría {1} min tarde",
+    "{0} h {1} min": "{0} h {1} min",
+    "{0} would be {1} late": "{0} iría {1} tarde",
     "{0} would be {1} min {2} after {3}": "{0} iría {1} min {2} después de {3}",
     "{0} ({1}) would be done by other people": "{0} ({1}) la harían otras personas",
     "{0} ({1}) starts within the hour and would be moved": "{0} ({1}) empieza dentro de una hora y se movería",
@@ -72,6 +73,12 @@ SENTENCES: Final[Mapping[str, str]] = {
     "it is done at {0} kg": "está listo con {0} kg",
     "look at the scale again; if it is so, say that it is, or give a reason": (
         "mirar otra vez la báscula; si es así, decir que lo es, o dar un motivo"
+    ),
+    "count again; if it is so, say that it is, or give a reason": (
+        "contar otra vez; si es así, decir que lo es, o dar un motivo"
+    ),
+    "look at the refractometer again; if it is so, say that it is, or give a reason": (
+        "mirar otra vez el refractómetro; si es así, decir que lo es, o dar un motivo"
     ),
     "say which unit the thermometer shows": "decir qué unidad marca el termómetro",
     "past usual": "pasado de lo habitual",

@@ -28,7 +28,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} cannot start before now, {1}": "{0} no puede empezar antes de ahora, {1}",
     "{0} waits for {1}": "{0} espera a {1}",
     "{0} waits, for {1} needs {2}": "{0} espera, porque {1} necesita {2}",
-    "no earlier place than {0} was found for {1}": "no se encontró para {1} un lugar antes de {0}",
+    "no earlier place than {0} was found for {1}": "antes de {0} no se encontró lugar para {1}",
     "the {0} until {1}": "{0} hasta {1}",
     "people until {0}: {1}": "personas hasta {0}: {1}",
     "room in the {0} until {1}": "sitio en {0} hasta {1}",

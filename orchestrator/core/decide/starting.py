@@ -114,6 +114,8 @@ def _gates(case: Case, task: PlannedTask, evidence: tuple[GateEvidence, ...], co
     words = "; ".join(_gate_words(gate) for gate in shut)
     if unmet and gates.is_safety(case.state, task):
         remedy = "wait until the gate is met: a safety step may not start before"
+        if {gate.says for gate in unmet} <= gates.of_food(case.state, task):
+            remedy = "measure the food by hand, or wait until the gate is met: a safety step may not start before"
         return Refusal(code=RefusalCode.GATE_SHUT, thing=task.id, status=words, remedy=remedy)
     if command.checked and not unmet:
         nobody = named(case, task.id, "to have checked the gate")
