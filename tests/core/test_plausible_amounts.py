@@ -11,6 +11,23 @@ from tests.core.test_decide_finishing import CHURN
 
 
 @pytest.mark.parametrize(
+    ("measure", "value", "expected", "status", "again"),
+    [
+        (Measure.COUNT, 3, "52 each", "3 pieces does not fit: expected is 52 pieces", "count again"),
+        (Measure.BRIX, 90, None, "90 °Bx does not fit: usual is 2 to 80 °Bx", "look at the refractometer again"),
+        (Measure.WEIGHT_KG, 24, "2.5 kg", "24 kg does not fit: expected is 2.5 kg", "look at the scale again"),
+    ],
+)
+def test_doubt_names_what_to_look_at_again(
+    measure: Measure, value: float, expected: str | None, status: str, again: str
+) -> None:
+    wanted = None if expected is None else Quantity.model_validate(expected)
+    found = amount_doubt("T", measure, value, wanted)
+    assert found is not None
+    assert (found.status, found.remedy.partition(";")[0]) == (status, again)
+
+
+@pytest.mark.parametrize(
     ("measure", "value", "expected", "asked", "meant"),
     [
         (Measure.WEIGHT_KG, 2.4, "2.5 kg", False, None),
