@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.bootstrap import Failure, Hooks, Settings, build
+from orchestrator.kitchen.read import read_kitchen
 from tests.bootstrap.test_system import EXAMPLE
 from tests.fakes.postgres import Postgres
 
@@ -30,7 +32,8 @@ async def test_kitchen_is_planned_by_a_worker_and_says_when_there_is_none(server
     settings = Settings(
         data=tmp_path, database=url, kitchen=EXAMPLE, broker="none", planner="database", planning_seconds=1
     )
-    system = build(settings, Hooks(web=False))
+    clock = ScaledClock(read_kitchen(EXAMPLE).planning_start, 1.0)  # on a later day its planned days are over
+    system = build(settings, Hooks(web=False, clock=clock))
     await system.start()
     try:
         async with asyncio.timeout(240):
