@@ -112,7 +112,7 @@ class Tapped:
         if not least <= value <= most:  # also not a number, which compares false
             raise self.fault("range", field, least=f"{least:g}", most=f"{most:g}")
         if whole and value != int(value):
-            raise self.fault("number", field, example=example)
+            raise self.fault("whole", field, example=example)
         return value
 
     @property

@@ -53,6 +53,8 @@ WORDS: Final[Mapping[str, str]] = {
     "typed_says_food": "Cups of what is weighed count where its density is known.",
     "form_number": "{field}: {text} is not a number.",
     "form_number_remedy": "Write digits, such as {example}.",
+    "form_whole": "{field}: {text} is not a whole number.",
+    "form_whole_remedy": "Count only whole ones, such as {example}.",
     "form_range": "{field}: {text} cannot be.",
     "form_range_remedy": "Between {least} and {most}.",
     "form_choice": "{field}: {text} is not one of the choices.",

@@ -53,6 +53,8 @@ WORDS: Final[Mapping[str, str]] = {
     "typed_says_food": "Las tazas de lo que se pesa cuentan si se conoce su densidad.",
     "form_number": "{field}: {text} no es un número.",
     "form_number_remedy": "Escribir cifras, como {example}.",
+    "form_whole": "{field}: {text} no es un número entero.",
+    "form_whole_remedy": "Contar solo enteros, como {example}.",
     "form_range": "{field}: {text} no puede ser.",
     "form_range_remedy": "Entre {least} y {most}.",
     "form_choice": "{field}: {text} no es una de las opciones.",
