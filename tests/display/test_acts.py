@@ -102,7 +102,7 @@ def test_form_becomes_its_command(
         ("start", {}, "Task is missing.", "Fill it in"),
         ("extend", {"task": "T", "minutes": "soon"}, "Minutes: 'soon' is not a number.", "such as 10"),
         ("extend", {"task": "T", "minutes": "2000"}, "Minutes: '2000' cannot be.", "Between 1 and 1440."),
-        ("extend", {"task": "T", "minutes": "1.5"}, "Minutes: '1.5' is not a number.", "such as 10"),
+        ("extend", {"task": "T", "minutes": "1.5"}, "Minutes: '1.5' is not a whole number.", "such as 10"),
         ("temperature", {"task": "T", "temperature": "nan"}, "Temperature: 'nan' cannot be.", "Between -60 and 300."),
         ("finish", {"task": "T", "measure": "count", "measured": "3.5"}, "'3.5' is not a whole number.", "such as 52"),
         ("finish", {"task": "T", "measure": "brix", "measured": "285"}, "'285' cannot be.", "Between 0 and 100."),

@@ -54,7 +54,7 @@ WORDS: Final[Mapping[str, str]] = {
     "form_number": "{field}: {text} is not a number.",
     "form_number_remedy": "Write digits, such as {example}.",
     "form_whole": "{field}: {text} is not a whole number.",
-    "form_whole_remedy": "Count only whole ones, such as {example}.",
+    "form_whole_remedy": "Write it without parts, such as {example}.",
     "form_range": "{field}: {text} cannot be.",
     "form_range_remedy": "Between {least} and {most}.",
     "form_choice": "{field}: {text} is not one of the choices.",

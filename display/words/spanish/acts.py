@@ -54,7 +54,7 @@ WORDS: Final[Mapping[str, str]] = {
     "form_number": "{field}: {text} no es un número.",
     "form_number_remedy": "Escribir cifras, como {example}.",
     "form_whole": "{field}: {text} no es un número entero.",
-    "form_whole_remedy": "Contar solo enteros, como {example}.",
+    "form_whole_remedy": "Escribirlo sin decimales, como {example}.",
     "form_range": "{field}: {text} no puede ser.",
     "form_range_remedy": "Entre {least} y {most}.",
     "form_choice": "{field}: {text} no es una de las opciones.",
