@@ -1,6 +1,6 @@
 """The crew for programs: who is here and who is missed, absences of today, shifts more."""
 
-from pydantic import AwareDatetime, Field
+from pydantic import AwareDatetime, Field, StrictBool
 
 from display.api.handing_in import Handed, kitchen_of
 from display.api.reading import Query
@@ -9,6 +9,7 @@ from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId, CrewId
 from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models import Model, Shift
+from orchestrator.core.models.base import Instant
 from orchestrator.core.models.change import Absent, ExtraShift
 from orchestrator.core.recipe_commands import ComeIn, GoHome
 from orchestrator.gateway.door import Gateway, Snapshot
@@ -54,7 +55,7 @@ class Presence(Model):
     command_id: CommandId = Field(min_length=1, max_length=100)
     """Made by the sender; sending the same again is harmless."""
     person: CrewId
-    here: bool
+    here: StrictBool
 
 
 def said(_: Snapshot, body: Presence) -> ComeIn | GoHome:
@@ -67,8 +68,8 @@ class Span(Handed):
     """From when to when, for one of the crew."""
 
     crew: CrewId
-    start: AwareDatetime
-    end: AwareDatetime
+    start: Instant
+    end: Instant
 
 
 def away(_: Snapshot, body: Span) -> ChangeKitchen | Refusal:

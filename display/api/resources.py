@@ -16,6 +16,7 @@ from orchestrator.core.events import Recorded
 from orchestrator.core.ids import ProbeId, StationId, TaskId
 from orchestrator.core.models import Model, Plan
 from orchestrator.core.models.alarm import Alarm
+from orchestrator.core.models.base import Instant
 from orchestrator.core.models.questions import WhyAnswer
 from orchestrator.core.models.risk import Risk
 from orchestrator.core.views.board_models import BoardView
@@ -80,15 +81,15 @@ def _with_plus(text: object) -> object:
     return text.replace(" ", "+") if isinstance(text, str) else text
 
 
-Instant = Annotated[AwareDatetime, BeforeValidator(_with_plus)]
+InAddress = Annotated[Instant, BeforeValidator(_with_plus)]
 _TWO_HOURS: Final = timedelta(hours=2)
 
 
 class ReadingsAsked(Query):
     """From when to when."""
 
-    since: Instant | None = Field(None, description="RFC 3339; left out: two hours before until")
-    until: Instant | None = Field(None, description="RFC 3339; left out: now")
+    since: InAddress | None = Field(None, description="RFC 3339; left out: two hours before until")
+    until: InAddress | None = Field(None, description="RFC 3339; left out: now")
 
 
 class EventsAsked(Query):

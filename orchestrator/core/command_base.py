@@ -1,9 +1,9 @@
 """What every command carries."""
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
 from orchestrator.core.ids import CommandId, CrewId
-from orchestrator.core.models.base import Model
+from orchestrator.core.models.base import Instant, Model
 
 
 class BaseCommand(Model):
@@ -12,7 +12,7 @@ class BaseCommand(Model):
     command_id: CommandId = Field(min_length=1, max_length=100)
     person: CrewId | None = None
     """Who acts; none for probes, timers and the planner."""
-    tapped_at: AwareDatetime | None = None
+    tapped_at: Instant | None = None
     """When it was done by the sender's clock, if that differs from arrival (taps queued offline)."""
     from_paper: bool = False
     """It was written on paper, and is entered late: ``tapped_at`` may be days ago."""

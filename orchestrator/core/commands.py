@@ -2,7 +2,7 @@
 
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field, TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from orchestrator.core.clock_commands import RecordClock
 from orchestrator.core.command_base import BaseCommand as _Command
@@ -20,6 +20,7 @@ from orchestrator.core.ids import (
 from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
+from orchestrator.core.models.base import Instant
 from orchestrator.core.models.calls import CallPlan, ChannelFault
 from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.pace_commands import RecordPace
@@ -154,7 +155,7 @@ class StopMachine(_Command):
 
     kind: Literal["stop_machine"] = "stop_machine"
     equipment: EquipmentId
-    until: AwareDatetime | None = None
+    until: Instant | None = None
     reason: str = Field(default="", max_length=500)
 
 

@@ -2,10 +2,9 @@
 
 from typing import Literal
 
-from pydantic import AwareDatetime
-
 from orchestrator.core.command_base import BaseCommand
 from orchestrator.core.ids import EquipmentId, TaskId
+from orchestrator.core.models.base import Instant
 
 
 class RecordPace(BaseCommand):
@@ -14,6 +13,6 @@ class RecordPace(BaseCommand):
     kind: Literal["record_pace"] = "record_pace"
     task: TaskId
     equipment: EquipmentId
-    reached_at: AwareDatetime
+    reached_at: Instant
     target_c: float
     bands: tuple[tuple[int, float], ...]

@@ -2,11 +2,12 @@
 
 from typing import Literal
 
-from pydantic import AwareDatetime, Field
+from pydantic import Field
 
 from orchestrator.core.by_product_commands import WeighByProduct
 from orchestrator.core.command_base import BaseCommand
 from orchestrator.core.ids import DrillId, EquipmentId, LotCode, SupplyLotId, TaskId
+from orchestrator.core.models.base import Instant
 from orchestrator.core.quantities import Quantity
 
 
@@ -24,10 +25,10 @@ class ReceiveDelivery(BaseCommand):
     celsius: float | None = Field(default=None, ge=-60, le=100)
     supplier: str = Field(default="", max_length=100)
     supplier_lot: str = Field(default="", max_length=100)
-    use_by: AwareDatetime | None = None
+    use_by: Instant | None = None
     place: EquipmentId | None = None
     reason: str = Field(default="", max_length=500)
-    rest_at: AwareDatetime | None = None
+    rest_at: Instant | None = None
     """When the rest, or another delivery, is expected."""
     also_here: Quantity | None = None
     """What is still here from before and stands in no books."""
@@ -46,7 +47,7 @@ class JudgeRipeness(BaseCommand):
 
     kind: Literal["judge_ripeness"] = "judge_ripeness"
     ingredient: str = Field(min_length=1, max_length=100)
-    ripe_at: AwareDatetime | None = None
+    ripe_at: Instant | None = None
     """None: it is ripe now."""
     reason: str = Field(default="", max_length=500)
 

@@ -118,6 +118,22 @@ def test_bad_query_names_its_place(client: FlaskClient) -> None:
     assert (answer.status_code, answer.mimetype) == (422, "application/problem+json")
 
 
+@pytest.mark.parametrize("at_", ["0", "1764486000", "-3", 0, 1764486000.5])
+def test_bare_number_is_no_instant(at_: object, client: FlaskClient, gateway: KitchenGateway) -> None:
+    """RFC 3339, as the document says; taken as seconds since 1970, it would stand on record."""
+    told = {"kind": "come_in", "command_id": "c1", "person": "early-cook", "tapped_at": at_}
+    answer = client.post("/api/v1/commands", json=told)
+    assert (answer.status_code, "is no instant: write it like" in answer.text) == (422, True)
+    assert gateway.records == [r for r in gateway.records if isinstance(r.event, DeviationOpened)]
+    assert client.get(f"/api/v1/probes/fridge-air/readings?since={at_}").status_code == 422
+
+
+def test_here_is_said_in_true_or_false(client: FlaskClient) -> None:
+    told = {"command_id": "c1", "person": "early-cook", "here": 0}
+    assert client.post("/api/v1/crew/presence", json=told).status_code == 422
+    assert client.post("/api/v1/crew/presence", json={**told, "here": True}).status_code == 200
+
+
 def test_why_asks_the_planner_about_the_adopted_plan(client: FlaskClient, gateway: KitchenGateway) -> None:
     answer = client.get("/api/v1/tasks/B1.churn/why")
     assert WhyAnswer.model_validate(answer.json) == WHY

@@ -1,11 +1,23 @@
 """What every model of core has in common."""
 
-from typing import Self
+import re
+from typing import Annotated, Self
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import AwareDatetime, BaseModel, BeforeValidator, ConfigDict
 
+_NUMBER = re.compile(r"[+-]?\d*\.?\d*")
 _ALL: dict[type, set[str]] = {}
 """The fields of each model that was made by trust: pydantic copies the set before it would change one."""
+
+
+def _written(value: object) -> object:
+    if isinstance(value, int | float) or (isinstance(value, str) and _NUMBER.fullmatch(value.strip())):
+        raise ValueError(f"{value} is no instant: write it like '2026-11-28T09:30:00Z'")
+    return value
+
+
+Instant = Annotated[AwareDatetime, BeforeValidator(_written)]
+"""An instant that somebody sends (RFC 3339): a bare number, which could be seconds since 1970, is none."""
 
 
 class Model(BaseModel):

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field, TypeAdapter
+from pydantic import Field, TypeAdapter
 
 from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, StationId, TaskId
-from orchestrator.core.models.base import Model
+from orchestrator.core.models.base import Instant, Model
 from orchestrator.core.models.demand import Counted
 from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
@@ -33,8 +33,8 @@ class ChangeOrder(Model):
 
     change: Literal["change order"] = "change order"
     order: OrderId
-    due: AwareDatetime | None = None
-    earliest: AwareDatetime | None = None
+    due: Instant | None = None
+    earliest: Instant | None = None
     weight: int | None = Field(default=None, ge=1)
     lines: tuple[OrderLine, ...] | None = Field(default=None, min_length=1)
     customer: str | None = Field(default=None, min_length=1)
@@ -89,8 +89,8 @@ class ExtraShift(Model):
 
     change: Literal["extra shift"] = "extra shift"
     crew: CrewId
-    start: AwareDatetime
-    end: AwareDatetime
+    start: Instant
+    end: Instant
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
@@ -102,7 +102,7 @@ class StartEarlier(Model):
 
     change: Literal["start earlier"] = "start earlier"
     crew: CrewId
-    start: AwareDatetime
+    start: Instant
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
@@ -117,8 +117,8 @@ class Absent(Model):
 
     change: Literal["absent"] = "absent"
     crew: CrewId
-    start: AwareDatetime
-    end: AwareDatetime
+    start: Instant
+    end: Instant
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
@@ -130,8 +130,8 @@ class MachineStopped(Model):
 
     change: Literal["machine stopped"] = "machine stopped"
     equipment: EquipmentId
-    start: AwareDatetime
-    end: AwareDatetime
+    start: Instant
+    end: Instant
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
@@ -143,7 +143,7 @@ class MachineBack(Model):
 
     change: Literal["machine back"] = "machine back"
     equipment: EquipmentId
-    at: AwareDatetime
+    at: Instant
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
@@ -166,7 +166,7 @@ class SupplyMoved(Model):
 
     change: Literal["supply moved"] = "supply moved"
     ingredient: str
-    ready: AwareDatetime
+    ready: Instant
     why: Literal["delivery", "ripe"] = "delivery"
     on_hand: Quantity | None = None
     """What can be used until then; none: nothing."""

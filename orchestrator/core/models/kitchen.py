@@ -9,7 +9,7 @@ from pydantic import AwareDatetime, Field
 
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, ProbeId, RecipeId, StationId
 from orchestrator.core.models.allergen import AllergenList
-from orchestrator.core.models.base import Model
+from orchestrator.core.models.base import Instant, Model
 from orchestrator.core.models.buying import Buying
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.demand import ParLevel
@@ -86,8 +86,8 @@ class Order(Model):
     id: OrderId = Field(pattern=r"^[A-Z0-9-]+$")
     customer: str
     lines: tuple[OrderLine, ...] = Field(min_length=1)
-    due: AwareDatetime
-    earliest: AwareDatetime | None = None
+    due: Instant
+    earliest: Instant | None = None
     weight: int = Field(default=1, ge=1)
     """How much a minute late matters, against other orders."""
 
