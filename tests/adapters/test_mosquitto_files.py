@@ -23,7 +23,8 @@ from orchestrator.core.models import Kitchen, TopicMapping
 from orchestrator.ports.event_log import Reading
 from orchestrator.ports.probes import RejectedCounts
 from tests.fakes.kitchens import small_kitchen
-from tests.fakes.mosquitto import free_port, running
+from tests.fakes.mosquitto import running
+from tests.fakes.ports import free_port
 
 FRIDGE, OTHER = "fridge-air", "freezer-air"
 FORBIDDEN = (
