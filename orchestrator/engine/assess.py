@@ -194,9 +194,9 @@ class Assessor:
                 changed.append(after)
         return changed
 
-    def resume(self, now: datetime, state: State) -> list[ProbeFact]:
+    def resume(self, now: datetime, state: State) -> None:
         """After a restart and its readings: silence goes on as it was on record, so that no alarm of it ends by the
-        restart. Returns: facts that mean something else than before, as `silence` does."""
+        restart."""
         for probe, curve in self._curves.items():
             recorded = state.facts.get(probe)
             if recorded is None:
@@ -206,7 +206,7 @@ class Assessor:
             if curve.last is not None and curve.heard_since is None:
                 curve.heard_since = recorded.heard_since
                 self._publish(curve)
-        return self.silence(now, state)
+        self.silence(now, state)
 
     def resume_from(self, probe: ProbeId, state: State, now: datetime) -> datetime:
         """From when on stored readings must be folded again after a restart, so that facts are as before it."""

@@ -178,7 +178,9 @@ class Monitoring:
             found = await loop.run_in_executor(self._thread, drifts_of, state, group, self._store.between, now)
             for probe_id, drift in found.items():
                 assessor.restore_drift(probe_id, drift, state)
-        for fact in assessor.resume(now, state):
+        assessor.resume(now, state)
+        # All of them: decisions rest on these facts from now on, also where a reading was stored and its fact was not.
+        for fact in tuple(assessor.facts.values()):
             self._take(fact, assessor)
         self._publisher.facts = assessor.facts
 

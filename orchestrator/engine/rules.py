@@ -49,8 +49,8 @@ class Assess(Protocol):
     def silence(self, now: datetime, state: State) -> Sequence[ProbeFact]:
         """Facts that change because nothing was heard."""
 
-    def resume(self, now: datetime, state: State) -> Sequence[ProbeFact]:
-        """The same after a restart, once stored readings are folded again: what is silent is so from the start."""
+    def resume(self, now: datetime, state: State) -> None:
+        """After a restart, once stored readings are folded again: what is silent is so from the start."""
 
     @property
     def facts(self) -> Mapping[ProbeId, ProbeFact]:

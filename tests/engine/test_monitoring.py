@@ -167,6 +167,23 @@ async def silent_kitchen(heard: bool = True) -> Kitchen:
     return kitchen
 
 
+async def test_reading_stored_without_its_fact_before_a_power_cut_is_on_record_after_it() -> None:
+    """Else the next silence, which means what stands on record, is told to nobody."""
+    kitchen = await silent_kitchen()
+    await kitchen.engine.stop()
+    at = kitchen.clock.now() + timedelta(minutes=1)
+    kitchen.store.add([Reading(FRIDGE, 3.1, at, at)])
+    again = Kitchen(kitchen.log, kitchen.store)
+    again.clock.move(seconds=(at - again.clock.now()).total_seconds() + 30)
+    await again.engine.start()
+    await asyncio.sleep(0.05)
+    assert (again.recorded()[-1].fact.silent_since, again.engine.picture.facts[FRIDGE].silent_since) == (None, None)
+    again.clock.move(seconds=3600)
+    await asyncio.sleep(0.05)
+    assert again.recorded()[-1].fact.silent_since == at
+    await again.engine.stop()
+
+
 @pytest.mark.parametrize("heard", [True, False])
 async def test_restart_shows_a_silent_probe_as_silent_from_its_first_picture(heard: bool) -> None:
     kitchen = await silent_kitchen(heard)

@@ -4,10 +4,16 @@ import asyncio
 import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from orchestrator.core.models import Kitchen
 from orchestrator.core.models.calls import CallChannel, Callee, CallFault, CallPlan, ChannelFault, QuietHours
 from orchestrator.ports.calling import Message, OnFailed, Sent
+
+_TRIES: Final = 3
+_A_TRY_S: Final = (0.5, 20.0)
+LONGEST_CALL_S: Final = _TRIES * _A_TRY_S[1] + 5.0
+"""After so long a call was taken or given up, and that is on record."""
 
 
 def with_calls(kitchen: Kitchen, seed: int) -> Kitchen:
@@ -35,8 +41,8 @@ class Network:
         """Some seconds a try; three tries."""
         names = tuple(channel.name for channel in channels)
         faults = tuple(ChannelFault(channel=name, fault=CallFault.REFUSED, code=503) for name in names)
-        for _ in range(3):
-            await asyncio.sleep(self.chance.uniform(0.5, 20.0))
+        for _ in range(_TRIES):
+            await asyncio.sleep(self.chance.uniform(*_A_TRY_S))
             if self.chance.random() < 0.8:
                 self.took.append(int(message.title))
                 return Sent(names, ())

@@ -13,7 +13,7 @@ from tests.simulation.faulty.kitchens import kitchen_of
 
 FAILED: Final = Path(__file__).parent / "failed_seeds.txt"
 """A seed a line, and what was wrong: mended since, and tried in every test run. One marked ``plain`` failed before
-states were kept and people called in these days, and is lived without."""
+states were kept and people called in these days, and is lived without; ``2h 4x``: two hours, four times the faults."""
 DAY_S: Final = 86400.0
 
 
@@ -55,8 +55,14 @@ def tried(seed: int, *, span_s: float = DAY_S, often: float = 1.0, plain: bool =
     return Outcome(seed, "", "", lived, time.process_time() - begun)
 
 
-def failed_before() -> list[tuple[int, bool]]:
-    """Seeds that failed once, and whether they are lived plainly."""
+def failed_before() -> list[tuple[int, dict[str, float | bool]]]:
+    """Seeds that failed once, and how they are lived, as words for `tried`."""
     lines = FAILED.read_text(encoding="utf-8").splitlines()
-    words = [line.split() for line in lines if line.strip() and not line.startswith("#")]
-    return [(int(one[0]), one[1] == "plain") for one in words]
+    return [_failed(line.split()) for line in lines if line.strip() and not line.startswith("#")]
+
+
+def _failed(words: list[str]) -> tuple[int, dict[str, float | bool]]:
+    if words[1] == "plain":
+        return int(words[0]), {"plain": True}
+    hours, often = words[1].removesuffix("h"), words[2].removesuffix("x")
+    return int(words[0]), {"span_s": float(hours) * 3600.0, "often": float(often)}
