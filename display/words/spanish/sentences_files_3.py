@@ -142,6 +142,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "should be {0}": "debería ser {0}",
     "{0} is no number": "{0} no es un número",
     "write it like {0}": "escribirlo como {0}",
+    "{0} is no instant": "{0} no es una fecha con hora",
+    "write it like '2026-11-28T09:30:00Z'": "escribirla como '2026-11-28T09:30:00Z'",
     "the unit is missing": "falta la unidad",
     "write it, for example {0}": "escribirla, por ejemplo {0}",
     "write it, for example '5 L' or '250 g'": "escribirla, por ejemplo '5 L' o '250 g'",
