@@ -19,6 +19,8 @@ from orchestrator.ports.event_log import LogUnavailable
 
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND: Final = timedelta(microseconds=1)
+_CACHE: Final = -2000
+"""As SQLite begins. Source: SQLite documentation, "PRAGMA cache_size"."""
 _READ_ONLY: Final = "coldwright_read"
 
 
@@ -81,6 +83,25 @@ class Database:
         """
         with self._translated(), self._engine.begin() as connection:
             yield connection
+
+    @contextmanager
+    def rehearsing(self) -> Iterator[Connection]:
+        """A transaction that is taken back when the block ends, though room for what it writes was really taken.
+
+        Raises:
+            LogUnavailable: what would have gone wrong, and the remedy.
+        """
+        with self._translated(), self._engine.connect() as connection:
+            if not self.is_sqlite:  # a server makes files longer as they are filled
+                yield connection
+                return
+            # SQLite keeps changed pages in memory until the commit, but for what its cache does not hold. Pages that
+            # were written and taken back are written over next: the write-ahead log stays as long as it became.
+            connection.exec_driver_sql("PRAGMA cache_size = 1")
+            try:
+                yield connection
+            finally:
+                connection.exec_driver_sql(f"PRAGMA cache_size = {_CACHE}")
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

@@ -1,12 +1,26 @@
 """The event log in a database: append-only, one JSON document an event, chained, durable before acknowledged."""
 
+import os
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
-from sqlalchemy import BigInteger, Column, Connection, Index, MetaData, Row, String, Table, insert, select, update
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Connection,
+    Index,
+    LargeBinary,
+    MetaData,
+    Row,
+    String,
+    Table,
+    insert,
+    select,
+    update,
+)
 
 from orchestrator.adapters.chain import Break, Head, Link, Stored, link, verify
 from orchestrator.adapters.database import Database, from_micros, to_micros
@@ -35,7 +49,11 @@ _WRITER = Table(
     Column("holder", String, nullable=False),
     Column("since_us", BigInteger, nullable=False),
 )
+_REHEARSAL = Table("rehearsal", MetaData(), Column("body", LargeBinary, nullable=False))
+"""Filled and taken back; in no database that anybody sees."""
 _PAGE = 500
+_ROOM_OF_AN_ACT = 64 * 1024
+"""Bytes. A tap is some hundred, and touches up to eight pages of 4 KiB; the plan of a small kitchen is 30 KiB."""
 
 
 class SqlEventLog:
@@ -56,6 +74,8 @@ class SqlEventLog:
         self._database = Database(where, "log", busy_s=busy_s)
         self._turn: int | None = None
         self._head = Head()
+        self._refused_bytes = 0
+        """How much the last commit was, if it was refused."""
         self.last_at: datetime | None = None
         """When the newest record was made, by its own time."""
         if not read_only:
@@ -86,7 +106,7 @@ class SqlEventLog:
         return self._turn or 0
 
     def append(self, records: Sequence[Recorded]) -> None:
-        """Write all of them or none; on disk when this returns. No records: try whether it could be written.
+        """Write all of them or none; on disk when this returns.
 
         Raises:
             LogUnavailable: nothing was written; so too when another service has taken over meanwhile.
@@ -96,15 +116,32 @@ class SqlEventLog:
             stored = _stored(record)
             head = Head(record.seq, link(head.chain, stored))
             rows.append({**stored._asdict(), "chain": head.chain})
+        if not rows:
+            return
+        self._refused_bytes = sum(len(part) for row in rows for part in row.values() if isinstance(part, str))
         with self._database.writing() as connection:
             self._keep_the_pen(connection)
-            if rows:
-                connection.execute(insert(EVENTS_TABLE), rows)
-            else:  # a trial writes something, or a full disk would not show in it
-                connection.execute(update(_WRITER).values(since_us=_WRITER.c.since_us))
+            connection.execute(insert(EVENTS_TABLE), rows)
+        self._refused_bytes = 0
         self._head = head
-        if records:
-            self.last_at = records[-1].at
+        self.last_at = records[-1].at
+
+    def rehearse(self) -> None:
+        """Find out whether an act could be written now; see the port.
+
+        Raises:
+            LogUnavailable: it could not; so too when another service has taken over meanwhile.
+        """
+        # What cannot be packed takes as much room as it is long, also where a server would pack it.
+        body = os.urandom(_ROOM_OF_AN_ACT + self._refused_bytes * 5 // 4)  # a quarter for what indices take
+        with self._database.rehearsing() as connection:
+            self._keep_the_pen(connection)
+            _REHEARSAL.create(connection, checkfirst=False)
+            connection.execute(insert(_REHEARSAL), {"body": body})
+        # Taken back, it was never synced: so something is, that changes nothing.
+        with self._database.writing() as connection:
+            self._keep_the_pen(connection)
+            connection.execute(update(_WRITER).values(since_us=_WRITER.c.since_us))
 
     def _keep_the_pen(self, connection: Connection) -> None:
         """The fence: the row is held until the commit, so nobody takes over between this look and the write."""

@@ -29,7 +29,7 @@ _LONGEST_TURN_S = 0.050
 """Deciding stops after this long and the rest waits for the next commit, so that nobody waits for everybody."""
 _RETRY_S = 1.0
 _TRIED_EVERY_S = 30.0
-"""A log that nobody has written for so long is tried, so that a full disk is known before somebody acts."""
+"""An act is rehearsed with a log that nobody wrote for so long: a full disk is known before somebody acts."""
 COMMAND: ContextVar[str] = ContextVar("command", default="")
 """Id of the command that is being decided, for whatever is logged meanwhile."""
 
@@ -235,7 +235,7 @@ class Writer:
         self._publisher.publish()
 
     async def watch_log(self) -> None:
-        """Try the log with an empty commit: every second while it cannot be written, else when nobody writes."""
+        """Rehearse an act with the log: every second while it cannot be written, else when nobody writes."""
         while True:
             await asyncio.sleep(_RETRY_S)
             was_linked = self._publisher.linked
@@ -243,7 +243,7 @@ class Writer:
             if self._stopped is not None or (was_linked and idle_s < _TRIED_EVERY_S):
                 continue
             try:
-                await asyncio.get_running_loop().run_in_executor(self._thread, self._log.append, [])
+                await asyncio.get_running_loop().run_in_executor(self._thread, self._log.rehearse)
             except LogUnavailable as error:
                 if was_linked:
                     LOG.error("nothing can be recorded: %s", error)

@@ -20,6 +20,14 @@ class EventLog(Protocol):
             LogUnavailable: disk full, locked, read-only or damaged; nothing was written.
         """
 
+    def rehearse(self) -> None:
+        """Find out whether an act could be written now: as much room is asked for as one needs, or as the commit
+        needed that was refused last. No record is left, and the room stays free for the act. Blocks.
+
+        Raises:
+            LogUnavailable: an act would not be written; what is in the way, and the remedy.
+        """
+
     def read(self, after: int = 0) -> Iterator[Recorded]:
         """All records with a greater seq, in order."""
 

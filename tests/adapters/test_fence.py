@@ -48,7 +48,7 @@ def test_writer_refused_stays_refused_after_the_other_ended(opened: Callable[...
     second.close()
     for _ in range(2):
         with pytest.raises(LogUnavailable, match="another service"):
-            first.append([])
+            first.rehearse()
 
 
 def test_reader_takes_no_pen(opened: Callable[..., SqlEventLog]) -> None:

@@ -72,6 +72,15 @@ def test_log_append_nothing_is_harmless(make_log: Callable[[], EventLog]) -> Non
     assert list(log.read()) == []
 
 
+def test_log_rehearse_is_in_no_record_and_hinders_none(make_log: Callable[[], EventLog]) -> None:
+    log = make_log()
+    log.rehearse()
+    log.append([record(1)])
+    log.rehearse()
+    log.append([record(2)])
+    assert list(log.read()) == [record(1), record(2)]
+
+
 def test_log_read_more_than_a_page_misses_none(make_log: Callable[[], EventLog]) -> None:
     log = make_log()
     log.append([record(seq) for seq in range(1, 1203)])

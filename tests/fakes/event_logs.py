@@ -33,6 +33,9 @@ class MemoryEventLog:
         if records:
             self.commits.append(len(records))
 
+    def rehearse(self) -> None:
+        self.append([])
+
     def read(self, after: int = 0) -> Iterator[Recorded]:
         yield from sorted((r for r in list(self.records) if r.seq > after), key=lambda r: r.seq)
 

@@ -4,12 +4,13 @@ import os
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from sqlalchemy import Engine, event
 
 _SIZE: str = "6m"
+_PAGE: int = 4096
 _UNLIMITED: int = 1073741823
 """Source: SQLite documentation, "PRAGMA max_page_count"."""
 
@@ -20,6 +21,7 @@ class SmallDisk:
     def __init__(self, folder: Path, *, real: bool) -> None:
         self.folder = folder
         self.real = real
+        self._left: int | None = None
         self._limit = _UNLIMITED
 
     def watch(self, *engines: Engine) -> None:
@@ -28,31 +30,34 @@ class SmallDisk:
             event.listen(engine, "checkout", self._limited)
 
     def _limited(self, connection: object, *_: object) -> None:
-        if not self.real:
-            connection.execute(f"PRAGMA max_page_count = {self._limit}")  # type: ignore[attr-defined]
+        if self.real:
+            return
+        if self._left is not None:
+            self._limit = connection.execute("PRAGMA page_count").fetchone()[0] + self._left  # type: ignore[attr-defined]
+            self._left = None
+        connection.execute(f"PRAGMA max_page_count = {self._limit}")  # type: ignore[attr-defined]
 
-    def fill(self) -> None:
-        """Not a byte is left."""
-        self._limit = 1
+    def fill(self, leave: int = 0) -> None:
+        """Not a byte is left, or so many pages of 4 KiB."""
+        self._left = leave
         if self.real:
             with (self.folder / "filler").open("wb", buffering=0) as filler:
-                try:
+                with suppress(OSError):
                     while True:
-                        filler.write(b"\0" * 4096)
-                except OSError:
-                    return
+                        filler.write(b"\0" * _PAGE)
+                filler.truncate(filler.tell() - leave * _PAGE)
 
     def free(self) -> None:
         """There is room again."""
-        self._limit = _UNLIMITED
+        self._left, self._limit = None, _UNLIMITED
         (self.folder / "filler").unlink(missing_ok=True)
 
 
 @contextmanager
-def small_disk() -> Iterator[SmallDisk]:
+def small_disk(size: str = _SIZE) -> Iterator[SmallDisk]:
     """One for as long as the block lasts."""
     with tempfile.TemporaryDirectory(prefix="coldwright-disk-") as folder:
-        mount = ["mount", "-t", "tmpfs", "-o", f"size={_SIZE}", "tmpfs", folder]
+        mount = ["mount", "-t", "tmpfs", "-o", f"size={size}", "tmpfs", folder]
         real = os.geteuid() == 0 and subprocess.run(mount, capture_output=True, check=False).returncode == 0
         try:
             yield SmallDisk(Path(folder), real=real)

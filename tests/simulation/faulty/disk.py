@@ -94,12 +94,14 @@ class DiskLog:
     def append(self, records: Sequence[Recorded]) -> None:
         """All or none; on disk when it returns."""
         self._disk.may_write()
-        if not records:
-            return
         rows = [record.model_dump_json() for record in records]
         self._disk.commit(f"[{','.join(rows)}]".encode())
         self._kept.extend(records)
         self._on_commit(records)
+
+    def rehearse(self) -> None:
+        """A disk in trouble takes nothing, however small."""
+        self._disk.may_write()
 
     def read(self, after: int = 0) -> Iterator[Recorded]:
         """From the frames, in order."""
