@@ -84,7 +84,7 @@ _MANAGES: Final = (
     *("tokens.tokens_page", "tokens.make", "tokens.revoke"),
     *("planning.stock", "first_run.take_over", "access.access_page", "access.approve", "access.revoke"),
     *("access.make_spares", "access.drop_spare", "access.set_passphrase"),
-    "api.new-addShift",
+    *("files.refused_csv", "api.new-addShift"),
 )
 _ORDERS: Final = ("api.new-addOrders", "api.new-setParLevels", "api.new-addHourlyDemand")
 

@@ -2,9 +2,11 @@
 
 from flask import Blueprint, Response, abort, request
 
+from display.access.hook import guard
 from display.papers.answers import as_csv, as_filed
 from display.papers.calendars import calendar_of
 from display.papers.lists import LISTS, OF_A_LOT
+from display.papers.lists_past import MOST_REFUSED, refused
 from display.request import showing
 
 pages = Blueprint("files", __name__)
@@ -21,6 +23,14 @@ def list_csv(name: str) -> Response:
     except KeyError:
         abort(404)
     return as_csv(found.columns, found.rows, "-".join(filter(None, (name, lot))))
+
+
+@pages.get("/csv/refused-acts.csv")
+def refused_csv() -> Response:
+    """Refused acts as kept at the door: for the manager, as the list of them on *Access* is."""
+    store = guard().store
+    found = refused(store.refused(MOST_REFUSED) if store is not None else ())
+    return as_csv(found.columns, found.rows, "refused-acts")
 
 
 @pages.get("/calendar/<whose>.ics")

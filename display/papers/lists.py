@@ -7,6 +7,7 @@ from display import batch_record, record_steps
 from display.log_reading import whole_log
 from display.panels import Showing
 from display.papers import lists_books as books
+from display.papers import lists_past as past
 from display.papers import lists_watch as watch
 from display.papers.listed import Listed
 from orchestrator.core.events import ActUndone
@@ -303,9 +304,12 @@ LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
     "recipes": books.recipes,
     "probes": watch.probes,
     "probe-checks": watch.checks,
+    "machines": past.machines,
     "durations": watch.durations,
+    "trials": past.trials,
     "calls": watch.calls,
     "drills": watch.drills,
+    "hand-overs": past.handovers,
     "readings": readings,
     "acts": acts,
 }

@@ -100,6 +100,7 @@ WORDS: Final[Mapping[str, str]] = {
         "The latest {count}, kept as long as single readings are. The same of one minute stand in one line, "
         "with how often at least."
     ),
+    "access_refused_csv": "Refused acts as CSV",
     "access_refused_none": "Nothing was refused yet.",
     "access_when": "When",
     "access_source": "From",

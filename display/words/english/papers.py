@@ -128,6 +128,10 @@ WORDS: Final[Mapping[str, str]] = {
     "list_of_durations": "How long steps take",
     "list_of_calls": "Calls made",
     "list_of_drills": "Recall drills",
+    "list_of_machines": "Machines, places and their stops",
+    "list_of_trials": "Trials of recipes",
+    "list_of_hand-overs": "Hand-over notes",
+    "list_of_refused-acts": "Refused acts (for the manager)",
     "papers_calendars": "Calendars",
     "papers_calendars_says": (
         "An address for a calendar program, renewed with every plan. It works where this page does."

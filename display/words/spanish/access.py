@@ -104,6 +104,7 @@ WORDS: Final[Mapping[str, str]] = {
         "Los últimos {count}, guardados tanto como las lecturas sueltas. Los iguales de un minuto están en una "
         "línea; su número es un mínimo."
     ),
+    "access_refused_csv": "Acciones rechazadas en CSV",
     "access_refused_none": "Aún no se ha rechazado nada.",
     "access_when": "Cuándo",
     "access_source": "Desde",

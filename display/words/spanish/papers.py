@@ -128,6 +128,10 @@ WORDS: Final[Mapping[str, str]] = {
     "list_of_durations": "Cuánto duran los pasos",
     "list_of_calls": "Llamadas hechas",
     "list_of_drills": "Simulacros de retirada",
+    "list_of_machines": "Máquinas, lugares y sus paradas",
+    "list_of_trials": "Pruebas de recetas",
+    "list_of_hand-overs": "Notas de relevo",
+    "list_of_refused-acts": "Acciones rechazadas (para el encargado)",
     "papers_calendars": "Calendarios",
     "papers_calendars_says": (
         "Una dirección para un programa de calendario, renovada con cada plan. Funciona donde funciona esta página."
