@@ -144,6 +144,16 @@ def test_stop_told_for_later_begins_by_itself_and_ends_by_itself() -> None:
     assert script.state.machines == {}
 
 
+def test_stop_begins_although_one_further_ahead_was_told_before_it() -> None:
+    script = in_a_planned_kitchen()
+    friday = {"start": at("Fri 12:00"), "end": at("Fri 14:00")}
+    changed(script, "Wed 07:00", {"change": "machine stopped", "equipment": "hob-1", **friday})
+    changed(script, "Wed 07:01", {"change": "machine stopped", "equipment": "churn", **NOON})
+    script.give("Thu 12:00", "tick")
+    assert set(script.state.machines) == {"churn"}
+    assert [(stop.equipment, stop.start) for stop in script.state.by_hand.stops] == [("hob-1", at("Fri 12:00"))]
+
+
 def test_stop_told_for_later_that_came_and_went_while_nobody_looked_is_over() -> None:
     script = in_a_planned_kitchen()
     changed(script, "Wed 07:00", {"change": "machine stopped", "equipment": "churn", **NOON})

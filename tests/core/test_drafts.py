@@ -90,6 +90,25 @@ def test_draft_that_names_what_is_not_there_is_refused_with_what_is(update: dict
     assert told.remedy.startswith(remedy)
 
 
+@pytest.mark.parametrize(
+    ("more", "thing", "remedy"),
+    [
+        ({"of": "custard-base"}, "basil-custard", "the id custard-base"),
+        ({"of": None}, "basil-custard", "another id, or a change of that recipe"),
+        ({"of": "custard-bass"}, "custard-bass", "did you mean custard-base?"),
+        ({"draft": 4}, "4", "there is no draft yet"),
+    ],
+)
+def test_draft_that_is_a_change_of_another_recipe_than_it_says_is_refused(
+    more: dict[str, Any], thing: str, remedy: str
+) -> None:
+    script = in_a_planned_kitchen()
+    told = {"recipe": sweeter(recipe_of(script)), "of": "basil-custard", "person": "early-cook", **more}
+    refusal = script.refused("Wed 07:00", "write_draft", **told)
+    assert refusal.thing == thing
+    assert refusal.remedy.startswith(remedy)
+
+
 def test_recipe_that_would_go_into_itself_is_refused() -> None:
     script = in_a_planned_kitchen()
     base = recipe_of(script, "custard-base")

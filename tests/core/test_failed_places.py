@@ -7,7 +7,7 @@ import pytest
 from orchestrator.core.deviations import undecided
 from orchestrator.core.deviations.places import still_good_c
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.events import Recorded, ReplanWanted
+from orchestrator.core.events import MachineReturned, Recorded, ReplanWanted
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import LotCode, ProbeId
 from orchestrator.core.lot_events import LotAnswered
@@ -238,6 +238,9 @@ def test_power_cut_stops_every_cold_store_that_works_and_its_end_brings_back_tho
     assert {e: s.reason for e, s in script.state.machines.items()} == {"fridge": "fuse", "freezer": "power cut"}
     assert (only(script).lots, only(script).facts.equipment) == ((B1,), "freezer")
     assert script.refused("Thu 13:01", "power_cut", person=EARLY).status == "every store is stopped already"
-    script.give("Thu 13:30", "power_cut", over=True, person=EARLY)
+    back = script.give("Thu 13:30", "power_cut", over=True, person=EARLY)
+    assert [(e.equipment, e.at, e.person) for e in back if isinstance(e, MachineReturned)] == [
+        ("freezer", at("Thu 13:30"), EARLY)
+    ]
     assert set(script.state.machines) == {"fridge"}
     assert script.refused("Thu 13:31", "power_cut", over=True, person=EARLY).status == "no power cut is on record"
