@@ -158,3 +158,15 @@ def test_tick_past_the_life_of_what_goes_in_holds_its_lot() -> None:
         reason="Churn basil custard did not begin within the life of C1, Thu 10:15",
         task=TaskId("B1.churn"),
     )
+
+
+def test_tick_past_the_life_of_what_has_gone_into_a_mix_holds_the_mix() -> None:
+    plan = small_plan(small_kitchen())
+    life = Life(lot=LotCode("C1"), until=at("Wed 20:00"))
+    tasks = tuple(t.model_copy(update={"lives": (life,)}) if t.id == "S1.churn" else t for t in plan.tasks)
+    script = with_base_aged(in_a_planned_kitchen(plan.model_copy(update={"tasks": tasks})))
+    script.give("Wed 10:30", "start_task", task="S1.simmer", person=EARLY)
+    script.give("Wed 11:00", "finish_task", task="S1.simmer", person=EARLY)
+    held = [event for event in script.give("Wed 20:01", "tick") if isinstance(event, LotHeld)]
+    # The churn would take what was begun as S1: that is too old by now, and nothing of C1 is left to go in.
+    assert [(event.lot, event.task) for event in held] == [("S1", "S1.churn")]

@@ -136,7 +136,9 @@ def test_drying_is_told_by_the_yield_in_kilograms() -> None:
 def test_driving_off_more_water_than_there_is_is_told() -> None:
     step = {"process": "reduce", "reduce_to": 0.5, "station": "stove"}
     _, made = of(recipe("caramel", "1 kg", {"takes": takes(Sugar="1 kg", Water="100 ml")}, step))
-    assert [one.lack for one in made.missing] == [Lack.TOO_MUCH_WATER]
+    assert [(one.recipe, one.name, one.lack) for one in made.missing] == [
+        ("caramel", "Caramel", Lack.TOO_MUCH_WATER)
+    ]
 
 
 def test_what_is_folded_in_after_the_churn_is_not_part_of_the_mix() -> None:
@@ -240,7 +242,18 @@ def test_overrun_and_weight_of_a_litre_are_those_of_the_written_yield() -> None:
 def test_yield_that_its_weights_do_not_give_is_told() -> None:
     _, right = of(recipe("base", "5 kg", {"takes": takes(four="5 kg")}))
     _, wrong = of(recipe("base", "7 kg", {"takes": takes(four="5 kg")}))
-    for made, misfit in ((right, None), (wrong, pytest.approx(2.0))):
+    # 5 kg of it are 4.997 L: the same fat and water as in the test of overrun.
+    _, in_litres = of(recipe("base", "5.2 L", {"takes": takes(four="5 kg")}))
+    _, too_few = of(recipe("base", "4 L", {"takes": takes(four="5 kg")}))
+    _, pieces = of(recipe("base", "80 each", {"takes": takes(four="5 kg")}))
+    litres = 5.0 * (0.04 * 1.07527 + 0.96)
+    for made, misfit in (
+        (right, None),
+        (wrong, pytest.approx(2.0)),
+        (in_litres, None),
+        (too_few, pytest.approx(4.0 - litres)),
+        (pieces, None),
+    ):
         out = yields(made)
         assert out is not None
         assert out.misfit == misfit

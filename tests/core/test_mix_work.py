@@ -4,13 +4,23 @@ from pathlib import Path
 
 import pytest
 
-from orchestrator.core.ids import RecipeId
+from orchestrator.core.ids import RecipeId, StepId
 from orchestrator.core.mix.balancing import NotBalanced, balanced
 from orchestrator.core.mix.book import book_of
 from orchestrator.core.mix.composition import composition
-from orchestrator.core.mix.work import Chill, DrivenOff, Hardening, reckoned_min, with_reckoned, work_of
-from orchestrator.core.models import Kitchen, Recipe
+from orchestrator.core.mix.work import (
+    COOLED,
+    Chill,
+    DrivenOff,
+    Hardening,
+    chill_of,
+    reckoned_min,
+    with_reckoned,
+    work_of,
+)
+from orchestrator.core.models import Kitchen, Process, Recipe
 from orchestrator.core.models.recipe import Reckon
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.kitchen.faults import KitchenFaults
 from orchestrator.kitchen.read import read_kitchen
 from orchestrator.thermal.hardening import hardening_min
@@ -66,6 +76,52 @@ def test_larger_tubs_take_longer_and_the_arithmetic_is_planks(kitchen: Kitchen) 
         load_share=5 / 12, density_kg_per_m3=1000 * made.grams / 1000 / 5,
     )  # fmt: skip
     assert dict(found.by_tub)[100] == pytest.approx(again, rel=0.03)
+
+
+def hardening_of(recipe: Recipe, kitchen: Kitchen) -> Hardening:
+    (found,) = [one for one in work_of(recipe, kitchen, book_of(kitchen)) if isinstance(one, Hardening)]
+    return found
+
+
+def test_hardening_of_what_is_weighed_takes_the_common_density_for_the_litres_that_nobody_wrote(
+    kitchen: Kitchen,
+) -> None:
+    recipe = named(kitchen, "hazelnut-custard")
+    weighed = recipe.model_copy(update={"yields": Quantity(value=3.0, unit=Unit.KILOGRAM)})
+    by_litre, by_weight = hardening_of(recipe, kitchen), hardening_of(weighed, kitchen)
+    # Plank: minutes go with the density; 560 kg/m3 where the recipe's own litres do not tell it.
+    density = composition(recipe, book_of(kitchen)).grams / 5.0
+    for (mm, minutes), (same, by_itself) in zip(by_weight.by_tub, by_litre.by_tub, strict=True):
+        assert mm == same
+        assert minutes / by_itself == pytest.approx(560.0 / density)
+
+
+@pytest.mark.parametrize("capacity", [None, Quantity(value=4.0, unit=Unit.KILOGRAM)])
+def test_freezer_that_does_not_say_what_it_holds_in_the_loads_unit_is_taken_to_be_half_full(
+    kitchen: Kitchen, capacity: Quantity | None
+) -> None:
+    recipe = named(kitchen, "hazelnut-custard")
+    blast = next(step.equipment for step in recipe.steps if step.process is Process.HARDEN)
+    equipment = tuple(
+        one.model_copy(update={"capacity": capacity}) if one.kind == blast else one for one in kitchen.equipment
+    )
+    changed = kitchen.model_copy(update={"equipment": equipment})
+    assert hardening_of(recipe, changed).load_share == 0.5
+    assert hardening_of(recipe, kitchen).load_share != 0.5
+
+
+def test_ice_of_a_chill_is_that_of_its_own_step_and_none_of_a_step_that_does_not_cool(kitchen: Kitchen) -> None:
+    base = named(kitchen, "custard-base")
+    chill = next(step for step in base.steps if step.process in COOLED)
+    found = chill_of(base, chill.id, kitchen, 0.5)
+    whole = chill_of(base, chill.id, kitchen, 1.0)
+    assert found is not None
+    assert whole is not None
+    assert (found.step, found.ice_kg) == (chill, pytest.approx(whole.ice_kg / 2))
+    others = [step for step in base.steps if step.process not in COOLED]
+    assert others
+    assert [chill_of(base, step.id, kitchen, 1.0) for step in others] == [None] * len(others)
+    assert chill_of(base, StepId("no-such-step"), kitchen, 1.0) is None
 
 
 def with_reckon(kitchen: Kitchen, recipe: str, step: str, reckon: Reckon) -> Recipe:

@@ -73,6 +73,40 @@ def test_refused_delivery_makes_its_work_wait_for_the_next(outcome: str) -> None
     assert planned(request).task(TaskId("S1.simmer")).start >= at("Thu 07:00")
 
 
+def test_refused_delivery_stays_on_record_puts_nothing_on_hand_and_keeps_its_number() -> None:
+    script = at_the_door()
+    told = {**MILK, "outcome": "refused", "celsius": 9.0, "reason": "too warm", "supplier_lot": "D-119"}
+    script.give("Wed 07:40", "receive_delivery", **told)
+    event = came(script)
+    assert (event.delivery, event.outcome, event.reason, event.celsius) == ("in-3", "refused", "too warm", 9.0)
+    assert (event.quantity, event.use_by, event.place) == (None, None, None)
+    assert event.verdict is not None
+    assert event.verdict.status == "broken"
+    assert SupplyLotId("in-3") not in script.state.pantry.lots
+    script.give("Wed 07:50", "receive_delivery", **{**MILK, "celsius": 3.0})
+    assert [delivery.delivery for delivery in script.state.pantry.deliveries] == ["in-1", "in-2", "in-3", "in-4"]
+    assert script.state.pantry.lots[SupplyLotId("in-4")].quantity.value == 4.0
+
+
+@pytest.mark.parametrize(
+    ("more", "status"),
+    [
+        ({"ingredient": "oysters"}, "no recipe takes it"),
+        ({"outcome": "refused", "reason": " "}, "why it is refused is missing"),
+        ({"quantity": None}, "how much came is missing"),
+        ({"quantity": "0 L"}, "how much came is missing"),
+        ({"place": "cellar"}, "there is no place cellar"),
+        ({"outcome": "short", "rest_at": at("Wed 07:40")}, "the rest would come in the past"),
+        ({"expected": "9 kg"}, "recipes take it in L"),
+        ({"use_by": at("Wed 07:40")}, "its use-by Wed 07:40 is past"),
+    ],
+)
+def test_delivery_that_leaves_something_unsaid_or_wrong_is_refused(more: dict[str, object], status: str) -> None:
+    script = at_the_door()
+    assert script.refused("Wed 07:40", "receive_delivery", **{**MILK, "celsius": 3.0, **more}).status == status
+    assert len(script.state.pantry.deliveries) == 2
+
+
 def test_short_delivery_is_shared_out_in_the_plans_turn_and_the_rest_waits() -> None:
     # Two orders of sorbet in two runs of 4 kg damsons each; 5 kg came: enough for one of them.
     lines = [{"product": "damson-sorbet", "quantity": "4.8 L"}]

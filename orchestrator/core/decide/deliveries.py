@@ -108,7 +108,7 @@ def _complete(case: Case, command: ReceiveDelivery) -> Refusal | None:
         return _bad(command, "its temperature is missing", "measure between two packs, and enter it")
     if came and command.use_by is not None and command.use_by <= case.at:
         return _bad(command, f"its use-by {case.clock(command.use_by)} is past", "refuse it, or correct the date")
-    if command.outcome in ("refused", "not come") and not command.reason.strip() and command.outcome == "refused":
+    if command.outcome == "refused" and not command.reason.strip():
         return _bad(command, "why it is refused is missing", "a reason, such as 'too warm' or 'pack open'")
     if command.rest_at is not None and command.rest_at <= case.at:
         return _bad(command, "the rest would come in the past", "a time from now on, or none")
