@@ -117,6 +117,7 @@ def _context(picture: Showing, view: LabelView, net: Quantity | None) -> dict[st
         "count": count,
         "net": picture.formats.amount(net).replace("\u00a0", " ") if net is not None else "",
         "lists": ", ".join(picture.tell(one.title) for one in printed_lists(picture.kitchen)),
-        "until": label_words.calendar_day(picture, until) if until is not None else "",
+        "until": label_words.told_use_by(picture, until) if until is not None else "",
+        "by_the_hour": until is not None and until.at is not None,
         "most": MOST_LABELS,
     }

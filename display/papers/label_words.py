@@ -1,15 +1,24 @@
 """What stands on a label, in words, and its elements for a scanner."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from display.panels import Showing
 from display.papers.labels import fill
 from orchestrator.core.allergens import named_allergens
-from orchestrator.core.gs1 import Element, day, gtin14, lot_fits
+from orchestrator.core.gs1 import Element, day, gtin14, lot_fits, minute
 from orchestrator.core.gs1 import net as net_element
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.views.labels import LabelView
+
+
+@dataclass(frozen=True, slots=True)
+class UseBy:
+    """What is printed as use-by."""
+
+    day: date
+    at: datetime | None
+    """The instant itself, on the kitchen's clock: what is made and over on one day has no whole day left."""
 
 
 def last_whole_day(showing: Showing, instant: datetime) -> date:
@@ -22,9 +31,28 @@ def calendar_day(showing: Showing, day: date) -> str:
     return f"{day.day} {showing.words('months').split()[day.month - 1]} {day.year}"
 
 
-def use_by(showing: Showing, view: LabelView) -> date | None:
-    """What is printed as use-by."""
-    return last_whole_day(showing, view.use_by) if view.use_by is not None else None
+def use_by(showing: Showing, view: LabelView) -> UseBy | None:
+    """The last whole day; the time of the day itself where it was made on that day: none says 'by yesterday'."""
+    if view.use_by is None:
+        return None
+    whole, ends = last_whole_day(showing, view.use_by), showing.formats.local(view.use_by)
+    if view.made_at is not None and whole < showing.formats.local(view.made_at).date():
+        return UseBy(ends.date(), ends)
+    return UseBy(whole, None)
+
+
+def told_use_by(showing: Showing, until: UseBy) -> str:
+    """``26 Nov 2026``, with the time where that day is not whole."""
+    told = calendar_day(showing, until.day)
+    return told if until.at is None else f"{told} {showing.formats.clock(until.at)}"
+
+
+def best_before(showing: Showing, view: LabelView) -> date | None:
+    """What is printed as best-before: no later than the day that is printed as use-by."""
+    if view.best_before is None:
+        return None
+    best, until = showing.formats.local(view.best_before).date(), use_by(showing, view)
+    return best if until is None else min(best, until.day)
 
 
 def values(showing: Showing, view: LabelView, net: Quantity | None) -> dict[str, str]:
@@ -33,16 +61,14 @@ def values(showing: Showing, view: LabelView, net: Quantity | None) -> dict[str,
     listed = ", ".join(tell(one.text).upper() for one in named if one.listed)
     others = ", ".join(tell(one.text) for one in named if not one.listed)
 
-    def local(instant: datetime | None) -> str:
-        return calendar_day(showing, showing.formats.local(instant).date()) if instant is not None else ""
-
-    until = use_by(showing, view)
+    made = showing.formats.local(view.made_at).date() if view.made_at is not None else None
+    until, best = use_by(showing, view), best_before(showing, view)
     return {
         "name": tell(view.name),
         "lot": view.lot,
-        "made": local(view.made_at),
-        "use_by": calendar_day(showing, until) if until is not None else "",
-        "best_before": local(view.best_before),
+        "made": calendar_day(showing, made) if made is not None else "",
+        "use_by": told_use_by(showing, until) if until is not None else "",
+        "best_before": calendar_day(showing, best) if best is not None else "",
         "contains": w("labels_contains", allergens=listed) if listed else "",
         "also": w("labels_also", allergens=others) if others else "",
         "storage": tell(view.product.storage) or _kept(showing, view),
@@ -95,11 +121,12 @@ def elements(showing: Showing, view: LabelView, net: Quantity | None) -> tuple[E
     gtin = gtin14(view.product.gtin) if view.product.gtin else None
     if gtin is not None:
         found.append(Element("01", gtin))
-    until = use_by(showing, view)
+    until, best = use_by(showing, view), best_before(showing, view)
     if until is not None:
-        found.append(day("17", until))
-    for ai, instant in (("15", view.best_before), ("11", view.made_at)):
-        if instant is not None:
-            found.append(day(ai, showing.formats.local(instant).date()))
+        found.append(day("17", until.day) if until.at is None else minute("7003", until.at))
+    if best is not None:
+        found.append(day("15", best))
+    if view.made_at is not None:
+        found.append(day("11", showing.formats.local(view.made_at).date()))
     weight = net_element(net) if net is not None else None
     return (*found, *((weight,) if weight is not None else ()), Element("10", view.lot))

@@ -100,7 +100,7 @@ def inherited_allergens(state: State, batch: Batch, step: Step, leave: Leave) ->
 def _of_lot(state: State, recipes: Mapping[RecipeId, Recipe], lot: str) -> set[str]:
     received = state.pantry.lots.get(SupplyLotId(lot))
     if received is not None:
-        return set(received.allergens)
+        return set(pantry_allergens(state, received))
     batch = plan_index(state.plan).batches.get(LotCode(lot)) if state.plan is not None else None
     stock = kitchen_index(state.kitchen).stock.get(LotCode(lot)) if state.kitchen is not None else None
     if batch is not None:
@@ -131,6 +131,15 @@ def _lots_in(state: State, batch: Batch, step: Step, leave: Leave) -> Iterator[s
                 yield str(use.lot)
         taking = state.takings.get(task)
         if taking is not None and leave.of is None:
+            yield from map(str, taking.lots)
+    if leave.of is None:
+        yield from reworked_into(state, batch.lot)
+
+
+def reworked_into(state: State, lot: LotCode) -> Iterator[str]:
+    """Lots that were reworked into a batch: no step takes them, and they are in all of it."""
+    for task, taking in state.takings.items():
+        if task.startswith(f"{lot}.rework-"):
             yield from map(str, taking.lots)
 
 

@@ -6,7 +6,7 @@ Source: GS1 General Specifications, section 3 (application identifiers) and 7.9 
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Final
 
 from orchestrator.core.quantities import Quantity, Unit
@@ -55,6 +55,11 @@ def lot_fits(lot: str) -> bool:
 def day(ai: str, of: date) -> Element:
     """A date, YYMMDD: 11 made, 15 best before, 17 use by."""
     return Element(ai, f"{of:%y%m%d}")
+
+
+def minute(ai: str, of: datetime) -> Element:
+    """A date with its time, YYMMDDHHMM on the clock of the place: 7003 expires. It ends with a separator."""
+    return Element(ai, f"{of:%y%m%d%H%M}")
 
 
 def net(amount: Quantity) -> Element | None:

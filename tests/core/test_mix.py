@@ -136,9 +136,7 @@ def test_drying_is_told_by_the_yield_in_kilograms() -> None:
 def test_driving_off_more_water_than_there_is_is_told() -> None:
     step = {"process": "reduce", "reduce_to": 0.5, "station": "stove"}
     _, made = of(recipe("caramel", "1 kg", {"takes": takes(Sugar="1 kg", Water="100 ml")}, step))
-    assert [(one.recipe, one.name, one.lack) for one in made.missing] == [
-        ("caramel", "Caramel", Lack.TOO_MUCH_WATER)
-    ]
+    assert [(one.recipe, one.name, one.lack) for one in made.missing] == [("caramel", "Caramel", Lack.TOO_MUCH_WATER)]
 
 
 def test_what_is_folded_in_after_the_churn_is_not_part_of_the_mix() -> None:

@@ -3,6 +3,7 @@
 import pytest
 
 from orchestrator.core.alarms import conditions
+from orchestrator.core.effects import AskForPlan
 from orchestrator.core.gates import judge
 from orchestrator.core.ids import TaskId
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind
@@ -45,6 +46,32 @@ def test_it_is_taken_to_come_an_hour_later_again_and_again() -> None:
         "08:00": "Wed 09:00",
         "09:30": "Wed 10:00",
     }
+
+
+def test_once_an_hour_it_goes_on_record_and_a_plan_is_asked_for() -> None:
+    script = waiting()
+    reason = "whole milk should be here by now; nobody has received it"
+    told = {
+        when: [(e.kind, getattr(e, "reason", "")) for e in script.give(f"Wed {when}", "tick")]
+        for when in ("06:59", "07:00", "07:30", "08:00")
+    }
+    both = [("delivery_overdue", ""), ("replan_wanted", reason)]
+    assert told == {"06:59": [], "07:00": both, "07:30": [], "08:00": both}
+    assert script.last.effects == (AskForPlan(reason),)
+
+
+def test_other_news_of_the_same_instant_is_the_reason_of_the_plan_and_the_delivery_is_on_record_beside_it() -> None:
+    script = waiting()
+    script.give("Wed 06:30", "stop_machine", equipment="churn", until=at("Wed 07:00"), person=WHO)
+    events = script.give("Wed 07:00", "tick")
+    assert [e.kind for e in events] == ["machine_returned", "delivery_overdue", "replan_wanted"]
+    assert [getattr(e, "reason", None) for e in events[2:]] == ["churn is back"]
+
+
+def test_delivery_that_no_open_work_takes_is_told_to_nobody() -> None:
+    script = waiting()
+    script.give("Wed 06:30", "start_task", task="C1.cook", person=WHO, checked=[GATE])
+    assert [e.kind for e in script.give("Wed 07:00", "tick")] == []
 
 
 def test_alarm_says_since_when_it_is_overdue_and_for_which_order() -> None:

@@ -3,6 +3,9 @@
 That reworked food keeps its allergens and its date is common practice of the trade; no source is cited for it.
 """
 
+from datetime import datetime
+from typing import Any
+
 import pytest
 
 from orchestrator.core.check import check
@@ -15,8 +18,8 @@ from orchestrator.core.planning import plan_request
 from orchestrator.core.state import LotStatus
 from orchestrator.core.views.trace import trace_view
 from tests.core.balance import closes
-from tests.core.script import Script, in_a_planned_kitchen
-from tests.core.test_by_products import cooked
+from tests.core.script import Script, at_target, in_a_planned_kitchen
+from tests.core.test_by_products import WHITES, cooked, leaving
 from tests.fakes.kitchens import at, small_kitchen
 from tests.planner.planned import planned
 
@@ -127,3 +130,57 @@ def test_left_over_that_is_reworked_takes_its_allergens_and_its_date_along_and_i
     assert [(part.into, part.at) for part in account.parts] == [("S1", at("Wed 08:50"))]
     over = script.refused("Wed 08:51", "rework_into", person="manager", **some)
     assert over.status == "0.3 kg of it are left"
+
+
+@pytest.mark.parametrize(
+    ("leave", "allergens", "until"),
+    [
+        # Whey is of the whole pot, and the old custard went into that; whites were parted from their eggs before it.
+        ({"ingredient": "whey", "amount": "500 ml", "keeps": 6000}, ("egg", "hazelnut", "milk"), at("Thu 20:00")),
+        (WHITES | {"keeps": 6000}, ("egg",), at("Sun 12:40")),
+    ],
+)
+def test_what_is_left_of_a_pot_has_the_allergens_and_the_date_of_what_was_reworked_into_it(
+    leave: dict[str, Any], allergens: tuple[str, ...], until: datetime
+) -> None:
+    recipes = [recipe.model_dump(mode="json") for recipe in leaving(small_kitchen(), leave)]
+    script = in_a_planned_kitchen(recipes=recipes, stock=[STOCK])
+    script.give("Wed 08:00", "start_task", task="C1.cook", person="early-cook")
+    script.record(CommandId("hold"), (LotHeld(lot=LotCode("B90"), at=script.now, reason="coarse"),))
+    script.give("Wed 08:05", "decide_lot", lot="B90", decision="rework", reason="coarse", person="manager")
+    script.give("Wed 08:10", "rework_into", person="manager", **{**REWORK, "into": "C1"})
+    at_target(script, "C1.cook", "hob-1-core", "hob-1", 83)
+    script.give("Wed 08:40", "finish_task", task="C1.cook", person="early-cook")
+    (left,) = script.state.pantry.by_products()
+    assert (left.allergens, left.use_by) == (allergens, until)
+    # By the books both are in it: the trace asks nobody in which part of the pot.
+    assert books(script.state).back(left.id) == ("C1", "B90")
+
+
+def test_delivery_that_is_reworked_has_the_allergens_that_the_recipes_name_for_it() -> None:
+    script = whites_to_be_reworked()
+    milk = {"ingredient": "whole milk", "quantity": "2 L", "keep": "cold", "celsius": 3.0, "outcome": "accepted"}
+    script.give("Wed 08:46", "receive_delivery", person="early-cook", **milk)
+    script.record(CommandId("hold"), (LotHeld(lot=LotCode("in-2"), at=script.now, reason="seal open"),))
+    script.give("Wed 08:47", "decide_lot", lot="in-2", decision="rework", reason="boiled", person="manager")
+    some = {"lot": "in-2", "into": "S1", "quantity": "1 L", "reason": "for a milk ice"}
+    assert script.refused("Wed 08:50", "rework_into", person="early-cook", **some).status == "it brings milk into S1"
+    script.give("Wed 08:50", "rework_into", person="manager", **some)
+    assert script.state.plan is not None
+    assert next(b for b in script.state.plan.batches if b.lot == "S1").allergens == ("milk",)
+
+
+def test_rework_in_another_unit_or_of_no_such_lot_or_into_no_such_batch_is_refused() -> None:
+    script = to_be_reworked()
+    for more, status in (
+        ({"quantity": "1 kg"}, "2 L of it are left"),
+        ({"quantity": "0 L"}, "2 L of it are left"),
+        ({"lot": "B99"}, "no such lot"),
+        ({"into": "S9"}, "no such batch"),
+        ({"into": "B90"}, "no such batch"),
+    ):
+        assert script.refused("Wed 10:40", "rework_into", person="manager", **{**REWORK, **more}).status == status
+    assert script.refused("Wed 10:40", "rework_into", **REWORK).remedy == "say who you are"
+    script.give("Wed 10:41", "report_problem", task="S1.simmer", what="quality", hold_lot=True, person="early-cook")
+    refusal = script.refused("Wed 10:42", "rework_into", person="manager", **REWORK)
+    assert (refusal.thing, refusal.status) == ("S1", "on hold or gone")

@@ -1,4 +1,4 @@
-"""A plan that waits for somebody: what has changed before they decide, and what becomes of the food that it gives up."""
+"""A plan that waits for somebody: what has changed before they decide, and what becomes of food that it gives up."""
 
 import pytest
 

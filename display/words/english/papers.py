@@ -220,6 +220,10 @@ WORDS: Final[Mapping[str, str]] = {
         "about "
         "quality."
     ),
+    "labels_check_use_by_hour": (
+        "Use by is about safety: its shelf life ends on the day on which it is made, so the time is printed with it: "
+        "{use_by}. Best before is about quality."
+    ),
     "labels_check_no_use_by": "It has no use-by: its recipe has no shelf_life. Write it in, if your code asks for one.",
     "labels_check_no_best": "It has no best-before date: its recipe names none.",
     "labels_check_gtin": (

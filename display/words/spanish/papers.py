@@ -218,6 +218,10 @@ WORDS: Final[Mapping[str, str]] = {
         "La fecha de caducidad es de seguridad: {use_by} es el último día entero antes de acabar su vida útil "
         "({time}). El consumo preferente es de calidad."
     ),
+    "labels_check_use_by_hour": (
+        "La fecha de caducidad es de seguridad: la vida útil acaba el mismo día en que se hace, y por eso se imprime "
+        "con la hora: {use_by}. El consumo preferente es de calidad."
+    ),
     "labels_check_no_use_by": (
         "No lleva fecha de caducidad: su receta no tiene shelf_life. Escribirla, si la norma la pide."
     ),

@@ -29,7 +29,7 @@ class LabelView(Model):
     """Quality: at its best until then."""
     allergens: tuple[str, ...]
     keep_at_most_c: float | None
-    """Upper end of the band of the place where the recipe keeps it last."""
+    """Upper end of the band of the place where the recipe keeps it last; of several such places, of the coldest."""
     frozen: bool
     product: ProductLabel
     blocked: str = ""
@@ -117,4 +117,4 @@ def _kept_at(look: Look, recipe: Recipe) -> float | None:
     if not stays:
         return None
     bands = [e.holds for e in look.kitchen.equipment.values() if e.kind == stays[-1].equipment and e.holds is not None]
-    return max((band.high for band in bands), default=None)
+    return min((band.high for band in bands), default=None)

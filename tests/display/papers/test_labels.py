@@ -1,7 +1,7 @@
 """Labels: where they stand on a sheet, what stands on them, and codes that another library reads back."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import date, timedelta
 
 import biip
 import pytest
@@ -32,21 +32,21 @@ def label(code: str = "matrix", lines: tuple[str, ...] = LINES) -> Label:
     return Label(lines, ELEMENTS, code)  # type: ignore[arg-type]
 
 
-def kitchen_with_labels(where: Kitchen, **product: object) -> Kitchen:
+def kitchen_with_labels(where: Kitchen, life: int = 30 * 1440, **product: object) -> Kitchen:
     shipped = shipped_labels()
     one = ProductLabel.model_validate({"recipe": "basil-custard", "net": "500 ml", **product})
     book = LabelBook(sheets=shipped.sheets, template=shipped.template, products=(one,))
     recipes = tuple(
-        r.model_copy(update={"shelf_life": 30 * 1440, "best_before": 21 * 1440}) if r.id == "basil-custard" else r
+        r.model_copy(update={"shelf_life": life, "best_before": 21 * 1440}) if r.id == "basil-custard" else r
         for r in where.recipes
     )
     return where.model_copy(update={"labels": book, "allergens": shipped_allergens(), "recipes": recipes})
 
 
-def gateway(practice: FakePractice | None = None, **product: object) -> KitchenGateway:
+def gateway(practice: FakePractice | None = None, life: int = 30 * 1440, **product: object) -> KitchenGateway:
     state = hardening()
     assert state.kitchen is not None
-    state = replace(state, kitchen=kitchen_with_labels(state.kitchen, **product))
+    state = replace(state, kitchen=kitchen_with_labels(state.kitchen, life, **product))
     return KitchenGateway(state, at("Fri 10:00"), practice=practice)
 
 
@@ -164,6 +164,37 @@ def test_use_by_on_a_label_is_the_last_whole_day_before_the_shelf_life_ends() ->
     view = next(v for v in client.get("/api/v1/lots").json if v["lot"] == "B1")
     assert view["use_by"][:10] == (day + timedelta(days=1)).isoformat()
     assert f"{day:%-d %b %Y} is the last whole day" in told
+
+
+def test_what_is_made_and_over_on_one_day_tells_the_hour_and_never_a_day_before_it_was_made() -> None:
+    """B1 was made Thu 26 Nov 09:30 and keeps eight hours. GS1 General Specifications: 7003 expires, with the time."""
+    client = client_of(gateway(life=480))
+    told = Page(client.get("/labels/B1").text).text.replace("\u00a0", " ")
+    assert "ends on the day on which it is made, so the time is printed with it: 26 Nov 2026 17:30" in told
+    pdf = sheet_of(client)
+    assert "Use by 26 Nov 2026 17:30" in words(pdf)
+    assert "Best before 26 Nov 2026" in words(pdf)
+    (read, _) = codes(pdf)[0]
+    message = biip.parse(f"{read.symbology}{read.text}").gs1_message
+    assert message is not None
+    found = {one.ai.ai: one for one in message.element_strings}
+    assert list(found) == ["7003", "15", "11", "3153", "10"]
+    assert found["7003"].datetime is not None
+    assert f"{found['7003'].datetime:%Y-%m-%d %H:%M}" == "2026-11-26 17:30"
+    assert [found[ai].date for ai in ("15", "11")] == [date(2026, 11, 26)] * 2
+    assert found["10"].value == "B1"
+
+
+@pytest.mark.parametrize(
+    ("life", "until"),
+    # Made at 09:30: its last day is not whole, whether half an hour or fourteen hours of it are left.
+    [(1440 - 540, "26 Nov"), (1440, "26 Nov"), (2 * 1440, "27 Nov"), (1440 + 870, "27 Nov")],
+)
+def test_best_before_is_never_printed_as_a_later_day_than_use_by(life: int, until: str) -> None:
+    text = words(sheet_of(client_of(gateway(life=life))))
+    assert f"Use by {until} 2026" in text
+    assert f"Best before {until} 2026" in text
+    assert ":" not in text.split("Use by ")[1].split("Best before")[0]
 
 
 def test_page_says_what_the_kitchen_must_check_and_calls_no_label_legal() -> None:
