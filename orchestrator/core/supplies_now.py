@@ -34,13 +34,14 @@ def supplies_now(state: State, now: datetime) -> tuple[Supply, ...]:
         now: The present instant.
 
     Returns:
-        The kitchen's own, unchanged, where no delivery is overdue and no step leaves anything.
+        The kitchen's own, unchanged, where no delivery is overdue and no step has left, or is to leave, any of them.
     """
     kitchen = state.kitchen
     assert kitchen is not None
     left = _left_names(Same(kitchen))
     late = any(is_overdue(supply, kitchen, now) for supply in kitchen.supplies)
-    if not left and not late:
+    here = {lot.ingredient for lot in state.pantry.by_products()}
+    if not left and not late and all(supply.ingredient not in here for supply in kitchen.supplies):
         return kitchen.supplies
     told = {supply.ingredient: _by_now(state, kitchen, supply, now) for supply in kitchen.supplies}
     for name, unit in left:

@@ -264,3 +264,39 @@ def test_change_says_itself_in_words(
     request_with_plan: PlanRequest, kind: str, told: dict[str, object], says: str
 ) -> None:
     assert change(kind, **told).says(request_with_plan.kitchen) == says
+
+
+def test_supply_that_is_there_is_waited_for_no_more_and_others_are() -> None:
+    first = tiny_request()
+    known = sorted({t.ingredient for r in first.kitchen.recipes for s in r.steps for t in s.takes if t.ingredient})
+    request = first
+    for name in known[:2]:
+        request = applied(request, "supply moved", ingredient=name, ready=at(2, "10:00"))
+    assert [supply.ingredient for supply in request.kitchen.supplies] == known[:2]
+    after = applied(request, "supply there", ingredient=known[0])
+    assert [supply.ingredient for supply in after.kitchen.supplies] == known[1:2]
+    assert refused(request, "supply there", ingredient="oysters").code is RefusalCode.UNKNOWN
+
+
+def test_swapped_ingredient_brings_its_allergens_into_recipes_and_into_what_is_planned(
+    request_with_plan: PlanRequest,
+) -> None:
+    name = next(
+        t.ingredient for r in request_with_plan.kitchen.recipes for s in r.steps for t in s.takes if t.ingredient
+    )
+    after = applied(request_with_plan, "swap ingredient", ingredient=name, by="soy drink", allergens=["soy"])
+    taking = [r for r in after.kitchen.recipes if any(t.ingredient == "soy drink" for s in r.steps for t in s.takes)]
+    before = {r.id: r for r in request_with_plan.kitchen.recipes}
+    assert taking
+    assert [recipe.revision for recipe in taking] == [before[recipe.id].revision + 1 for recipe in taking]
+    assert all(t.ingredient != name for r in after.kitchen.recipes for s in r.steps for t in s.takes)
+    assert after.previous is not None
+    assert request_with_plan.previous is not None
+    made = {batch.lot for batch in after.previous.batches if batch.recipe in {recipe.id for recipe in taking}}
+    fed = made | {peg.batch for peg in after.previous.pegs if peg.lot in made and peg.batch is not None}
+    old = {batch.lot: set(batch.allergens) for batch in request_with_plan.previous.batches}
+    assert made
+    assert {b.lot: set(b.allergens) for b in after.previous.batches} == {
+        lot: has | ({"soy"} if lot in fed else set()) for lot, has in old.items()
+    }
+    assert refused(request_with_plan, "swap ingredient", ingredient="oysters", by="x").code is RefusalCode.UNKNOWN

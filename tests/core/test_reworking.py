@@ -57,6 +57,9 @@ def test_all_allergens_and_the_date_go_into_the_batch_and_a_manager_decides_abou
     assert script.state.plan is not None
     batch = next(b for b in script.state.plan.batches if b.lot == "S1")
     assert (batch.allergens, batch.oldest) == (("egg", "hazelnut", "milk"), at("Thu 20:00"))
+    # Also where no plan names the batch any more, as what it is in may still stand in the freezer.
+    begun = script.state.begun[LotCode("S1")]
+    assert (begun.allergens, begun.oldest) == (batch.allergens, batch.oldest)
     assert script.state.replan_reason == "B90 was reworked into S1"
     assert script.state.kitchen is not None
     clocks = Clocks(script.state.plan, script.state.kitchen, lambda t: None)
