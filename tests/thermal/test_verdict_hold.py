@@ -39,6 +39,7 @@ def test_reading_above_the_ceiling_breaks_what_was_met() -> None:
     fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S, ceiling=85.0)
     said = _folded(fold, [(0.0, 82.0), (60.0, 82.0), (90.0, 85.1)])
     assert (said.status, said.why, said.readings) == ("broken", "ceiling", ((90.0, 85.1),))
+    assert (said.at_s, said.margin_degrees) == (90.0, pytest.approx(-0.1))
 
 
 def test_heat_that_comes_after_the_end_will_not_be_met_in_time() -> None:

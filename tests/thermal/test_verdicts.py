@@ -179,6 +179,16 @@ def test_cold_food_is_kept_at_the_limit_and_broken_a_tenth_above() -> None:
     assert (broken.status, broken.at_s, broken.readings) == ("broken", 60.0, ((60.0, 5.1),))
 
 
+def test_stay_waits_for_no_temperature_and_a_draw_does_until_it_is_there() -> None:
+    stay, draw = KeepFold(KeepBand("cold", high=5.0), GAP_S), EndFold(KeepBand("draw", high=-5.0), GAP_S)
+    for fold in (stay, draw):
+        assert not fold.waits(600.0)
+        fold.fold(0.0, -2.0)
+    assert (stay.waits(600.0), draw.waits(600.0), draw.waits(None)) == (False, True, False)
+    draw.fold(60.0, -5.5)
+    assert not draw.waits(600.0)
+
+
 def test_silence_in_a_stay_is_not_judged() -> None:
     said = _folded(KeepFold(KeepBand("cold", high=5.0), 1800.0), [(0.0, 4.0), (1801.0, 4.0)])
     assert (said.status, said.gap) == ("not judged", (0.0, 1801.0))
