@@ -102,9 +102,13 @@ def test_decode_what_is_no_reading_is_rejected_with_its_reason(payload: Any, exp
 
 def test_decode_bounds_themselves_are_accepted() -> None:
     for celsius in (-80, 400):
-        assert isinstance(read({"celsius": celsius}), Reading)
+        found = read({"celsius": celsius})
+        assert isinstance(found, Reading)
+        assert found.celsius == celsius
     for measured_at in ("2026-11-25T06:00:00Z", "2026-11-26T06:02:00Z", "2026-11-27T06:00:00Z"):
-        assert isinstance(read({"celsius": 4, "measured_at": measured_at}), Reading)
+        found = read({"celsius": 4, "measured_at": measured_at})
+        assert isinstance(found, Reading)
+        assert found.celsius == 4
 
 
 def test_decode_reading_ahead_of_the_kitchens_clock_keeps_both_times_and_is_judged_by_when_it_came() -> None:

@@ -152,6 +152,8 @@ def test_state_that_cannot_be_written_down_stops_nothing(kept: StateSnapshot, lo
     odd = replace(state, alarms={"x": lambda: None})  # pickle says AttributeError, not PicklingError
     kept.keep(odd)
     assert not (tmp_path / "state.snapshot").exists()
+    kept.keep(state)
+    assert kept.load() == state
 
 
 def test_file_can_be_read_by_its_owner_alone(kept: StateSnapshot, tmp_path: Path) -> None:

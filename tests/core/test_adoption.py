@@ -114,6 +114,7 @@ def test_waits_for_does_not_blame_a_plan_for_what_is_late_by_now() -> None:
     state = in_a_planned_kitchen().state
     late = PLAN.outlooks[0].model_copy(update={"late_min": 20, "margin_min": 0})
     plan = PLAN.model_copy(update={"outlooks": (late, PLAN.outlooks[1])})
+    assert "SAT-STALL would be 20 min late" in waits_for(state, plan, at("Wed 06:00"))
     assert not [why for why in waits_for(state, plan, at("Sat 10:00")) if "late" in why]
 
 

@@ -70,11 +70,15 @@ def test_miss_that_the_new_plan_still_has_is_told_with_the_plan() -> None:
     assert WINDOW in _raised(script)
 
 
-def test_miss_that_the_new_plan_mends_is_never_told() -> None:
-    script = _churn_stopped("Thu 08:40")
-    script.give("Thu 08:40", "machine_back", equipment="churn", person="early-cook")
+def test_miss_that_is_mended_before_it_was_told_is_never_told() -> None:
+    script = _churn_stopped()
+    assert held_until(script.state) == at("Thu 08:02")
+    script.give("Thu 08:01", "machine_back", equipment="churn", person="early-cook")
+    for when in ("Thu 08:02", "Thu 08:03", "Thu 08:05"):
+        script.give(when, "tick")
     told = [r.event.alarm for r in script.log if isinstance(r.event, AlarmRaised)]
-    assert "window_closing" not in "".join(told)
+    assert "machine_stopped:churn" in told
+    assert WINDOW not in told
 
 
 def test_later_wish_does_not_prolong_the_waiting_and_one_after_it_begins_anew() -> None:

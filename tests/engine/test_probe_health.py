@@ -100,7 +100,9 @@ def test_what_was_met_before_a_probe_stuck_stays_met() -> None:
 
 def test_ceiling_passed_by_a_doubtful_reading_stays_told() -> None:
     facts = _folded(Assessor(KITCHEN), [1.8 * (20.0 + 1.55 * n) + 32.0 for n in range(41)], _cooking())
-    assert facts[-1].ceiling_broken_at is not None
+    # Read as °C, its ceiling of 85 °C is passed by the eighth reading: 87.5 after 84.7.
+    assert facts[-1].ceiling_broken_at == BEGUN + timedelta(minutes=8)
+    assert not facts[-1].believable
 
 
 def test_chill_with_a_doubtful_probe_is_never_called_on_course_or_met() -> None:
