@@ -4,17 +4,20 @@ from typing import Any
 
 import pytest
 
-from orchestrator.core.alarms import conditions
+from orchestrator.core.alarms import conditions, look
 from orchestrator.core.by_product_events import ByProductLeft
 from orchestrator.core.by_products import open_lots
-from orchestrator.core.ids import LotCode, SupplyLotId
+from orchestrator.core.ids import CommandId, LotCode, SupplyLotId
 from orchestrator.core.ingredient_flow import flows
 from orchestrator.core.left_over import aside
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.material import books
 from orchestrator.core.models import Kitchen, Recipe
 from orchestrator.core.models.alarm import AlarmKind
+from orchestrator.core.models.stock import IngredientUse
+from orchestrator.core.quantities import Quantity
 from orchestrator.core.recall import gone_of, items_of
+from orchestrator.core.stock_events import IngredientUsed
 from orchestrator.core.views.labels import label_view
 from orchestrator.core.views.lots import lot_views
 from orchestrator.core.views.trace import trace_view
@@ -77,6 +80,41 @@ def test_weight_at_the_end_or_later_puts_the_expected_right_and_nothing_left_is_
     assert cooked(left={"egg white": "0 kg"}).state.pantry.by_products() == ()
     refusal = cooked().refused("Wed 09:00", "weigh_by_product", lot="C1-left-1", weighed="2 L", person=WHO)
     assert refusal.remedy == "an amount in kg, 0 or more"
+
+
+def test_weight_of_no_by_product_or_less_than_was_used_of_it_or_by_nobody_is_refused() -> None:
+    script = cooked()
+    told = {"lot": "C1-left-1", "weighed": "300 g", "person": WHO}
+    assert script.refused("Wed 09:00", "weigh_by_product", **{**told, "person": None}).remedy == "say who you are"
+    for lot in ("in-1", "C9-left-1"):
+        assert script.refused("Wed 09:00", "weigh_by_product", **{**told, "lot": lot}).status == "no such by-product"
+    use = IngredientUse(
+        lot=SupplyLotId("C1-left-1"), ingredient="egg white", quantity=Quantity.model_validate("0.4 kg")
+    )
+    used = {"task": "S1.simmer", "at": at("Wed 08:50"), "person": WHO, "ingredients": ("egg white",), "uses": (use,)}
+    script.record(CommandId("use"), (IngredientUsed.model_validate(used),))
+    refusal = script.refused("Wed 09:00", "weigh_by_product", **told)
+    assert (refusal.status, refusal.remedy) == (
+        "0.4 kg of it has been used", "at least that, or count what is there now"
+    )  # fmt: skip
+    script.give("Wed 09:00", "weigh_by_product", **{**told, "weighed": "400 g"})
+    assert script.state.pantry.left(SupplyLotId("C1-left-1")) == pytest.approx(0.0)
+
+
+def test_whites_of_a_pot_that_is_thrown_away_are_expected_no_more() -> None:
+    script = cooked()
+    script.give("Wed 08:41", "undo", act=script.state.acts[-1].seq, person=WHO)
+
+    def expected() -> list[str]:
+        seen = look(script.state, {}, script.now)
+        assert seen is not None
+        found = flows(seen).items()
+        return [s.kind for (name, _), flow in found if name == "egg white" for s in flow.sources]
+
+    assert expected() == ["to be left"]
+    script.give("Wed 08:42", "report_problem", task="C1.cook", what="quality", hold_lot=True, person=WHO)
+    script.give("Wed 08:43", "decide_lot", lot="C1", decision="discard", reason="burnt", person="manager")
+    assert expected() == []
 
 
 def test_finishing_with_a_weight_of_something_it_does_not_leave_is_refused() -> None:
@@ -167,8 +205,6 @@ def test_free_by_product_may_be_thrown_away_but_not_released_or_reworked() -> No
 
 def test_whites_that_nobody_wants_stay_spare_in_the_flow_of_ingredients() -> None:
     script = cooked()
-    from orchestrator.core.alarms import look
-
     seen = look(script.state, {}, at("Wed 09:00"))
     assert seen is not None
     flow = next(flow for (name, _), flow in flows(seen).items() if name == "egg white")

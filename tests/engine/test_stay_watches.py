@@ -13,6 +13,7 @@ from orchestrator.core.models import Kitchen, LimitUse, ProbeFact
 from orchestrator.core.models.limit import LimitId
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.engine.assess import Assessor
+from orchestrator.engine.stay_watch import StayWatches
 from orchestrator.kitchen.shipped import shipped_limits
 from orchestrator.ports.event_log import Reading
 from tests.fakes.kitchens import at, small_kitchen
@@ -72,3 +73,16 @@ def test_stay_without_a_limit_is_watched_by_nobody_but_the_store() -> None:
     fact = warm(Assessor(kitchen), both_in_hand(kitchen), -12.0, 60)
     assert fact.kept == ()
     assert fact.outside_since == BEGUN + timedelta(minutes=1)
+
+
+def test_after_a_restart_readings_count_from_the_beginning_of_the_oldest_stay() -> None:
+    kitchen = hardening_by({"basil-custard": "frozen-holding", "damson-sorbet": "frozen-holding"})
+    state, watches = both_in_hand(kitchen), StayWatches(kitchen)
+    sooner = dataclasses.replace(state.record(B1), started_at=BEGUN - timedelta(hours=5))
+    state = dataclasses.replace(state, seq=3, tasks={**state.tasks, B1: sooner})
+    fridge, freezer = (next(p for p in kitchen.probes if p.id == name) for name in ("fridge-air", "freezer-air"))
+    # A freezer's defrosts are learned from a day and a half, a stay is followed for three days at most.
+    for hours, back in ((10, 36), (50, 55), (90, 72)):
+        now = BEGUN + timedelta(hours=hours)
+        assert watches.resume_from(freezer, state, now) == now - timedelta(hours=back)
+        assert watches.resume_from(fridge, state, now) == now

@@ -73,7 +73,12 @@ def test_hands_who_have_left_and_machines_that_are_gone_are_no_place() -> None:
 
 def test_skill_names_who_has_it_and_none_names_everybody() -> None:
     found = indices()
-    assert [found.skilled(skill) for skill in ("churn", "counter", "juggling", None)] == [(0, 1), (2,), (), (0, 1, 2, 3)]
+    assert [found.skilled(skill) for skill in ("churn", "counter", "juggling", None)] == [
+        (0, 1),
+        (2,),
+        (),
+        (0, 1, 2, 3),
+    ]
 
 
 def test_last_work_of_an_order_is_what_nothing_of_it_follows() -> None:
