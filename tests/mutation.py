@@ -165,11 +165,14 @@ def main() -> None:
     ):
         sys.exit("The tests fail, or there are none, without any change: put that right first.")
     count: Counter[str] = Counter()
-    for mutant in found:
-        end = outcome(mutant, said.tests, said.seconds)
-        count[end] += 1
-        if end != "killed":
-            print(f"{end}: {mutant}\n", flush=True)
+    try:
+        for mutant in found:
+            end = outcome(mutant, said.tests, said.seconds)
+            count[end] += 1
+            if end != "killed":
+                print(f"{end}: {mutant}\n", flush=True)
+    except KeyboardInterrupt:
+        print(f"stopped; {len(found) - count.total()} of {len(found)} were not tried")
     print(", ".join(f"{number} {end}" for end, number in count.most_common()))
 
 
