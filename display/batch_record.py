@@ -25,6 +25,7 @@ from orchestrator.core.lot_events import LotDecided, LotHeld
 from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.kitchen import StockLot
 from orchestrator.core.state import State, TaskRecord, TaskStatus
+from orchestrator.core.whole import whole
 
 
 @dataclass(frozen=True)
@@ -97,6 +98,7 @@ def record_of(state: State, records: Iterable[Recorded], lot: LotCode) -> Record
     Raises:
         KeyError: neither planned, nor on hand, nor decided about.
     """
+    state = whole(state)
     plan, kitchen = state.plan, state.kitchen
     batch = next((b for b in plan.batches if b.lot == lot), None) if plan else None
     stock = next((s for s in kitchen.stock if s.lot == lot), None) if kitchen else None

@@ -40,10 +40,14 @@ def elsewhere(showing: Showing, typed: str) -> dict[str, list[Found]]:
 
 
 def _orders(showing: Showing) -> Iterator[tuple[str, Found]]:
-    for order in showing.kitchen.orders:
+    """Those of former days lead to what they got: the trace of a lot that went into them."""
+    past = showing.snapshot.state.past
+    lots = {str(peg.order): peg.lot for peg in past.pegs if peg.order is not None}
+    for order in (*showing.kitchen.orders, *reversed(list(past.orders.values()))):
         customer = showing.tell(order.customer)
         said = f"{customer}, {showing.formats.when(order.due, showing.now)}"
-        yield f"{order.id} {order.customer} {customer}", Found(order.id, said, f"/orders#{order.id}")
+        path = f"/orders#{order.id}" if order.id not in past.orders else f"/trace/{lots.get(order.id, '')}"
+        yield f"{order.id} {order.customer} {customer}", Found(order.id, said, path)
 
 
 def _deviations(showing: Showing) -> Iterator[tuple[str, Found]]:

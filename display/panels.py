@@ -9,7 +9,7 @@ carry a command id, nor anything of the person at the screen.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, TypeVar, cast
 from uuid import uuid4
@@ -26,6 +26,7 @@ from display.views import Views
 from display.words import AsPrinted, Words
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.models import Kitchen
+from orchestrator.core.whole import whole
 from orchestrator.gateway.door import Gateway, Snapshot
 from orchestrator.ports.event_log import Reading
 
@@ -75,6 +76,14 @@ class Showing:
         if self.snapshot.state.kitchen is None:
             raise KitchenMissing
         return self.snapshot.state.kitchen
+
+    @property
+    def whole(self) -> "Showing":
+        """The same picture as if nothing had ever left the plan, for records; itself where nothing has."""
+        state = whole(self.snapshot.state)
+        if state is self.snapshot.state:
+            return self
+        return self.once("whole", lambda: replace(self, snapshot=replace(self.snapshot, state=state), memo={}))
 
     def once(self, key: object, compute: Callable[[], T]) -> T:
         """What ``compute`` gives, computed once a snapshot."""

@@ -2,6 +2,7 @@
 
 import json
 import re
+from datetime import datetime, timedelta
 from typing import Any, Final, NamedTuple
 from urllib.parse import urlsplit
 
@@ -14,6 +15,7 @@ from display.reader import Reader
 from display.views import Views
 from orchestrator.core.ids import CrewId
 from orchestrator.core.models import CrewMember, Kitchen
+from orchestrator.core.rota import works_until
 from orchestrator.gateway.door import Gateway
 from orchestrator.ports.event_log import LogUnavailable
 
@@ -23,6 +25,8 @@ WAYS: Final = ("language", "clock", "amounts")
 """Cookies of a screen at which nobody in particular stands; as `Ways` calls them."""
 
 
+_NEAR: Final = timedelta(days=1)
+"""So long before the last shift ends it is said that nobody has one after it; a figure of ours."""
 _POSTS: Final = re.compile(r'<form\b[^>]*\bmethod="post"[^>]*>')
 
 
@@ -120,8 +124,17 @@ def page(template: str, **context: Any) -> str:
         "form_token": g.get("form_token", ""),
         "codes_wanted": _codes_wanted(),
         "so_far": _so_far(),
+        "shifts_over": _shifts_over(picture),
     }
     return _with_tokens(picture.render(template, {**base, **context}))
+
+
+def _shifts_over(picture: Showing) -> datetime | None:
+    """When the last shift that anybody has ends, once that is near; in a demo, once it is over."""
+    kitchen = picture.snapshot.state.kitchen
+    works = works_until(kitchen) if kitchen is not None else None
+    near = timedelta(0) if picture.snapshot.practice else _NEAR
+    return works if works is not None and picture.now >= works - near else None
 
 
 def _so_far() -> str | None:

@@ -50,7 +50,14 @@ _API_READS: Final = (
 _PAGES: Final = (
     *("home.home", "stations.stations", "station.station_page", "task.task_page", "task.why_page", "board.board_page"),
     *("alarms.alarms_page", "alarm_figures.figures_page", "alarm_figures.figures_csv", "calls.calls_page"),
-    *("crew.crew_page", "crew.later_page", "demand.demand_page", "desk.machines_page", "desk.orders_page"),
+    *(
+        "crew.crew_page",
+        "crew.later_page",
+        "week.week_page",
+        "demand.demand_page",
+        "desk.machines_page",
+        "desk.orders_page",
+    ),
     *("doubt.deviations_page", "doubt.deviation_page", "doubt.places_page", "doubt.place_page"),
     *("drafts.drafts_page", "drafts.draft_text", "drafts.edit_page", "drafts.new_page", "trials.draft_page"),
     *("trials.approve", "trials.take_up", "durations.durations_page", "files.calendar", "files.list_csv"),
@@ -74,7 +81,7 @@ _PAGES: Final = (
 _COOKS: Final = (
     *("acts.act", "shell.tick", "person.picked", "changing.carry_out", "changing.ask_again"),
     *("helping.ask_again", "home.practise"),
-    *("crew.at_another_time", "crew.later", "crew.not_later", "demand.count"),
+    *("crew.at_another_time", "crew.later", "crew.not_later", "week.week", "demand.count"),
     *("access.code_page", "access.set_code"),  # with the manager's passphrase
     *("drafts.edited", "trials.tried", "trials.put_away"),
     *("api.commands", "api.what-if", "api.new-addAbsence", "api.new-sayPresence", "api.new-closeCounter"),

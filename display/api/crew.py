@@ -10,7 +10,7 @@ from orchestrator.core.ids import CommandId, CrewId
 from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.models import Model, Shift
 from orchestrator.core.models.base import Instant
-from orchestrator.core.models.change import Absent, ExtraShift
+from orchestrator.core.models.change_crew import Absent, ExtraShift
 from orchestrator.core.recipe_commands import ComeIn, GoHome
 from orchestrator.gateway.door import Gateway, Snapshot
 

@@ -45,6 +45,7 @@ from display.pages import (
     tokens,
     trace,
     trials,
+    week,
 )
 
 BLUEPRINTS: tuple[Blueprint, ...] = (
@@ -84,6 +85,7 @@ BLUEPRINTS: tuple[Blueprint, ...] = (
     recipes.pages,
     drafts.pages,
     trials.pages,
+    week.pages,
     signing_in.pages,
     access.pages,
     tokens.pages,

@@ -7,7 +7,7 @@ from display.changing import address
 from display.panels import Showing
 from orchestrator.core.attendance import here, not_come
 from orchestrator.core.models import CrewMember, Shift
-from orchestrator.core.models.change import Absent
+from orchestrator.core.models.change_crew import Absent
 
 
 def crew_panel(showing: Showing, _: str) -> str:

@@ -13,7 +13,8 @@ from display.request import page, showing
 from display.span_form import Span, SpanForm, read, refused
 from orchestrator.core.ids import CrewId, EquipmentId
 from orchestrator.core.models import CrewMember, Equipment, Shift
-from orchestrator.core.models.change import Absent, Change, ExtraShift, MachineBack, MachineStopped
+from orchestrator.core.models.change import Change, MachineBack, MachineStopped
+from orchestrator.core.models.change_crew import Absent, ExtraShift
 
 pages = Blueprint("crew", __name__)
 

@@ -19,7 +19,7 @@ def list_csv(name: str) -> Response:
     if name not in LISTS or bool(lot) != (name in OF_A_LOT):
         abort(404)
     try:
-        found = LISTS[name](as_filed(showing()), lot)
+        found = LISTS[name](as_filed(showing().whole), lot)
     except KeyError:
         abort(404)
     return as_csv(found.columns, found.rows, "-".join(filter(None, (name, lot))))

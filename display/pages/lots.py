@@ -1,5 +1,7 @@
 """Lots: where each stands, the decision about a held one, and the plain record of one."""
 
+from typing import Final
+
 from flask import Blueprint, Response, abort
 
 from display import batch_record, panels, record_steps
@@ -15,6 +17,8 @@ from orchestrator.core.views.lots import bought_in_doubt
 from orchestrator.core.views.trace import went_in
 
 pages = Blueprint("lots", __name__)
+MOST_FORMER: Final = 60
+"""So many lots of former days are listed; all of them are found by their code."""
 
 
 @pages.get("/lots")
@@ -37,7 +41,7 @@ def record_pdf(lot: str) -> Response:
 
 
 def _record(lot: str) -> str:
-    picture = showing()
+    picture = showing().whole
     state = picture.snapshot.state
     try:
         record = batch_record.record_of(state, whole_log(picture.gateway), LotCode(lot))
@@ -53,6 +57,13 @@ def _record(lot: str) -> str:
     return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations)
 
 
+def _former(showing: Showing) -> list[tuple[str, str]]:
+    """Lots of former days, the last to leave the plan first: code and name."""
+    past, names = showing.snapshot.state.past, {recipe.id: recipe.name for recipe in showing.kitchen.recipes}
+    made = [(lot, one.recipe) for lot, one in past.stock.items()] + [(lot, b.recipe) for lot, b in past.batches.items()]
+    return [(str(lot), names.get(recipe, str(recipe))) for lot, recipe in made[: -MOST_FORMER - 1 : -1]]
+
+
 def _lots(showing: Showing, _: str) -> str:
     seen = showing.snapshot
     views = [*showing.views.lots(seen), *bought_in_doubt(seen.state, seen.facts, seen.now)]
@@ -60,7 +71,7 @@ def _lots(showing: Showing, _: str) -> str:
     state = showing.snapshot.state
     doubts = {view.lot: [d for d in of_lot(state, view.lot) if d.open] for view in held}
     count, asked = open_counts(showing)
-    context = {"lots": views, "held": held, "records": state.lots, "doubts": doubts}
+    context = {"lots": views, "held": held, "records": state.lots, "doubts": doubts, "former": _former(showing)}
     return showing.render("panels/lots.html", {**context, "open_count": count, "asked_count": asked})
 
 

@@ -10,6 +10,7 @@ from orchestrator.bootstrap import logs
 from orchestrator.bootstrap.settings import Failure, Settings
 from orchestrator.bootstrap.system import System, build
 from orchestrator.bootstrap.watchdog import LoopGuard, Systemd
+from orchestrator.core.rota import works_until
 
 LOG = logging.getLogger(__name__)
 
@@ -98,10 +99,10 @@ def announce(system: System, say: Callable[[str], None]) -> None:
     kitchen = system.engine.picture.state.kitchen
     mark = "PRACTICE - " if system.settings.practice else ""
     say(f"{mark}{kitchen.name if kitchen else 'Coldwright'}: {system.url}")
-    if kitchen is not None and system.clock.now() >= kitchen.planned_until:
-        until = kitchen.local(kitchen.planned_until)
-        say(f"{mark}the planned days ended {until:%A %d %B %Y %H:%M}: what was recorded can be read, nothing more is")
-        say(f"{mark}planned. Write new dates into the kitchen's files and start with a new folder for --data.")
+    works = works_until(kitchen) if kitchen is not None else None
+    if kitchen is not None and works is not None and system.clock.now() >= works:
+        say(f"{mark}nobody has a shift after {kitchen.local(works):%A %d %B %Y %H:%M}: nothing that needs hands can be")
+        say(f"{mark}planned. Say who works when on the page Crew.")
     if system.broker_url:
         say(f"{mark}probes: {system.broker_url}, topic coldwright/v1/probes/<probe>/reading")
 

@@ -14,7 +14,6 @@ from orchestrator.core import (
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import (
-    Absent,
     AddOrder,
     AddRecipe,
     AddStock,
@@ -23,7 +22,6 @@ from orchestrator.core.models.change import (
     ChangeOrder,
     CloseCounter,
     DropOrder,
-    ExtraShift,
     FreeTask,
     HoldTask,
     MachineBack,
@@ -31,11 +29,11 @@ from orchestrator.core.models.change import (
     ReviseRecipe,
     SetPar,
     SmallerBatch,
-    StartEarlier,
     SupplyMoved,
     SupplyThere,
     SwapIngredient,
 )
+from orchestrator.core.models.change_crew import Absent, ExtraShift, StartEarlier, WeeklyShifts
 from orchestrator.core.worked_out import change_worked_out
 
 _KINDS: Final[
@@ -51,6 +49,7 @@ _KINDS: Final[
     ExtraShift: (changes_crew.may_extra_shift, changes_crew.extra_shift),
     StartEarlier: (changes_crew.may_start_earlier, changes_crew.start_earlier),
     Absent: (changes_crew.may_be_absent, changes_crew.absent),
+    WeeklyShifts: (changes_crew.may_work_weekly, changes_crew.work_weekly),
     MachineStopped: (changes_places.may_stop, changes_places.stopped),
     MachineBack: (changes_places.may_be_back, changes_places.back),
     AllowBreak: (changes_places.may_break, changes_places.allow_break),

@@ -3,11 +3,12 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from orchestrator.core import rota
 from orchestrator.core.changes_refusals import bad, no_span, unknown
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CrewId
 from orchestrator.core.models import Break, CrewMember, Kitchen, PlanRequest, Shift
-from orchestrator.core.models.change import Absent, ExtraShift, StartEarlier
+from orchestrator.core.models.change_crew import Absent, ExtraShift, StartEarlier, WeeklyShifts
 
 
 def may_extra_shift(request: PlanRequest, change: ExtraShift) -> Refusal | None:
@@ -58,6 +59,27 @@ def absent(request: PlanRequest, change: Absent) -> PlanRequest:
     if member is None:
         return request
     return _with_shifts(request, member, tuple(p for s in member.shifts for p in _without(s, change.start, change.end)))
+
+
+def may_work_weekly(request: PlanRequest, change: WeeklyShifts) -> Refusal | None:
+    """Why somebody cannot work so every week."""
+    today = request.kitchen.local(request.now).date()
+    if _member(request.kitchen, change.crew) is None:
+        return _unknown(request, change.crew)
+    if change.since < today:
+        return bad(change.crew, f"from {change.since:%a %d %b} on, which is over", f"a day from {today:%a %d %b} on")
+    fault = rota.fault(change.shifts)
+    return bad(change.crew, *fault) if fault is not None else None
+
+
+def work_weekly(request: PlanRequest, change: WeeklyShifts) -> PlanRequest:
+    """Somebody works by other hours from a day on; what was told of single days after it holds no more."""
+    kitchen = request.kitchen
+    crew = tuple(
+        rota.from_day(member, change.shifts, kitchen, change.since) if member.id == change.crew else member
+        for member in kitchen.crew
+    )
+    return request.model_copy(update={"kitchen": kitchen.model_copy(update={"crew": crew})})
 
 
 def _without(shift: Shift, start: datetime, end: datetime) -> Iterator[Shift]:

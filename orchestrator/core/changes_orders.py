@@ -12,7 +12,7 @@ from orchestrator.core.models.change import AddOrder, AddStock, ChangeOrder, Dro
 def may_add(request: PlanRequest, change: AddOrder) -> Refusal | None:
     """Why an order cannot be added; none when it can."""
     order = change.order
-    if _order(request.kitchen, order.id) is not None:
+    if _order(request.kitchen, order.id) is not None or order.id in request.used:
         return bad(order.id, "there is an order of that name already", "another name")
     return _refused(request, order)
 
@@ -80,7 +80,8 @@ def may_stock(request: PlanRequest, change: AddStock) -> Refusal | None:
         return unknown("recipe", lot.recipe, (r.id for r in kitchen.recipes))
     if lot.place is not None and all(m.id != lot.place for m in kitchen.equipment):
         return unknown("machine or store", lot.place, (m.id for m in kitchen.equipment if m.store))
-    taken = {s.lot for s in kitchen.stock} | {b.lot for b in (request.previous.batches if request.previous else ())}
+    planned = request.previous.batches if request.previous else ()
+    taken = {*(s.lot for s in kitchen.stock), *(b.lot for b in planned), *request.used}
     if lot.lot in taken:
         return bad(lot.lot, "there is a lot of that code already", "another code")
     if lot.quantity.unit is not recipe.yields.unit:

@@ -14,6 +14,7 @@ from orchestrator.core.alarms.target_alarms import longest_end
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
 from orchestrator.core.day_marks import next_day
+from orchestrator.core.days import moves_at
 from orchestrator.core.deviations.places import longest_gap, on_hand, unseen_from
 from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import Equipment, TaskKind
@@ -58,6 +59,7 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from _jumps(seen)
     yield from supply_instants(seen)
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
+    yield max(moves_at(seen.kitchen.kitchen), seen.now + _RESOLUTION)  # long overdue after weeks without power: soon
     day = next_day(seen.state, seen.now)
     if day is not None:
         yield day

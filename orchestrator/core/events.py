@@ -6,6 +6,7 @@ from pydantic import AwareDatetime, Field, TypeAdapter
 
 from orchestrator.core.call_events import CallEvent
 from orchestrator.core.clock_events import ClockSet
+from orchestrator.core.days_events import DaysMoved
 from orchestrator.core.handover_events import HandoverEvent
 from orchestrator.core.ids import AlarmId, CommandId, CrewId, EquipmentId, RecipeId, StepId, TaskId
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
@@ -376,6 +377,7 @@ KitchenEvent = (
     | PaceLearned
     | ReductionLearned
     | ClockSet
+    | DaysMoved
 )
 """All but those of probes and of stock, which have files of their own."""
 

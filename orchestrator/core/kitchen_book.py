@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from orchestrator.core.changes_orders import less_wanted
-from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, StationId
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, OrderId, RecipeId, StationId
 from orchestrator.core.models import AllowedBreak, Kitchen, Order, StockLot, Stop
 from orchestrator.core.quantities import Quantity
 
@@ -91,6 +91,17 @@ class KitchenBook:
         stock = frozenset(lot.lot for lot in kitchen.stock)
         shrunk = self.shrunk if provisional else frozenset()
         return replace(self, planned_orders=kitchen.orders, planned_stock=stock, shrunk=shrunk)
+
+    def without(self, orders: Iterable[OrderId], lots: Iterable[LotCode]) -> "KitchenBook":
+        """Orders and lots of former days are in no plan any more."""
+        gone, empty = set(orders), set(map(str, lots))
+        planned = self.planned_orders
+        return replace(
+            self,
+            planned_orders=None if planned is None else tuple(one for one in planned if one.id not in gone),
+            planned_stock=None if self.planned_stock is None else self.planned_stock - empty,
+            shrunk=frozenset(pair for pair in self.shrunk if pair[0] not in gone),
+        )
 
     def as_planned(self, kitchen: Kitchen) -> Kitchen:
         """The kitchen with the orders that the adopted plan was made for, and without lots that came later.

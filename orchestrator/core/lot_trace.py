@@ -8,6 +8,7 @@ from orchestrator.core.models import Batch, Kitchen, Plan, PlannedTask, Process,
 from orchestrator.core.plan_index import KitchenIndex, kitchen_index, plan_index
 from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.state import State, Taking, TaskStatus
+from orchestrator.core.whole import whole
 
 
 def taken_by(
@@ -101,6 +102,7 @@ def made_from(state: State, lot: LotCode, since: datetime | None = None) -> tupl
         lot: The one it began with.
         since: What was taken of it before that is left out.
     """
+    state = whole(state)
     orders = _order_ids(state)
     found: list[LotCode] = []
     ahead = [lot]
@@ -146,6 +148,7 @@ def _order_ids(state: State) -> set[str]:
 
 def served(state: State, lots: tuple[LotCode, ...]) -> tuple[OrderId, ...]:
     """Orders that were handed over with food of these lots in them: somebody may have to call the customer."""
+    state = whole(state)
     return tuple(sorted({o for o in _orders_of(state, lots) if _handed_over(state, o)}))
 
 

@@ -19,6 +19,7 @@ from orchestrator.core.pantry import LEAST
 from orchestrator.core.plan_index import Same, plan_index
 from orchestrator.core.quantities import Unit
 from orchestrator.core.state import LotStatus, State, TaskStatus
+from orchestrator.core.whole import whole
 
 MEASURES: Final = {Measure.WEIGHT_KG: Unit.KILOGRAM, Measure.VOLUME_L: Unit.LITRE, Measure.COUNT: Unit.EACH}
 """In which unit each is entered."""
@@ -177,7 +178,8 @@ def _remembered(same: Same[State]) -> Books:
     return _books(same.thing)
 
 
-def _books(state: State) -> Books:
+def _books(now: State) -> Books:
+    state = whole(now)
     kitchen, plan = state.kitchen, state.plan
     if kitchen is None:
         return Books({}, {})

@@ -95,6 +95,7 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         held_lots=held,
         lost_lots=lost,
         counted=_counted(state),
+        used=state.past.names,
         stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
         allowed=_allowed(state),
         kept=kept_room(state, _spans(state, now), now) if leavers(kitchen) else (),
@@ -124,15 +125,19 @@ def _allowed(state: State) -> tuple[AllowedBreak, ...]:
 
 
 def _counted(state: State) -> dict[LotCode, float]:
-    """Of lots that somebody counted, or whose yield was far from the planned: what is there against what the plan takes
-    to be left of them."""
+    """Of lots that somebody counted, whose yield was far from the planned, or of which something went to what has left
+    the plan: what is there against what the plan takes to be left of them."""
+    known, gone = books(state).accounts, set(state.past.names)
     accounts = dict(corrections(state))
-    accounts |= {lot: account for lot in state.counts if (account := books(state).accounts.get(lot)) is not None}
+    accounts |= {lot: account for lot in state.counts if (account := known.get(lot)) is not None}
+    if gone:
+        taken = (LotCode(lot) for lot, account in known.items() if any(part.into in gone for part in account.parts))
+        accounts |= {lot: known[lot] for lot in taken}
     found = {}
     for lot, account in accounts.items():
-        size = _size(state, lot)
+        size = _size(state, lot) if lot not in gone else None
         if size is not None:
-            meant = size - sum(part.asked for part in account.parts)
+            meant = size - sum(part.asked for part in account.parts if part.into not in gone)
             found[lot] = account.left + account.lost - meant
     return found
 

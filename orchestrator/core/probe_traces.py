@@ -28,11 +28,11 @@ class Sitting:
 
 
 def check_due(state: State, probe: ProbeId) -> datetime | None:
-    """When a probe must be checked next; none without a kitchen. One that never was counts from the planning start."""
+    """When a probe must be checked next; none without a kitchen. One that never was counts from the first day."""
     if state.kitchen is None:
         return None
     last = state.probes.last_check(probe)
-    since = state.kitchen.planning_start if last is None else last.at
+    since = state.kitchen.first_start if last is None else last.at
     return since + timedelta(minutes=state.kitchen.warnings.probe_check)
 
 

@@ -6,10 +6,12 @@ from orchestrator.core.models.stock import DrillItem
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import State, TaskStatus
+from orchestrator.core.whole import whole
 
 
 def lot_name(state: State, lot: str) -> str:
     """What a lot is, in words."""
+    state = whole(state)
     if state.kitchen is None:
         return ""
     known = kitchen_index(state.kitchen)
@@ -52,6 +54,7 @@ def items_of(state: State, lot: str) -> tuple[DrillItem, ...] | None:
     Returns:
         None if there is no such lot. What is thrown away is not to be found; see `gone_of`.
     """
+    state = whole(state)
     book = books(state)
     if lot not in book.accounts:
         return None

@@ -33,6 +33,7 @@ from orchestrator.core.models.questions import LatestReturn, LatestStart
 from orchestrator.core.models.stock import Drill
 from orchestrator.core.pace_events import PaceLearned, ReductionLearned
 from orchestrator.core.pantry import Pantry
+from orchestrator.core.past import Past
 from orchestrator.core.probe_book import ProbeBook
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.seen import SeenCommands
@@ -227,6 +228,8 @@ class State:
     """The latest shift hand-overs, newest last; at most 12."""
     drafts: DraftBook = field(default_factory=DraftBook)
     """Drafts of recipes and their trials."""
+    past: Past = field(default_factory=Past)
+    """What has left the plan; see `days` and `whole`."""
     attendance: Attendance = field(default_factory=Attendance)
     """Who said that they are here."""
     acts: tuple[Act, ...] = ()

@@ -15,7 +15,7 @@ from orchestrator.core.wanted import taken_without_lot
 
 def is_overdue(supply: Supply, kitchen: Kitchen, now: datetime) -> bool:
     """Whether a delivery should be there, and nobody has received it. What came before planning began is there."""
-    return supply.why == "delivery" and kitchen.planning_start < supply.ready <= now
+    return supply.why == "delivery" and kitchen.first_start < supply.ready <= now
 
 
 def expected_at(supply: Supply, kitchen: Kitchen, now: datetime) -> datetime:

@@ -84,8 +84,7 @@ class PlanningDesk:
             self._wanted.clear()
             self._show(planning=True)
             try:
-                trouble = self._over()
-                done = bool(trouble) or await self._answer_wish()
+                done, trouble = await self._answer_wish(), ""
             except PlannerFailed as error:
                 LOG.warning("no plan: %s; asking again in %.1f s", error, retry_s)
                 done, trouble = False, f"no new plan: {error}"
@@ -104,17 +103,6 @@ class PlanningDesk:
             self._publisher.plan_trouble = trouble
         self._publisher.planning = planning
         self._publisher.publish()
-
-    def _over(self) -> str:
-        """That the days are over which can be planned, in words; empty while they are not.
-
-        No planner is asked then: it could only fail, again and again.
-        """
-        kitchen = self._publisher.state.kitchen
-        if kitchen is None or self._clock.now() < kitchen.planned_until:
-            return ""
-        until = kitchen.local(kitchen.planned_until)
-        return f"the planned days ended {until:%a %d %b %Y %H:%M}: write new dates into the kitchen's files"
 
     async def _answer_wish(self) -> bool:
         """Returns whether the wish is settled; False asks again after a pause."""

@@ -39,7 +39,7 @@ def baseline_from(state: State, probe: ProbeId) -> datetime | None:
     """Since when the drift of a probe counts: its last check, offset or move; else since planning began."""
     book = state.probes
     events = (book.checks.get(probe, ()), book.offsets.get(probe, ()), book.places.get(probe, ()))
-    begun = None if state.kitchen is None else state.kitchen.planning_start
+    begun = None if state.kitchen is None else state.kitchen.first_start
     return max((listed[-1].at for listed in events if listed), default=begun)
 
 

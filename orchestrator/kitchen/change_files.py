@@ -7,7 +7,6 @@ from pydantic import Field
 from orchestrator.core.models import Model
 from orchestrator.core.models.change import (
     CHANGES,
-    Absent,
     AddOrder,
     AddRecipe,
     AddStock,
@@ -15,18 +14,17 @@ from orchestrator.core.models.change import (
     Change,
     ChangeOrder,
     DropOrder,
-    ExtraShift,
     FreeTask,
     HoldTask,
     MachineBack,
     MachineStopped,
     ReviseRecipe,
     SmallerBatch,
-    StartEarlier,
     SupplyMoved,
     SupplyThere,
     SwapIngredient,
 )
+from orchestrator.core.models.change_crew import Absent, ExtraShift, StartEarlier, WeeklyShifts
 from orchestrator.kitchen.files import OrderInFile, StockLotInFile
 from orchestrator.kitchen.local_time import LocalInstant
 
@@ -97,6 +95,7 @@ ChangeInFile = Annotated[
     | ExtraShiftInFile
     | StartEarlierInFile
     | AbsentInFile
+    | WeeklyShifts
     | MachineStoppedInFile
     | MachineBackInFile
     | AddStockInFile
@@ -121,6 +120,7 @@ CHANGES_IN_FILE: Final[dict[str, type[Model]]] = {
         ExtraShiftInFile,
         StartEarlierInFile,
         AbsentInFile,
+        WeeklyShifts,
         MachineStoppedInFile,
         MachineBackInFile,
         AddStockInFile,

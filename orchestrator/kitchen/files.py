@@ -29,11 +29,13 @@ from orchestrator.core.models.buying import Bought, Supplier
 from orchestrator.core.models.calls import CallPlan
 from orchestrator.core.models.demand import ParLevel
 from orchestrator.core.models.ingredient import Ingredient, Price
+from orchestrator.core.models.kitchen import Weekday, WeeklyShift
 from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit, Refused
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.models.tongue import AmountsIn, Clock, Language, Ways
 from orchestrator.core.quantities import Minutes
+from orchestrator.core.rota import LONGEST_SHIFT
 from orchestrator.kitchen.call_files import CalleeInFile
 from orchestrator.kitchen.local_time import (
     BREAK_PATTERN,
@@ -47,8 +49,8 @@ from orchestrator.kitchen.local_time import (
 )
 
 CURRENCY_PATTERN: Final = r"^[A-Z]{3}$"
-LONGEST_SHIFT: Final = timedelta(hours=16)
-"""Beyond this the two times were most likely swapped."""
+_ANY_DAY: Final = "2026-01-05"
+"""A Monday on which no clock is changed."""
 
 
 def _known_zone(value: Any) -> Any:
@@ -90,9 +92,13 @@ class KitchenFile(Model):
 
 
 class ShiftInFile(Model):
-    """When somebody is there, on the kitchen's clock; ``to`` not later than ``from`` is the next day."""
+    """When somebody is there, on the kitchen's clock; ``to`` not later than ``from`` is the next day.
 
-    day: str = Field(pattern=DAY_PATTERN)
+    Either on one ``day``, or on these days of ``every`` week; on a day that has a shift of its own, that holds alone.
+    """
+
+    day: str | None = Field(default=None, pattern=DAY_PATTERN)
+    every: tuple[Weekday, ...] = ()
     from_: str = Field(alias="from", pattern=CLOCK_PATTERN)
     to: str = Field(pattern=CLOCK_PATTERN)
     breaks: tuple[Annotated[str, Field(pattern=BREAK_PATTERN)], ...] = ()
@@ -101,8 +107,11 @@ class ShiftInFile(Model):
 
     @model_validator(mode="after")
     def _to_instants(self, info: ValidationInfo) -> Self:
-        zone = (info.context or {}).get(ZONE) or ZoneInfo("UTC")
-        day = parse_day(self.day)
+        if (self.day is None) == (not self.every):
+            raise ValueError("a shift is on one `day`, or on days of `every` week: write one of the two")
+        # Weekly ones are tried on a day without a change of clocks; `rota` writes them out.
+        zone = (info.context or {}).get(ZONE) if self.day is not None else None
+        zone, day = zone or ZoneInfo("UTC"), parse_day(self.day or _ANY_DAY)
         start, end = span_utc(day, parse_clock(self.from_), parse_clock(self.to), zone)
         if end - start > LONGEST_SHIFT:
             hours = (end - start).total_seconds() / 3600
@@ -123,9 +132,14 @@ class ShiftInFile(Model):
         return self
 
     @property
-    def shift(self) -> Shift:
-        """The same in aware UTC."""
-        return self._shift
+    def shift(self) -> Shift | None:
+        """The same in aware UTC; none for one of every week."""
+        return self._shift if self.day is not None else None
+
+    @property
+    def weekly(self) -> WeeklyShift | None:
+        """The same as one of every week; none for one of a day."""
+        return WeeklyShift(days=self.every, start=self.from_, end=self.to, breaks=self.breaks) if self.every else None
 
 
 class CrewMemberInFile(Model):
@@ -142,11 +156,13 @@ class CrewMemberInFile(Model):
     amounts: AmountsIn | None = None
 
     def to_core(self) -> CrewMember:
-        """With shifts in aware UTC, in order of time."""
-        shifts = tuple(sorted((entry.shift for entry in self.shifts), key=lambda shift: shift.start))
+        """With dated shifts in aware UTC, in order of time; weekly ones are still to be written out."""
+        dated = (entry.shift for entry in self.shifts if entry.shift is not None)
+        shifts = tuple(sorted(dated, key=lambda shift: shift.start))
+        weekly = tuple(entry.weekly for entry in self.shifts if entry.weekly is not None)
         ways = Ways(language=self.language, clock=self.clock, amounts=self.amounts)
         plain = {"id": self.id, "name": self.name, "skills": self.skills, "manager": self.manager}
-        return CrewMember.model_validate({**plain, "shifts": shifts, "ways": ways})
+        return CrewMember.model_validate({**plain, "shifts": shifts, "weekly": weekly, "ways": ways})
 
 
 class OrderInFile(Order):

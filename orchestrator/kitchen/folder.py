@@ -2,12 +2,14 @@
 faults of the others."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from orchestrator.core.models import (
     BatchSize,
+    CrewMember,
     Model,
     Probe,
     Recipe,
@@ -21,6 +23,7 @@ from orchestrator.core.models.label import LabelSheet, ProductLabel
 from orchestrator.core.models.limit import Limit
 from orchestrator.core.models.rescue import RescueCard
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.rota import with_weekly
 from orchestrator.kitchen.call_files import ADDRESS_REMEDY, ADDRESS_WHAT, CalleeInFile, addresses
 from orchestrator.kitchen.documents import Document, read_document
 from orchestrator.kitchen.draft import Draft, Entry, RecipeDraft
@@ -88,7 +91,7 @@ def read_folder(folder: Path) -> Draft:
     equipment = _entries(draft, found["equipment.yaml"], EquipmentFile, "equipment", EquipmentInFile)
     draft.equipment = [_as_core(entry, EquipmentInFile.to_core) for entry in equipment]
     crew = _entries(draft, found["crew.yaml"], CrewFile, "crew", CrewMemberInFile)
-    draft.crew = [_as_core(entry, CrewMemberInFile.to_core) for entry in crew]
+    draft.crew = [_as_core(entry, partial(_with_shifts, draft)) for entry in crew]
     orders = _entries(draft, found["orders.yaml"], OrdersFile, "orders", OrderInFile)
     draft.orders = [_as_core(entry, OrderInFile.to_core) for entry in orders]
     if "probes.yaml" in found:
@@ -108,6 +111,14 @@ def read_folder(folder: Path) -> Draft:
     _read_recipes(draft, folder)
     _stray_files(draft, folder)
     return draft
+
+
+def _with_shifts(draft: Draft, member: CrewMemberInFile) -> CrewMember:
+    """Weekly shifts are written out for the days that the header says."""
+    made = member.to_core()
+    if draft.header is None or not made.weekly:
+        return made
+    return with_weekly(made, draft.zone, draft.header.planning_start.astimezone(draft.zone).date())
 
 
 def _read_own(draft: Draft, found: dict[str, Document]) -> None:

@@ -63,20 +63,21 @@ equipment:
 
 _CREW: Final = """\
 # yaml-language-server: $schema=schemas/crew.schema.json
-# People by role. Work that needs hands is planned only inside shifts, never in a break.
+# People by role. Work that needs hands is planned only inside shifts, never in a break. What is written here is where
+# the record begins: later, other hours, absences and extra shifts are put down on the screen *Plan*.
 crew:
   - id: cook
     name: Cook
     skills: [make]
     shifts:
-      - {{ day: {first}, from: "06:00", to: "14:00", breaks: ["10:00-10:30"] }}
-      - {{ day: {second}, from: "06:00", to: "14:00", breaks: ["10:00-10:30"] }}
+      - {{ every: [mon, tue, wed, thu, fri, sat, sun], from: "06:00", to: "14:00", breaks: ["10:00-10:30"] }}
   - id: counter-hand
     name: Counter hand
     skills: [serve]
     manager: true # may also decide about plans and lots
     shifts:
-      - {{ day: {third}, from: "09:00", to: "17:00", breaks: ["12:30-13:00"] }}
+      - {{ every: [mon, tue, wed, thu, fri, sat, sun], from: "09:00", to: "17:00", breaks: ["12:30-13:00"] }}
+      # One day only: {{ day: {third}, from: "09:00", to: "12:00" }} holds alone on that day.
 """
 
 _PROBES: Final = """\

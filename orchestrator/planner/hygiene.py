@@ -19,7 +19,8 @@ def hygiene(board: Board) -> None:
 
 def _path(board: Board, path: Path) -> None:
     since = _guessed_since(board, path)
-    use = {run: board.integer(0, board.problem.horizon, since.get(run)) for run in path.runs}
+    first = min(0, path.condition.used or 0)
+    use = {run: board.integer(first, board.problem.horizon, since.get(run)) for run in path.runs}
     for run in path.runs:
         jobvars, there = board.at(run), board.at(run).on[path.index]
         clean = attended(board, path, run, "hygiene")

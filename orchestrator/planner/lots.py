@@ -91,7 +91,8 @@ class Ledger:
         # Batches that were given up have left the plan, but what happened to them has not.
         before = self.request.previous.tasks if self.request.previous else ()
         told = [str(actual.task).split(".")[0] for actual in self.request.actuals]
-        codes = [*self.batches, *(t.lot for t in before if t.lot), *(s.lot for s in self.kitchen.stock), *told]
+        known = [*self.batches, *self.request.used, *(s.lot for s in self.kitchen.stock)]
+        codes = [*known, *(t.lot for t in before if t.lot), *told]
         numbers = [int(m.group(1)) for code in codes if (m := re.fullmatch(rf"{recipe.code}(\d+)", code))]
         return LotCode(f"{recipe.code}{max(numbers, default=0) + 1}")
 

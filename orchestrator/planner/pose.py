@@ -1,6 +1,7 @@
 """A request and its demand become a problem in whole minutes and indices."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from orchestrator.core.ids import EquipmentId
 from orchestrator.core.models import (
@@ -47,7 +48,7 @@ def pose(request: PlanRequest, demand: Demand) -> Problem:
     """
     at = Indices(request, demand)
     now = max(0, ceil_min(at.origin, request.now))
-    jobs = tuple(_job(at, spec) for spec in demand.specs)
+    jobs = tuple(_since_minute_0(_job(at, spec)) for spec in demand.specs)
     return Problem(
         origin=at.origin,
         now=now,
@@ -63,16 +64,34 @@ def pose(request: PlanRequest, demand: Demand) -> Problem:
     )
 
 
+def _since_minute_0(job: Job) -> Job:
+    """A stay that began before the planned days is there from their first minute on, as stock is, with what is left of
+    its least and its most. Work keeps the minutes at which it was done, which are below 0."""
+    fixed = job.fixed
+    if not job.stay or fixed is None or fixed.start >= 0:
+        return job
+    gone = -fixed.start
+    return replace(
+        job,
+        shortest=max(0, job.shortest - gone),
+        longest=max(0, job.longest - gone),
+        keeps=None if job.keeps is None else max(0, job.keeps - gone),
+        after=(),
+        fixed=replace(fixed, start=0, end=None if fixed.end is None else max(0, fixed.end)),
+    )
+
+
 def _job(at: Indices, spec: TaskSpec) -> Job:
     kitchen = at.request.kitchen
     stay = spec.kind is TaskKind.STAY
     place = place_of(kitchen, spec)
     machines = (at.machine[place],) if place is not None else _candidates(at, spec)
     lengths, crowded = _lengths(at, spec, machines)
+    fixed = _fixed(at, spec)
     return Job(
         id=spec.id,
         shortest=max(0, spec.duration.shortest - at.allowed(spec.id, "too early")) if stay else min(lengths),
-        longest=min(spec.duration.longest + at.allowed(spec.id, "too late"), at.horizon) if stay else max(*crowded, 0),
+        longest=_longest_stay(at, spec, fixed) if stay else max(*crowded, 0),
         stay=stay,
         machines=machines,
         lengths=lengths if not stay and len(set(lengths)) > 1 else (),
@@ -83,12 +102,20 @@ def _job(at: Indices, spec: TaskSpec) -> Job:
         hands=spec.hands,
         after=(*(_precedence(at, spec, link) for link in spec.links), *_lives(at, spec)),
         family=_family(at, spec),
-        fixed=_fixed(at, spec),
+        fixed=fixed,
         release=max(_release(at, spec), _supplied(at, spec)),
         latest=min((floor_min(at.origin, life.until) for life in spec.lives if life.until is not None), default=None),
         keeps=spec.duration.longest if stay else None,
         stay_window=spec.stay.window if spec.stay is not None else WindowClass.QUALITY,
     )
+
+
+def _longest_stay(at: Indices, spec: TaskSpec, fixed: Fixed | None) -> int:
+    """The most minutes of a stay, as far as the planned days reach."""
+    days = at.horizon - (fixed.start if fixed is not None and fixed.start < 0 else 0)
+    if spec.stay is None or spec.stay.most is None:
+        return days
+    return min(spec.duration.longest + at.allowed(spec.id, "too late"), days)
 
 
 def _lengths(at: Indices, spec: TaskSpec, machines: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:

@@ -8,7 +8,7 @@ from orchestrator.core.models import Equipment, PlannedTask, TaskKind
 from orchestrator.core.models import Upkeep as Done
 from orchestrator.planner.free_time import merged
 from orchestrator.planner.indices import Indices, ceil_min, floor_min, hundredths
-from orchestrator.planner.problem import CleanDown, Family, Job, Machine
+from orchestrator.planner.problem import LONG_AGO, CleanDown, Family, Job, Machine
 from orchestrator.planner.upkeep_tasks import kind_of
 
 
@@ -118,10 +118,10 @@ def families_before(at: Indices, jobs: tuple[Job, ...]) -> dict[int, Family]:
         if spec.kind is TaskKind.CLEAN and spec.upkeep not in (Done.PRECOOL, Done.DAY_END):
             meant = [j.family for j, s in zip(jobs, at.demand.specs, strict=True) if s.lot == spec.lot and j.family]
             if meant:
-                prepared[index] = max(prepared.get(index, (-1, meant[0])), (job.fixed.end, meant[0]), key=_first)
+                prepared[index] = max(prepared.get(index, (LONG_AGO, meant[0])), (job.fixed.end, meant[0]), key=_first)
         elif job.family is not None:
-            ran[index] = max(ran.get(index, -1), job.fixed.start)
-    return {m: family for m, (end, family) in prepared.items() if ran.get(m, -1) < end}
+            ran[index] = max(ran.get(index, LONG_AGO), job.fixed.start)
+    return {m: family for m, (end, family) in prepared.items() if ran.get(m, LONG_AGO) < end}
 
 
 def _first(pair: tuple[int, Family]) -> int:

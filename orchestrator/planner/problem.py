@@ -7,13 +7,15 @@ stores and clean-downs, which is how the solver core is tested against published
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Final, Literal
 
 from orchestrator.core.models import WindowClass
 
 Upkeep = Literal["rinse", "full", "hygiene", "pre-cool", "day-end"]
 """What is done to a machine between runs. All but a pre-cool is cleaning, attended throughout."""
 
+LONG_AGO: Final = -(10**9)
+"""Before anything that has happened: facts of former days have minutes below 0."""
 PERISHABLE_MIN = 7 * 1440
 """What keeps no longer than this is fresh food."""
 

@@ -3,7 +3,8 @@
 from datetime import datetime
 
 from orchestrator.core.models import Kitchen
-from orchestrator.core.models.change import AllowBreak, Change, ChangeOrder, ExtraShift, SmallerBatch, StartEarlier
+from orchestrator.core.models.change import AllowBreak, Change, ChangeOrder, SmallerBatch
+from orchestrator.core.models.change_crew import ExtraShift, StartEarlier
 
 CREW_PER_MIN = 1.0
 """A minute longer of somebody who is there anyway."""

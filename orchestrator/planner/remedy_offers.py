@@ -5,7 +5,8 @@ from datetime import date, datetime, timedelta
 
 from orchestrator.core.ids import CrewId, RecipeId
 from orchestrator.core.models import CrewMember, Order, Plan, PlannedTask, PlanRequest, TaskKind, WindowClass
-from orchestrator.core.models.change import AllowBreak, Change, ChangeOrder, ExtraShift, SmallerBatch, StartEarlier
+from orchestrator.core.models.change import AllowBreak, Change, ChangeOrder, SmallerBatch
+from orchestrator.core.models.change_crew import ExtraShift, StartEarlier
 from orchestrator.core.models.remedy import Conflict, PartKind, RemedyKind
 from orchestrator.core.plan_index import plan_index
 from orchestrator.core.quantities import Quantity, Unit

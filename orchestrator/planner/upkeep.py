@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from orchestrator.planner.free_time import less, starts
-from orchestrator.planner.problem import Family, Fixed, Job, Machine, Problem
+from orchestrator.planner.problem import LONG_AGO, Family, Fixed, Job, Machine, Problem
 from orchestrator.planner.structure import fixed_place, portion_span
 
 Need = Literal["", "rinse", "full"]
@@ -78,9 +78,9 @@ def condition(problem: Problem, index: int) -> Condition:
     done = [clean for clean in problem.upkeep_before if clean.machine == index]
     ends = [_end(job, fixed) for _, job, fixed in here if fixed] + [clean.end for clean in done]
     last = max(runs, key=lambda run: run[0], default=None)
-    since = -1 if last is None else last[0]
+    since = LONG_AGO if last is None else last[0]
     closed = any(clean.kind == "day-end" and clean.start >= since for clean in done)
-    thorough = max((clean.start for clean in done if clean.thorough), default=-1)
+    thorough = max((clean.start for clean in done if clean.thorough), default=LONG_AGO)
     cold = [end for _, end, _, _ in runs] + [clean.end for clean in done if clean.kind == "pre-cool"]
     ready = max([problem.now, *ends])
     return Condition(

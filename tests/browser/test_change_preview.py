@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from display.changing import address
-from orchestrator.core.models.change import Absent
+from orchestrator.core.models.change_crew import Absent
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.ports.planning import OnBetter
 from tests.browser.conftest import Open

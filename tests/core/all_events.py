@@ -270,6 +270,12 @@ _CHANGES: list[dict[str, Any]] = [
     {"change": "smaller batch", "order": "FRI-PARTY", "product": "basil-custard", "quantity": "1 L"},
     {"change": "drop order", "order": "FRI-PARTY"},
     {"change": "extra shift", "crew": "early-cook", "start": at("Thu 18:00"), "end": at("Thu 20:00")},
+    {
+        "change": "weekly shifts",
+        "crew": "early-cook",
+        "since": "2026-11-27",
+        "shifts": [{"days": ["mon", "fri"], "start": "05:00", "end": "13:00", "breaks": ["09:00-09:30"]}],
+    },
     {"change": "start earlier", "crew": "early-cook", "start": at("Fri 05:00")},
     {"change": "absent", "crew": "counter-hand", **_SPAN},
     {"change": "machine stopped", "equipment": "churn", **_SPAN},
@@ -308,9 +314,22 @@ _INGREDIENTS: list[dict[str, Any]] = [
     }
 ]
 
+_DAYS: list[dict[str, Any]] = [
+    {
+        "kind": "days_moved",
+        "at": at("Wed 08:00"),
+        "planning_start": at("Wed 06:00"),
+        "horizon_days": 9,
+        "lots": ["C1"],
+        "orders": ["SAT-STALL"],
+        "shifts": {"early-cook": [{"start": at("Fri 06:00"), "end": at("Fri 14:00")}]},
+        "tasks": ["C1.cook"],
+    }
+]
+
 _ALL = (
     *_rows(), *handovers(_FACTS), *_BY_HAND, *DEMAND, *_INGREDIENTS, *_DURATIONS, *_DEVIATIONS, *_CALLS, *_PROBES,
     *STOCK, *DRAFTS, *TONGUE, *PACES, *BY_PRODUCTS, *REDUCTIONS,
-    {"kind": "clock_set", "at": _AT, "seconds": -3600.4, "while_away": True},
+    {"kind": "clock_set", "at": _AT, "seconds": -3600.4, "while_away": True}, *_DAYS,
 )  # fmt: skip
 ALL_EVENTS: tuple[Event, ...] = tuple(EVENTS.validate_python(row) for row in _ALL)

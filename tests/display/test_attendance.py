@@ -7,7 +7,7 @@ from flask.testing import FlaskClient
 from display.app import create_app
 from display.changing import unpacked
 from display.views import CoreViews
-from orchestrator.core.models.change import Absent
+from orchestrator.core.models.change_crew import Absent
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at

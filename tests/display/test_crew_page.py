@@ -10,7 +10,8 @@ from display.app import create_app
 from display.changing import unpacked
 from display.views import CoreViews
 from orchestrator.core.models import Shift
-from orchestrator.core.models.change import Absent, Change, ExtraShift, MachineBack, MachineStopped
+from orchestrator.core.models.change import Change, MachineBack, MachineStopped
+from orchestrator.core.models.change_crew import Absent, ExtraShift
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at

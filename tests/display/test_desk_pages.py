@@ -377,12 +377,12 @@ def test_board_before_the_first_plan_shows_the_kitchen_and_says_so() -> None:
 
 
 @pytest.mark.parametrize("path", ["/", "/board", "/orders", "/station/stove"])
-def test_pages_after_the_planned_days_say_so_and_what_to_do(path: str) -> None:
+def test_pages_say_a_day_before_the_last_shift_ends_that_nobody_has_one_after_it(path: str) -> None:
     state = State(kitchen=base_ageing().kitchen)
     assert state.kitchen is not None
-    before = KitchenGateway(state, state.kitchen.planned_until - timedelta(minutes=1))
-    assert "planned days are over" not in client_of(before).get(path).text
-    after = KitchenGateway(state, state.kitchen.planned_until)
-    text = client_of(after).get(path).text
-    assert "The planned days are over since" in text
-    assert "coldwright serve" in text
+    last = max(shift.end for member in state.kitchen.crew for shift in member.shifts)
+    before = KitchenGateway(state, last - timedelta(days=1, minutes=1))
+    assert "Nobody has a shift after" not in client_of(before).get(path).text
+    text = client_of(KitchenGateway(state, last - timedelta(days=1))).get(path).text
+    assert "Nobody has a shift after" in text
+    assert 'href="/crew"' in text

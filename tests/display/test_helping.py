@@ -13,7 +13,7 @@ from display.views import CoreViews
 from orchestrator.core.ids import OrderId, TaskId
 from orchestrator.core.kitchen_events import KitchenChanged
 from orchestrator.core.models import Move
-from orchestrator.core.models.change import StartEarlier
+from orchestrator.core.models.change_crew import StartEarlier
 from orchestrator.core.models.outcome import Outcome, comparison
 from orchestrator.core.models.questions import (
     Answer,

@@ -9,7 +9,8 @@ from display.app import create_app
 from display.changing import packed, unpacked
 from display.views import CoreViews
 from orchestrator.core.ids import CrewId, OrderId
-from orchestrator.core.models.change import Absent, AddOrder, AddStock, DropOrder
+from orchestrator.core.models.change import AddOrder, AddStock, DropOrder
+from orchestrator.core.models.change_crew import Absent
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
 from tests.fakes.kitchens import at

@@ -11,7 +11,8 @@ from display.asked import LATE
 from display.changing import address
 from display.previews import PATIENCE_S, PREVIEWS, TOLD_S, PreviewBook, scenario_of
 from display.views import CoreViews
-from orchestrator.core.models.change import Absent, Change
+from orchestrator.core.models.change import Change
+from orchestrator.core.models.change_crew import Absent
 from orchestrator.core.models.questions import Answer, Question, WhatIfQuestion
 from orchestrator.ports.planning import OnBetter
 from tests.display.page import Page

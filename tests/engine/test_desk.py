@@ -33,11 +33,11 @@ class Checker:
 class Desk:
     """An engine with a kitchen, a scripted planner and a checker."""
 
-    def __init__(self, settings: DeskSettings = FAST, start: datetime = START) -> None:
+    def __init__(self, settings: DeskSettings = FAST) -> None:
         self.log = MemoryEventLog()
         self.planner = ScriptedPlanner(lambda request: small_plan(request.kitchen))
         self.check = Checker()
-        clock = HandClock(start)
+        clock = HandClock(START)
         self.engine = Engine(
             rules=small_rules(self.check),
             log=self.log,
@@ -258,11 +258,3 @@ async def test_desk_restart_with_wish_open_asks_again() -> None:
             await asyncio.sleep(0.01)
     assert planner.asked == ["full"]
     await again.stop()
-
-
-async def test_desk_after_the_planned_days_asks_nobody_and_says_so() -> None:
-    desk = Desk(start=small_kitchen().planned_until)
-    await desk.open()
-    assert desk.planner.asked == []
-    assert "planned days ended" in desk.engine.picture.trouble
-    await desk.engine.stop()

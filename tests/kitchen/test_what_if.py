@@ -27,6 +27,10 @@ scenarios:
       - { change: extra shift, crew: late-cook, start: 2026-11-29T08:00, end: 2026-11-29T12:00 }
       - { change: start earlier, crew: early-cook, start: 2026-11-26T04:00 }
       - { change: absent, crew: early-cook, start: 2026-11-26T08:00, end: 2026-11-26T10:00 }
+      - change: weekly shifts
+        crew: pastry-cook
+        since: 2026-11-27
+        shifts: [{ days: [mon, fri], start: "05:00", end: "13:00", breaks: ["09:00-09:30"] }]
       - { change: machine stopped, equipment: churn, start: 2026-11-27T06:00, end: 2026-11-27T08:00 }
       - { change: machine back, equipment: churn, at: 2026-11-27T07:00 }
       - { change: stock lot, lot: { lot: B80, recipe: basil-custard, quantity: 1 L, made: 2026-11-24T10:00, place: freezer } }

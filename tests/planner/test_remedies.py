@@ -8,7 +8,8 @@ import pytest
 from orchestrator.core.changes import apply
 from orchestrator.core.check import check
 from orchestrator.core.models import PlanAnswer, PlanRequest
-from orchestrator.core.models.change import AllowBreak, ChangeOrder, ExtraShift, SmallerBatch, StartEarlier
+from orchestrator.core.models.change import AllowBreak, ChangeOrder, SmallerBatch
+from orchestrator.core.models.change_crew import ExtraShift, StartEarlier
 from orchestrator.core.models.questions import HelpProgress, RemediesAnswer, RemediesQuestion
 from orchestrator.core.models.remedy import Remedy, RemedyKind
 from orchestrator.core.quantities import Quantity, Unit

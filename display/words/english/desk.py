@@ -165,6 +165,9 @@ WORDS: Final[Mapping[str, str]] = {
     # -- lots
     "lots_held": "On hold: a named person decides",
     "lots_all": "All lots",
+    "lots_former": "Lots of former days",
+    "lots_former_says": "Nothing is left of them; their records stay. The latest first; older ones are found by code, "
+    "order or name.",
     "lot_status_planned": "planned",
     "lot_status_in work": "in work",
     "lot_status_asked": "made, and asked about ({deviation}): nothing is decided yet",
@@ -296,11 +299,6 @@ WORDS: Final[Mapping[str, str]] = {
     "home_lots_says": "{count} on hold",
     "home_orders_says": "{count} at risk",
     "home_machines_says": "{count} stopped",
-    "week_over": "The planned days are over since {time}.",
-    "week_over_remedy": "Nothing more is planned here; what was recorded stays readable. For the coming days write new "
-    "dates into the kitchen's files (planning_start, shifts, orders), then start with a new record: coldwright serve "
-    "DIR --data NEW-FOLDER",
-    "week_over_practice": "Nothing more is planned. To begin a new week: coldwright demo --fresh",
     "practice_head": "PRACTICE: clock, crew and troubles",
     "practice_says": "An invented kitchen with simulated people and thermometers. Nothing here is real food.",
     "practice_clock": "Clock",

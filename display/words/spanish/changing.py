@@ -70,6 +70,30 @@ WORDS: Final[Mapping[str, str]] = {
         "Quien al final viene se anota también como presente, en el mismo tiempo. Las pausas de un turno "
         "recortado no vuelven."
     ),
+    "week_hours": "Horario de cada semana",
+    "week_title": "{name}: horario de cada semana",
+    "week_says": (
+        "Así se repite cada semana, mientras dure el registro. Las ausencias y las horas extra de días sueltos se "
+        "anotan aparte."
+    ),
+    "week_since": "A partir de este día",
+    "week_row": "Horario {number}",
+    "week_breaks_in": "Pausas, por ejemplo 10:00-10:30",
+    "week_none": "Sin turnos desde ese día",
+    "week_after": (
+        "Lo anotado para días sueltos posteriores deja de valer. Un final que no es posterior al principio cae en el "
+        "día siguiente."
+    ),
+    "week_nothing": "No hay ningún horario: rellenar una fila, o marcar que no hay turnos.",
+    "week_both": "Hay horario y a la vez se dice que no hay turnos: una de las dos cosas.",
+    "week_no_days": "Decir en qué días.",
+    "week_no_times": "Escribir las dos horas así: 06:00.",
+    "week_breaks": "Escribir las pausas así: 10:00-10:30, varias separadas por comas.",
+    "week_past": "Ese día ya pasó: {day} o posterior.",
+    "shifts_over": "Nadie tiene turno después de {time}.",
+    "shifts_over_remedy": "Lo que necesita manos no encuentra sitio después.",
+    "shifts_over_do": "Decir quién trabaja cuándo",
+    "shifts_over_practice": "Para volver a empezar los días de la demostración: coldwright demo --fresh",
     "span_from": "Desde",
     "span_until": "Hasta",
     "span_until_day": "Hasta (vacío: todo ese día)",

@@ -167,6 +167,9 @@ WORDS: Final[Mapping[str, str]] = {
     # -- lots
     "lots_held": "Retenidos: decide una persona con nombre",
     "lots_all": "Todos los lotes",
+    "lots_former": "Lotes de días anteriores",
+    "lots_former_says": "No queda nada de ellos; sus registros se conservan. Primero los últimos; los más antiguos se "
+    "encuentran por código, pedido o nombre.",
     "lot_status_planned": "previsto",
     "lot_status_in work": "en marcha",
     "lot_status_asked": "hecho, y en duda ({deviation}): aún sin decidir",
@@ -297,13 +300,6 @@ WORDS: Final[Mapping[str, str]] = {
     "home_lots_says": "retenidos: {count}",
     "home_orders_says": "en riesgo: {count}",
     "home_machines_says": "paradas: {count}",
-    "week_over": "Los días planificados acabaron {time}.",
-    "week_over_remedy": (
-        "Aquí no hay nada más previsto; lo registrado se puede seguir leyendo. Para los próximos días, escribir "
-        "fechas nuevas en los archivos de la cocina (planning_start, shifts, orders) y arrancar con un registro "
-        "nuevo: coldwright serve DIR --data NEW-FOLDER"
-    ),
-    "week_over_practice": "No hay nada más previsto. Para empezar otra semana: coldwright demo --fresh",
     "practice_head": "PRÁCTICA: reloj, equipo y averías",
     "practice_says": "Una cocina inventada con personas y termómetros simulados. Aquí nada es alimento de verdad.",
     "practice_clock": "Reloj",

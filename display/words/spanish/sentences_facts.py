@@ -119,9 +119,6 @@ SENTENCES: Final[Mapping[str, str]] = {
     "ice cream": "helado",
     "common practice": "práctica común",
     "no new plan: {0}": "sin plan nuevo: {0}",
-    "the planned days ended {0}: write new dates into the kitchen's files": (
-        "los días previstos terminaron {0}: escribir fechas nuevas en los archivos de la cocina"
-    ),
     "the {0} ended ({1})": "terminó {0} ({1})",
     "the probe is silent": "la sonda no da señal",
     "will not be met in time": "no llegará a tiempo",

@@ -67,7 +67,7 @@ def supply_instants(look: Look) -> Iterator[datetime]:
     """When a delivery is overdue, or is taken to come later still, and when a by-product is past its date."""
     kitchen = look.kitchen.kitchen
     for supply in kitchen.supplies:
-        if supply.why == "delivery" and supply.ready > kitchen.planning_start:
+        if supply.why == "delivery" and supply.ready > kitchen.first_start:
             yield expected_at(supply, kitchen, look.now)
     for lot in look.state.pantry.by_products():
         if lot.use_by is not None:

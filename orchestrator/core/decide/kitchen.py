@@ -13,7 +13,6 @@ from orchestrator.core.ids import CrewId
 from orchestrator.core.kitchen_commands import Basis, ChangeKitchen, TakeIngredients
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
 from orchestrator.core.models.change import (
-    Absent,
     AddRecipe,
     AllowBreak,
     Change,
@@ -24,6 +23,7 @@ from orchestrator.core.models.change import (
     MachineStopped,
     ReviseRecipe,
 )
+from orchestrator.core.models.change_crew import Absent
 from orchestrator.core.planning import plan_request
 
 ANYBODY: Final = (Absent, CloseCounter, MachineStopped, MachineBack, HoldTask, FreeTask)

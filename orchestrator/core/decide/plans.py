@@ -30,6 +30,9 @@ def import_kitchen(case: Case, command: ImportKitchen) -> Decision | Refusal:
 
 def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
     """Adopt a plan at once, let it wait for a person, or refuse it because facts have changed."""
+    if _of_former_days(case, command.plan):
+        status, remedy = "made before the days went on", "a plan made from present facts"
+        return Refusal(code=RefusalCode.STALE, thing="plan", status=status, remedy=remedy)
     plan, violations = adoption.stale(case.state, command.plan, case.now)
     if violations:
         return _stale(violations)
@@ -50,6 +53,13 @@ def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
         adopted = PlanAdopted(plan=plan, at=case.now, person=None, moves=made, provisional=True)
         return Decision((adopted, proposed, *held))
     return Decision((proposed,))
+
+
+def _of_former_days(case: Case, plan: Plan) -> bool:
+    """Whether a plan would bring back what has left the plan since it was asked for."""
+    gone = set(case.state.past.names)
+    named = (*(batch.lot for batch in plan.batches), *(outlook.order for outlook in plan.outlooks))
+    return bool(gone) and not gone.isdisjoint(named)
 
 
 def _asked_about(case: Case, plan: Plan, waits_for: tuple[str, ...]) -> tuple[Event, ...]:

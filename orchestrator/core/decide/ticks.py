@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from orchestrator.core import day_marks
+from orchestrator.core import day_marks, days
 from orchestrator.core.clock_commands import RecordClock
 from orchestrator.core.clock_events import ClockSet
 from orchestrator.core.decide.case import Case, Decision, with_replan
@@ -34,7 +34,10 @@ def tick(case: Case) -> Decision:
         reason = f"{still[0].equipment} was taken to be back by now; nobody has said"
     if overdue and not reason:
         reason = f"{overdue[0].ingredient} should be here by now; nobody has received it"
-    events: tuple[Event, ...] = (*lapsed, *back, *begun, *still, *overdue, *held)
+    on = days.moved(case.state, case.now)
+    if on is not None and not reason:
+        reason = "the days go on"
+    events: tuple[Event, ...] = (*lapsed, *back, *begun, *still, *overdue, *held, *((on,) if on is not None else ()))
     return with_replan(case, events, reason)
 
 

@@ -13,6 +13,7 @@ from orchestrator.core.call_events import (
     ChannelsChecked,
 )
 from orchestrator.core.clock_events import ClockSet
+from orchestrator.core.days_events import DaysMoved
 from orchestrator.core.events import (
     ActUndone,
     AlarmAcknowledged,
@@ -49,6 +50,7 @@ from orchestrator.core.events import (
 from orchestrator.core.evolve import (
     alarms,
     calls,
+    days,
     deviations,
     durations,
     handover,
@@ -194,6 +196,7 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
     | PaceLearned
     | ReductionLearned
     | ClockSet
+    | DaysMoved
     | alarms.AlarmEvent
     | DeviationEvent,
 ) -> State:
@@ -212,6 +215,8 @@ def _apply_rest(  # noqa: PLR0911 - a table of events
             return paces.apply(state, event)
         case StopAssumed() | MachineReturned():
             return machines.apply(state, event)
+        case DaysMoved():
+            return days.apply(state, event)
         case ClockSet():
             return state  # for whoever reads the record: nothing is decided by it
         case KitchenImported():

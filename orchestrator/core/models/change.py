@@ -1,19 +1,19 @@
 """Changes that can be tried on a plan before anybody decides: each says itself in words for people."""
 
-from collections.abc import Iterable
-from datetime import datetime
 from typing import Annotated, Literal
 
 from pydantic import Field, TypeAdapter
 
-from orchestrator.core.ids import CrewId, EquipmentId, OrderId, RecipeId, StationId, TaskId
+from orchestrator.core.ids import EquipmentId, OrderId, RecipeId, StationId, TaskId
+from orchestrator.core.models import change_words as words
 from orchestrator.core.models.base import Instant, Model
+from orchestrator.core.models.change_crew import Absent, ExtraShift, StartEarlier, WeeklyShifts
 from orchestrator.core.models.demand import Counted
 from orchestrator.core.models.kitchen import Kitchen, Order, OrderLine
 from orchestrator.core.models.kitchen import StockLot as Lot
 from orchestrator.core.models.plan import AllowedBreak
 from orchestrator.core.models.recipe import Recipe, UsualMinutes
-from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.quantities import Quantity
 
 
 class AddOrder(Model):
@@ -24,8 +24,8 @@ class AddOrder(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        wanted = _lines(kitchen, self.order.lines)
-        return f"{self.order.id} more: {wanted} for {self.order.customer}, due {_clock(kitchen, self.order.due)}"
+        wanted = words.lines(kitchen, self.order.lines)
+        return f"{self.order.id} more: {wanted} for {self.order.customer}, due {words.clock(kitchen, self.order.due)}"
 
 
 class ChangeOrder(Model):
@@ -43,11 +43,11 @@ class ChangeOrder(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        told = [f"due {_clock(kitchen, self.due)}"] if self.due else []
-        told += [f"not before {_clock(kitchen, self.earliest)}"] if self.earliest else []
+        told = [f"due {words.clock(kitchen, self.due)}"] if self.due else []
+        told += [f"not before {words.clock(kitchen, self.earliest)}"] if self.earliest else []
         told += ["as early as it is ready"] if self.at_any_time else []
         told += [f"weight {self.weight}"] if self.weight else []
-        told += [_lines(kitchen, self.lines)] if self.lines else []
+        told += [words.lines(kitchen, self.lines)] if self.lines else []
         told += [f"for {self.customer}"] if self.customer else []
         return f"{self.order}: {', '.join(told) or 'as it is'}"
 
@@ -80,49 +80,8 @@ class SmallerBatch(Model):
             for line in order.lines
             if line.product == self.product
         ]
-        instead = f" instead of {_amount(Quantity(value=sum(before), unit=self.quantity.unit))}" if before else ""
-        return f"{_amount(self.quantity)} {_recipe(kitchen, self.product)} for {self.order}{instead}"
-
-
-class ExtraShift(Model):
-    """Somebody of the crew is there at another time as well."""
-
-    change: Literal["extra shift"] = "extra shift"
-    crew: CrewId
-    start: Instant
-    end: Instant
-
-    def says(self, kitchen: Kitchen) -> str:
-        """In words."""
-        return f"{_person(kitchen, self.crew)} also from {_span(kitchen, self.start, self.end)}"
-
-
-class StartEarlier(Model):
-    """Somebody's next shift after an instant begins at that instant already."""
-
-    change: Literal["start earlier"] = "start earlier"
-    crew: CrewId
-    start: Instant
-
-    def says(self, kitchen: Kitchen) -> str:
-        """In words."""
-        member = next((m for m in kitchen.crew if m.id == self.crew), None)
-        later = [s.start for s in member.shifts if s.start > self.start] if member is not None else []
-        instead = f" instead of {_clock(kitchen, min(later), day=False)}" if later else ""
-        return f"{_person(kitchen, self.crew)} begins {_clock(kitchen, self.start)}{instead}"
-
-
-class Absent(Model):
-    """Somebody of the crew is not there, whatever their shifts say."""
-
-    change: Literal["absent"] = "absent"
-    crew: CrewId
-    start: Instant
-    end: Instant
-
-    def says(self, kitchen: Kitchen) -> str:
-        """In words."""
-        return f"{_person(kitchen, self.crew)} away from {_span(kitchen, self.start, self.end)}"
+        instead = f" instead of {words.amount(Quantity(value=sum(before), unit=self.quantity.unit))}" if before else ""
+        return f"{words.amount(self.quantity)} {words.recipe(kitchen, self.product)} for {self.order}{instead}"
 
 
 class MachineStopped(Model):
@@ -135,7 +94,7 @@ class MachineStopped(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        return f"{_machine(kitchen, self.equipment)} stopped from {_span(kitchen, self.start, self.end)}"
+        return f"{words.machine(kitchen, self.equipment)} stopped from {words.span(kitchen, self.start, self.end)}"
 
 
 class MachineBack(Model):
@@ -147,7 +106,7 @@ class MachineBack(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        return f"{_machine(kitchen, self.equipment)} back {_clock(kitchen, self.at)}"
+        return f"{words.machine(kitchen, self.equipment)} back {words.clock(kitchen, self.at)}"
 
 
 class AddStock(Model):
@@ -158,7 +117,9 @@ class AddStock(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        return f"{_amount(self.lot.quantity)} {_recipe(kitchen, self.lot.recipe)} more on hand ({self.lot.lot})"
+        return (
+            f"{words.amount(self.lot.quantity)} {words.recipe(kitchen, self.lot.recipe)} more on hand ({self.lot.lot})"
+        )
 
 
 class SupplyMoved(Model):
@@ -173,9 +134,9 @@ class SupplyMoved(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        so_far = f", {_amount(self.on_hand)} until then" if self.on_hand is not None else ""
+        so_far = f", {words.amount(self.on_hand)} until then" if self.on_hand is not None else ""
         what = "ripe" if self.why == "ripe" else "there"
-        return f"{self.ingredient} {what} {_clock(kitchen, self.ready)}{so_far}"
+        return f"{self.ingredient} {what} {words.clock(kitchen, self.ready)}{so_far}"
 
 
 class SupplyThere(Model):
@@ -217,7 +178,7 @@ class ReviseRecipe(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        name = f"{_recipe(kitchen, self.recipe.id)} made by revision {self.recipe.revision}{_origin(self)}"
+        name = f"{words.recipe(kitchen, self.recipe.id)} made by revision {self.recipe.revision}{_origin(self)}"
         before = next((known for known in kitchen.recipes if known.id == self.recipe.id), None)
         has, had = _own_allergens(self.recipe), _own_allergens(before) if before is not None else set()
         brings = f", brings {', '.join(sorted(has - had))}" if has - had else ""
@@ -297,10 +258,10 @@ class SetPar(Model):
 
     def says(self, kitchen: Kitchen) -> str:
         """In words."""
-        what = f"{_recipe(kitchen, self.product)} at {_station(kitchen, self.station)}"
+        what = f"{words.recipe(kitchen, self.product)} at {words.station(kitchen, self.station)}"
         if not self.quantity.value:
             return f"no par of {what} any more"
-        return f"par of {what}: {_amount(self.quantity)} by {self.by}"
+        return f"par of {what}: {words.amount(self.quantity)} by {self.by}"
 
 
 class CloseCounter(Model):
@@ -314,7 +275,7 @@ class CloseCounter(Model):
         """In words, with what is missing to par."""
         pars = {par.product: par.quantity for par in kitchen.par_levels if par.station == self.station}
         told = "; ".join(_missing(kitchen, one, pars.get(one.product)) for one in self.counts)
-        return f"closing count at {_station(kitchen, self.station)}: {told}"
+        return f"closing count at {words.station(kitchen, self.station)}: {told}"
 
 
 Change = Annotated[
@@ -325,6 +286,7 @@ Change = Annotated[
     | ExtraShift
     | StartEarlier
     | Absent
+    | WeeklyShifts
     | MachineStopped
     | MachineBack
     | AddStock
@@ -354,44 +316,11 @@ def _origin(change: ReviseRecipe | AddRecipe) -> str:
     return f" (draft {change.draft}{f', trial {change.trial}' if change.trial is not None else ''})"
 
 
-def _clock(kitchen: Kitchen, instant: datetime, *, day: bool = True) -> str:
-    return kitchen.when(instant) if day else f"{kitchen.local(instant):%H:%M}"
-
-
-def _span(kitchen: Kitchen, start: datetime, end: datetime) -> str:
-    same = kitchen.local(start).date() == kitchen.local(end).date()
-    return f"{_clock(kitchen, start)} to {_clock(kitchen, end, day=not same)}"
-
-
-def _amount(quantity: Quantity) -> str:
-    return f"{quantity.value:.4g}" if quantity.unit is Unit.EACH else f"{quantity.value:.4g} {quantity.unit}"
-
-
-def _recipe(kitchen: Kitchen, recipe: RecipeId) -> str:
-    return next((r.name for r in kitchen.recipes if r.id == recipe), recipe)
-
-
-def _lines(kitchen: Kitchen, lines: Iterable[OrderLine]) -> str:
-    return " and ".join(f"{_amount(line.quantity)} {_recipe(kitchen, line.product)}" for line in lines)
-
-
-def _station(kitchen: Kitchen, station: StationId) -> str:
-    return next((s.name for s in kitchen.stations if s.id == station), station)
-
-
 def _missing(kitchen: Kitchen, counted: Counted, par: Quantity | None) -> str:
     """``Basil custard: par 6 L − left 1.5 L = 4.5 L missing``."""
-    name = _recipe(kitchen, counted.product)
+    name = words.recipe(kitchen, counted.product)
     if par is None:
-        return f"{name}: {_amount(counted.quantity)} left, no par"
+        return f"{name}: {words.amount(counted.quantity)} left, no par"
     short = max(0.0, par.value - counted.quantity.value)
-    told = f"{_amount(Quantity(value=short, unit=par.unit))} missing" if short else "nothing missing"
-    return f"{name}: par {_amount(par)} \u2212 left {_amount(counted.quantity)} = {told}"
-
-
-def _person(kitchen: Kitchen, who: CrewId) -> str:
-    return next((m.name for m in kitchen.crew if m.id == who), who)
-
-
-def _machine(kitchen: Kitchen, machine: EquipmentId) -> str:
-    return next((m.name for m in kitchen.equipment if m.id == machine), machine)
+    told = f"{words.amount(Quantity(value=short, unit=par.unit))} missing" if short else "nothing missing"
+    return f"{name}: par {words.amount(par)} \u2212 left {words.amount(counted.quantity)} = {told}"

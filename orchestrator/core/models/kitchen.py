@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 from math import ceil
-from typing import Final, Literal
+from typing import Annotated, Final, Literal, get_args
 from zoneinfo import ZoneInfo
 
 from pydantic import AwareDatetime, Field
@@ -23,7 +23,7 @@ from orchestrator.core.models.tongue import Texts, Ways
 from orchestrator.core.quantities import Minutes, Quantity
 
 MOST_DAYS: Final = 28
-"""So many days from planning start can be planned at most; a figure of ours: by then a new week is due."""
+"""So many days from planning start can be planned at most; a figure of ours. The start moves on, see `core.days`."""
 
 
 class Station(Model):
@@ -48,6 +48,22 @@ class Shift(Model):
     breaks: tuple[Break, ...] = ()
 
 
+Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+WEEKDAYS: Final[tuple[Weekday, ...]] = get_args(Weekday)
+_CLOCK: Final = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
+_SPAN: Final = r"^([01][0-9]|2[0-3]):[0-5][0-9]-([01][0-9]|2[0-3]):[0-5][0-9]$"
+
+
+class WeeklyShift(Model):
+    """When somebody is there every week, on the kitchen's clock; an end that is not later is the next day's."""
+
+    days: tuple[Weekday, ...] = Field(min_length=1)
+    start: str = Field(pattern=_CLOCK)
+    end: str = Field(pattern=_CLOCK)
+    breaks: tuple[Annotated[str, Field(pattern=_SPAN)], ...] = ()
+    """Written ``10:00-10:30``."""
+
+
 class CrewMember(Model):
     """One of the crew, named by role."""
 
@@ -55,6 +71,8 @@ class CrewMember(Model):
     name: str
     skills: tuple[str, ...]
     shifts: tuple[Shift, ...]
+    """All of the days that can be planned, weekly ones written out; see `rota`."""
+    weekly: tuple[WeeklyShift, ...] = ()
     manager: bool = False
     ways: Ways = Ways()
     """Language, clock and amounts in which they read."""
@@ -159,6 +177,9 @@ class Kitchen(Model):
     name: str
     time_zone: str
     planning_start: AwareDatetime
+    """Minute 0 of plans; it moves on with the days."""
+    begun: AwareDatetime | None = None
+    """When planning first started, once it has moved on."""
     horizon_days: int = Field(default=5, ge=1, le=MOST_DAYS)
     """So many days are planned; they follow orders that are due later, up to `MOST_DAYS`."""
     temperature_unit: Literal["C", "F"] = "C"
@@ -201,8 +222,13 @@ class Kitchen(Model):
     """Whom it calls when nobody there sees an alarm; taken over anew whenever the file has changed."""
 
     @property
+    def first_start(self) -> datetime:
+        """When planning first started: what is older was there before the record."""
+        return self.planning_start if self.begun is None else self.begun
+
+    @property
     def planned_until(self) -> datetime:
-        """Where the days end that can be planned; from then on a new week with new dates is needed."""
+        """Where the planned days end; they move on with time."""
         return self.planning_start + timedelta(days=self.horizon_days)
 
     @property

@@ -282,7 +282,10 @@ class PlanRequest(Model):
     lost_lots: tuple[LotCode, ...] = ()
     """Discarded: whatever they were meant for must be made again."""
     counted: dict[LotCode, float] = {}
-    """How much more than its size or stock there is of a lot, by a count; below 0: less."""
+    """How much more than its size or stock there is of a lot, by a count, or less what was taken for what is in no plan
+    any more; below 0: less."""
+    used: tuple[str, ...] = ()
+    """Lot codes and order ids of former days: nothing else is called so."""
     stretched: dict[TaskId, int] = {}
     """Minutes that a cook added to a task ('needs longer')."""
     kept: tuple[KeptRoom, ...] = ()

@@ -13,6 +13,7 @@ from orchestrator.core.recall import lot_name, place_of
 from orchestrator.core.state import LotStatus, State, TaskStatus
 from orchestrator.core.stock_events import StockCounted
 from orchestrator.core.wanted import wanted
+from orchestrator.core.whole import whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,7 @@ def trace_view(state: State, lot: str) -> TraceView:
     Raises:
         KeyError: there is no such lot.
     """
+    state = whole(state)
     book = books(state)
     account = book.accounts[lot]
     return TraceView(
@@ -144,7 +146,7 @@ def _back(state: State, book: Books, lot: str) -> tuple[StepView, ...]:
 
 def went_in(state: State, lot: str) -> tuple[StepView, ...]:
     """What a lot has taken, one step back: food and ingredients, each with its lot where one is on record."""
-    return tuple(_one_back(state, books(state), lot, 1))
+    return tuple(_one_back(whole(state), books(state), lot, 1))
 
 
 def _one_back(state: State, book: Books, lot: str, depth: int) -> list[StepView]:
