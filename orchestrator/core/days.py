@@ -136,8 +136,10 @@ class _Leavers:
         return over and empty and since < self._start and self._quiet(mine) and not self._runs_last(mine)
 
     def _quiet(self, tasks: list[PlannedTask]) -> bool:
-        """Nothing of them has happened since the days begin."""
-        return all(self._state.record(t.id).status is TaskStatus.WAITING or self._long_over(t) for t in tasks)
+        """Nothing of them has happened since the days begin; a place in which nothing is left is no happening."""
+        records = [(task, self._state.record(task.id)) for task in tasks]
+        ends = [r.finished_at or r.started_at for t, r in records if t.kind is TaskKind.WORK or r.finished_at]
+        return all(ended is None or ended < self._start for ended in ends)
 
     def _runs_last(self, tasks: list[PlannedTask]) -> bool:
         return any(task.id in self._last_runs for task in tasks)

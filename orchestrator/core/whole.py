@@ -42,4 +42,5 @@ def _whole(same: Same[State]) -> State:
         state,
         plan=None if plan is None else _whole_plan(Same(plan), past),
         kitchen=None if kitchen is None else _whole_kitchen(Same(kitchen), past),
+        past=Past(),
     )

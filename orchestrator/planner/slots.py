@@ -71,7 +71,9 @@ class Slots(Rooms):
         return found
 
     def who(self, workers: Iterable[int], hands: int, start: int, end: int) -> tuple[int, ...] | None:
-        """The first of these people who are free; none if they are too few."""
+        """The first of these people who are free; none if they are too few, and none before minute 0."""
+        if start < 0:
+            return None
         wanted = bits.span(0, end - start)
         found: list[int] = []
         for worker in workers:

@@ -34,6 +34,7 @@ EXAMPLES: Final = {
     "equipment": ("freezer",),
     "trial": ("1",),
     "/machines/<name>/later": ("churn",),
+    "who": ("early-cook",),
     "/deviations/<name>": ("DEV-1",),
     "/drills/<name>": ("DRILL-1",),
     "/orders/<name>/change": ("SAT-STALL",),

@@ -32,7 +32,7 @@ class Life:
     """A chance crew follows chance plans, with lots thrown away, held, counted and starts taken back."""
 
     def __init__(self, seed: int, folder: Path) -> None:
-        self.chance = random.Random(seed)
+        self.chance, self.folder = random.Random(seed), folder
         self.unplanned = 0
         self.script = Script(kitchen=read_kitchen(write_chance_kitchen(folder, self.chance)))
         self.script.give(self.script.kitchen.planning_start, "import_kitchen", kitchen=self.script.kitchen)

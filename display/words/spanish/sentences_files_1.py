@@ -176,6 +176,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "made {0}, after planning starts at {1}": "hecho {0}, después de que empiece el plan a las {1}",
     "earliest lies after due": "earliest queda después de due",
     "make earliest no later than due": "no poner earliest después de due",
+    "a shift is on one `day`, or on days of `every` week": "un turno es de un solo `day`, o de días de `every` semana",
+    "write one of the two": "escribir una de las dos cosas",
     "move due, or planning_start in kitchen.yaml": "mover due, o planning_start en kitchen.yaml",
     "due {0}, after the last planned minute, {1}": "para {0}, después del último minuto previsto, {1}",
     "the soonest is {0}: move due, or plan from an earlier start": (

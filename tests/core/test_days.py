@@ -1,0 +1,321 @@
+"""The planned days go on: what is over leaves the plan, and nothing of it leaves the books, the traces or the record.
+
+What must hold is compared before and after, in kitchens made by chance and lived through by chance; that material is
+conserved across it is the conservation of mass. There is nothing to cite.
+"""
+
+from collections import Counter
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from orchestrator.core import rota
+from orchestrator.core.adoption import still_holds
+from orchestrator.core.days import DAYS_BACK, moved, moves_at
+from orchestrator.core.days_events import DaysMoved
+from orchestrator.core.due import next_due
+from orchestrator.core.evolve import days as evolve_days
+from orchestrator.core.material import books
+from orchestrator.core.models import TaskKind
+from orchestrator.core.models.kitchen import WeeklyShift
+from orchestrator.core.planning import plan_request
+from orchestrator.core.state import LotStatus, State, TaskStatus
+from orchestrator.core.views.trace import trace_view
+from orchestrator.core.whole import whole
+from orchestrator.planner.plan import make_plan
+from tests.core.balance import closes
+from tests.core.script import Script
+from tests.core.test_material import Life
+from tests.fakes.kitchens import at, small_kitchen
+
+SEEDS = (9, 14, 21, 36, 37)
+
+
+def lived(seed: int, folder: Path) -> Life:
+    life = Life(seed, folder)
+    life.run(220)
+    return life
+
+
+@pytest.fixture(scope="module")
+def lives(tmp_path_factory: pytest.TempPathFactory) -> list[Life]:
+    folder = tmp_path_factory.mktemp("kitchen")
+    return [lived(seed, folder) for seed in SEEDS]
+
+
+def again(life: Life) -> Script:
+    """A script that goes on where a life ended, and leaves that as it is."""
+    told = life.script
+    return Script(kitchen=told.kitchen, state=told.state, log=list(told.log), ids=told.ids)
+
+
+def later(life: Life, days: int) -> datetime:
+    return max(moves_at(life.script.kitchen), life.now) + timedelta(days=days)
+
+
+def gone_on(state: State, now: datetime) -> tuple[State, DaysMoved]:
+    event = moved(state, now)
+    assert event is not None
+    return evolve_days.apply(state, event), event
+
+
+@pytest.mark.parametrize("days", [0, 3, 9])
+def test_books_and_traces_say_the_same_before_and_after(lives: list[Life], days: int) -> None:
+    for life in lives:
+        before = life.script.state
+        after, event = gone_on(before, later(life, days))
+        was, now = books(before), books(after)
+        assert now.accounts.keys() >= {str(lot) for lot in event.lots}
+        for lot, account in was.accounts.items():
+            # What was planned and never begun may go with what it was for.
+            if account.how != "not begun" or lot in now.accounts:
+                same = replace(now.accounts[lot], parts=(), leaves=()), set(now.accounts[lot].parts)
+                assert same == (replace(account, parts=(), leaves=()), set(account.parts)), lot
+                traced = trace_view(after, lot)
+                assert Counter(map(str, traced.forward)) == Counter(map(str, trace_view(before, lot).forward)), lot
+        closes(after, life.script.log)
+
+
+@pytest.mark.parametrize("days", [0, 3, 9])
+def test_planner_plans_on_with_what_the_books_say_is_left(lives: list[Life], days: int) -> None:
+    for life in lives:
+        now = later(life, days)
+        after, _ = gone_on(life.script.state, now)
+        request = plan_request(after, now)
+        made = make_plan(request, effort="repair", seconds=1.0, deterministic=True)
+        assert made.violations == ()
+        assert made.plan is not None
+        account = books(after).accounts
+        shut = {lot for lot, record in after.lots.items() if record.status is not LotStatus.FREE}
+        for batch in made.plan.batches:
+            taken = [p for p in made.plan.pegs if p.lot == batch.lot]
+            begun = {p.into for p in account[batch.lot].parts} if batch.lot in account else set()
+            still = sum(p.quantity.value for p in taken if p.consumer not in begun)
+            if batch.lot in account and account[batch.lot].how == "measured" and batch.lot not in shut:
+                assert still <= account[batch.lot].left + 0.011, batch.lot
+
+
+def test_lots_and_orders_leave_and_codes_are_not_given_again(lives: list[Life]) -> None:
+    told: Counter[str] = Counter()
+    for life in lives:
+        now = later(life, 3)
+        after, event = gone_on(life.script.state, now)
+        told.update(lots=len(event.lots), orders=len(event.orders), tasks=len(event.tasks))
+        assert after.plan is not None
+        assert after.kitchen is not None
+        assert not {b.lot for b in after.plan.batches} & set(event.lots)
+        assert not {o.id for o in after.kitchen.orders} & set(event.orders)
+        assert not {t.id for t in after.plan.tasks} & set(event.tasks)
+        assert {t.id for t in whole(after).plan.tasks} == {t.id for t in life.script.state.plan.tasks}  # type: ignore[union-attr]
+        request = plan_request(after, now)
+        assert set(request.used) == {*event.lots, *event.orders}
+        made = make_plan(request, effort="repair", seconds=1.0, deterministic=True)
+        assert made.plan is not None
+        assert not {b.lot for b in made.plan.batches} & set(event.lots)
+    assert min(told["lots"], told["orders"], told["tasks"]) > 0, told
+
+
+def test_what_is_left_held_asked_about_or_in_work_stays(lives: list[Life]) -> None:
+    for life in lives:
+        state = life.script.state
+        _, event = gone_on(state, later(life, 9))
+        account = books(state).accounts
+        for lot in event.lots:
+            record = state.lots.get(lot)
+            thrown = record is not None and record.status in (LotStatus.DISCARDED, LotStatus.REWORK)
+            assert thrown or account[lot].left <= 1e-3, lot
+            assert record is None or record.status is not LotStatus.ON_HOLD, lot
+            assert not any(d.open and lot in d.lots for d in state.deviations.values())
+        in_hand = {t for t, r in state.tasks.items() if r.status is TaskStatus.IN_HAND}
+        work = {t.id for t in state.plan.tasks if t.kind is TaskKind.WORK}  # type: ignore[union-attr]
+        assert not in_hand & work & set(event.tasks)
+
+
+def test_last_run_of_a_cleaned_machine_stays_so_that_the_next_clean_is_known(lives: list[Life]) -> None:
+    for life in lives:
+        state = life.script.state
+        assert state.plan is not None
+        assert state.kitchen is not None
+        _, event = gone_on(state, later(life, 9))
+        for machine in (m.id for m in state.kitchen.equipment if m.cleaning is not None):
+            runs = [
+                (state.record(t.id).started_at, t.id)
+                for t in state.plan.tasks
+                if t.kind is TaskKind.WORK
+                and (state.record(t.id).equipment or t.equipment) == machine
+                and state.record(t.id).started_at is not None
+            ]
+            if runs:
+                assert max(runs)[1] not in event.tasks
+
+
+def test_plan_that_held_holds_on(lives: list[Life]) -> None:
+    held = 0
+    for life in lives:
+        for days in (0, 3):
+            now = later(life, days)
+            if still_holds(life.script.state, now):
+                held += 1
+                assert still_holds(gone_on(life.script.state, now)[0], now)
+    assert held >= 0
+
+
+def fresh() -> Script:
+    script = Script()
+    script.give("Wed 06:00", "import_kitchen", kitchen=script.kitchen)
+    return script
+
+
+def test_days_go_on_a_day_before_they_end_by_a_tick_that_is_due_then() -> None:
+    script = fresh()
+    due = script.kitchen.planned_until - timedelta(days=1)
+    assert moves_at(script.kitchen) == due
+    assert moved(script.state, due - timedelta(seconds=1)) is None
+    assert script.give(due - timedelta(minutes=1), "tick") == ()
+    assert next_due(script.state, due - timedelta(minutes=1)) is not None
+    event = next(e for e in script.give(due, "tick") if isinstance(e, DaysMoved))
+    kitchen = script.state.kitchen
+    assert kitchen is not None
+    assert kitchen.local(event.planning_start).date() == kitchen.local(due).date() - timedelta(days=DAYS_BACK)
+    assert kitchen.local(event.planning_start).time() == kitchen.local(script.kitchen.planning_start).time()
+    assert kitchen.planned_until >= due + timedelta(days=script.kitchen.horizon_days)
+    assert kitchen.first_start == script.kitchen.planning_start
+    assert moves_at(kitchen) > due
+
+
+def test_days_go_on_at_once_after_weeks_without_power() -> None:
+    script = fresh()
+    now = script.kitchen.planning_start + timedelta(days=100)
+    soon = next_due(script.state, now)
+    assert soon is not None
+    assert soon - now <= timedelta(seconds=1)
+    assert any(isinstance(event, DaysMoved) for event in script.give(now, "tick"))
+    kitchen = script.state.kitchen
+    assert kitchen is not None
+    assert kitchen.planning_start <= now < kitchen.planned_until
+    assert script.give(now + timedelta(minutes=1), "tick") == ()
+
+
+def test_order_due_far_ahead_keeps_the_days_as_long_as_it_needs() -> None:
+    script = fresh()
+    due = script.kitchen.planning_start + timedelta(days=20)
+    line = {"product": script.kitchen.orders[0].lines[0].product, "quantity": "1 L"}
+    order = {"id": "LATER", "customer": "Far ahead", "due": due, "lines": [line]}
+    changes = [{"change": "add order", "order": order}]
+    script.give("Wed 08:00", "change_kitchen", person="manager", changes=changes)
+    now = script.kitchen.planning_start + timedelta(days=7)
+    script.give(now, "tick")
+    kitchen = script.state.kitchen
+    assert kitchen is not None
+    assert kitchen.planned_until >= due
+    assert kitchen.planning_start == now - timedelta(days=DAYS_BACK)
+
+
+def test_plan_made_before_the_days_went_on_is_not_taken(lives: list[Life]) -> None:
+    for life in lives:
+        script = again(life)
+        now = script.kitchen.planned_until - timedelta(minutes=1)
+        asked = plan_request(script.state, now - timedelta(seconds=4))
+        old = make_plan(asked, effort="repair", seconds=1.0, deterministic=True).plan
+        event = next(e for e in script.give(now, "tick") if isinstance(e, DaysMoved))
+        if old is not None and event.lots:
+            refusal = script.refused(now, "offer_plan", plan=old, provisional=True)
+            assert refusal.status == "made before the days went on"
+            return
+    pytest.fail("nothing left in any of these lives")
+
+
+def test_order_of_a_name_that_was_used_before_is_refused(lives: list[Life]) -> None:
+    for life in lives:
+        script = again(life)
+        now = later(life, 3)
+        event = next(e for e in script.give(now, "tick") if isinstance(e, DaysMoved))
+        if not event.orders:
+            continue
+        old = next(o for o in life.script.state.kitchen.orders if o.id == event.orders[0])  # type: ignore[union-attr]
+        same = old.model_copy(update={"due": now + timedelta(days=2), "earliest": None}).model_dump(mode="json")
+        manager = next(m.id for m in script.kitchen.crew if m.manager)
+        changes = [{"change": "add order", "order": same}]
+        refusal = script.refused(now, "change_kitchen", person=manager, changes=changes)
+        assert "of that name already" in refusal.status
+        return
+    pytest.fail("no order left in any of these lives")
+
+
+def weekly(*days: str, start: str = "06:00", end: str = "14:00", breaks: tuple[str, ...] = ()) -> WeeklyShift:
+    return WeeklyShift.model_validate({"days": days, "start": start, "end": end, "breaks": breaks})
+
+
+def test_weekly_shifts_are_written_out_for_the_days_gained_and_no_day_twice() -> None:
+    kitchen = small_kitchen()
+    cook = kitchen.crew[0].model_copy(update={"shifts": (), "weekly": (weekly("mon", "wed"),)})
+    zone = ZoneInfo(kitchen.time_zone)
+    cook = rota.with_weekly(cook, zone, rota.first_day(kitchen))
+    kitchen = kitchen.model_copy(update={"crew": (cook, *kitchen.crew[1:])})
+    script = Script(kitchen=kitchen)
+    script.give("Wed 06:00", "import_kitchen", kitchen=kitchen)
+    for day in range(4, 60):
+        script.try_(kitchen.planning_start + timedelta(days=day), "tick")
+    told = script.state.kitchen
+    assert told is not None
+    shifts = told.crew[0].shifts
+    days = [told.local(shift.start).date() for shift in shifts]
+    assert days == sorted(set(days))
+    assert {day.weekday() for day in days} == {0, 2}
+    last = told.local(told.planning_start).date() + timedelta(days=28)
+    expected = {d for n in range(-5, 29) if (d := last - timedelta(days=28) + timedelta(days=n)).weekday() in (0, 2)}
+    assert set(days) >= expected
+
+
+def test_weekly_shifts_keep_the_wall_clock_when_clocks_change() -> None:
+    # Source: IANA time zone database, by `tzdata`: Europe/London goes forward on 29 March 2026, back on 25 October.
+    zone = ZoneInfo("Europe/London")
+    made = rota.written_out((weekly("sat", "sun", "mon"),), zone, date(2026, 3, 28), date(2026, 3, 30))
+    assert [f"{shift.start:%d %H:%M}" for shift in made] == ["28 06:00", "29 05:00", "30 05:00"]
+    night = rota.written_out((weekly("sat", start="22:00", end="06:00", breaks=("01:30-02:30",)),), zone,
+                             date(2026, 10, 24), date(2026, 10, 24))  # fmt: skip
+    assert (night[0].end - night[0].start) == timedelta(hours=9)
+    assert f"{night[0].breaks[0].start:%d %H:%M}" == "25 00:30"
+
+
+@pytest.mark.parametrize(
+    ("shifts", "status"),
+    [
+        ((weekly("mon", start="06:00", end="05:00"),), "the shift from 06:00 to 05:00 lasts 23 h"),
+        ((weekly("mon", breaks=("15:00-15:30",)),), "a break of 15:00-15:30 lies outside the shift"),
+        ((weekly("mon", breaks=("11:00-11:30", "10:00-10:30")),), "a break of 11:00-11:30, 10:00-10:30 lies outside"),
+        ((weekly("mon", "tue"), weekly("tue", start="13:00", end="20:00")), "two shifts at once, Tue 06:00 to 14:00"),
+        ((weekly("sun", start="22:00", end="06:30"), weekly("mon")), "two shifts at once, Sun 22:00 to 06:30"),
+    ],
+)
+def test_weekly_shifts_that_cannot_be_are_refused_with_what_is_wrong(
+    shifts: tuple[WeeklyShift, ...], status: str
+) -> None:
+    script = fresh()
+    change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-27"}
+    told = [{**change, "shifts": [one.model_dump(mode="json") for one in shifts]}]
+    refusal = script.refused("Wed 08:00", "change_kitchen", person="manager", changes=told)
+    assert refusal.status.startswith(status)
+
+
+def test_weekly_shifts_from_a_day_on_take_the_place_of_all_after_it() -> None:
+    script = fresh()
+    shifts = [weekly("fri", "sat", start="05:00", end="11:00").model_dump(mode="json")]
+    change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-27", "shifts": shifts}
+    before = next(m for m in script.kitchen.crew if m.id == "early-cook").shifts
+    script.give("Wed 08:00", "change_kitchen", person="manager", changes=[change])
+    kitchen = script.state.kitchen
+    assert kitchen is not None
+    after = next(m for m in kitchen.crew if m.id == "early-cook")
+    assert after.shifts[:2] == tuple(s for s in before if s.start < at("Fri 00:00"))
+    assert {kitchen.local(s.start).strftime("%a %H:%M") for s in after.shifts[2:]} == {"Fri 05:00", "Sat 05:00"}
+    assert len(after.shifts[2:]) == 8  # four Fridays and four Saturdays from 27 November to 23 December
+
+
+def test_weekly_shifts_of_a_day_that_is_over_are_refused() -> None:
+    change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-24", "shifts": []}
+    refusal = fresh().refused("Wed 08:00", "change_kitchen", person="manager", changes=[change])
+    assert refusal.status == "from Tue 24 Nov on, which is over"
