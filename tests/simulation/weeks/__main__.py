@@ -1,6 +1,6 @@
 """Kitchens that work by one record for weeks: ``python -m tests.simulation.weeks --weeks 8 --kitchens 4 --seed 1``.
 
-The whole service but for its screens, in simulated time: engine, planner by construction, people, heat, broker and disk,
+The service without its screens in simulated time: engine, planner by construction, people, heat, broker and disk,
 without faults. Orders come again every four days. After every step the invariants of the faulty days; besides, the plan
 that was worked by holds when the days go on, and what is over leaves it.
 """
