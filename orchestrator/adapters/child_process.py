@@ -4,20 +4,19 @@ import asyncio
 import contextlib
 import logging
 import multiprocessing
-import signal
 import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from itertools import count
-from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from typing import Any
 
 from pydantic import ValidationError
 
+from orchestrator.adapters.child_signals import ignore_interrupts, interrupts_blocked
 from orchestrator.core.models.questions import ANSWERS, QUESTIONS, Answer, PlanProgress, Question
 from orchestrator.ports.planning import PlannerFailed
 
@@ -81,7 +80,7 @@ class ChildProcess:
         self._end_child()
         ours, theirs = self._context.Pipe()
         self.process = self._context.Process(target=_child, args=(self._worker, theirs), name=self._name, daemon=True)
-        with _interrupts_blocked():
+        with interrupts_blocked():
             self.process.start()
         theirs.close()
         self.starts += 1
@@ -244,22 +243,8 @@ def _understood() -> Iterator[None]:
         raise PlannerFailed(f"its answer cannot be understood: {error.errors()[0]['msg']}") from error
 
 
-@contextlib.contextmanager
-def _interrupts_blocked() -> Iterator[None]:
-    """A process started in here inherits that Ctrl-C is blocked, and so is not interrupted while it still imports."""
-    if not hasattr(signal, "pthread_sigmask"):  # Windows
-        yield
-        return
-    resource_tracker.ensure_running()  # multiprocessing's own helper: starting it later would unblock the signal
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
 def _child(worker: Worker, connection: Connection) -> None:
     """Run the worker until the pipe closes. Ctrl-C in the terminal is the parent's business."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    ignore_interrupts()
     with contextlib.suppress(EOFError, BrokenPipeError, ConnectionResetError):
         worker(connection)

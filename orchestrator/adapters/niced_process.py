@@ -4,12 +4,12 @@ loop."""
 import contextlib
 import multiprocessing
 import os
-import signal
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, Final, ParamSpec, TypeVar
 
+from orchestrator.adapters.child_signals import ignore_interrupts, interrupts_blocked
 from orchestrator.ports.event_log import LogUnavailable
 
 P = ParamSpec("P")
@@ -43,7 +43,8 @@ class NicedProcess:
         self._process = self._context.Process(
             target=_child, args=(theirs, work, args, more), name=f"coldwright-{self._name}", daemon=True
         )
-        self._process.start()
+        with interrupts_blocked():
+            self._process.start()
         theirs.close()
         try:
             went_well, told = ours.recv()
@@ -64,7 +65,7 @@ class NicedProcess:
 
 
 def _child(pipe: Connection, work: Callable[..., Any], args: tuple[Any, ...], more: dict[str, Any]) -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C in the terminal is the parent's business
+    ignore_interrupts()
     with contextlib.suppress(AttributeError, OSError):
         os.nice(_NICER)
     try:

@@ -36,15 +36,22 @@ def moves_at(kitchen: Kitchen) -> datetime:
     return min(kitchen.planning_start + MOVES_AFTER, kitchen.planned_until - MOVES_BEFORE_END)
 
 
-def moved(state: State, now: datetime) -> DaysMoved | None:
-    """How the days go on at an instant; none while they need not."""
+def moved(state: State, now: datetime, *, at_first: bool = False) -> DaysMoved | None:
+    """How the days go on at an instant; none while they need not.
+
+    Args:
+        state: With a kitchen, else they never do.
+        now: Aware instant.
+        at_first: The kitchen is taken over only now, from files that are older: what they want for days that are over
+            was no work of this record.
+    """
     kitchen = state.kitchen
     if kitchen is None or now < moves_at(kitchen):
         return None
     start = _start(kitchen, now)
     if start <= kitchen.planning_start and now < kitchen.planned_until - MOVES_BEFORE_END:
         return None
-    leavers = _Leavers(state, start)
+    leavers = _Leavers(state, start, at_first=at_first)
     ahead = max(_LEAST_AHEAD, (state.by_hand.imported or kitchen).horizon_days)
     last = max((order.due for order in kitchen.orders if order.id not in leavers.orders), default=start)
     days = min(MOST_DAYS, (now - start).days + ahead)
@@ -71,8 +78,8 @@ def _start(kitchen: Kitchen, now: datetime) -> datetime:
 class _Leavers:
     """Lots and orders that leave a plan whose days begin at ``start``."""
 
-    def __init__(self, state: State, start: datetime) -> None:
-        self._state, self._start = state, start
+    def __init__(self, state: State, start: datetime, *, at_first: bool = False) -> None:
+        self._state, self._start, self._at_first = state, start, at_first
         self._plan = state.plan
         self._tasks = plan_index(state.plan).tasks if state.plan is not None else {}
         self._last_runs = frozenset(_last_runs(state))
@@ -98,7 +105,11 @@ class _Leavers:
     def _orders(self) -> Iterator[OrderId]:
         """Handed over, all of it, before the days begin."""
         kitchen, plan = self._state.kitchen, self._plan
-        for order in kitchen.orders if kitchen is not None and plan is not None else ():
+        for order in kitchen.orders if kitchen is not None else ():
+            if self._at_first and order.due < self._start:
+                yield order.id
+            if plan is None:
+                continue
             mine = [t for t in self._tasks.values() if t.order == order.id and t.kind is not TaskKind.CLEAN]
             over = all(self._long_over(task) for task in mine)
             if mine and over and order.due < self._start and not self._runs_last(mine):

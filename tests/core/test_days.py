@@ -199,6 +199,19 @@ def test_days_go_on_at_once_after_weeks_without_power() -> None:
     assert script.give(now + timedelta(minutes=1), "tick") == ()
 
 
+def test_files_older_than_their_first_start_are_taken_over_with_the_days_of_now() -> None:
+    script = Script()
+    now = script.kitchen.planning_start + timedelta(days=30)
+    events = script.give(now, "import_kitchen", kitchen=script.kitchen)
+    on = next(event for event in events if isinstance(event, DaysMoved))
+    kitchen = script.state.kitchen
+    assert kitchen is not None
+    assert kitchen.planning_start == on.planning_start <= now < kitchen.planned_until
+    assert set(on.orders) == {order.id for order in script.kitchen.orders}  # due weeks ago: no work of this record
+    assert kitchen.orders == ()
+    assert script.give(now + timedelta(minutes=1), "tick") == ()
+
+
 def test_order_due_far_ahead_keeps_the_days_as_long_as_it_needs() -> None:
     script = fresh()
     due = script.kitchen.planning_start + timedelta(days=20)

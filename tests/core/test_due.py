@@ -110,6 +110,9 @@ def test_next_due_foresees_a_risk_of_five_minutes_before_a_break() -> None:
     # from 11:45 on chilling (5 min of hands) no longer follows cooking (40 min) at once; from 11:50 on cooking
     # itself waits until after the break, and chilling follows at once again.
     state, now = planned(), at("Sun 10:07")
+    assert state.kitchen is not None
+    # By then the planned days would have gone on, which no tick does here.
+    state = replace(state, kitchen=state.kitchen.model_copy(update={"horizon_days": 7}))
     looked: list[datetime] = []
     while (due := next_due(state, now)) is not None and due < at("Sun 12:00"):
         looked.append(due)

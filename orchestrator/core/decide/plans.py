@@ -1,8 +1,9 @@
 """The kitchen's import, and plans: offered, adopted, waiting for a person, declined."""
 
+from dataclasses import replace
 from typing import Final
 
-from orchestrator.core import adoption
+from orchestrator.core import adoption, days
 from orchestrator.core.commands import AskReplan, DecidePlan, ImportKitchen, OfferPlan, RecordInstants
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -25,7 +26,10 @@ def import_kitchen(case: Case, command: ImportKitchen) -> Decision | Refusal:
             status=f"{case.state.kitchen.name} was imported already",
             remedy="begin with an empty record to import another kitchen",
         )
-    return with_replan(case, (KitchenImported(kitchen=command.kitchen),), "first plan")
+    # Files may be older than their first start: then the days go on at once.
+    on = days.moved(replace(case.state, kitchen=command.kitchen), case.now, at_first=True)
+    taken: tuple[Event, ...] = (KitchenImported(kitchen=command.kitchen),)
+    return with_replan(case, taken if on is None else (*taken, on), "first plan")
 
 
 def offer(case: Case, command: OfferPlan) -> Decision | Refusal:
