@@ -21,8 +21,9 @@ PAGES = (
     "/orders/SAT-STALL/change", "/orders/SAT-STALL/help", "/alarms", "/alarms/figures", "/calls", "/probes", "/lots",
     "/stock", "/receiving", "/trace", "/trace/C1", "/record/C1", "/labels/C1", "/deviations", "/places", "/machines",
     "/machines/churn/later", "/recipes", "/recipes/basil-custard", "/drafts", "/drafts/new", "/mix",
-    "/mix/basil-custard", "/durations", "/demand", "/crew", "/person", "/papers", "/papers/order", "/papers/pull",
-    "/papers/day", "/papers/late", "/papers/weigh/C1", "/handover", "/system", "/access", "/first-run", "/no-such-page",
+    "/mix/basil-custard", "/durations", "/demand", "/crew", "/crew/early-cook/week", "/person", "/papers",
+    "/papers/order", "/papers/pull", "/papers/day",
+    "/papers/late", "/papers/weigh/C1", "/handover", "/system", "/access", "/first-run", "/no-such-page",
 )  # fmt: skip
 SETTLES_MS = 900
 

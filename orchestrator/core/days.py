@@ -13,7 +13,7 @@ from typing import Final
 from orchestrator.core import rota
 from orchestrator.core.days_events import DaysMoved
 from orchestrator.core.ids import EquipmentId, LotCode, OrderId, TaskId
-from orchestrator.core.material import books
+from orchestrator.core.material import accounts_here
 from orchestrator.core.models import Equipment, Kitchen, Peg, PlannedTask, TaskKind
 from orchestrator.core.models.kitchen import MOST_DAYS
 from orchestrator.core.pantry import LEAST
@@ -133,7 +133,7 @@ class _Leavers:
         return any(order.id == peg.order for order in wanted) and peg.order not in self.orders
 
     def _used_up(self, lot: LotCode) -> bool:
-        record, account = self._state.lots.get(lot), books(self._state).accounts.get(lot)
+        record, account = self._state.lots.get(lot), accounts_here(self._state).get(lot)
         if record is not None and record.status is LotStatus.ON_HOLD:
             return False
         if any(deviation.open and lot in deviation.lots for deviation in self._state.deviations.values()):

@@ -5,7 +5,7 @@ lot by lot, ``start + corrected = taken + lost + left``, and a trace closes in b
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -173,9 +173,24 @@ def books(state: State) -> Books:
     return _remembered(Same(state))
 
 
+def accounts_here(state: State) -> Mapping[LotCode, Account]:
+    """The accounts of what the plan and the kitchen name: all that planning asks for, however long the record is."""
+    return _remembered_here(Same(state))
+
+
 @lru_cache(maxsize=4)
 def _remembered(same: Same[State]) -> Books:
     return _books(same.thing)
+
+
+@lru_cache(maxsize=4)
+def _remembered_here(same: Same[State]) -> Mapping[LotCode, Account]:
+    state = same.thing
+    if state.kitchen is None:
+        return {}
+    batches = state.plan.batches if state.plan is not None else ()
+    asked = _asked(state, {*(stock.lot for stock in state.kitchen.stock), *(batch.lot for batch in batches)})
+    return {LotCode(lot): account for lot, account in _of_lots(state, batches, asked).items()}
 
 
 def _books(now: State) -> Books:
@@ -183,15 +198,8 @@ def _books(now: State) -> Books:
     kitchen, plan = state.kitchen, state.plan
     if kitchen is None:
         return Books({}, {})
-    asked = _asked(state)
-    accounts: dict[str, Account] = {}
-    for stock in kitchen.stock:
-        on_hand: tuple[float, How] = (stock.quantity.value, "on hand")
-        accounts[stock.lot] = _account(state, stock.lot, on_hand, stock.quantity.unit, asked)
     planned = {batch.lot: batch for batch in (plan.batches if plan is not None else ())}
-    for batch in {**state.begun, **planned}.values():
-        recipe = kitchen.made_by(batch.recipe, batch.revision)
-        accounts[batch.lot] = _account(state, batch.lot, _made(state, batch, recipe), batch.size.unit, asked)
+    accounts = _of_lots(state, {**state.begun, **planned}.values(), _asked(state))
     for supply in state.pantry.lots:
         accounts[supply] = _supplied(state, supply)
     for source, lots in by_source(state).items():
@@ -203,10 +211,25 @@ def _books(now: State) -> Books:
     return Books(accounts, {who: tuple(parts) for who, parts in into.items()}, aside(state))
 
 
-def _asked(state: State) -> dict[str, list[Part]]:
-    """What was meant to be taken of each lot, by everything that has begun."""
+def _of_lots(state: State, batches: Iterable[Batch], asked: Mapping[str, list[Part]]) -> dict[str, Account]:
+    """Of stock on hand and of batches."""
+    kitchen, accounts = state.kitchen, dict[str, Account]()
+    assert kitchen is not None
+    for stock in kitchen.stock:
+        on_hand: tuple[float, How] = (stock.quantity.value, "on hand")
+        accounts[stock.lot] = _account(state, stock.lot, on_hand, stock.quantity.unit, asked)
+    for batch in batches:
+        recipe = kitchen.made_by(batch.recipe, batch.revision)
+        accounts[batch.lot] = _account(state, batch.lot, _made(state, batch, recipe), batch.size.unit, asked)
+    return accounts
+
+
+def _asked(state: State, of: Container[LotCode] | None = None) -> dict[str, list[Part]]:
+    """What was meant to be taken of each lot, or of each of these, by everything that has begun."""
     found: dict[str, list[Part]] = defaultdict(list)
     for task, taking in state.takings.items():
+        if of is not None and not any(lot in of for lot in taking.lots):
+            continue
         record, to_order = state.record(task), taking.to_order
         at = taking.at or record.started_at or record.finished_at
         given = to_order and _handed_over(state, task)

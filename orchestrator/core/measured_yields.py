@@ -1,7 +1,7 @@
 """Measured yields that the plan must know of: a component that gave too little, and what was made beyond the plan."""
 
 from orchestrator.core.ids import LotCode
-from orchestrator.core.material import Account, batch_of, books
+from orchestrator.core.material import Account, accounts_here, batch_of
 from orchestrator.core.models import Batch, Kitchen
 from orchestrator.core.state import State
 
@@ -23,7 +23,7 @@ def corrections(state: State) -> dict[LotCode, Account]:
     """Batches whose measured yield differs by more than the kitchen's tolerance from what was planned."""
     kitchen = state.kitchen
     found: dict[LotCode, Account] = {}
-    for lot, account in books(state).accounts.items() if kitchen is not None else ():
+    for lot, account in accounts_here(state).items() if kitchen is not None else ():
         batch = batch_of(state, lot) if account.how in ("measured", "counted pieces") else None
         if batch is not None and kitchen is not None and beyond_tolerance(kitchen, batch, account.start):
             found[batch.lot] = account

@@ -9,7 +9,7 @@ from orchestrator.core.changes_orders import planned_anew
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.kept_room import Span, kept_room
-from orchestrator.core.material import batch_of, books
+from orchestrator.core.material import accounts_here, batch_of
 from orchestrator.core.measured_yields import corrections
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import end_in_hand
@@ -127,11 +127,11 @@ def _allowed(state: State) -> tuple[AllowedBreak, ...]:
 def _counted(state: State) -> dict[LotCode, float]:
     """Of lots that somebody counted, whose yield was far from the planned, or of which something went to what has left
     the plan: what is there against what the plan takes to be left of them."""
-    known, gone = books(state).accounts, set(state.past.names)
+    known, gone = accounts_here(state), set(state.past.names)
     accounts = dict(corrections(state))
     accounts |= {lot: account for lot in state.counts if (account := known.get(lot)) is not None}
     if gone:
-        taken = (LotCode(lot) for lot, account in known.items() if any(part.into in gone for part in account.parts))
+        taken = (lot for lot, account in known.items() if any(part.into in gone for part in account.parts))
         accounts |= {lot: known[lot] for lot in taken}
     found = {}
     for lot, account in accounts.items():
