@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from orchestrator.core.ids import EquipmentId, TaskId
-from orchestrator.core.models import Plan, PlanRequest
+from orchestrator.core.models import Actual, Plan, PlanRequest
+from orchestrator.core.quantities import Quantity
 from orchestrator.planner.demand import explode
 from orchestrator.planner.indices import Indices, ceil_min, floor_min, hundredths
 from orchestrator.planner.pose import pose
@@ -83,3 +84,41 @@ def test_skill_names_who_has_it_and_none_names_everybody() -> None:
 
 def test_last_work_of_an_order_is_what_nothing_of_it_follows() -> None:
     assert indices().last == {"SAT-STALL.B.hand-over", "SUN-CAFE.S.hand-over"}
+
+
+@pytest.mark.parametrize(
+    ("moved", "where"),
+    [("freezer-2", "freezer-2"), (None, "freezer")],
+)
+def test_new_share_of_a_lot_stands_where_the_rest_of_it_was_carried_to(moved: str | None, where: str) -> None:
+    """Friday noon: custard B1 hardens for the stall; an order that came since has some of it."""
+    freezer = next(machine for machine in EQUIPMENT if machine["id"] == "freezer")
+    orders = [
+        {
+            "id": name,
+            "customer": name,
+            "due": at("Sat 11:00"),
+            "lines": [{"product": "basil-custard", "quantity": "2 L"}],
+        }
+        for name in ("SAT-STALL", "SAT-NEW")
+    ]
+    kitchen = small_kitchen(orders=orders, equipment=[freezer | {"id": "freezer-2"}, *EQUIPMENT])
+    plan = small_plan()
+    kept = tuple(task for task in plan.tasks if task.lot in ("C1", "B1") or task.order == "SAT-STALL")
+    over = [t for t in kept if t.end <= at("Thu 09:30")]
+    done = [Actual(task=t.id, status="done", start=t.start, end=t.end, equipment=t.equipment) for t in over]
+    hardens = plan.task(TaskId("B1.harden.SAT-STALL"))
+    place = EquipmentId(moved) if moved is not None else None
+    in_hand = Actual(task=hardens.id, status="in hand", start=hardens.start, end=hardens.end, equipment=place)
+    two = Quantity.model_validate("2 L")
+    pegs = tuple(p.model_copy(update={"quantity": two}) if p.order == "SAT-STALL" else p for p in plan.pegs)
+    previous = plan.model_copy(update={"tasks": kept, "pegs": pegs})
+    request = PlanRequest(
+        kitchen=kitchen, now=at("Fri 12:00"), previous=previous, actuals=(*done, *([in_hand] if moved else []))
+    )
+    demand = explode(request)
+    jobs = {spec.id: job for spec, job in zip(demand.specs, pose(request, demand).jobs, strict=True)}
+    fixed = jobs[TaskId("B1.harden.SAT-NEW")].fixed
+    assert fixed is not None
+    assert fixed.machine is not None
+    assert (kitchen.equipment[fixed.machine].id, fixed.start, fixed.end) == (where, 1650, None)
