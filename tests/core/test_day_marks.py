@@ -208,3 +208,19 @@ def test_days_thawed_between_two_stays_in_the_freezer_count(out: str, again: str
 
 def _beside(task: PlannedTask, stay: PlannedTask) -> bool:
     return task.lot == stay.lot and task.kind is TaskKind.STAY and task.id != stay.id
+
+
+@pytest.mark.parametrize(
+    ("limit", "counted"),
+    [("ageing", True), ("cold-holding", True), ("frozen-holding", False), ("hot-holding", False), (None, False)],
+)
+def test_only_what_a_limit_keeps_cold_has_days_that_count(limit: str | None, counted: bool) -> None:
+    use = LimitUse(id=LimitId(limit)) if limit is not None else None
+    recipes = tuple(
+        recipe.model_copy(
+            update={"steps": tuple(s.model_copy(update={"limit": use}) if s.id == "age" else s for s in recipe.steps)}
+        )
+        for recipe in small_kitchen().recipes
+    )
+    script = with_base_aged(in_a_planned_kitchen(recipes=recipes, limits=shipped_limits().limits))
+    assert (mark_of(script.state, C1, script.now) is not None) is counted

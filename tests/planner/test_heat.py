@@ -9,9 +9,13 @@ from typing import Any
 import pytest
 
 from orchestrator.core.check import check
+from orchestrator.core.ids import TaskId
 from orchestrator.core.models import PlanRequest
+from orchestrator.core.quantities import Quantity
 from orchestrator.planner import constraints
+from orchestrator.planner.demand import explode
 from orchestrator.planner.first_guess import first_guess
+from orchestrator.planner.pose import pose
 from orchestrator.planner.problem import Due, Fixed, Job, Machine, Place, Precedence, Problem, Schedule
 from orchestrator.planner.score import lateness
 from orchestrator.planner.score_food import slow_freezing
@@ -177,3 +181,23 @@ def test_kitchen_gives_crowded_batches_their_time_and_the_check_asks_for_it(effo
     changed = loose.model_copy(update={"tasks": tuple(beside if t.id == beside.id else t for t in loose.tasks)})
     found = [violation.tasks for violation in check(changed, request) if violation.rule == "heat"]
     assert sorted(found) == [("B1.harden",), ("H1.harden",)]
+
+
+def test_batch_that_is_too_much_for_a_freezer_by_itself_is_posed_with_its_crowded_minutes_there_and_only_there() -> (
+    None
+):
+    # Three litres or so at a time, against 4 L: room to be alone. The second freezer's power is for one.
+    request = two_products()
+    first = next(machine for machine in request.kitchen.equipment if machine.id == "freezer")
+    assert first.heat is not None
+    weak = first.heat.model_copy(update={"alone": Quantity.model_validate("1 L"), "crowded": 2.0})
+    second = first.model_copy(update={"id": "freezer-2", "heat": weak})
+    kitchen = request.kitchen.model_copy(update={"equipment": (second, *request.kitchen.equipment)})
+    request = request.model_copy(update={"kitchen": kitchen})
+    demand = explode(request)
+    jobs = {spec.id: job for spec, job in zip(demand.specs, pose(request, demand).jobs, strict=True)}
+    job = jobs[TaskId("B1.harden")]
+    names = [kitchen.equipment[machine].id for machine in job.machines]
+    told = dict(zip(names, zip(job.lengths, job.crowded, strict=True), strict=True))
+    # Usually three hours; twice as long where it is never alone enough, half as long again where others are beside it.
+    assert told == {"freezer-2": (360, 360), "freezer": (180, 270)}
