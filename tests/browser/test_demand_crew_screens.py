@@ -180,3 +180,29 @@ def test_demand_and_crew_fit_their_screen_and_taps_are_48_px_high(
         box = targets.nth(number).bounding_box()
         assert box is not None
         assert box["height"] >= 48
+
+
+def test_hours_of_every_week_are_entered_once_and_the_plan_works_by_them(
+    open_over: Callable[[KitchenGateway], Open],
+) -> None:
+    gateway = house()
+    page = open_over(gateway)("/crew")
+    page.locator("#early-cook").get_by_role("link", name="Hours of every week").click()
+    expect(page.get_by_label("From this day on")).to_have_value(local(gateway, 1, "")[:10])
+    first = page.get_by_role("group", name="Hours 1")
+    expect(first.get_by_label("From", exact=True)).to_have_value("06:00")
+    first.get_by_label("Until", exact=True).fill("05:00")
+    page.get_by_role("button", name="Show what it would come to").click()
+    expect(page.get_by_text("lasts 23 h")).to_be_visible()
+    first.get_by_label("From", exact=True).fill("07:00")  # what was typed stands there still
+    expect(first.get_by_label("Until", exact=True)).to_have_value("05:00")
+    first.get_by_label("Until", exact=True).fill("15:00")
+    page.get_by_role("button", name="Show what it would come to").click()
+    carry_out(page)
+    cook = next(member for member in kitchen_of(gateway).crew if member.id == "early-cook")
+    assert cook.weekly[0].start == "07:00"
+    start = kitchen_of(gateway).planning_start
+    tomorrow = datetime.fromisoformat(local(gateway, 1, "00:00")).replace(tzinfo=start.tzinfo)
+    assert hands(plan_of(gateway), "early-cook", tomorrow, tomorrow + timedelta(hours=7)) == []
+    begins = {kitchen_of(gateway).local(s.start).strftime("%a %H:%M") for s in cook.shifts if s.start > tomorrow}
+    assert begins == {"Wed 07:00", "Thu 07:00", "Fri 07:00", "Sat 07:00", "Sun 06:00"}  # Sunday has a row of its own
