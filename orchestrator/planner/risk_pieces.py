@@ -29,10 +29,12 @@ class Pieces:
     # What there is
 
     def _working(self) -> tuple[Spans, ...]:
-        return tuple(
-            tuple((max(0, ceil_min(self.origin, a)), floor_min(self.origin, b)) for a, b in working(member))
-            for member in self.request.kitchen.crew
-        )
+        """From minute 0 on; days before it are over."""
+        found = []
+        for member in self.request.kitchen.crew:
+            spans = [(max(0, ceil_min(self.origin, a)), floor_min(self.origin, b)) for a, b in working(member)]
+            found.append(tuple((a, b) for a, b in spans if a < b))
+        return tuple(found)
 
     def _capacity(self) -> tuple[int | None, ...]:
         kitchen = self.request.kitchen

@@ -20,7 +20,7 @@ from orchestrator.core.due import next_due
 from orchestrator.core.evolve import days as evolve_days
 from orchestrator.core.material import books
 from orchestrator.core.models import TaskKind
-from orchestrator.core.models.kitchen import WeeklyShift
+from orchestrator.core.models.kitchen import WEEKDAYS, WeeklyShift
 from orchestrator.core.planning import plan_request
 from orchestrator.core.state import LotStatus, State, TaskStatus
 from orchestrator.core.views.trace import trace_view
@@ -96,6 +96,28 @@ def test_planner_plans_on_with_what_the_books_say_is_left(lives: list[Life], day
             still = sum(p.quantity.value for p in taken if p.consumer not in begun)
             if batch.lot in account and account[batch.lot].how == "measured" and batch.lot not in shut:
                 assert still <= account[batch.lot].left + 0.011, batch.lot
+
+
+def test_solver_finds_a_plan_beside_work_of_former_days(lives: list[Life]) -> None:
+    for life in lives[:3]:
+        now = later(life, 3)
+        after, _ = gone_on(life.script.state, now)
+        # Somebody is there to work on those days, and something is wanted.
+        crew = tuple(rota.with_weekly(m.model_copy(update={"shifts": (), "weekly": (EVERY_DAY,)}), ZONE, now.date())
+                     for m in life.script.kitchen.crew)  # fmt: skip
+        assert after.kitchen is not None
+        wanted = [o.model_copy(update={"id": f"{o.id}-2", "due": now + timedelta(days=2), "earliest": None})
+                  for o in life.script.kitchen.orders[:2]]  # fmt: skip
+        after = replace(after, kitchen=after.kitchen.model_copy(update={"crew": crew, "orders": tuple(wanted)}))
+        request = plan_request(after, now)
+        made = make_plan(request, effort="full", seconds=1.0, seed=0, deterministic=True)
+        assert made.violations == ()
+        assert made.plan is not None
+        assert {o.order: o.met for o in made.plan.outlooks} == {o.id: True for o in wanted}
+        assert made.plan.simulated_runs > 0
+        mine = [task for task in made.plan.tasks if task.order in {order.id for order in wanted}]
+        assert mine
+        assert all(task.start >= now for task in mine)
 
 
 def test_lots_and_orders_leave_and_codes_are_not_given_again(lives: list[Life]) -> None:
@@ -256,6 +278,10 @@ def test_order_of_a_name_that_was_used_before_is_refused(lives: list[Life]) -> N
         assert "of that name already" in refusal.status
         return
     pytest.fail("no order left in any of these lives")
+
+
+ZONE = ZoneInfo("Europe/London")
+EVERY_DAY = WeeklyShift(days=WEEKDAYS, start="05:00", end="20:00")
 
 
 def weekly(*days: str, start: str = "06:00", end: str = "14:00", breaks: tuple[str, ...] = ()) -> WeeklyShift:
