@@ -28,6 +28,8 @@ def no_span(request: PlanRequest, thing: str, start: datetime, end: datetime) ->
     """Why nothing can be put down from one instant to another; none when it can."""
     if end <= start:
         return bad(thing, "would end before it begins", "an end after the start")
-    if end <= request.now or start >= request.kitchen.planned_until:
-        return bad(thing, "that time is not planned", "a time between now and the end of the planned days")
+    # The planned days reach no further than they must; what is known of those after them is put down all the same.
+    until = request.kitchen.orders_until
+    if end <= request.now or start >= until:
+        return bad(thing, "that time is not planned", f"a time between now and {request.kitchen.when(until)}")
     return None

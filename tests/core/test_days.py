@@ -358,3 +358,30 @@ def test_weekly_shifts_of_a_day_that_is_over_are_refused() -> None:
     change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-24", "shifts": []}
     refusal = fresh().refused("Wed 08:00", "change_kitchen", person="manager", changes=[change])
     assert refusal.status == "from Tue 24 Nov on, which is over"
+
+
+def test_absence_beyond_the_planned_days_is_known_when_they_come() -> None:
+    kitchen = small_kitchen()
+    cook = kitchen.crew[0].model_copy(update={"shifts": (), "weekly": (EVERY_DAY,)})
+    cook = rota.with_weekly(cook, ZONE, rota.first_day(kitchen))
+    kitchen = kitchen.model_copy(update={"crew": (cook, *kitchen.crew[1:])})
+    script = Script(kitchen=kitchen)
+    script.give("Wed 06:00", "import_kitchen", kitchen=kitchen)
+    start = kitchen.planned_until + timedelta(days=3, hours=-6)
+    away = {"change": "absent", "crew": cook.id, "start": start, "end": start + timedelta(days=1)}
+    script.give("Wed 08:00", "change_kitchen", person="manager", changes=[away])
+    for day in range(4, 9):
+        script.try_(kitchen.planning_start + timedelta(days=day), "tick")
+    told = script.state.kitchen
+    assert told is not None
+    assert told.planned_until > start
+    days = [told.local(shift.start).date() for shift in told.crew[0].shifts]
+    gone = told.local(start).date()
+    assert gone not in days
+    assert {gone - timedelta(days=1), gone + timedelta(days=1)} <= set(days)
+    far = kitchen.orders_until + timedelta(days=60)
+    later = {"change": "absent", "crew": cook.id, "start": far, "end": far + timedelta(days=1)}
+    refusal = script.refused(
+        kitchen.planning_start + timedelta(days=8, hours=1), "change_kitchen", person="manager", changes=[later]
+    )
+    assert refusal.remedy == f"a time between now and {told.when(told.orders_until)}"

@@ -65,7 +65,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "there is no {0} of that name": "no hay {0} con ese nombre",
     "an end after the start": "un final después del inicio",
     "would end before it begins": "terminaría antes de empezar",
-    "a time between now and the end of the planned days": "un tiempo entre ahora y el final de los días previstos",
+    "a time between now and {0}": "un tiempo entre ahora y el {0}",
     "that time is not planned": "ese tiempo no está previsto",
     "a line for each product of an order": "una línea por cada producto de un pedido",
     "there is no order below the header": "no hay ningún pedido bajo la cabecera",
