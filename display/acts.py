@@ -45,7 +45,7 @@ from orchestrator.core.commands import (
 from orchestrator.core.errors import Refusal
 from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import AlarmId, CalleeId, CrewId, DeviationId, EquipmentId, LotCode, ProbeId, TaskId
-from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, LookThrough, PowerCut, TakeAction
 from orchestrator.core.models import Measure
 from orchestrator.core.models.deviation import ACTS as STANDARD_ACTS
 from orchestrator.core.plausible_amounts import UNIT_OF
@@ -197,6 +197,11 @@ def _close(form: Tapped) -> Command:
     return CloseDeviation(**form.base(), deviation=DeviationId(form.need("deviation")), note=form.text("note"))
 
 
+def _look_through(form: Tapped) -> Command:
+    upto = int(form.number("upto", 0, 10**12, example="1", whole=True))
+    return LookThrough(**form.base(), lot=LotCode(form.need("lot")), upto=upto, note=form.text("note"))
+
+
 def _power(form: Tapped) -> Command:
     return PowerCut(**form.base(), over=form.yes_or_no("over"))
 
@@ -303,6 +308,7 @@ ACTS: Final[dict[str, Build]] = {
     "answer_lot": _answer_lot,
     "action": _action,
     "close": _close,
+    "look_through": _look_through,
     "power": _power,
     "plan": _plan,
     "hold": _hold,

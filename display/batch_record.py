@@ -1,6 +1,6 @@
 """The plain record of one lot, put together from the state and the log: who did what when, and what was measured."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -19,11 +19,23 @@ from orchestrator.core.events import (
     TrayFinished,
     WeightEntered,
 )
-from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.ids import DeviationId, LotCode, TaskId
 from orchestrator.core.late_entry import is_late
-from orchestrator.core.lot_events import LotDecided, LotHeld
+from orchestrator.core.lot_events import (
+    ActionTaken,
+    DeviationClosed,
+    DeviationOpened,
+    DeviationSpread,
+    LotAnswered,
+    LotDecided,
+    LotHeld,
+    PlaceRecovered,
+    RecordLookedThrough,
+)
 from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
+from orchestrator.core.models.deviation import Answer
 from orchestrator.core.models.kitchen import StockLot
+from orchestrator.core.probe_events import ProbeChecked
 from orchestrator.core.state import State, TaskRecord, TaskStatus
 from orchestrator.core.whole import whole
 
@@ -71,6 +83,18 @@ class Measured:
     title: str
 
 
+@dataclass(frozen=True)
+class Look:
+    """Somebody looked the record through."""
+
+    told: RecordLookedThrough
+    recorded_at: datetime
+    changed_at: datetime | None
+    """When it changed last, after they had seen it; none: it has not."""
+    worked: bool
+    """They have worked on the lot themselves."""
+
+
 @dataclass
 class Record:
     """All of it, in the order of time."""
@@ -86,6 +110,8 @@ class Record:
     """Every act, in the order in which it was entered; those taken back stay, and say so."""
     deviations: list[Line] = field(default_factory=list)
     temperatures: list[Measured] = field(default_factory=list)
+    through: list[Look] = field(default_factory=list)
+    """Who looked it through, the latest first."""
 
 
 _DEVIATIONS = (ProblemReported, TaskSkipped, TaskExtended)
@@ -116,8 +142,64 @@ def record_of(state: State, records: Iterable[Recorded], lot: LotCode) -> Record
         consumers=[p for p in plan.pegs if p.lot == lot] if plan else [],
         steps=steps,
     )
-    _tell(state, found, list(records))
+    log = list(records)
+    _tell(state, found, log)
+    found.through = looks_through(found, log, entries(state, log).get(lot, []))
     return found
+
+
+Entry = tuple[int, datetime]
+"""Number and instant of an event."""
+
+
+def entries(state: State, log: Iterable[Recorded]) -> dict[LotCode, list[Entry]]:
+    """What is on the record of each lot, in order: acts, what was taken back, doubts, decisions, what probes judged."""
+    lots = {t.id: t.lot for t in state.plan.tasks if t.lot is not None} if state.plan else {}
+    doubts = {one.id: one.lots for one in state.deviations.values()}
+    found: dict[LotCode, list[Entry]] = {}
+    acts: dict[int, tuple[LotCode, ...]] = {}
+    for record in log:
+        event = record.event
+        if isinstance(event, ActUndone):
+            about = acts.get(event.act, ())
+        elif (task := _task_of(event)) is not None:
+            about = acts[record.seq] = (lots[task],) if task in lots else ()
+        else:
+            about = _doubted(event, doubts)
+        for lot in about:
+            found.setdefault(lot, []).append((record.seq, record.at))
+    return found
+
+
+def _task_of(event: Event) -> TaskId | None:
+    if isinstance(event, FactRecorded):
+        return event.fact.task
+    return event.task if isinstance(event, _OF_TASK) else None
+
+
+def _doubted(event: Event, doubts: Mapping[DeviationId, tuple[LotCode, ...]]) -> tuple[LotCode, ...]:
+    """The lots that an event puts in doubt, or decides about."""
+    match event:
+        case LotHeld(lot=lot) | LotDecided(lot=lot) | LotAnswered(answer=Answer(lot=lot)):
+            return (lot,)
+        case DeviationSpread(lots=more) | ProbeChecked(in_doubt=more):
+            return more
+        case DeviationOpened() | PlaceRecovered() | ActionTaken() | DeviationClosed():
+            return doubts.get(event.deviation, ())
+        case _:
+            return ()
+
+
+def looks_through(found: Record, log: Iterable[Recorded], entered: Sequence[Entry]) -> list[Look]:
+    """Who looked a record through, and whether it changed after they had seen it; the latest first."""
+    workers = {who for step in found.steps for who in (step.record.started_by, step.record.finished_by)}
+    looks = []
+    for record in log:
+        told = record.event
+        if isinstance(told, RecordLookedThrough) and told.lot == found.lot:
+            later = [at for seq, at in entered if seq > told.upto]
+            looks.append(Look(told, record.at, max(later, default=None), told.person in workers))
+    return looks[::-1]
 
 
 def _steps(state: State, lot: LotCode) -> list[Step]:
@@ -148,7 +230,7 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
         back = acts.get(event.act) if isinstance(event, ActUndone) else None
         about = back if isinstance(back, _OF_TASK) else event
         task = about.task if isinstance(about, _OF_TASK) else None
-        of_lot = isinstance(event, LotHeld | LotDecided) and event.lot == found.lot
+        of_lot = isinstance(event, LotHeld | LotDecided | RecordLookedThrough) and event.lot == found.lot
         if not of_lot and (task is None or task not in titles):
             continue
         line = Line(recorded.at, event, titles.get(task, "") if task else "", recorded.seq in undone, back)
@@ -156,7 +238,8 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
             found.log += clock
         clock.clear()
         found.log.append(line)
-        if of_lot or back is not None or isinstance(event, _DEVIATIONS) or _overridden(event):
+        in_doubt = of_lot and not isinstance(event, RecordLookedThrough)
+        if in_doubt or back is not None or isinstance(event, _DEVIATIONS) or _overridden(event):
             found.deviations.append(line)
 
 

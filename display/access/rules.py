@@ -113,6 +113,7 @@ _COOKS_COMMANDS: Final = (
     *("start_task", "finish_task", "finish_tray", "extend_task", "report_problem", "skip_task", "undo"),
     *("enter_temperature", "enter_weight", "acknowledge_alarm", "shelve_alarm", "unshelve_alarm"),
     *("stop_machine", "machine_back", "power_cut", "decide_lot", "take_action", "answer_lot", "close_deviation"),
+    "look_through",
     *("decide_plan", "hold_in_place", "let_move", "ask_replan"),
     *("check_probe", "apply_offset", "assign_probe", "confirm_washed"),
     *("receive_delivery", "use_lot", "judge_ripeness", "replace_ingredient", "count_stock", "rework_into"),

@@ -12,7 +12,7 @@ from orchestrator.core.commands import ApplyOffset as Offset
 from orchestrator.core.commands import Command, DecideLot, FinishTask, StartTask
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId
-from orchestrator.core.lot_commands import CloseDeviation
+from orchestrator.core.lot_commands import CloseDeviation, LookThrough
 from orchestrator.core.stock_commands import ReceiveDelivery, ReplaceIngredient
 from orchestrator.gateway.door import Gateway, Outcome
 from orchestrator.ports.access import AccessStore, Caller
@@ -31,8 +31,8 @@ RIGHTS: Final = "rights"
 def critical(command: Command) -> bool:
     """Whether it is a sign-off for which somebody answers in person, and which another must not give in their name.
 
-    Food that comes back into use, a gate or target passed over, a deviation closed, a probe's figures changed, what
-    came too warm taken in, another ingredient with allergens.
+    Food that comes back into use, a gate or target passed over, a deviation closed, a record looked through, a
+    probe's figures changed, what came too warm taken in, another ingredient with allergens.
     """
     match command:
         case DecideLot(decision=decision):
@@ -43,7 +43,7 @@ def critical(command: Command) -> bool:
             return outcome == "accepted" and bool(reason)
         case ReplaceIngredient(allergens=allergens):
             return bool(allergens)
-        case CloseDeviation() | Offset():
+        case CloseDeviation() | LookThrough() | Offset():
             return True
         case _:
             return False

@@ -38,6 +38,7 @@ PublicCommand = Annotated[
     | lot_commands.TakeAction
     | lot_commands.AnswerLot
     | lot_commands.CloseDeviation
+    | lot_commands.LookThrough
     | c.DecidePlan
     | c.HoldInPlace
     | c.LetMove

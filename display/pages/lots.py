@@ -54,7 +54,8 @@ def _record(lot: str) -> str:
     taken = went_in(state, record.lot)
     context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks, "taken": taken}
     deviations = [(d, undecided(state, d)) for d in of_lot(state, record.lot)]
-    return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations)
+    signers = {member.id: member.name for member in picture.kitchen.crew if member.manager}
+    return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations, signers=signers)
 
 
 def _former(showing: Showing) -> list[tuple[str, str]]:

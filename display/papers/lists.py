@@ -10,7 +10,7 @@ from display.papers import lists_books as books
 from display.papers import lists_past as past
 from display.papers import lists_watch as watch
 from display.papers.listed import Listed
-from orchestrator.core.events import ActUndone
+from orchestrator.core.events import ActUndone, Event
 from orchestrator.core.ids import LotCode
 from orchestrator.core.late_entry import is_late
 from orchestrator.core.models import PlannedTask
@@ -273,7 +273,7 @@ def acts(showing: Showing, lot: str) -> Listed:
                 line.at,
                 is_late(done, line.at),
                 getattr(line.event, "person", None),
-                getattr(line.event, "reason", "") or getattr(line.event, "override_reason", ""),
+                _words(line.event),
                 line.undone,
             )
         )
@@ -291,6 +291,11 @@ def acts(showing: Showing, lot: str) -> Listed:
     return Listed(columns, rows)
 
 
+def _words(event: Event) -> str:
+    """What whoever entered it said of it."""
+    return next((said for name in ("reason", "override_reason", "note") if (said := getattr(event, name, ""))), "")
+
+
 LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
     "orders": orders,
     "tasks": tasks,
@@ -298,6 +303,7 @@ LISTS: Final[dict[str, Callable[[Showing, str], Listed]]] = {
     "stock": stock,
     "alarms": alarms,
     "deviations": deviations,
+    "looked-through": past.looked_through,
     "deliveries": books.deliveries,
     "crew": books.crew,
     "par-levels": books.par_levels,

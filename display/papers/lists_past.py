@@ -4,13 +4,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Final
 
+from display.batch_record import entries
 from display.log_reading import whole_log
 from display.panels import Showing
 from display.papers.listed import Listed
 from orchestrator.core.draft_book import DraftRecord, TrialRecord
 from orchestrator.core.events import MachineReturned, MachineStopped, Recorded
 from orchestrator.core.handover_events import ShiftHandedOver, ShiftTakenOver
-from orchestrator.core.ids import EquipmentId
+from orchestrator.core.ids import EquipmentId, LotCode
+from orchestrator.core.lot_events import RecordLookedThrough
 from orchestrator.core.models import Equipment
 from orchestrator.core.models.handover import HandoverNote, NoteLine
 from orchestrator.core.quantities import Quantity
@@ -76,6 +78,28 @@ def _ahead(showing: Showing, machine: Equipment) -> Iterator[tuple[object, ...]]
             yield ("later", stop.start, stop.end, stop.reason, stop.by, None, None, None)
     for one in machine.maintenance:
         yield ("planned", one.start, one.end, one.why, None, None, None, None)
+
+
+def looked_through(showing: Showing, _: str) -> Listed:
+    """A row for each time that somebody looked a lot's record through; one for a lot with a record that nobody did."""
+    columns = (
+        "lot", "last_entry_at", "looked_through_at", "person", "remark", "changed_after", "recorded_at",
+    )  # fmt: skip
+    log = list(whole_log(showing.gateway))
+    rows: list[tuple[object, ...]] = []
+    through: dict[LotCode, list[tuple[RecordLookedThrough, datetime]]] = {}
+    for record in log:
+        if isinstance(record.event, RecordLookedThrough):
+            through.setdefault(record.event.lot, []).append((record.event, record.at))
+    entered = entries(showing.snapshot.state, log)
+    for lot in sorted({*entered, *through}):
+        mine = entered.get(lot, [])
+        last = max((at for _, at in mine), default=None)
+        rows += [
+            (lot, last, one.at, one.person, one.note, any(seq > one.upto for seq, _ in mine), recorded_at)
+            for one, recorded_at in through.get(lot, ())
+        ] or [(lot, last, *[None] * 5)]
+    return Listed(columns, rows)
 
 
 def trials(showing: Showing, _: str) -> Listed:

@@ -18,7 +18,7 @@ from orchestrator.core.ids import (
     TaskId,
 )
 from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
-from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, LookThrough, PowerCut, TakeAction
 from orchestrator.core.models import Duration, Kitchen, Measure, Plan, ProbeFact
 from orchestrator.core.models.base import Instant
 from orchestrator.core.models.calls import CallPlan, ChannelFault
@@ -351,6 +351,7 @@ Command = Annotated[
     | TakeAction
     | AnswerLot
     | CloseDeviation
+    | LookThrough
     | OfferPlan
     | DecidePlan
     | HoldInPlace

@@ -1,4 +1,4 @@
-"""What people may ask about food in doubt and about places that fail."""
+"""What people may ask about food in doubt, about places that fail, and about the record of a batch."""
 
 from typing import Literal
 
@@ -37,6 +37,16 @@ class AnswerLot(BaseCommand):
     to: EquipmentId | None = None
     """Where it was moved."""
     reason: str = Field(default="", max_length=500)
+
+
+class LookThrough(BaseCommand):
+    """A named person says that they looked a batch's record through."""
+
+    kind: Literal["look_through"] = "look_through"
+    lot: LotCode
+    upto: int | None = Field(default=None, ge=0)
+    """Number of the last event that was on record when they were shown it; none: as of now."""
+    note: str = Field(default="", max_length=500)
 
 
 class CloseDeviation(BaseCommand):

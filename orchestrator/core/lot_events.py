@@ -1,4 +1,4 @@
-"""What has happened about lots in doubt. Appended, never changed, as all of `events`."""
+"""What happened about lots in doubt, and who looked records through. Appended, never changed, as all of `events`."""
 
 from typing import Literal
 
@@ -34,6 +34,18 @@ class LotDecided(Model):
     """Who else looked at it, where a safety limit was broken."""
     by_code: str = ""
     """The local code, or whose licensed practice, that allows the release."""
+
+
+class RecordLookedThrough(Model):
+    """A named person looked a batch's record through, as far as it went then."""
+
+    kind: Literal["record_looked_through"] = "record_looked_through"
+    lot: LotCode
+    at: AwareDatetime
+    person: CrewId
+    upto: int
+    """Number of the last event that was on record when they were shown it: what is of later they have not seen."""
+    note: str = ""
 
 
 class DeviationOpened(Model):
@@ -99,6 +111,7 @@ DeviationEvent = DeviationOpened | DeviationSpread | PlaceRecovered | ActionTake
 LotEvent = (
     LotHeld
     | LotDecided
+    | RecordLookedThrough
     | DeviationOpened
     | DeviationSpread
     | PlaceRecovered

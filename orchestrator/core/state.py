@@ -24,6 +24,7 @@ from orchestrator.core.ids import (
     TaskId,
 )
 from orchestrator.core.kitchen_book import KitchenBook
+from orchestrator.core.lot_events import RecordLookedThrough
 from orchestrator.core.models import Batch, Kitchen, Measure, Move, Plan, ProbeFact
 from orchestrator.core.models.alarm import Alarm
 from orchestrator.core.models.deviation import Deviation
@@ -190,6 +191,8 @@ class State:
     """Of the adopted plan; none until they have been looked for."""
     tasks: Mapping[TaskId, TaskRecord] = field(default_factory=dict)
     lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
+    looked: Mapping[LotCode, tuple[RecordLookedThrough, ...]] = field(default_factory=dict)
+    """Who said that they looked a batch's record through, the newest last."""
     takings: Mapping[TaskId, Taking] = field(default_factory=dict)
     """Of tasks that have begun, also of those that no plan names any more."""
     begun: Mapping[LotCode, Batch] = field(default_factory=dict)

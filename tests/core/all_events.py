@@ -176,6 +176,7 @@ def _rows() -> list[dict[str, Any]]:
         {"kind": "machine_returned", "equipment": "churn", "at": _AT, "person": _WHO},
         {"kind": "lot_held", "lot": "C1", "at": _AT, "reason": "ceiling passed", "task": "C1.cook", "made_from": "S1"},
         {"kind": "lot_decided", "lot": "C1", "at": _AT, "decision": "release", **_DECIDED},
+        {"kind": "record_looked_through", "lot": "C1", "at": _AT, "person": "manager", "upto": 41, "note": "again"},
         {"kind": "plan_adopted", "plan": plan, "at": _AT, "person": "manager", "moves": [_MOVE], "provisional": False},
         {
             "kind": "plan_proposed",

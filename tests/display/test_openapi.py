@@ -26,7 +26,7 @@ def test_document_names_every_resource_and_every_act() -> None:
         "shelve_alarm", "unshelve_alarm", "power_cut", "answer_lot", "take_action", "close_deviation",
         "adopt_durations", "restore_durations",
         "check_probe", "apply_offset", "assign_probe", "confirm_washed",
-        "send_test_call", "change_kitchen", "hand_over", "take_over",
+        "send_test_call", "change_kitchen", "hand_over", "take_over", "look_through",
         "write_draft", "record_trial", "put_draft_away", "come_in", "go_home", "receive_delivery", "use_lot",
         "judge_ripeness", "replace_ingredient", "count_stock", "rework_into", "start_drill", "mark_drill", "end_drill",
         "choose_ways", "weigh_by_product", "measure_ingredient",

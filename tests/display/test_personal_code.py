@@ -30,6 +30,7 @@ JSON = {"Accept": "application/json"}
         ({"kind": "finish_task", "task": "C1.cook"}, False),
         ({"kind": "skip_task", "task": "C1.cook", "reason": "x"}, False),
         ({"kind": "close_deviation", "deviation": "DEV-1"}, True),
+        ({"kind": "look_through", "lot": "C1"}, True),
         ({"kind": "apply_offset", "probe": "fridge-air", "offset_c": 0.4}, True),
         ({"kind": "receive_delivery", "ingredient": "Milk", "outcome": "accepted", "reason": "still fit"}, True),
         ({"kind": "receive_delivery", "ingredient": "Milk", "outcome": "refused", "reason": "warm"}, False),

@@ -144,6 +144,11 @@ SENTENCES: Final[Mapping[str, str]] = {
     "lot {0} was decided about since": "se ha decidido sobre el lote {0} desde entonces",
     "{0} has begun since": "{0} ha empezado desde entonces",
     "{0} is on {1} by now": "{0} está ya en {1}",
+    "to have looked it through": "como quien lo revisó",
+    "nothing is on its record yet": "aún no hay nada en su registro",
+    "look it through once it is begun": "revisarlo cuando esté empezado",
+    "{0} may read it, not sign that it was looked through": "{0} puede leerlo, no firmar que se revisó",
+    "event {0} is not on record yet: the last one is {1}": "el suceso {0} aún no consta: el último es el {1}",
     "no such delivery": "no existe esa entrega",
     "a task of the present plan, and a delivery of an ingredient that it takes": (
         "una tarea del plan actual, y una entrega de un ingrediente que use"

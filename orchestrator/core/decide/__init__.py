@@ -49,6 +49,7 @@ from orchestrator.core.decide import (
     handover,
     holding,
     kitchen,
+    looking_through,
     lots,
     lots_in_places,
     machines,
@@ -74,7 +75,7 @@ from orchestrator.core.evolve import evolve_decided
 from orchestrator.core.handover_commands import HandOver, TakeOver
 from orchestrator.core.ids import ProbeId
 from orchestrator.core.kitchen_commands import ChangeKitchen, TakeIngredients
-from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, PowerCut, TakeAction
+from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, LookThrough, PowerCut, TakeAction
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.models import ProbeFact
 from orchestrator.core.models.alarm import AlarmKind
@@ -117,6 +118,7 @@ _OtherCommand = (
     | TakeAction
     | AnswerLot
     | CloseDeviation
+    | LookThrough
     | OfferPlan
     | DecidePlan
     | AskReplan
@@ -275,10 +277,14 @@ def _on_task(case: Case, command: _TaskCommand) -> Decision | Refusal:  # noqa: 
             assert_never(command)
 
 
-def _on_lot(case: Case, command: DecideLot | AnswerLot | TakeAction | CloseDeviation) -> Decision | Refusal:
+def _on_lot(
+    case: Case, command: DecideLot | AnswerLot | TakeAction | CloseDeviation | LookThrough
+) -> Decision | Refusal:
     match command:
         case DecideLot():
             return lots.decide_lot(case, command)
+        case LookThrough():
+            return looking_through.look_through(case, command)
         case AnswerLot():
             return lots_in_places.answer_lot(case, command)
         case TakeAction() | CloseDeviation():
@@ -309,7 +315,7 @@ def _on_rest(case: Case, command: _OtherCommand) -> Decision | Refusal:  # noqa:
             return machines.back(case, command)
         case PowerCut():
             return machines.power_cut(case, command)
-        case DecideLot() | AnswerLot() | TakeAction() | CloseDeviation():
+        case DecideLot() | AnswerLot() | TakeAction() | CloseDeviation() | LookThrough():
             return _on_lot(case, command)
         case OfferPlan():
             return plans.offer(case, command)

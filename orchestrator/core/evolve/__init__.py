@@ -75,6 +75,7 @@ from orchestrator.core.lot_events import (
     LotDecided,
     LotHeld,
     PlaceRecovered,
+    RecordLookedThrough,
 )
 from orchestrator.core.pace_events import PaceLearned, ReductionLearned
 from orchestrator.core.planning import PLAN_PATIENCE
@@ -161,6 +162,8 @@ def _apply(state: State, recorded: Recorded, event: KitchenEvent) -> State:  # n
             return kitchen.stop_begun(machines.apply(state, event), event.equipment, recorded.at)
         case ShiftHandedOver() | ShiftTakenOver():
             return handover.apply(state, recorded, event)
+        case RecordLookedThrough():
+            return lots.looked_through(state, event)
         case LotHeld() | LotDecided():
             return lots.apply(state, recorded, event)
         case PlanAdopted() | PlanProposed() | PlanDeclined() | InstantsFound() | TaskHeld() | TaskFreed():

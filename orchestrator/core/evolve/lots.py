@@ -6,7 +6,7 @@ from typing import Final
 from orchestrator.core.events import Recorded
 from orchestrator.core.evolve.deviations import disposed
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, TaskId
-from orchestrator.core.lot_events import LotDecided, LotHeld
+from orchestrator.core.lot_events import LotDecided, LotHeld, RecordLookedThrough
 from orchestrator.core.models import Process
 from orchestrator.core.state import Act, LotRecord, LotStatus, State, TaskRecord, TaskStatus
 
@@ -24,6 +24,11 @@ def apply(state: State, recorded: Recorded, event: LotHeld | LotDecided) -> Stat
     deviations = disposed(state.deviations, event)
     after = replace(state, lots={**state.lots, event.lot: record}, deviations=deviations)
     return _cleared(after, event) if status is LotStatus.DISCARDED else after
+
+
+def looked_through(state: State, event: RecordLookedThrough) -> State:
+    """One look more; those before it stay."""
+    return replace(state, looked={**state.looked, event.lot: (*state.looked.get(event.lot, ()), event)})
 
 
 def _held(before: LotRecord | None, event: LotHeld) -> LotRecord:

@@ -21,7 +21,7 @@ def said_on(html: str) -> list[str]:
     found: list[str] = []
 
     def walk(node: Node) -> None:
-        if node.tag in {"form", "button", "svg", "summary"} or "crumb-line" in node.classes:
+        if node.tag in {"form", "button", "svg", "summary"} or node.classes & {"crumb-line", "who-hint", "not-printed"}:
             return
         for child in node.children:
             if isinstance(child, str):

@@ -1,0 +1,142 @@
+"""The batch record says who looked it through, when, with what remark, and whether it has changed since they saw it."""
+
+import csv
+import io
+
+import pytest
+from flask.testing import FlaskClient
+
+from orchestrator.core.events import TaskExtended, TaskFinished, TaskStarted
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode
+from orchestrator.core.lot_events import LotHeld
+from tests.display.page import Page
+from tests.display.papers.pdf import words
+from tests.display.papers.test_record_pdf import squeeze
+from tests.display.test_batch_record import CHURN, COOK, churning, enter
+from tests.display.test_desk_pages import client_of, text_of
+from tests.fakes.kitchen_gateway import KitchenGateway
+from tests.fakes.kitchens import at
+
+NONE_YET = "Nobody has said yet that they looked this record through."
+SAME = "Nothing was entered since."
+CHANGED = "The record has changed since they saw it"
+
+
+def record_page(client: FlaskClient) -> Page:
+    answer = client.get("/record/B1")
+    assert answer.status_code == 200
+    return Page(answer.text)
+
+
+def signed(client: FlaskClient, page: Page, note: str = "") -> None:
+    (form,) = (form for form in page.forms if form.action == "/acts/look_through")
+    answer = client.post("/acts/look_through", data={**form.fields, "note": note})
+    assert answer.location == f"/record/B1?seen={form.fields['upto']}"  # another address: a script loads it anew
+
+
+def last_look(client: FlaskClient) -> str:
+    text = text_of(record_page(client))
+    return text[text.index("Who read this record") : text.index("Looked through by")]
+
+
+@pytest.fixture
+def kitchen() -> KitchenGateway:
+    return churning()
+
+
+@pytest.fixture
+def manager(kitchen: KitchenGateway) -> FlaskClient:
+    return client_of(kitchen, "manager")
+
+
+def test_manager_signs_and_the_record_says_who_when_and_what_they_remarked(
+    kitchen: KitchenGateway, manager: FlaskClient
+) -> None:
+    page = record_page(manager)
+    assert NONE_YET in text_of(page)
+    signed(manager, page, "the weight was asked for again")
+    told = last_look(manager)
+    assert f"Wed 25 Nov 15:00 Manager: the weight was asked for again · {SAME}" in told
+    assert NONE_YET not in told
+    assert "Record looked through: the weight was asked for again" in text_of(record_page(manager))
+
+
+def test_what_is_entered_after_it_was_seen_is_said_also_what_came_before_the_signature(
+    kitchen: KitchenGateway, manager: FlaskClient
+) -> None:
+    page = record_page(manager)
+    enter(kitchen, TaskExtended(task=CHURN, at=at("Wed 15:02"), minutes=5, person=COOK), "Wed 15:02")
+    signed(manager, page)
+    assert f"{CHANGED}, last on Wed 25 Nov 15:02." in last_look(manager)
+    signed(manager, record_page(manager))
+    told = last_look(manager)
+    assert told.count(SAME) == 1
+    assert told.count(CHANGED) == 1
+    assert told.index(SAME) < told.index(CHANGED)
+    enter(kitchen, LotHeld(lot=LotCode("B1"), at=at("Wed 15:10"), reason="smells"), "Wed 15:10")
+    assert last_look(manager).count(f"{CHANGED}, last on Wed 25 Nov 15:10.") == 2
+
+
+def test_what_happens_to_another_lot_changes_nothing(kitchen: KitchenGateway, manager: FlaskClient) -> None:
+    signed(manager, record_page(manager))
+    enter(kitchen, LotHeld(lot=LotCode("S1"), at=at("Wed 15:10"), reason="smells"), "Wed 15:10")
+    assert SAME in last_look(manager)
+
+
+def test_who_worked_on_the_lot_and_signs_is_said_to_have(kitchen: KitchenGateway) -> None:
+    boss = CrewId("manager")
+    enter(kitchen, TaskFinished(task=CHURN, at=at("Wed 14:20"), person=boss), "Wed 14:20")
+    client = client_of(kitchen, "manager")
+    signed(client, record_page(client))
+    assert "Manager (worked on this lot) · " in last_look(client)
+
+
+@pytest.mark.parametrize(("who", "says"), [("early-cook", "Manager can sign here"), ("", "say who you are")])
+def test_who_may_not_sign_is_offered_no_button_and_told_who_may(kitchen: KitchenGateway, who: str, says: str) -> None:
+    page = record_page(client_of(kitchen, who))
+    assert [form for form in page.forms if form.action == "/acts/look_through"] == []
+    assert says in text_of(page)
+
+
+def test_pdf_and_both_lists_say_it_too(kitchen: KitchenGateway, manager: FlaskClient) -> None:
+    start = TaskStarted(task=CHURN, at=at("Wed 14:00"), person=COOK, equipment=EquipmentId("churn"))
+    enter(kitchen, start, "Wed 14:00")
+    before = {row["lot"]: row for row in _rows(manager, "/csv/looked-through.csv")}
+    assert (before["B1"]["looked_through_at"], before["B1"]["changed_after"]) == ("", "")
+    signed(manager, record_page(manager), "=late weights")
+    enter(kitchen, TaskExtended(task=CHURN, at=at("Wed 15:02"), minutes=5, person=COOK), "Wed 15:02")
+    pdf = squeeze(words(manager.get("/record/B1/record.pdf").data))
+    for said in ("Manager: =late weights", f"{CHANGED}, last on Wed 25 Nov 15:02."):
+        assert squeeze(said) in pdf
+    assert squeeze("can sign here") not in pdf
+    (act,) = (row for row in _rows(manager, "/csv/acts.csv?lot=B1") if row["act"] == "record_looked_through")
+    assert (act["person"], act["done_at"], act["reason"]) == ("manager", "2026-11-25T15:00:00Z", "'=late weights")
+    (look,) = (row for row in _rows(manager, "/csv/looked-through.csv") if row["lot"] == "B1")
+    assert look == {
+        "lot": "B1",
+        "last_entry_at": "2026-11-25T15:02:00Z",
+        "looked_through_at": "2026-11-25T15:00:00Z",
+        "person": "manager",
+        "remark": "'=late weights",
+        "changed_after": "yes",
+        "recorded_at": "2026-11-25T15:00:00Z",
+    }
+
+
+def test_it_is_told_in_spanish(kitchen: KitchenGateway, manager: FlaskClient) -> None:
+    manager.set_cookie("language", "es")
+    signed(manager, record_page(manager))
+    text = text_of(record_page(manager))
+    assert "Revisión de este registro" in text
+    assert "mié 25 nov 15:00 Manager · Después no se ha anotado nada." in text
+
+
+def test_no_word_of_it_sounds_like_clearance(manager: FlaskClient) -> None:
+    signed(manager, record_page(manager))
+    told = last_look(manager).lower()
+    for word in ("approved", "verified", "complies", "compliant", "cleared", "safe", "passed"):
+        assert word not in told
+
+
+def _rows(client: FlaskClient, path: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(client.get(path).text)))
