@@ -125,10 +125,12 @@ def test_pdf_and_both_lists_say_it_too(kitchen: KitchenGateway, manager: FlaskCl
 
 def test_it_is_told_in_spanish(kitchen: KitchenGateway, manager: FlaskClient) -> None:
     manager.set_cookie("language", "es")
-    signed(manager, record_page(manager))
+    remark = "The weight of the cook was asked for again"
+    signed(manager, record_page(manager), remark)
     text = text_of(record_page(manager))
+    assert text.count(remark) == 2, "words of a person stay as they are"
     assert "Revisión de este registro" in text
-    assert "mié 25 nov 15:00 Manager · Después no se ha anotado nada." in text
+    assert f"mié 25 nov 15:00 Manager: {remark} · Después no se ha anotado nada." in text
 
 
 def test_no_word_of_it_sounds_like_clearance(manager: FlaskClient) -> None:
