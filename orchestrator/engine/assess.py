@@ -86,6 +86,7 @@ class Assessor:
             curve.heard_since = reading.measured_at
         curve.last, curve.minute, curve.silent_since = reading, minute, None
         curve.trend.fold(minute, reading.celsius)
+        curve.counts_from = _counts_from(curve, reading)
         if curve.begun_at is not None and reading.measured_at < curve.begun_at:
             # On its way while the step began: it says how cold the empty bath was, not the food.
             curve.trend.clear()
@@ -260,6 +261,16 @@ class Assessor:
         fact = fact_of(curve, now)
         self._facts[curve.probe.id] = fact
         return fact
+
+
+def _counts_from(curve: Curve, reading: Reading) -> datetime | None:
+    """Until when nothing counts for the step in hand because the clock was set back; none where readings count."""
+    begun, passed = curve.begun_at, curve.judged_until
+    # One that came before the step began, by a clock that goes on, is the last of what was before it.
+    waits = [begun] if begun is not None and begun - reading.recorded_at > AHEAD else []
+    if passed is not None and reading.measured_at <= passed:
+        waits.append(passed)
+    return max(waits, default=None) if curve.in_hand is not None else None
 
 
 def _as_judged(curve: Curve, reading: Reading) -> Reading:

@@ -75,6 +75,8 @@ class Curve:
     doubted_since: datetime | None = None
     """Since when in this step the probe may not be believed; none while it may."""
     spell: Spell | None = None
+    counts_from: datetime | None = None
+    """From when on readings count for the step again, where the kitchen's clock was set back."""
 
     def set_back(self, at: datetime, minute: float) -> None:
         """The kitchen's clock was set back: its curve begins anew at a time that is not later than now."""

@@ -52,6 +52,7 @@ def fact_of(curve: Curve, now: datetime | None = None) -> ProbeFact:
         defrosting=curve.defrosting,
         health=curve.health,
         cannot_say=curve.cannot_say,
+        counts_from=curve.counts_from,
         offset_c=curve.offset_c,
     )
 

@@ -128,3 +128,13 @@ def test_finish_with_food_measured_too_warm_is_refused_whatever_the_probe_says()
         "target at most 5 °C was not met, last 7.5 °C",
         "go on until it is met and measure again, or name a person and a reason",
     )
+
+
+def test_end_before_its_start_names_the_clock_that_is_wrong() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:00", "start_task", task="C1.cook", person="early-cook")
+    tapped = script.refused("Wed 08:10", "finish_task", task="C1.cook", person="early-cook", tapped_at=at("Wed 07:30"))
+    ours = script.refused("Wed 07:30", "finish_task", task="C1.cook", person="early-cook")
+    assert tapped.status == ours.status == "it was started Wed 08:00, after that"
+    assert tapped.remedy == "check the screen's clock"
+    assert ours.remedy == "set the computer's clock right, or end it once it is that late again"

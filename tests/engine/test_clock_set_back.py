@@ -120,6 +120,33 @@ def test_hold_is_not_gone_on_with_by_minutes_that_came_twice() -> None:
     assert later[-1].met_at is not None, "from then on it counts"
 
 
+def test_from_when_on_a_probe_counts_again_is_told_while_the_clock_is_before_the_start_of_its_step() -> None:
+    assessor, state = Assessor(SMALL), cooking(NIGHT)
+    told = [assessor.fold(stamped(NIGHT - HOUR + timedelta(minutes=n), 84.0, HOB), state) for n in range(50)]
+    assert {f.counts_from for f in told} == {NIGHT}
+    assert {f.reached_at for f in told} == {None}
+    again = assessor.fold(stamped(NIGHT + timedelta(minutes=1), 84.0, HOB), state)
+    assert (again.counts_from, again.reached_at) == (None, NIGHT + timedelta(minutes=1))
+
+
+def test_it_is_told_while_minutes_of_the_step_come_twice_and_of_no_step_at_all() -> None:
+    assessor, state = Assessor(SMALL), cooking(NIGHT - 2 * HOUR)
+    before = assessor.fold(stamped(NIGHT + HOUR, 70.0, HOB), state)
+    assert before.counts_from is None
+    twice = assessor.fold(stamped(NIGHT + timedelta(minutes=1), 84.0, HOB), state)
+    assert twice.counts_from == NIGHT + HOUR
+    assert assessor.fold(stamped(NIGHT + HOUR + timedelta(minutes=1), 84.0, HOB), state).counts_from is None
+    idle = Assessor(SMALL)
+    idle.fold(stamped(NIGHT + HOUR, 70.0, HOB), IDLE)
+    assert idle.fold(stamped(NIGHT, 70.0, HOB), IDLE).counts_from is None
+
+
+def test_a_reading_on_its_way_while_the_step_began_tells_of_no_clock() -> None:
+    assessor = Assessor(SMALL)
+    late = Reading(HOB, 20.0, NIGHT - timedelta(minutes=5), NIGHT + timedelta(seconds=1))
+    assert assessor.fold(late, cooking(NIGHT)).counts_from is None
+
+
 @pytest.mark.parametrize("since_last_min", [0, 3])
 async def test_probe_that_falls_silent_after_the_clock_was_set_back_is_missed_in_time(since_last_min: int) -> None:
     kitchen = await Kitchen().open()

@@ -127,6 +127,7 @@ WORDS: Final[Mapping[str, str]] = {
     "arrival_by_runs": "from this curve and {runs} earlier runs",
     "arrival_unknown": "time not known",
     "use_hand_probe": "Use the hand probe.",
+    "clock_counts_from": "The computer's clock was set back: the probe counts again from {time}.",
     "no_arrival": "No arrival time until a reading comes.",
     "probe_silent": "{probe} silent since {time}",
     "curve_label": "temperature, last 20 minutes and the next 20",

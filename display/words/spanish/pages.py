@@ -127,6 +127,7 @@ WORDS: Final[Mapping[str, str]] = {
     "arrival_by_runs": "según esta curva y {runs} veces anteriores",
     "arrival_unknown": "hora aún no conocida",
     "use_hand_probe": "Usar la sonda de mano.",
+    "clock_counts_from": "El reloj del ordenador se atrasó: la sonda vuelve a contar desde: {time}.",
     "no_arrival": "Sin hora de llegada hasta la próxima lectura.",
     "probe_silent": "{probe} sin señal desde {time}",
     "curve_label": "temperatura, los últimos 20 minutos y los 20 siguientes",

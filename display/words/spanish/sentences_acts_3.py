@@ -144,6 +144,9 @@ SENTENCES: Final[Mapping[str, str]] = {
     "lot {0} was decided about since": "se ha decidido sobre el lote {0} desde entonces",
     "{0} has begun since": "{0} ha empezado desde entonces",
     "{0} is on {1} by now": "{0} está ya en {1}",
+    "set the computer's clock right, or end it once it is that late again": (
+        "poner en hora el reloj del ordenador, o terminarlo cuando vuelva a ser esa hora"
+    ),
     "to have looked it through": "como quien lo revisó",
     "nothing is on its record yet": "aún no hay nada en su registro",
     "look it through once it is begun": "revisarlo cuando esté empezado",

@@ -80,7 +80,13 @@ def _may_end(case: Case, task: PlannedTask, record: TaskRecord) -> Refusal | Non
         return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status="a stay ends by itself", remedy=remedy)
     if record.started_at is not None and case.at < record.started_at - FAST_CLOCK:
         status = f"it was started {case.clock(record.started_at)}, after that"
-        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="check the screen's clock")
+        ours = case.now < record.started_at - FAST_CLOCK
+        remedy = (
+            "set the computer's clock right, or end it once it is that late again"
+            if ours
+            else "check the screen's clock"
+        )
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
     return None
 
 

@@ -68,6 +68,9 @@ class ProbeFact(Model):
     """What is known to be wrong with the probe."""
     cannot_say: tuple[tuple[str, str], ...] = ()
     """What cannot be known of it, and why, as keys; never put on record for its own sake."""
+    counts_from: AwareDatetime | None = None
+    """The kitchen's clock was set back: what it says counts for the step again from then on; never put on record for
+    its own sake."""
     offset_c: float = 0.0
     """Confirmed by a person, and in ``celsius`` already."""
 

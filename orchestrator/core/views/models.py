@@ -74,6 +74,8 @@ class TemperatureView(Model):
     arrival_to: AwareDatetime | None
     earlier_runs: int = 0
     """How many earlier runs of the step in its place the interval leans on."""
+    counts_from: AwareDatetime | None = None
+    """The kitchen's clock was set back: from then on what the probe says counts again."""
     cooling: str = ""
     verdict: LimitVerdict | None = None
     """What the curve says by now of the limit that the step has; no clearance."""

@@ -39,6 +39,7 @@ def temperature_view(look: Look, task: PlannedTask) -> TemperatureView | None:
         arrival_from=None if hand or fact.silent_since else judged.arrival_from,
         arrival_to=None if hand or fact.silent_since else judged.arrival_to,
         earlier_runs=judged.earlier_runs,
+        counts_from=fact.counts_from if fact.counts_from is not None and look.now < fact.counts_from else None,
         cooling=judged.cooling,
         verdict=judged.verdict,
     )
