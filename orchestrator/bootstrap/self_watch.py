@@ -74,10 +74,15 @@ class SelfWatch:
         self._set_by_s = 0.0
         self._set_at: datetime | None = None
         self._lags: deque[float] = deque([0.0], maxlen=_LAGS)
-        self._beat_at = monotonic()
+        self._beat_at = self._started_from = monotonic()
         self._disk: DiskFacts | None = None
         self._amiss: frozenset[str] = frozenset()
         self._told: frozenset[str] = frozenset()
+
+    def started(self) -> None:
+        """The service works from now on: the loop was late for its start before, and nobody waited for it."""
+        self._lags = deque([0.0], maxlen=_LAGS)
+        self._started_from = self._monotonic()
 
     async def run(self) -> None:
         """Look until cancelled."""
@@ -85,7 +90,8 @@ class SelfWatch:
             await self._look()
             before = self._monotonic()
             await asyncio.sleep(_LOOKS_EVERY_S)
-            self._lags.append(max(0.0, self._monotonic() - before - _LOOKS_EVERY_S))
+            if before >= self._started_from:
+                self._lags.append(max(0.0, self._monotonic() - before - _LOOKS_EVERY_S))
 
     async def _look(self) -> None:
         self._beat_at = self._monotonic()

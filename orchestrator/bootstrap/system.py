@@ -180,6 +180,7 @@ class System:
         self._run(self._keeper.tidy(readings, self.clock.now, self._access), "tidying")
         await self._start_web()
         self._ease_the_loop()
+        self.watch.started()
 
     async def _stand_by(self) -> Planner:
         """Load and start beforehand what needs no record: whoever waits for the screens waits for none of it."""

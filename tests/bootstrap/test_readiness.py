@@ -18,6 +18,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from orchestrator.adapters.data_server import DataServer
 from orchestrator.adapters.planner_process import PlannerProcess
 from orchestrator.bootstrap import Hooks, Settings, System, build
+from orchestrator.bootstrap.self_watch import SelfWatch
 from orchestrator.core.commands import StopMachine
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import CommandId, CrewId, EquipmentId, ProbeId
@@ -206,6 +207,35 @@ async def test_vitals_a_loop_that_stood_is_told(serve: Callable[..., Any]) -> No
             time.sleep(3.2)
             await asyncio.sleep(0.2)
     assert late == ["loop_late"]
+
+
+async def test_vitals_a_loop_that_was_late_for_the_start_itself_is_not_told(
+    serve: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    order: list[str] = []
+    began, eased = SelfWatch.started, System._ease_the_loop
+    monkeypatch.setattr(SelfWatch, "started", lambda watch: (order.append("started"), began(watch))[-1])
+    monkeypatch.setattr(System, "_ease_the_loop", lambda system: (order.append("served"), eased(system))[-1])
+    system = await serve()
+    assert order == ["served", "started"]
+    now_s = [1000.0]
+    watch = SelfWatch(system.watch._parts, wall=lambda: now_s[0], monotonic=lambda: now_s[0])
+    looking = asyncio.create_task(watch.run())
+    while watch._disk is None:  # it has looked, and sleeps until the next look
+        await asyncio.sleep(0.01)
+    now_s[0] += 9.0
+    watch.started()
+    now_s[0] += 1.0
+    async with asyncio.timeout(60):
+        while watch._beat_at != now_s[0]:  # it has looked again
+            await asyncio.sleep(0.01)
+    assert watch.vitals().lag_s == 0.0
+    async with asyncio.timeout(60):
+        while watch.vitals().lag_s == 0.0:
+            now_s[0] += 9.0
+            await asyncio.sleep(1.2)
+    assert watch.vitals().lag_s >= 8.0, "what comes after the start is told"
+    looking.cancel()
 
 
 async def test_metrics_are_read_by_prometheus_own_parser(serve: Callable[..., Any]) -> None:
