@@ -154,6 +154,7 @@ Entry = tuple[int, datetime]
 
 def entries(state: State, log: Iterable[Recorded]) -> dict[LotCode, list[Entry]]:
     """What is on the record of each lot, in order: acts, what was taken back, doubts, decisions, what probes judged."""
+    state = whole(state)
     lots = {t.id: t.lot for t in state.plan.tasks if t.lot is not None} if state.plan else {}
     doubts = {one.id: one.lots for one in state.deviations.values()}
     found: dict[LotCode, list[Entry]] = {}

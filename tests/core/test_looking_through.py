@@ -10,8 +10,9 @@ qualified, and within which time, is for the kitchen and its code: nothing here 
 from dataclasses import replace
 from typing import Any
 
+from orchestrator.core.days_events import DaysMoved
 from orchestrator.core.errors import Refusal, RefusalCode
-from orchestrator.core.ids import CrewId, LotCode
+from orchestrator.core.ids import CommandId, CrewId, LotCode
 from orchestrator.core.lot_events import RecordLookedThrough
 from tests.core.script import Script, in_a_planned_kitchen
 from tests.fakes.kitchens import at, small_kitchen
@@ -76,6 +77,17 @@ def test_nobody_in_particular_cannot_sign_and_a_cook_cannot_where_there_is_a_man
     assert cook.status == "Early cook may read it, not sign that it was looked through"
     assert cook.remedy == "ask Manager"
     assert told(script) == []
+
+
+def test_lot_that_has_left_the_plan_is_still_looked_through() -> None:
+    script = begun()
+    assert script.state.plan is not None
+    tasks = tuple(task.id for task in script.state.plan.tasks if task.lot == LOT)
+    gone = DaysMoved(at=at("Wed 09:00"), planning_start=at("Wed 09:00"), horizon_days=5, lots=(LOT,), tasks=tasks)
+    script.record(CommandId("days"), (gone,))
+    assert LOT not in {batch.lot for batch in script.state.plan.batches}
+    script.give("Wed 09:10", "look_through", lot=LOT, person=MANAGER)
+    assert [who for who, _, _ in told(script)] == [MANAGER]
 
 
 def test_in_a_kitchen_without_a_manager_anybody_by_name_signs() -> None:

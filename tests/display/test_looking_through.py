@@ -6,6 +6,7 @@ import io
 import pytest
 from flask.testing import FlaskClient
 
+from orchestrator.core.days_events import DaysMoved
 from orchestrator.core.events import TaskExtended, TaskFinished, TaskStarted
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode
 from orchestrator.core.lot_events import LotHeld
@@ -81,6 +82,23 @@ def test_what_happens_to_another_lot_changes_nothing(kitchen: KitchenGateway, ma
     signed(manager, record_page(manager))
     enter(kitchen, LotHeld(lot=LotCode("S1"), at=at("Wed 15:10"), reason="smells"), "Wed 15:10")
     assert SAME in last_look(manager)
+
+
+def test_record_of_a_lot_that_has_left_the_plan_is_signed_and_changes_like_any_other(
+    kitchen: KitchenGateway, manager: FlaskClient
+) -> None:
+    start = TaskStarted(task=CHURN, at=at("Wed 14:00"), person=COOK, equipment=EquipmentId("churn"))
+    enter(kitchen, start, "Wed 14:00")
+    assert kitchen.state.plan is not None
+    tasks = tuple(task.id for task in kitchen.state.plan.tasks if task.lot == "B1")
+    days = {"planning_start": at("Wed 15:00"), "horizon_days": 5, "lots": (LotCode("B1"),), "tasks": tasks}
+    kitchen.happen(DaysMoved.model_validate({"at": kitchen.now, **days}))
+    signed(manager, record_page(manager))
+    assert SAME in last_look(manager)
+    enter(kitchen, LotHeld(lot=LotCode("B1"), at=at("Wed 15:10"), reason="a guest was ill"), "Wed 15:10")
+    assert CHANGED in last_look(manager)
+    (row,) = (row for row in _rows(manager, "/csv/looked-through.csv") if row["lot"] == "B1")
+    assert row["changed_after"] == "yes"
 
 
 def test_who_worked_on_the_lot_and_signs_is_said_to_have(kitchen: KitchenGateway) -> None:

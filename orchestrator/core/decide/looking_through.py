@@ -24,8 +24,9 @@ def look_through(case: Case, command: LookThrough) -> Decision | Refusal:
 
 
 def _no_record(case: Case, lot: LotCode) -> Refusal | None:
-    decided, on_hand = lot in case.state.lots, lot in case.known.stock
-    planned = case.plan is not None and lot in case.threads.batches
+    former = case.state.past
+    decided, on_hand = lot in case.state.lots, lot in case.known.stock or lot in former.stock
+    planned = lot in former.batches or (case.plan is not None and lot in case.threads.batches)
     if not (planned or on_hand or decided):
         return Refusal(code=RefusalCode.UNKNOWN, thing=lot, status="no such lot", remedy="a lot of the present plan")
     begun = any(task.split(".")[0] == lot for task in case.state.tasks)
