@@ -48,6 +48,7 @@ def _receive(form: Tapped) -> StockCommand:
         "place": form.text("place") or None,
         "reason": form.text("reason"),
         "rest_at": form.instant("rest_at"),
+        "sure": form.yes("sure"),
     }
     return ReceiveDelivery.model_validate(told)
 

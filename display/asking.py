@@ -19,6 +19,7 @@ _NUMBER: Final = re.compile(r"-?[0-9]*[.,]?[0-9]+")
 _TYPED: Final[Mapping[str, str]] = {
     "temperature": "temperature",
     "measure_ingredient": "temperature",
+    "receive": "temperature",
     "finish": "measured",
     "weight": "weight",
 }

@@ -207,8 +207,14 @@ class Formats:
 
     def in_us(self, value: float, unit: str) -> str:
         """A metric weight or volume in US measures, weight to weight and volume to volume: ``1.21 lb``."""
-        told, into = in_us(value, unit)
-        return f"{self.figures(told)}{THIN}{into.replace(' ', THIN)}"
+        return self._us(*in_us(value, unit))
+
+    def _us(self, value: float, unit: str) -> str:
+        """Cups by word, as one or as many; other units by their signs."""
+        told = self.figures(value)
+        if unit == "cup":
+            unit = self._w("us_cup" if told == "1" else "us_cups")
+        return f"{told}{THIN}{unit.replace(' ', THIN)}"
 
     def amount_of(self, value: float, unit: Unit) -> str:
         """The same, of a number and its unit; what is less than nothing has a minus before it."""
@@ -219,8 +225,7 @@ class Formats:
         unit = {Unit.TRAY: self._w("trays"), Unit.EACH: ""}.get(quantity.unit, quantity.unit.value)
         if self.us and quantity.unit in (Unit.KILOGRAM, Unit.LITRE) and quantity.value > 0:
             whole, into = in_us(quantity.value, quantity.unit)
-            told = f"{self.figures(whole)}{THIN}{into.replace(' ', THIN)}"
-            return self.figures(filled * whole / quantity.value), told
+            return self.trim(filled * whole / quantity.value, 1), self._us(round(whole, 1), into)
         return self.trim(filled, 1), f"{self.trim(quantity.value, 1)}{THIN}{unit}".strip()
 
     def typed_unit(self, unit: Unit) -> str:

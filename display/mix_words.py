@@ -1,15 +1,20 @@
 """Figures of mixes in words: numbers with their unit, ranges, weights, money."""
 
 from collections.abc import Iterable
+from typing import Final
 
 from display.formats import THIN, Formats
 from display.panels import Showing
+from orchestrator.core.measures import converted
 from orchestrator.core.mix.balancing import Changed, Told
 from orchestrator.core.mix.composition import Composition, Missing
 from orchestrator.core.mix.figures import Range, Wanted
 from orchestrator.core.mix.yields import Yields
 from orchestrator.core.models import Duration
 from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.typed_amounts import US_UNIT
+
+_LB_A_GALLON: Final = converted(1.0, "kg", "lb") / converted(1.0, "L", "gal")
 
 
 class MixWords:
@@ -65,12 +70,25 @@ class MixWords:
         return f"{told}{THIN}{self.currency}" if self.currency else told
 
     def litres(self, found: Range) -> str:
-        """``4.00 L``."""
-        return f"{self.range(found, 2)}{THIN}L"
+        """``4.00 L``, or ``1.06 gal``."""
+        if not self._f.us:
+            return f"{self.range(found, 2)}{THIN}L"
+        low, high = self._f.in_us(found.low, Unit.LITRE), self._f.in_us(found.high, Unit.LITRE)
+        return low if low == high else f"{low}–{high}"
 
     def dense(self, found: Range) -> str:
-        """``1.088 kg``."""
-        return f"{self.range(found, 3)}{THIN}kg"
+        """Of a litre, ``1.088 kg``; of a US gallon, ``9.08 lb``: the standards of the US are written so."""
+        if not self._f.us:
+            return f"{self.range(found, 3)}{THIN}kg"
+        return f"{self.range(found, 2, _LB_A_GALLON)}{THIN}lb"
+
+    def dense_one(self, kg_per_l: float) -> str:
+        """The same of one number."""
+        return self.dense(Range(kg_per_l, kg_per_l))
+
+    def by_volume(self, word: str) -> str:
+        """The word for a weight by volume: of a litre, or of a gallon."""
+        return f"{word}_us" if self._f.us else word
 
     def minutes(self, minutes: float) -> str:
         """Rounded to five, since a formula is no measurement."""
@@ -87,6 +105,9 @@ class MixWords:
         """Of one of the yield's unit, and of a portion."""
         unit = self._w(f"mix_unit_{out.written.unit.value}") if out.written.unit is not Unit.TRAY else out.written.unit
         each = self.money(out.cost_per_unit)
+        if self._f.us and out.written.unit in US_UNIT:
+            told = US_UNIT[out.written.unit]
+            unit, each = self._w(f"mix_unit_{told}"), self.money(out.cost_per_unit * converted(1.0, told, out.written.unit))
         if out.cost_per_portion is None or out.written.unit is Unit.EACH:
             return self._w("mix_cost_per", cost=each, unit=unit)
         return self._w("mix_cost_each", cost=each, unit=unit, portion=self.money(out.cost_per_portion))

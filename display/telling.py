@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Final
 
 from display.formats import MINUS, THIN, Formats
+from display.words import one_stop
 from display.words.sentences import OF_FILES, SENTENCES, TERMS
 
 _PLACE: Final = re.compile(r"{(\d+)}")
@@ -111,7 +112,7 @@ class Teller:
         if self._plain or not text:
             return text
         if text not in self._known:
-            self._known[text] = self._say(text, 0)
+            self._known[text] = one_stop(self._say(text, 0))
         return self._known[text]
 
     def name(self, text: str) -> str:

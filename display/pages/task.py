@@ -73,6 +73,11 @@ def _used(showing: Showing, task: str) -> str:
     return showing.render("panels/task_used.html", {"used": used, "task": task})
 
 
+def _weighed(showing: Showing, task: str) -> str:
+    return showing.render("panels/task_weighed.html", {"v": showing.views.task(showing.snapshot, TaskId(task)).weighing})
+
+
 panels.register("task-facts", _facts)
+panels.register("task-weighed", _weighed, of_the_record=True)
 panels.register("task-used", _used)
 panels.register("rescue", _rescue)

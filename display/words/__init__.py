@@ -83,6 +83,11 @@ CLIENT_KEYS: Final = [
 _TABLES: Final = {language: {**TABLES["en"], **table} for language, table in TABLES.items()}
 
 
+def one_stop(text: str) -> str:
+    """A sentence that ends in a time of the afternoon has one stop at its end, not two: ``a las 3:00 p. m.``."""
+    return text.replace("\u00a0m..", "\u00a0m.")
+
+
 class AsPrinted(str):
     """A citation, or what is to be typed: it stays as it is in every language, and so do its figures."""
 
@@ -107,7 +112,7 @@ class Words:
         Raises:
             KeyError: no such words, or a value is missing.
         """
-        return self._table[key].format(**{name: self._told(value) for name, value in values.items()})
+        return one_stop(self._table[key].format(**{name: self._told(value) for name, value in values.items()}))
 
     def _told(self, value: object) -> object:
         """A text told, also one of an enumeration; citations, markup and numbers as they are."""

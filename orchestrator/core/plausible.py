@@ -22,6 +22,8 @@ _HEATING_ABOVE_C: Final = 10.0
 _FROZEN_BELOW_C: Final = 30.0
 _SINCE_C: Final = 20.0
 """Between two readings by hand in one step; ours."""
+_COMES: Final = {"cold": (-1.0, 20.0), "frozen": (-40.0, -5.0)}
+"""Between which a van that cools, and one that does not, brings food; °C, ours."""
 _NEVER: Final = datetime.max.replace(tzinfo=UTC)
 
 
@@ -54,6 +56,15 @@ def doubt_of(state: State, facts: Facts, task: PlannedTask, celsius: float) -> D
 def doubt_in_place(kitchen: Kitchen, place: Equipment, celsius: float) -> Doubt | None:
     """What must be asked about a reading by hand in what stands in a store; none where it fits."""
     return _doubt(kitchen, [_held_at(place.holds)] if place.holds is not None else [], celsius)
+
+
+def doubt_on_arrival(kitchen: Kitchen, keep: str, celsius: float) -> Doubt | None:
+    """What must be asked about the temperature of a delivery; none where it fits, or nothing is kept cold.
+
+    What comes too warm is judged, not asked about: in doubt is what the other unit alone explains, such as 9 typed for
+    milk at 9 °C where the field counts in Fahrenheit, which would pass as colder than its limit.
+    """
+    return _doubt(kitchen, [_COMES[keep]], celsius) if keep in _COMES else None
 
 
 def _held_at(holds: Band) -> tuple[float, float]:

@@ -22,6 +22,8 @@ _THOUSAND: Final = 1000.0
 """Grams for kilograms, millilitres for litres: the slip that scales and jugs invite."""
 _BRIX: Final = (2.0, 80.0)
 """Fruit and mixes lie well within; sucrose is saturated at about 67 °Bx at 20 °C (from memory), boiled syrups go on."""
+BRIX_MOST: Final = 100.0
+"""Grams of sucrose in 100 g of solution, by the definition of the degree: no more can be."""
 _LEAST_OF_WANTED: Final = 0.5
 """Of the weight at which a step is done: what simmers is not boiled down to half of that between two weighings."""
 

@@ -32,6 +32,8 @@ class ReceiveDelivery(BaseCommand):
     """When the rest, or another delivery, is expected."""
     also_here: Quantity | None = None
     """What is still here from before and stands in no books."""
+    sure: bool = False
+    """Its temperature was asked about, and stands."""
 
 
 class UseLot(BaseCommand):

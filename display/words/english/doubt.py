@@ -55,6 +55,7 @@ WORDS: Final[Mapping[str, str]] = {
     "warmest_was": "warmest air {celsius}",
     "core_was": "no core above {celsius}, reckoned from the air",
     "lots_in_doubt": "Lots in doubt",
+    "lots_in_doubt_too": "Also in doubt by it: {lots}",
     "lot_undecided": "nobody has decided",
     "decision_release": "Released",
     "decision_rework": "Reworked",

@@ -64,7 +64,7 @@ WORDS: Final[Mapping[str, str]] = {
     "check_reference_shown": "The reference shows ({unit}), if there is one",
     "check_enter": "Enter the check",
     "check_how": "Crushed ice just covered with water, stirred, the tip in the middle, until it stands still. Boiling "
-    "water: mind the steam; the day's air pressure moves it by up to about 1 °C, so ice water is the better check.",
+    "water: mind the steam; the day's air pressure moves it by up to about {degree}, so ice water is the better check.",
     "offset_head": "Offset",
     "offset_says": "By its last check {offset} would put it right. Nothing is added before somebody confirms it.",
     "offset_apply": "Add {offset} from now on",

@@ -19,5 +19,7 @@ WORDS: Final[Mapping[str, str]] = {
     "ways_12": "12 h",
     "ways_metric": "kg, L",
     "ways_us": "lb, qt",
+    "us_cup": "cup",
+    "us_cups": "cups",
     "ways_unit": "Temperatures are in {unit} for the whole kitchen: kitchen.yaml says so.",
 }

@@ -5,6 +5,10 @@ from typing import Final
 
 WORDS: Final[Mapping[str, str]] = {
     "done_receive": "On record",
+    "receive_planned_anew": "What waits for it is planned anew.",
+    "receive_no_day_says": (
+        "When more comes was not said: what waits for it is not planned in these days. “It has not come” takes a time."
+    ),
     "done_use_lot": "On record",
     "done_ripe": "On record; work that takes it is planned anew",
     "done_swap": "On record; labels and clean-downs follow",
@@ -39,6 +43,7 @@ WORDS: Final[Mapping[str, str]] = {
         "No delivery is expected. What to order says what the plan lacks; what comes unexpectedly is entered below."
     ),
     "receiving_due": "expected {time}",
+    "receiving_no_day": "nobody has said when",
     "receiving_overdue": "was expected {time}: nothing on record yet",
     "receiving_some": "{amount} here until then",
     "receiving_needed": "the plan needs {amount}, first {time}",
@@ -61,7 +66,7 @@ WORDS: Final[Mapping[str, str]] = {
     "receive_place": "Where it goes",
     "receive_place_none": "not said",
     "receive_reason": "Reason, if refused or not as it should be",
-    "receive_why": "Reason",
+    "receive_not_all": "If not all came: how much was ordered, when the rest comes",
     "receive_rest": "When does the rest, or another, come?",
     "receive_also_here": "Still here from before and in no books, {unit}",
     "receive_accept": "Take it in",

@@ -55,6 +55,7 @@ WORDS: Final[Mapping[str, str]] = {
     "warmest_was": "aire más caliente {celsius}",
     "core_was": "ningún centro por encima de {celsius}, calculado del aire",
     "lots_in_doubt": "Lotes en duda",
+    "lots_in_doubt_too": "También en duda por ello: {lots}",
     "lot_undecided": "nadie ha decidido",
     "decision_release": "Liberado",
     "decision_rework": "Reprocesado",

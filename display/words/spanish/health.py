@@ -69,7 +69,7 @@ WORDS: Final[Mapping[str, str]] = {
     "check_enter": "Anotar la comprobación",
     "check_how": (
         "Hielo picado apenas cubierto de agua, removido, la punta en el centro, hasta que no se mueva. Agua "
-        "hirviendo: cuidado con el vapor; la presión del día la mueve hasta 1 °C más o menos, así que es mejor el"
+        "hirviendo: cuidado con el vapor; la presión del día la mueve hasta {degree} más o menos, así que es mejor el"
         " agua con hielo."
     ),
     "offset_head": "Corrección",

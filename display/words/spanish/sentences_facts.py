@@ -71,6 +71,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     "usual is {0} to {1} °Bx": "lo habitual es de {0} a {1} °Bx",
     "expected is {0}": "se espera {0}",
     "it is done at {0} kg": "está listo con {0} kg",
+    "look at the refractometer again": "mirar otra vez el refractómetro",
+    "{0} °Bx is more sugar than there is food: no more than 100 g are in 100 g": (
+        "{0} °Bx es más azúcar que alimento: en 100 g no hay más de 100 g"
+    ),
     "look at the scale again; if it is so, say that it is, or give a reason": (
         "mirar otra vez la báscula; si es así, decir que lo es, o dar un motivo"
     ),

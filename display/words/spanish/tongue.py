@@ -19,5 +19,7 @@ WORDS: Final[Mapping[str, str]] = {
     "ways_12": "12 h",
     "ways_metric": "kg, L",
     "ways_us": "lb, qt",
+    "us_cup": "taza",
+    "us_cups": "tazas",
     "ways_unit": "Las temperaturas van en {unit} en toda la cocina: lo dice kitchen.yaml.",
 }

@@ -5,6 +5,10 @@ from typing import Final
 
 WORDS: Final[Mapping[str, str]] = {
     "done_receive": "Registrado",
+    "receive_planned_anew": "Lo que lo espera se planifica de nuevo.",
+    "receive_no_day_says": (
+        "No se ha dicho cuándo llega más: lo que lo espera no se planifica en estos días. «No ha llegado» admite una hora."
+    ),
     "done_use_lot": "Registrado",
     "done_ripe": "Registrado; el trabajo que lo lleva se planifica de nuevo",
     "done_swap": "Registrado; siguen etiquetas y limpiezas",
@@ -39,6 +43,7 @@ WORDS: Final[Mapping[str, str]] = {
         "No se espera ninguna entrega. En Qué pedir está lo que falta al plan; lo inesperado se anota abajo."
     ),
     "receiving_due": "se espera {time}",
+    "receiving_no_day": "nadie ha dicho cuándo",
     "receiving_overdue": "se esperaba {time}: aún sin registrar",
     "receiving_some": "{amount} aquí hasta entonces",
     "receiving_needed": "el plan pide {amount}, primero {time}",
@@ -61,7 +66,7 @@ WORDS: Final[Mapping[str, str]] = {
     "receive_place": "Adónde va",
     "receive_place_none": "sin decir",
     "receive_reason": "Motivo, si se rechaza o no está como debe",
-    "receive_why": "Motivo",
+    "receive_not_all": "Si no llegó todo: cuánto se pidió, cuándo llega el resto",
     "receive_rest": "¿Cuándo llega el resto, u otro?",
     "receive_also_here": "Queda aquí de antes y sin apuntar, {unit}",
     "receive_accept": "Aceptar",

@@ -9,6 +9,7 @@ from orchestrator.core.limit_folds import tolerance_of
 from orchestrator.core.models import LimitId, LimitKind
 from orchestrator.core.models.change import SwapIngredient
 from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.plausible import asked_about, doubt_on_arrival
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.stock_commands import JudgeRipeness, ReceiveDelivery, ReplaceIngredient
 from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped, RipenessJudged
@@ -24,7 +25,7 @@ def receive(case: Case, command: ReceiveDelivery) -> Decision | Refusal:
     if isinstance(who, Refusal):
         return who
     verdict = judged(case, command)
-    refusal = _known(case, command) or _complete(case, command) or _warm(case, command, verdict, who)
+    refusal = _known(case, command) or _complete(case, command) or _doubtful(case, command) or _warm(case, command, verdict, who)
     if refusal is not None:
         return refusal
     came = command.outcome in ("accepted", "short")
@@ -113,6 +114,14 @@ def _complete(case: Case, command: ReceiveDelivery) -> Refusal | None:
     if command.rest_at is not None and command.rest_at <= case.at:
         return _bad(command, "the rest would come in the past", "a time from now on, or none")
     return None
+
+
+def _doubtful(case: Case, command: ReceiveDelivery) -> Refusal | None:
+    """A temperature that only another unit explains is asked about before it is judged."""
+    if command.sure or command.celsius is None:
+        return None
+    doubt = doubt_on_arrival(case.kitchen, command.keep, command.celsius)
+    return None if doubt is None else asked_about(doubt, command.ingredient)
 
 
 def _warm(case: Case, command: ReceiveDelivery, verdict: LimitVerdict | None, who: CrewId) -> Refusal | None:

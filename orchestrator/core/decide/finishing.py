@@ -20,7 +20,7 @@ from orchestrator.core.material import MEASURES
 from orchestrator.core.measured_yields import beyond_tolerance
 from orchestrator.core.models import Measure, PlannedTask, Step, Target, TaskKind
 from orchestrator.core.plausible import asked_about, doubt_of
-from orchestrator.core.plausible_amounts import amount_doubt
+from orchestrator.core.plausible_amounts import BRIX_MOST, amount_doubt, weight_doubt
 from orchestrator.core.state import LotStatus, TaskRecord, TaskStatus
 from orchestrator.core.task_lifecycle import TaskAct
 
@@ -38,7 +38,7 @@ def finish(case: Case, command: FinishTask) -> Decision | Refusal:
         _may_end(case, task, record)
         or _doubtful(case, task, command)
         or served_in_doubt(case, task)
-        or _measured(task, step, command)
+        or _measured(task, step, record, command)
         or weights_fit(task, step, command)
         or _target(case, task, missed, command)
     )
@@ -142,7 +142,7 @@ def hold(case: Case, task: PlannedTask, reason: str, at: datetime) -> tuple[Even
     return (LotHeld(lot=task.lot, at=at, reason=reason, task=task.id),)
 
 
-def _measured(task: PlannedTask, step: Step | None, command: FinishTask) -> Refusal | None:
+def _measured(task: PlannedTask, step: Step | None, record: TaskRecord, command: FinishTask) -> Refusal | None:
     """What the recipe asks to measure is there and can be."""
     if step is None or step.measure is None or task.kind is not TaskKind.WORK:
         return None
@@ -155,8 +155,14 @@ def _measured(task: PlannedTask, step: Step | None, command: FinishTask) -> Refu
     if not signed and not 0 < value < inf:
         status = f"{name} is {value:g}"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="a number above 0")
+    if step.measure is Measure.BRIX and value > BRIX_MOST:
+        status = f"{value:g} °Bx is more sugar than there is food: no more than 100 g are in 100 g"
+        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="look at the refractometer again")
     if signed or command.sure or command.override_reason:
         return None
+    if step.measure is Measure.WEIGHT_KG and step.reduce_to is not None and record.weighings:
+        # Weighed before, it is judged by that: what a recipe expects is often litres.
+        return weight_doubt(task.id, value, record.weighings[0][1] * step.reduce_to)
     return amount_doubt(task.id, step.measure, value, task.quantity)
 
 

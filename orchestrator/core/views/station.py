@@ -90,6 +90,9 @@ def _attended_now(look: Look, task: PlannedTask) -> bool:
     usual_end = started + usual_length(look.state, task)
     if look.now >= usual_end or _target_met(look, task):
         return True  # somebody has to take it out
+    step = look.kitchen.step(task)
+    if step is not None and step.reduce_to is not None and not record.weighings:
+        return True  # its first weight is what all later ones are judged by: it is asked for as it begins
     for part in task.attended:
         minutes = timedelta(minutes=part.minutes or 0)
         if part.when == "throughout":
