@@ -262,11 +262,13 @@ class Sentences(AlarmSentences):
         return self._w("chance_share", runs=self._f.thousands(runs), **told), self.causes(outlook.causes)
 
     def chance_change(self, change: ChanceChange) -> str:
-        """'Market stall: likely, 9 in 10 → about even, 5 in 10'."""
+        """'Market stall: likely, 9 in 10 → about even, 5 in 10'; empty where both are the same word."""
         w, proposed = self._w, odds(self._w, change.proposed)
         if change.present is None:
             return w("proposal_chance_alone", customer=change.customer, proposed=proposed)
         present = odds(w, change.present)
+        if present == proposed:
+            return ""
         return w("proposal_chance", customer=change.customer, present=present, proposed=proposed)
 
     def causes(self, causes: Iterable[Cause]) -> list[str]:

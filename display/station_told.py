@@ -33,12 +33,12 @@ def _trays_out(task: TaskView | None) -> int | str:
     return -(-task.pieces_made // task.pieces_per_tray)
 
 
-def note_to_read(state: State, now: datetime) -> int | None:
-    """The number of a hand-over note that nobody has taken over yet; none when there is none of this shift."""
-    last = state.handovers[-1] if state.handovers else None
-    if last is None or last.taken_by is not None or now - last.at > NOTE_READ:
-        return None
-    return last.number
+def note_to_read(state: State, person: str, now: datetime) -> int | None:
+    """The number of the newest hand-over note of somebody else that nobody has taken over yet; none without one."""
+    for one in reversed(state.handovers):
+        if one.taken_by is None and one.by != person and now - one.at <= NOTE_READ:
+            return one.number
+    return None
 
 
 def shift_that_ends(state: State, person: str, now: datetime) -> Shift | None:
@@ -55,19 +55,31 @@ def shift_that_ends(state: State, person: str, now: datetime) -> Shift | None:
 
 
 def shift_end_panel(showing: Showing, person: str) -> str:
-    """The offer to write the note; else to read another's that nobody has taken over; else nothing.
+    """In the header, which has room for one: the offer to write the note, else to read another's; else nothing.
+
+    Where both are due, the page on which the note is written begins with the one to be read.
 
     Args:
         showing: The picture.
         person: Who is at the screen; empty where nobody said so.
     """
     state = showing.snapshot.state
-    shift = shift_that_ends(state, person, showing.now)
+    if shift_that_ends(state, person, showing.now) is not None:
+        return _offer(showing, person)
+    number = note_to_read(state, person, showing.now)
+    return "" if number is None else showing.render("panels/shift_end.html", {"note": number})
+
+
+def shift_below_panel(showing: Showing, person: str) -> str:
+    """On a phone, below the screen: both where both are due."""
+    number = note_to_read(showing.snapshot.state, person, showing.now)
+    read = "" if number is None else showing.render("panels/shift_end.html", {"note": number})
+    return f"{_offer(showing, person)}{read}"
+
+
+def _offer(showing: Showing, person: str) -> str:
+    shift = shift_that_ends(showing.snapshot.state, person, showing.now)
     if shift is None:
-        number = note_to_read(state, showing.now)
-        if number is None or state.handovers[-1].by == person:
-            return ""
-        return showing.render("panels/shift_end.html", {"note": number})
+        return ""
     time = showing.formats.when(shift.end, showing.now)
-    over = shift.end <= showing.now
-    return showing.render("panels/shift_end.html", {"time": time, "over": over})
+    return showing.render("panels/shift_end.html", {"time": time, "over": shift.end <= showing.now})

@@ -191,7 +191,8 @@ def _needs(showing: Showing, _: str) -> str:
     alarms = _sorted(view.alarms)
     unseen = any(a.status is AlarmStatus.UNACKNOWLEDGED for a in alarms)
     shown = STRIP_UNSEEN if unseen else STRIP
-    chances = [showing.sentences.chance_change(c) for c in view.proposal.chances] if view.proposal else []
+    proposed = view.proposal.chances if view.proposal else ()
+    chances = [said for c in proposed if (said := showing.sentences.chance_change(c))]
     context = {
         "view": view,
         "alarms": alarms[:shown],

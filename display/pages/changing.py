@@ -8,6 +8,7 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 from display.access.signing import hand_in
 from display.changing import address, basis_of, basis_text, packed, unpacked
 from display.forms import FormFault, Tapped
+from display.odds import odds
 from display.panels import Showing
 from display.previews import PATIENCE_S, PREVIEWS, Preview, PreviewBook, basis, scenario_of
 from display.recipe_approval import kept_back
@@ -102,7 +103,7 @@ def told_of(picture: Showing, tried: Preview | None, changes: tuple[Change, ...]
     for row in answer.table.orders if answer else ():
         known = views.get(OrderId(row.order)) or asked.get(OrderId(row.order))
         if known is not None and len(row.told) == 2:
-            rows.append((known, *row.told, _chance(picture, outcome, row.told[1])))
+            rows.append((known, *row.told, _chance(picture, outcome, *row.told)))
     waits: tuple[tuple[str, ...], bool] = ((), True)
     if outcome is not None and outcome.plan is not None:
         waits = would_wait(picture.snapshot.state, outcome.changes, outcome.plan, picture.now)
@@ -116,10 +117,15 @@ def _new_orders(outcome: Outcome | None) -> list[Order]:
     return [change.order for change in changes if isinstance(change, AddOrder)]
 
 
-def _chance(picture: Showing, outcome: Outcome | None, outlook: Outlook | None) -> str:
+def _chance(picture: Showing, outcome: Outcome | None, present: Outlook | None, outlook: Outlook | None) -> str:
+    """How likely an order is on time with the changes, where that is another word than without them."""
     plan = outcome.plan if outcome is not None else None
-    if plan is None or outlook is None or outlook.late_min or not outlook.met:
+    if plan is None or outlook is None or outlook.late_min or not outlook.met or outlook.chance is None:
         return ""
+    if present is not None and present.met and not present.late_min:
+        before = odds(picture.words, 1.0 if present.chance is None else present.chance)
+        if odds(picture.words, outlook.chance) == before:
+            return ""
     return picture.sentences.chance(outlook, plan.simulated_runs)[0]
 
 

@@ -5,6 +5,7 @@ from flask import Blueprint, Response, abort
 from display.panels import Showing
 from display.papers.answers import as_pdf
 from display.request import page, person_id, showing
+from display.station_told import note_to_read
 from orchestrator.core.handover import note_of
 from orchestrator.core.models.handover import Handover
 
@@ -18,7 +19,9 @@ def handover_page() -> str:
     state = picture.snapshot.state
     _ = picture.kitchen
     note = note_of(state, picture.now, person_id())
-    return page("handover.html", note=note, one=None, handovers=state.handovers[::-1])
+    number = note_to_read(state, person_id() or "", picture.now)
+    unread = next((one for one in state.handovers if one.number == number), None)
+    return page("handover.html", note=note, one=None, unread=unread, handovers=state.handovers[::-1])
 
 
 @pages.get("/handover/<int:number>")

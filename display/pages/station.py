@@ -12,7 +12,7 @@ from display import drawing, panels, rescue
 from display.drawing import Curve
 from display.panels import Showing
 from display.request import page, showing
-from display.station_told import last_says, shift_end_panel
+from display.station_told import last_says, shift_below_panel, shift_end_panel
 from orchestrator.core.ids import StationId
 from orchestrator.core.models.alarm import Alarm, AlarmStatus
 from orchestrator.core.state import TaskStatus
@@ -240,4 +240,4 @@ panels.register("station-sill", _sill)
 panels.register("station-hand", _hand)
 panels.register("station-horizon", _horizon)
 panels.register("shift-end", shift_end_panel)
-panels.register("shift-below", shift_end_panel)
+panels.register("shift-below", shift_below_panel)

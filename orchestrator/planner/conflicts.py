@@ -261,7 +261,9 @@ def _says(
     if came.over:
         if not came.found:
             return lacks, "not all could be tried in time"
-        among = "; ".join(part.says for part in parts) or f"{len(came.found)} things in all"
+        if not parts:
+            return lacks, f"not all could be tried in time; {len(came.found)} things could still stand in the way"
+        among = "; ".join(part.says for part in parts)
         return lacks, f"not all could be tried in time; what stands in the way is among: {among}"
     if not parts:
         return lacks, f"a plan that serves {order} well was found on the way: planning again may help"

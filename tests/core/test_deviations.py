@@ -136,9 +136,16 @@ def test_release_past_a_safety_limit_asks_for_the_code_and_for_the_look_of_someb
     assert script.refused("Wed 09:10", "decide_lot", person=MANAGER, **decided).code is RefusalCode.BAD_VALUE
     alone = script.refused("Wed 09:11", "decide_lot", person=MANAGER, **decided, **by_code)
     assert alone.remedy.startswith("let Late cook or Counter hand look at it first")
-    for nobody in (EARLY, MANAGER):  # made it, decides
-        _second_look(script, nobody, "Wed 09:12")
-        assert script.refused("Wed 09:12", "decide_lot", person=MANAGER, **decided, **by_code) == alone
+    # Who made it is told at once that their look would not count; that of who decides is on record and counts for none.
+    looked = {"deviation": "DEV-1", "act": "second look", "text": "looked at"}
+    made = script.refused("Wed 09:12", "take_action", person=EARLY, **looked)
+    assert (made.code, made.status) == (
+        RefusalCode.NOT_ALLOWED,
+        "Early cook worked on C1: their second look at it would not count",
+    )
+    assert made.remedy.startswith("let Late cook or Counter hand or Manager look at it")
+    _second_look(script, MANAGER, "Wed 09:12")
+    assert script.refused("Wed 09:12", "decide_lot", person=MANAGER, **decided, **by_code) == alone
     _second_look(script, LATE, "Wed 09:13")
     (event, _) = script.give("Wed 09:14", "decide_lot", person=MANAGER, **decided, **by_code)
     assert isinstance(event, LotDecided)

@@ -49,10 +49,40 @@ def test_hand_over_is_not_offered_to_others_nor_twice_nor_between_two_shifts_on_
 def test_note_is_to_be_read_until_somebody_takes_it_over_or_the_shift_is_long_over() -> None:
     left = note("early-cook", END)
     taken = note("early-cook", END, taken_by="manager", taken_at=END + timedelta(minutes=2))
-    assert note_to_read(state((), left), END + timedelta(hours=3)) == 7
-    assert note_to_read(state((), taken), END + timedelta(hours=3)) is None
-    assert note_to_read(state((), left), END + timedelta(hours=17)) is None
-    assert note_to_read(state(()), END) is None
+    assert note_to_read(state((), left), "late-cook", END + timedelta(hours=3)) == 7
+    assert note_to_read(state((), taken), "late-cook", END + timedelta(hours=3)) is None
+    assert note_to_read(state((), left), "late-cook", END + timedelta(hours=17)) is None
+    assert note_to_read(state(()), "late-cook", END) is None
+
+
+def test_note_that_another_one_came_after_is_still_to_be_read() -> None:
+    first = note("early-cook", END, number=7)
+    second = note("pastry-cook", END + timedelta(hours=1), number=8)
+    now = END + timedelta(hours=2)
+    assert note_to_read(state((), first, second), "late-cook", now) == 8
+    assert note_to_read(state((), first, second), "pastry-cook", now) == 7
+    read = second.model_copy(update={"taken_by": "late-cook", "taken_at": now})
+    assert note_to_read(state((), first, read), "late-cook", now) == 7
+
+
+def test_whose_shift_ends_is_offered_both_below_and_the_unread_note_first_where_theirs_is_written() -> None:
+    gateway = FakeGateway(canned.busy_station())
+    now = gateway.snapshot().now
+    shift = Shift(start=now - timedelta(hours=8), end=now + timedelta(minutes=5))
+    kitchen = small_kitchen()
+    crew = tuple(m.model_copy(update={"shifts": (shift,)}) if m.id == "early-cook" else m for m in kitchen.crew)
+    left = note("late-cook", now - timedelta(minutes=10))
+    known = replace(
+        gateway.snapshot().state, kitchen=kitchen.model_copy(update={"crew": crew}), handovers=(left,)
+    )
+    gateway.set_snapshot(state=known)
+    client = create_app(gateway, gateway).web.test_client()
+    client.set_cookie("person", "early-cook")
+    header, main = client.get("/station/stove").text.split("<main>")
+    assert (header.count('href="/handover"'), header.count("/handover/7")) == (1, 0)
+    assert (main.count('href="/handover"'), main.count("/handover/7")) == (1, 1)
+    written = client.get("/handover").text
+    assert written.index("/handover/7") < written.index("Made from what happened")
 
 
 @pytest.mark.parametrize("view", [canned.busy_station(), canned.idle_station()], ids=["in hand", "idle"])

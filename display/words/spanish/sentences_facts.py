@@ -71,6 +71,12 @@ SENTENCES: Final[Mapping[str, str]] = {
     "usual is {0} to {1} °Bx": "lo habitual es de {0} a {1} °Bx",
     "expected is {0}": "se espera {0}",
     "it is done at {0} kg": "está listo con {0} kg",
+    "{0} worked on {1}: their second look at it would not count": (
+        "{0} trabajó en {1}: su segunda mirada no contaría"
+    ),
+    "let {0} look at it; what you measured goes on record as measured by hand": (
+        "que lo mire {0}; lo que se midió se registra como medido a mano"
+    ),
     "look at the refractometer again": "mirar otra vez el refractómetro",
     "{0} °Bx is more sugar than there is food: no more than 100 g are in 100 g": (
         "{0} °Bx es más azúcar que alimento: en 100 g no hay más de 100 g"

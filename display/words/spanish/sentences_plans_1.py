@@ -83,7 +83,9 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} even alone, with every machine, person and window free: time itself is too short": (
         "{0} ni siquiera solo, con todas las máquinas, personas y ventanas libres: no alcanza el tiempo"
     ),
-    "{0} things in all": "{0} cosas en total",
+    "not all could be tried in time; {0} things could still stand in the way": (
+        "no se pudo probar todo a tiempo; aún podrían estorbar {0} cosas"
+    ),
     "not all could be tried in time": "no se pudo probar todo a tiempo",
     "not all could be tried in time; what stands in the way is among: {0}": (
         "no se pudo probar todo a tiempo; lo que lo impide está entre: {0}"

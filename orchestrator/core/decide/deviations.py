@@ -1,6 +1,7 @@
 """Corrective actions, and the end of a deviation."""
 
 from orchestrator.core.decide.case import Case, Decision, named
+from orchestrator.core.decide.lots import makers
 from orchestrator.core.deviations import undecided
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import CrewId
@@ -38,8 +39,23 @@ def _action(case: Case, command: TakeAction, deviation: Deviation, who: CrewId) 
         return Refusal(
             code=RefusalCode.BAD_VALUE, thing=deviation.id, status="there are no words", remedy=f"say what {what}"
         )
+    refusal = _made_it(case, command, deviation, who) if command.act == "second look" else None
+    if refusal is not None:
+        return refusal
     action = Action(at=case.at, person=who, act=command.act, text=command.text.strip(), lot=command.lot)
     return Decision((ActionTaken(deviation=deviation.id, action=action),))
+
+
+def _made_it(case: Case, command: TakeAction, deviation: Deviation, who: CrewId) -> Refusal | None:
+    """Who worked on a lot does not look at it a second time, where two others could: a look and a decision."""
+    for lot in deviation.lots if command.lot is None else (command.lot,):
+        made = makers(case, lot)
+        others = [member.name for member in case.known.crew.values() if member.id not in made]
+        if who in made and len(others) > 1:
+            status = f"{case.known.crew[who].name} worked on {lot}: their second look at it would not count"
+            remedy = f"let {' or '.join(others)} look at it; what you measured goes on record as measured by hand"
+            return Refusal(code=RefusalCode.NOT_ALLOWED, thing=deviation.id, status=status, remedy=remedy)
+    return None
 
 
 def _close(case: Case, command: CloseDeviation, deviation: Deviation, who: CrewId) -> Decision | Refusal:
