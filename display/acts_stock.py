@@ -87,6 +87,7 @@ def _count(form: Tapped) -> StockCommand:
             "counted": counted,
             "place": form.text("place") or None,
             "reason": form.text("reason"),
+            "sure": form.yes("sure"),
         }
     )
 

@@ -20,6 +20,7 @@ _TYPED: Final[Mapping[str, str]] = {
     "temperature": "temperature",
     "measure_ingredient": "temperature",
     "receive": "temperature",
+    "count": "counted",
     "finish": "measured",
     "weight": "weight",
 }
@@ -69,6 +70,8 @@ def _counted(name: str) -> Unit | None:
     """In which unit amounts are counted that were typed there; none for a temperature or °Brix."""
     if name == "weight":
         return Unit.KILOGRAM
+    if name == "count":
+        return next((unit for unit in US_UNIT if unit.value == request.form.get("unit")), None)
     measure = request.form.get("measure", "")
     return UNIT_OF.get(Measure(measure)) if name == "finish" and measure in [one.value for one in Measure] else None
 
@@ -103,5 +106,7 @@ def _units(name: str, showing: Showing) -> tuple[str, str]:
     """The unit of what was typed, and the other one."""
     if name == "weight":
         return _SIGNS["weight_kg"]
+    if name == "count":
+        return {"kg": _SIGNS["weight_kg"], "L": _SIGNS["volume_l"]}.get(request.form.get("unit", ""), ("", ""))
     unit = showing.formats.unit
     return _SIGNS.get(request.form.get("measure", ""), (unit, "°F" if unit == "°C" else "°C"))

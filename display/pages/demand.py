@@ -17,7 +17,7 @@ from orchestrator.core.ids import StationId
 from orchestrator.core.models import Recipe, Station
 from orchestrator.core.models.change import Change, CloseCounter, SetPar
 from orchestrator.core.models.demand import Counted
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.typed_amounts import NoAmount, typed_amount
 from orchestrator.core.views import make_next
 
@@ -67,6 +67,8 @@ def _amounts(values: dict[str, str], faults: dict[str, str], fields: dict[str, R
             value = -1.0
         if not 0 <= value <= _MOST:
             faults[name] = showing().words("demand_amount", text=text, unit=showing().formats.typed_unit(unit))
+        elif unit is Unit.EACH and value != int(value):
+            faults[name] = showing().words("demand_whole", text=text)
         else:
             found[name] = value
     if not found and not faults:

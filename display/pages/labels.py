@@ -108,6 +108,7 @@ def _context(picture: Showing, view: LabelView, net: Quantity | None) -> dict[st
     except ValueError:
         told = ""
     until = label_words.use_by(picture, view)
+    printed_in = [one.reader.language for one in label_words.spoken(picture)]
     return {
         "view": view,
         "lines": label_words.lines(picture, view, net),
@@ -120,4 +121,5 @@ def _context(picture: Showing, view: LabelView, net: Quantity | None) -> dict[st
         "until": label_words.told_use_by(picture, until) if until is not None else "",
         "by_the_hour": until is not None and until.at is not None,
         "most": MOST_LABELS,
+        "printed_in": [] if picture.reader.language in printed_in else printed_in,
     }

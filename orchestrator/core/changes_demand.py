@@ -6,7 +6,7 @@ from orchestrator.core.ids import RecipeId, StationId
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.models.change import CloseCounter, SetPar
 from orchestrator.core.models.demand import ParLevel
-from orchestrator.core.quantities import Quantity
+from orchestrator.core.quantities import Quantity, Unit
 
 
 def may_set_par(request: PlanRequest, change: SetPar) -> Refusal | None:
@@ -50,4 +50,6 @@ def _no_amount(request: PlanRequest, product: RecipeId, quantity: Quantity) -> R
     if quantity.unit is not recipe.yields.unit or quantity.value < 0:
         remedy = f"an amount in {recipe.yields.unit}, or 0"
         return bad(product, f"{recipe.name} is counted in {recipe.yields.unit}", remedy)
+    if quantity.unit is Unit.EACH and quantity.value != int(quantity.value):
+        return bad(product, f"{recipe.name} is counted in whole pieces", "a whole number, or 0")
     return None

@@ -24,6 +24,8 @@ _BRIX: Final = (2.0, 80.0)
 """Fruit and mixes lie well within; sucrose is saturated at about 67 °Bx at 20 °C (from memory), boiled syrups go on."""
 BRIX_MOST: Final = 100.0
 """Grams of sucrose in 100 g of solution, by the definition of the degree: no more can be."""
+_MOST_OF_START: Final = 1.25
+"""Of what was made or came of a lot: jugs and scales differ, but food does not become more. Ours."""
 _LEAST_OF_WANTED: Final = 0.5
 """Of the weight at which a step is done: what simmers is not boiled down to half of that between two weighings."""
 
@@ -78,6 +80,21 @@ def weight_doubt(thing: str, kilograms: float, wanted_kg: float) -> Refusal | No
     if kilograms >= _LEAST_OF_WANTED * wanted_kg:
         return None
     return _question(thing, Measure.WEIGHT_KG, kilograms, f"it is done at {wanted_kg:.2f} kg")
+
+
+def count_doubt(thing: str, counted: Quantity, start: float) -> Refusal | None:
+    """The question about a count of more than there ever was of a lot, ``start`` in the count's unit."""
+    most = _MOST_OF_START * start
+    if counted.value <= most:
+        return None
+    smaller = counted.value / _THOUSAND
+    return Refusal(
+        code=RefusalCode.DOUBTFUL,
+        thing=thing,
+        status=f"{counted} does not fit: no more than {Quantity(value=start, unit=counted.unit)} of it was ever there",
+        remedy="count again; if it is so, say that it is",
+        meant=round(smaller, 3) if counted.unit in (Unit.KILOGRAM, Unit.LITRE) and smaller <= most else None,
+    )
 
 
 def _question(thing: str, measure: Measure, value: float, why: str, meant: float | None = None) -> Refusal:

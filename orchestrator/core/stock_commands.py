@@ -74,6 +74,8 @@ class CountStock(BaseCommand):
     place: EquipmentId | None = None
     reason: str = Field(default="", max_length=500)
     """Why it differs from the books; needed where it does."""
+    sure: bool = False
+    """It was asked about, being more than there ever was, and stands."""
 
 
 class ReworkInto(BaseCommand):

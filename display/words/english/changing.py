@@ -106,6 +106,7 @@ WORDS: Final[Mapping[str, str]] = {
     "demand_day": "Write the day as 2026-11-28.",
     "demand_by": "Write the time as 10:00.",
     "demand_amount": "{text} is no amount: write a number from 0 on, in {unit}.",
+    "demand_whole": "{text}: pieces are counted whole, such as 12.",
     "demand_nothing": "Nothing was entered: write at least one amount.",
     "closing_title": "{counter}: closing count",
     "closing_says": "What is left this evening. What is missing to par becomes an order for the morning; what lies in "

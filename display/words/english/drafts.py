@@ -121,7 +121,7 @@ _TRIALS: Final[Mapping[str, str]] = {
     "trial_when": "Made",
     "trial_by": "By",
     "trial_size_row": "Size",
-    "trial_times": "{factor} times",
+    "trial_times": "× {factor}",
     "trial_weight_row": "Weight made",
     "trial_draft_since": "the draft has been written anew since",
     "trial_asked": "asked {amount}",

@@ -113,6 +113,7 @@ WORDS: Final[Mapping[str, str]] = {
     "demand_day": "Escribir el día así: 2026-11-28.",
     "demand_by": "Escribir la hora así: 10:00.",
     "demand_amount": "{text} no es una cantidad: escribir un número desde 0, en {unit}.",
+    "demand_whole": "{text}: las piezas se cuentan enteras, como 12.",
     "demand_nothing": "No se anotó nada: escribir al menos una cantidad.",
     "closing_title": "{counter}: recuento al cierre",
     "closing_says": (

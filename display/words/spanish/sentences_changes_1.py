@@ -13,6 +13,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "member of the crew": "miembro del equipo",
     "an amount in {0}, or 0": "una cantidad en {0}, o 0",
     "{0} is counted in {1}": "{0} se cuenta en {1}",
+    "{0} is counted in whole pieces": "{0} se cuenta en piezas enteras",
+    "a whole number, or 0": "un número entero, o 0",
     "another name": "otro nombre",
     "there is an order of that name already": "ya hay un pedido con ese nombre",
     "line of {0}": "línea de {0}",

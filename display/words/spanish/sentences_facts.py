@@ -77,6 +77,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "let {0} look at it; what you measured goes on record as measured by hand": (
         "que lo mire {0}; lo que se midió se registra como medido a mano"
     ),
+    "{0} does not fit: no more than {1} of it was ever there": "{0} no cuadra: nunca hubo más de {1}",
+    "count again; if it is so, say that it is": "contar otra vez; si es así, decir que lo es",
     "look at the refractometer again": "mirar otra vez el refractómetro",
     "{0} °Bx is more sugar than there is food: no more than 100 g are in 100 g": (
         "{0} °Bx es más azúcar que alimento: en 100 g no hay más de 100 g"

@@ -4,6 +4,7 @@ from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import SupplyLotId
 from orchestrator.core.material import books
+from orchestrator.core.plausible_amounts import count_doubt
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.stock_commands import CountStock
 from orchestrator.core.stock_events import StockCounted
@@ -33,6 +34,9 @@ def count(case: Case, command: CountStock) -> Decision | Refusal:
         status = f"the books have {account.left:.4g} {account.unit}, {counted.value:.4g} are counted"
         remedy = "say why, such as 'tasted', 'spilt', 'brought back from the stall', 'counted anew'"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=command.lot, status=status, remedy=remedy)
+    doubt = None if command.sure else count_doubt(command.lot, counted, account.start)
+    if doubt is not None:
+        return doubt
     event = StockCounted(
         lot=command.lot,
         at=case.at,
