@@ -107,7 +107,10 @@ class MixWords:
         each = self.money(out.cost_per_unit)
         if self._f.us and out.written.unit in US_UNIT:
             told = US_UNIT[out.written.unit]
-            unit, each = self._w(f"mix_unit_{told}"), self.money(out.cost_per_unit * converted(1.0, told, out.written.unit))
+            unit, each = (
+                self._w(f"mix_unit_{told}"),
+                self.money(out.cost_per_unit * converted(1.0, told, out.written.unit)),
+            )
         if out.cost_per_portion is None or out.written.unit is Unit.EACH:
             return self._w("mix_cost_per", cost=each, unit=unit)
         return self._w("mix_cost_each", cost=each, unit=unit, portion=self.money(out.cost_per_portion))

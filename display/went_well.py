@@ -17,7 +17,11 @@ def went_well(name: str) -> Message:
     if name == "problem" and what in _LEADS_ON:
         return Message("done", w("done_problem"), w(f"problem_next_{what}"), _LEADS_ON[what])
     if name == "receive" and request.form.get("outcome") != "accepted":
-        return Message("done", w("done_receive"), w("receive_planned_anew" if request.form.get("rest_at") else "receive_no_day_says"))
+        return Message(
+            "done",
+            w("done_receive"),
+            w("receive_planned_anew" if request.form.get("rest_at") else "receive_no_day_says"),
+        )
     if name == "check_probe" and (found := _check_failed(ProbeId(request.form.get("probe", "")))):
         return found
     return Message("done", w(f"done_{name}"))

@@ -74,7 +74,9 @@ def _used(showing: Showing, task: str) -> str:
 
 
 def _weighed(showing: Showing, task: str) -> str:
-    return showing.render("panels/task_weighed.html", {"v": showing.views.task(showing.snapshot, TaskId(task)).weighing})
+    return showing.render(
+        "panels/task_weighed.html", {"v": showing.views.task(showing.snapshot, TaskId(task)).weighing}
+    )
 
 
 panels.register("task-facts", _facts)

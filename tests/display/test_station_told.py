@@ -72,9 +72,7 @@ def test_whose_shift_ends_is_offered_both_below_and_the_unread_note_first_where_
     kitchen = small_kitchen()
     crew = tuple(m.model_copy(update={"shifts": (shift,)}) if m.id == "early-cook" else m for m in kitchen.crew)
     left = note("late-cook", now - timedelta(minutes=10))
-    known = replace(
-        gateway.snapshot().state, kitchen=kitchen.model_copy(update={"crew": crew}), handovers=(left,)
-    )
+    known = replace(gateway.snapshot().state, kitchen=kitchen.model_copy(update={"crew": crew}), handovers=(left,))
     gateway.set_snapshot(state=known)
     client = create_app(gateway, gateway).web.test_client()
     client.set_cookie("person", "early-cook")

@@ -71,9 +71,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "usual is {0} to {1} °Bx": "lo habitual es de {0} a {1} °Bx",
     "expected is {0}": "se espera {0}",
     "it is done at {0} kg": "está listo con {0} kg",
-    "{0} worked on {1}: their second look at it would not count": (
-        "{0} trabajó en {1}: su segunda mirada no contaría"
-    ),
+    "{0} worked on {1}: their second look at it would not count": ("{0} trabajó en {1}: su segunda mirada no contaría"),
     "let {0} look at it; what you measured goes on record as measured by hand": (
         "que lo mire {0}; lo que se midió se registra como medido a mano"
     ),

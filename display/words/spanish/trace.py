@@ -7,7 +7,8 @@ WORDS: Final[Mapping[str, str]] = {
     "done_receive": "Registrado",
     "receive_planned_anew": "Lo que lo espera se planifica de nuevo.",
     "receive_no_day_says": (
-        "No se ha dicho cuándo llega más: lo que lo espera no se planifica en estos días. «No ha llegado» admite una hora."
+        "No se ha dicho cuándo llega más: lo que lo espera no se planifica en estos días. «No ha llegado» admite "
+        "una hora."
     ),
     "done_use_lot": "Registrado",
     "done_ripe": "Registrado; el trabajo que lo lleva se planifica de nuevo",

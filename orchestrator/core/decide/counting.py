@@ -3,7 +3,7 @@
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import SupplyLotId
-from orchestrator.core.material import books
+from orchestrator.core.material import Account, books
 from orchestrator.core.plausible_amounts import count_doubt
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.stock_commands import CountStock
@@ -30,13 +30,11 @@ def count(case: Case, command: CountStock) -> Decision | Refusal:
     difference = counted.value - account.left
     if abs(difference) <= NOTHING:
         return Decision()
-    if not command.reason.strip():
-        status = f"the books have {account.left:.4g} {account.unit}, {counted.value:.4g} are counted"
-        remedy = "say why, such as 'tasted', 'spilt', 'brought back from the stall', 'counted anew'"
-        return Refusal(code=RefusalCode.BAD_VALUE, thing=command.lot, status=status, remedy=remedy)
-    doubt = None if command.sure else count_doubt(command.lot, counted, account.start)
-    if doubt is not None:
-        return doubt
+    refusal = _without_reason(command, account) or (
+        None if command.sure else count_doubt(command.lot, counted, account.start)
+    )
+    if refusal is not None:
+        return refusal
     event = StockCounted(
         lot=command.lot,
         at=case.at,
@@ -48,3 +46,11 @@ def count(case: Case, command: CountStock) -> Decision | Refusal:
     )
     own = SupplyLotId(command.lot) not in case.state.pantry.lots
     return with_replan(case, (event,), f"{command.lot} was counted: {counted.value:.4g} {counted.unit}" if own else "")
+
+
+def _without_reason(command: CountStock, account: Account) -> Refusal | None:
+    if command.reason.strip():
+        return None
+    status = f"the books have {account.left:.4g} {account.unit}, {command.counted.value:.4g} are counted"
+    remedy = "say why, such as 'tasted', 'spilt', 'brought back from the stall', 'counted anew'"
+    return Refusal(code=RefusalCode.BAD_VALUE, thing=command.lot, status=status, remedy=remedy)

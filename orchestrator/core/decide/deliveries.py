@@ -25,7 +25,12 @@ def receive(case: Case, command: ReceiveDelivery) -> Decision | Refusal:
     if isinstance(who, Refusal):
         return who
     verdict = judged(case, command)
-    refusal = _known(case, command) or _complete(case, command) or _doubtful(case, command) or _warm(case, command, verdict, who)
+    refusal = (
+        _known(case, command)
+        or _complete(case, command)
+        or _doubtful(case, command)
+        or _warm(case, command, verdict, who)
+    )
     if refusal is not None:
         return refusal
     came = command.outcome in ("accepted", "short")

@@ -152,18 +152,25 @@ def _measured(task: PlannedTask, step: Step | None, record: TaskRecord, command:
         status = f"{name} is missing"
         return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=f"enter {name}")
     signed = step.measure is Measure.TEMPERATURE_C and isfinite(value)
-    if not signed and not 0 < value < inf:
-        status = f"{name} is {value:g}"
-        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="a number above 0")
-    if step.measure is Measure.BRIX and value > BRIX_MOST:
-        status = f"{value:g} °Bx is more sugar than there is food: no more than 100 g are in 100 g"
-        return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy="look at the refractometer again")
-    if signed or command.sure or command.override_reason:
-        return None
+    refusal = None if signed else _impossible(task, step.measure, value)
+    if refusal is not None or signed or command.sure or command.override_reason:
+        return refusal
     if step.measure is Measure.WEIGHT_KG and step.reduce_to is not None and record.weighings:
         # Weighed before, it is judged by that: what a recipe expects is often litres.
         return weight_doubt(task.id, value, record.weighings[0][1] * step.reduce_to)
     return amount_doubt(task.id, step.measure, value, task.quantity)
+
+
+def _impossible(task: PlannedTask, measure: Measure, value: float) -> Refusal | None:
+    """What no scale, jug or refractometer shows: no confirming and no reason lets it in."""
+    if not 0 < value < inf:
+        status, remedy = f"{measure.value} is {value:g}", "a number above 0"
+    elif measure is Measure.BRIX and value > BRIX_MOST:
+        status = f"{value:g} °Bx is more sugar than there is food: no more than 100 g are in 100 g"
+        remedy = "look at the refractometer again"
+    else:
+        return None
+    return Refusal(code=RefusalCode.BAD_VALUE, thing=task.id, status=status, remedy=remedy)
 
 
 def _read_by_hand(record: TaskRecord, command: FinishTask, at: datetime) -> tuple[tuple[datetime, float], ...]:
