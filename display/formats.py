@@ -234,6 +234,11 @@ class Formats:
             return typed_unit(unit, us=self.us)
         return self._w(f"unit_{unit.name.lower()}")
 
+    @property
+    def amount_keys(self) -> str:
+        """Which keys a telephone shows for an amount: its number pad has no letters for ``2 lb 4 oz``."""
+        return "text" if self.us else "decimal"
+
     def measure_unit(self, measure: str) -> str:
         """Of what a cook measures at a step's end: ``°C``, ``lb``, ``qt``; of a count or °Brix none is asked for."""
         unit = _MEASURED.get(measure)

@@ -22,7 +22,7 @@ _HEATING_ABOVE_C: Final = 10.0
 _FROZEN_BELOW_C: Final = 30.0
 _SINCE_C: Final = 20.0
 """Between two readings by hand in one step; ours."""
-_COMES: Final = {"cold": (-1.0, 20.0), "frozen": (-40.0, -5.0)}
+_COMES: Final = {"cold": (-1.0, 20.0), "frozen": (-40.0, -10.0)}
 """Between which a van that cools, and one that does not, brings food; °C, ours."""
 _NEVER: Final = datetime.max.replace(tzinfo=UTC)
 

@@ -88,12 +88,13 @@ def count_doubt(thing: str, counted: Quantity, start: float) -> Refusal | None:
     if counted.value <= most:
         return None
     smaller = counted.value / _THOUSAND
+    slipped = counted.unit in (Unit.KILOGRAM, Unit.LITRE) and _LEAST_OF_EXPECTED * start <= smaller <= most
     return Refusal(
         code=RefusalCode.DOUBTFUL,
         thing=thing,
         status=f"{counted} does not fit: no more than {Quantity(value=start, unit=counted.unit)} of it was ever there",
         remedy="count again; if it is so, say that it is",
-        meant=round(smaller, 3) if counted.unit in (Unit.KILOGRAM, Unit.LITRE) and smaller <= most else None,
+        meant=round(smaller, 3) if slipped else None,
     )
 
 

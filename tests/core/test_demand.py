@@ -9,6 +9,7 @@ from orchestrator.core.ids import RecipeId, StationId
 from orchestrator.core.models import Kitchen, PlanRequest
 from orchestrator.core.models.change import CHANGES, AddOrder, ChangeOrder, CloseCounter, DropOrder
 from orchestrator.core.models.demand import Counted, ParLevel
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.views import make_next
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
 from tests.fakes.kitchens import at, small_kitchen
@@ -171,3 +172,16 @@ def test_count_alone_asks_for_no_plan_and_with_an_order_it_does() -> None:
     told = [COUNT, order.model_dump(mode="json")]
     events = script.give("Wed 20:31", "change_kitchen", changes=told, person="manager")
     assert [event.kind for event in events] == ["kitchen_changed", "replan_wanted"]
+
+
+def test_half_a_piece_is_no_count() -> None:
+    kitchen = small_kitchen()
+    pieces = tuple(
+        r.model_copy(update={"yields": Quantity(value=12, unit=Unit.EACH)}) if r.id == BASIL else r
+        for r in kitchen.recipes
+    )
+    request = PlanRequest(kitchen=kitchen.model_copy(update={"recipes": pieces}), now=at("Wed 20:00"))
+    for amount, refused in (("7.5 each", True), ("7 each", False)):
+        count = {**COUNT, "counts": [{"product": BASIL, "quantity": amount}]}
+        told = apply(request, [CHANGES.validate_python(count)])
+        assert isinstance(told, PlanRequest) != refused

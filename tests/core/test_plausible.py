@@ -7,11 +7,12 @@ from typing import Any
 
 import pytest
 
-from orchestrator.core.errors import RefusalCode
+from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.models.health import HealthFinding
 from orchestrator.core.models.recipe import Gate, Target
 from tests.core.doubt_script import churned
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged, with_base_chilling
+from tests.core.stock_script import at_the_door
 from tests.fakes.kitchens import at, small_kitchen
 
 STUCK = HealthFinding(sign="stuck", since=at("Wed 08:00"), amount=30.0, limit=20.0, unit="minutes")
@@ -191,3 +192,31 @@ def test_before_the_start_only_gates_of_the_food_are_compared_with(
     gate: Gate, celsius: float, asked: tuple[str, float | None]
 ) -> None:
     assert _answer(with_base_aged(_with_step("churn", gates=(gate,))), "B1.churn", celsius) == asked
+
+
+@pytest.mark.parametrize(
+    ("unit", "keep", "celsius", "meant"),
+    [
+        ("F", "cold", (9 - 32) / 1.8, 48.2),  # 9 typed for 9 °C: as 9 °F it would be colder than any limit
+        ("F", "cold", (4 - 32) / 1.8, 39.2),  # 4 for 4 °C
+        ("F", "cold", 3.3, None),  # 38 °F
+        ("F", "cold", 8.6, None),  # 47.5 °F: too warm, and so judged
+        ("C", "cold", 39.0, 3.9),  # 39 typed for 39 °F
+        ("C", "cold", 12.0, None),
+        ("C", "frozen", 0.0, -17.8),  # 0 typed for 0 °F
+        ("C", "frozen", -21.0, None),
+        ("F", "dry", -12.8, None),
+    ],
+)
+def test_delivery_whose_temperature_only_another_unit_explains_is_asked_about_before_it_is_judged(
+    unit: str, keep: str, celsius: float, meant: float | None
+) -> None:
+    script = at_the_door()
+    assert script.state.kitchen is not None
+    script.state = replace(script.state, kitchen=script.state.kitchen.model_copy(update={"temperature_unit": unit}))
+    came: dict[str, Any] = {"ingredient": "whole milk", "quantity": "4 L", "keep": keep, "celsius": celsius}
+    asked = script.try_("Wed 07:40", "receive_delivery", outcome="accepted", person="early-cook", **came)
+    found = asked.meant if isinstance(asked, Refusal) and asked.code is RefusalCode.DOUBTFUL else None
+    assert found == meant
+    sure = script.try_("Wed 07:41", "receive_delivery", outcome="accepted", person="early-cook", sure=True, **came)
+    assert getattr(sure, "code", None) is not RefusalCode.DOUBTFUL

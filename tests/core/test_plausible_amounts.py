@@ -3,11 +3,12 @@
 import pytest
 
 from orchestrator.core.errors import RefusalCode
-from orchestrator.core.models import Measure
-from orchestrator.core.plausible_amounts import amount_doubt, first_weight_doubt
+from orchestrator.core.models import Measure, Process
+from orchestrator.core.plausible_amounts import amount_doubt, count_doubt, first_weight_doubt
 from orchestrator.core.quantities import Quantity
-from tests.core.script import in_a_planned_kitchen, with_base_aged
+from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
 from tests.core.test_decide_finishing import CHURN
+from tests.fakes.kitchens import small_kitchen
 
 
 @pytest.mark.parametrize(
@@ -101,6 +102,52 @@ def test_first_weight_that_hardly_can_be_is_asked_about_since_all_later_ones_are
     kilograms: float, expected: str, asked: bool, meant: float | None
 ) -> None:
     doubt = first_weight_doubt("T1", kilograms, Quantity.model_validate(expected), 0.5)
+    assert (doubt is not None) == asked
+    if doubt is not None:
+        assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)
+
+
+def _measuring_brix() -> Script:
+    """The small kitchen, whose damsons are simmered to a °Brix; they are on the hob."""
+    kitchen = small_kitchen()
+    recipes = tuple(
+        recipe.model_copy(
+            update={
+                "steps": tuple(
+                    s.model_copy(update={"measure": Measure.BRIX}) if s.process is Process.SIMMER else s
+                    for s in recipe.steps
+                )
+            }
+        )
+        for recipe in kitchen.recipes
+    )
+    script = in_a_planned_kitchen(recipes=recipes)
+    script.give("Wed 08:00", "start_task", task="S1.simmer", person="early-cook")
+    return script
+
+
+@pytest.mark.parametrize("more", [{}, {"sure": True}, {"override_reason": "it says so", "person": "early-cook"}])
+def test_more_sugar_than_food_is_refused_whoever_is_sure_of_it(more: dict[str, object]) -> None:
+    # ICUMSA: degrees Brix are grams of sucrose in 100 g of solution (from memory); 100 is sugar alone.
+    script = _measuring_brix()
+    refusal = script.refused("Wed 08:40", "finish_task", task="S1.simmer", measured={"brix": 100.1}, **more)
+    assert (refusal.code, refusal.remedy) == (RefusalCode.BAD_VALUE, "look at the refractometer again")
+    script.give("Wed 08:40", "finish_task", task="S1.simmer", measured={"brix": 100.0}, sure=True)
+
+
+@pytest.mark.parametrize(
+    ("counted", "start", "asked", "meant"),
+    [
+        ("2.5 L", 2.0, False, None),
+        ("2.6 L", 2.0, True, None),
+        ("1400 L", 2.0, True, 1.4),
+        ("63 each", 50.0, True, None),
+    ],
+)
+def test_count_of_more_than_there_ever_was_is_asked_about(
+    counted: str, start: float, asked: bool, meant: float | None
+) -> None:
+    doubt = count_doubt("H1", Quantity.model_validate(counted), start)
     assert (doubt is not None) == asked
     if doubt is not None:
         assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)

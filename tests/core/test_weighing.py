@@ -6,11 +6,13 @@ import pytest
 
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import WeightEntered
-from orchestrator.core.ids import EquipmentId, RecipeId, StepId, TaskId
-from orchestrator.core.models import Duration, Kitchen, PlannedTask, Process, Step
+from orchestrator.core.ids import EquipmentId, RecipeId, StationId, StepId, TaskId
+from orchestrator.core.models import Duration, Kitchen, Measure, PlannedTask, Process, Step
+from orchestrator.core.models.recipe import Attended
 from orchestrator.core.pace import expected_by_probes
 from orchestrator.core.pace_events import ReductionLearned
 from orchestrator.core.paces import earlier_reductions
+from orchestrator.core.views.station import station_view
 from orchestrator.core.weighing import reduced
 from tests.core.script import Script, in_a_planned_kitchen
 from tests.fakes.kitchens import at, small_kitchen
@@ -24,17 +26,17 @@ def _step(reduce_to: float, process: Process = Process.REDUCE) -> Step:
     return Step.model_validate(fields)
 
 
-def _reducing() -> Script:
+def _reducing(**more: object) -> Script:
     """The small kitchen, whose damsons simmer down to three quarters."""
-    return in_a_planned_kitchen(recipes=_to(small_kitchen(), 0.75).recipes)
+    return in_a_planned_kitchen(recipes=_to(small_kitchen(), 0.75, **more).recipes)
 
 
-def _to(kitchen: Kitchen, share: float) -> Kitchen:
+def _to(kitchen: Kitchen, share: float, **more: object) -> Kitchen:
     recipes = tuple(
         recipe.model_copy(
             update={
                 "steps": tuple(
-                    s.model_copy(update={"reduce_to": share}) if s.process is Process.SIMMER else s
+                    s.model_copy(update={"reduce_to": share, **more}) if s.process is Process.SIMMER else s
                     for s in recipe.steps
                 )
             }
@@ -119,6 +121,28 @@ def test_weight_far_below_where_the_step_is_done_is_asked_about_and_taken_when_s
     assert (slip.code, slip.status) == (RefusalCode.DOUBTFUL, "0.39 kg does not fit: it is done at 3.00 kg")
     script.give("Wed 08:20", "enter_weight", task=SIMMER, kilograms=0.39, person="early-cook", sure=True)
     assert script.of(SIMMER).weighings[-1][1] == 0.39
+
+
+def test_last_weight_is_judged_by_the_first_one_where_the_recipe_tells_litres() -> None:
+    script = _reducing(measure=Measure.WEIGHT_KG)
+    script.give("Wed 08:00", "start_task", task=SIMMER, person="early-cook")
+    script.give("Wed 08:02", "enter_weight", task=SIMMER, kilograms=4.0, person="early-cook")
+    ending = {"task": SIMMER, "person": "early-cook"}
+    slip = script.refused("Wed 08:40", "finish_task", measured={"weight_kg": 1.36}, **ending)  # 3 typed in pounds
+    assert (slip.code, slip.status) == (RefusalCode.DOUBTFUL, "1.36 kg does not fit: it is done at 3.00 kg")
+    script.give("Wed 08:40", "finish_task", measured={"weight_kg": 3.0}, **ending)
+
+
+def test_step_that_is_followed_by_weight_needs_hands_until_its_first_one() -> None:
+    script = _reducing(attended=(Attended(when="end", minutes=5),))
+    script.give("Wed 08:00", "start_task", task=SIMMER, person="early-cook")
+
+    def in_hand() -> list[str]:
+        return [task.task for task in station_view(script.state, {}, at("Wed 08:12"), StationId("stove")).in_hand]
+
+    assert SIMMER in in_hand()
+    script.give("Wed 08:12", "enter_weight", task=SIMMER, kilograms=4.0, person="early-cook")
+    assert SIMMER not in in_hand()
 
 
 def _weights_of(script: Script, *weighed: tuple[str, float]) -> None:

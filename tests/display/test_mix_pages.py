@@ -100,6 +100,17 @@ def test_fahrenheit_kitchen_reads_fahrenheit(kitchen: Kitchen) -> None:
     assert "°C" not in shown
 
 
+def test_reader_of_us_measures_reads_pounds_a_gallon_as_the_standard_is_written(client: FlaskClient) -> None:
+    # 21 CFR 135.110(a)(2): not less than 1.6 pounds of total solids to the gallon, and not less than 4.5 pounds.
+    client.set_cookie("amounts", "us")
+    shown = text(client, "/mix/hazelnut-custard")
+    client.delete_cookie("amounts")
+    assert re.search(r"Weight of a gallon \d\.\d\d lb at least 4\.50 lb", shown)
+    assert re.search(r"Solids in a gallon \d\.\d\d(–\d\.\d\d)? lb at least 1\.60 lb", shown)
+    assert re.search(r"Ingredients \d+\.\d\d GBP; \d+\.\d\d GBP a quart", shown)
+    assert not re.search(r"\d (kg|L|ml)\b|lb/L", shown)
+
+
 ASK = "/mix/custard-base/balance?ask=yes&may0=freely&may1=freely&may2=freely&may3=freely&weight=yes"
 
 

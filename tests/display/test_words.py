@@ -7,7 +7,7 @@ from types import ModuleType
 
 import pytest
 
-from display.words import CLIENT_KEYS, TABLES, Words, english, spanish
+from display.words import CLIENT_KEYS, TABLES, Words, english, one_stop, spanish
 
 ALIKE = {
     "12 h",
@@ -89,3 +89,9 @@ def test_scripts_get_their_words_in_spanish() -> None:
     words = Words("es").for_client()
     assert set(words) == set(CLIENT_KEYS)
     assert words["opens_in"] == "Abre en {time}"
+
+
+def test_sentence_that_ends_in_a_time_of_the_afternoon_has_one_stop() -> None:
+    said = Words("es")("shift_ends", time="3:00\u00a0p.\u00a0m.") + "."
+    assert one_stop(said) == "Relevo a las 3:00\u00a0p.\u00a0m."
+    assert one_stop("3 min.") == "3 min."

@@ -61,7 +61,7 @@ WORDS: Final[Mapping[str, str]] = {
     "full_fill": "Fill the whole screen",
     "full_leave": "Leave full screen",
     # -- hand-over
-    "shift_ends": "Shift ends {time}: hand over",
-    "shift_ended": "Shift ended {time}: hand over",
+    "shift_ends": "Hand over at {time}",
+    "shift_ended": "Hand over, due {time}",
     "handover_read": "Read hand-over note",
 }

@@ -243,6 +243,13 @@ def test_net_in_kilograms_is_told_as_weight_and_in_pieces_not_at_all() -> None:
     assert "310" not in codes(sheet_of(client, net="6 each"))[0][0].text
 
 
+def test_page_says_in_which_language_the_label_is_where_its_reader_has_another() -> None:
+    client = client_of(gateway())
+    assert "labels.yaml can name others" not in Page(client.get("/labels/B1").text).text
+    client.set_cookie("language", "es")
+    assert "Va en inglés, la lengua de las etiquetas de esta cocina" in Page(client.get("/labels/B1").text).text
+
+
 def test_english_label_stays_english_for_a_spanish_reader() -> None:
     client = client_of(gateway())
     client.set_cookie("language", "es")
