@@ -98,7 +98,7 @@ def test_trial_becomes_the_revision_by_which_the_plan_makes_the_next_batch(
     page.locator("#adopt-reason").fill("tasted by all")
     page.locator(".adopt button").click()
     page.wait_for_url(re.compile(r"/drafts/1$"))
-    expect(page.get_by_text("approved as revision 2")).to_be_visible()
+    expect(page.get_by_text("approved as revision 2").first).to_be_visible()
     plan = gateway.state.plan
     assert plan is not None
     assert {batch.revision for batch in plan.batches if batch.recipe == "damson-sorbet"} == {2}
