@@ -23,6 +23,10 @@ class Past:
         """Lot codes and order ids that are given to nothing else."""
         return (*self.batches, *self.stock, *self.orders)
 
+    def has(self, lot: LotCode) -> bool:
+        """Whether a lot has left the plan: nothing of it is anywhere."""
+        return lot in self.batches or lot in self.stock
+
     def with_leavers(self, kitchen: Kitchen, plan: Plan | None, event: DaysMoved) -> "Past":
         """With all that leaves a kitchen and its plan by an event."""
         lots, orders, tasks = set(event.lots), set(event.orders), set(event.tasks)

@@ -9,9 +9,11 @@ from orchestrator.core.allergens import stock_allergens
 from orchestrator.core.ids import EquipmentId, LotCode, ProbeId, TaskId
 from orchestrator.core.models import Kitchen, PlannedTask, ProbeFact, TaskKind
 from orchestrator.core.models.health import HealthFinding, Sign
+from orchestrator.core.pantry import LEAST
 from orchestrator.core.plan_index import kitchen_index, plan_index
 from orchestrator.core.probe_events import CheckPoint, ProbeChecked
 from orchestrator.core.state import State
+from orchestrator.core.whole import whole
 from orchestrator.thermal.boiling import boiling_point_c
 
 _BEGINNING: Final = datetime.min.replace(tzinfo=UTC)
@@ -65,7 +67,8 @@ def sittings(state: State, probe: ProbeId) -> Iterator[Sitting]:
 
 
 def tasks_at(state: State, probe: ProbeId, since: datetime | None) -> Iterator[PlannedTask]:
-    """Tasks with a lot that were in hand where a probe sat, after an instant; none: ever."""
+    """Tasks with a lot that were in hand where a probe sat, after an instant, also of former days; none: ever."""
+    state = whole(state)
     if state.plan is None:
         return
     for sitting in sittings(state, probe):
@@ -88,8 +91,23 @@ def _was_there(state: State, task: PlannedTask, sitting: Sitting, begins: dateti
 
 
 def judged_by(state: State, probe: ProbeId, since: datetime | None) -> tuple[LotCode, ...]:
-    """Every lot that a probe has watched since an instant; none: ever."""
-    return tuple(dict.fromkeys(t.lot for t in tasks_at(state, probe, since) if t.lot is not None))
+    """Every lot that a probe has watched since an instant, with ingredients and left-overs on hand; none: ever."""
+    made = (task.lot for task in tasks_at(state, probe, since) if task.lot is not None)
+    return tuple(dict.fromkeys((*made, *_on_hand(state, probe, since))))
+
+
+def _on_hand(state: State, probe: ProbeId, since: datetime | None) -> Iterator[LotCode]:
+    """What stands in a place whose air the probe has watched meanwhile, and is not used up."""
+    known = kitchen_index(state.kitchen).probes.get(probe) if state.kitchen is not None else None
+    if known is None or known.reads != "air":
+        return
+    for sitting in sittings(state, probe):
+        if since is not None and sitting.until is not None and sitting.until <= since:
+            continue
+        for lot in state.pantry.lots.values():
+            there = lot.place == sitting.equipment and state.pantry.left(lot.id) > LEAST
+            if there and (sitting.until is None or lot.received_at < sitting.until):
+                yield LotCode(lot.id)
 
 
 def lot_allergens(state: State, lot: LotCode) -> frozenset[str]:

@@ -4,12 +4,22 @@
 looked at again is common practice of HACCP plans (verification, Codex CXC 1; from memory).
 """
 
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+from orchestrator.core.deviations import undecided
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import ReplanWanted
+from orchestrator.core.ids import EquipmentId, ProbeId
 from orchestrator.core.lot_events import DeviationOpened, LotHeld
+from orchestrator.core.models import Probe
+from orchestrator.core.probe_events import ProbeChecked
 from orchestrator.core.state import LotStatus
 from tests.core.doubt_script import churned
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
+from tests.core.test_by_products import cooked
+from tests.core.test_material import Life
 from tests.fakes.kitchens import at
 
 
@@ -71,3 +81,42 @@ def test_second_failed_check_opens_a_second_deviation_and_holds_nothing_twice() 
     events = _check(script, "Wed 12:30", 2.1)
     assert [e for e in events if isinstance(e, LotHeld)] == []
     assert [d.facts.lots for d in script.state.deviations.values()] == [("C1",), ("C1",)]
+
+
+def test_ingredients_and_left_overs_in_a_fridge_whose_probe_failed_its_check_are_held_with_the_rest() -> None:
+    script = cooked()
+    eggs, white = script.state.pantry.lots
+    events = _check(script, "Thu 12:00", 2.0, probe="fridge-air")
+    assert {eggs, white} <= {e.lot for e in events if isinstance(e, LotHeld)}
+    (deviation,) = script.state.deviations.values()
+    assert {str(eggs), str(white)} <= set(deviation.lots)
+    food = cooked()
+    events = _check(food, "Thu 12:00", 2.0, probe="hob-1-core")  # that one was never in the fridge
+    assert eggs not in {e.lot for e in events if isinstance(e, LotHeld)}
+
+
+def test_lots_of_former_days_are_named_by_a_failed_check_with_who_got_them_and_none_of_them_is_held(
+    tmp_path: Path,
+) -> None:
+    life = Life(36, tmp_path)
+    life.run(220)
+    now = life.script.kitchen.planned_until + timedelta(days=3)
+    life.now = now
+    before = life.script.state
+    assert life.act("tick")
+    former = set(before.begun) & set(life.script.state.past.batches)
+    assert former
+    probe = Probe(id=ProbeId("freezer-air"), name="Freezer air", equipment=EquipmentId("freezer"), reads="air")
+    kitchen = life.script.state.kitchen
+    assert kitchen is not None
+    life.script.state = replace(life.script.state, kitchen=kitchen.model_copy(update={"probes": (probe,)}))
+    assert life.act("check_probe", probe="freezer-air", point="ice", shown_c=3.0)
+    (check,) = (e for e in life.script.last.events if isinstance(e, ProbeChecked))
+    named = former & set(check.in_doubt)
+    assert named
+    assert not {e.lot for e in life.script.last.events if isinstance(e, LotHeld)} & former
+    (opened,) = (e for e in life.script.last.events if isinstance(e, DeviationOpened))
+    assert named <= set(opened.facts.lots)
+    assert set(opened.facts.served) & set(life.script.state.past.orders)
+    deviation = life.script.state.deviations[opened.deviation]
+    assert not named & set(undecided(life.script.state, deviation))

@@ -120,7 +120,7 @@ def _discarded(book: _Book, event: LotAnswered) -> None:
             continue
         made = tuple(m for m in made_from(book.state, lot, deviation.asked_since) if not gone(book.state, m))
         for one in made:
-            if not held(book.state, one):
+            if not held(book.state, one) and not book.state.past.has(one):
                 reason = f"made from {lot}, which was discarded: {deviation.facts.reason}"
                 book.add(LotHeld(lot=one, at=event.answer.at, reason=reason, made_from=lot))
         new = tuple(m for m in made if m not in deviation.lots)
@@ -136,7 +136,8 @@ def _check_failed(book: _Book, check: ProbeChecked) -> None:
     if not lots:
         return
     says = says_of_check(book.state, check)
-    for lot in lots:
+    # Of lots of former days nothing is left to be held; who got food of them is on the deviation.
+    for lot in (one for one in lots if not book.state.past.has(one)):
         if not held(book.state, lot):
             source = None if lot in judged else next(s for s in judged if lot in made_from(book.state, s))
             reason = says if source is None else f"made from {source}, which is on hold: {says}"
@@ -148,7 +149,7 @@ def _made(book: _Book, event: LotHeld) -> tuple[LotCode, ...]:
     """What was made from a lot goes on hold with it, but for what was thrown away."""
     made = tuple(lot for lot in made_from(book.state, event.lot) if not gone(book.state, lot))
     for lot in made:
-        if not held(book.state, lot):
+        if not held(book.state, lot) and not book.state.past.has(lot):
             reason = f"made from {event.lot}, which is on hold: {event.reason}"
             book.add(LotHeld(lot=lot, at=event.at, reason=reason, task=event.task, made_from=event.lot))
     return made

@@ -34,11 +34,14 @@ def gone(state: State, lot: LotCode | None) -> bool:
 
 
 def settled(state: State, deviation: Deviation, lot: LotCode) -> bool:
-    """Whether somebody has decided what becomes of a lot, as far as this deviation goes."""
+    """Whether somebody has decided what becomes of a lot, as far as this deviation goes.
+
+    Of a lot of former days nothing is left to be decided about; orders that got food of it are on the deviation.
+    """
     disposition = deviation.disposition(lot)
     if disposition is not None and disposition.at >= deviation.asked_since and not _held_here(state, deviation, lot):
         return True
-    if gone(state, lot):
+    if gone(state, lot) or state.past.has(lot):
         return True
     answer = deviation.answer(lot) if deviation.facts.asked else None
     return answer is not None and answer.answer in ("moved", "kept") and not held(state, lot)
