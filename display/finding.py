@@ -46,7 +46,8 @@ def _orders(showing: Showing) -> Iterator[tuple[str, Found]]:
     for order in (*showing.kitchen.orders, *reversed(list(past.orders.values()))):
         customer = showing.tell(order.customer)
         said = f"{customer}, {showing.formats.when(order.due, showing.now)}"
-        path = f"/orders#{order.id}" if order.id not in past.orders else f"/trace/{lots.get(order.id, '')}"
+        path = f"/trace/{lots[order.id]}" if order.id in lots else "/lots"
+        path = path if order.id in past.orders else f"/orders#{order.id}"
         yield f"{order.id} {order.customer} {customer}", Found(order.id, said, path)
 
 
