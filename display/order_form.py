@@ -144,7 +144,7 @@ def _amount(text: str, unit: Unit, *, us: bool) -> float | None:
 
 def _name(picture: Showing, form: Tapped, made: OrderForm, customer: str | None, due: datetime | None) -> str:
     """As typed, in capitals; else made from the day and the customer."""
-    taken = {str(order.id) for order in picture.kitchen.orders}
+    taken = {*(str(order.id) for order in picture.kitchen.orders), *map(str, picture.snapshot.state.past.orders)}
     typed = form.text("id").upper()
     if typed and not re.fullmatch(r"[A-Z0-9-]{1,40}", typed):
         made.faults["id"] = picture.words("order_name_bad")

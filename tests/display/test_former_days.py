@@ -1,10 +1,16 @@
 """What former days have left for whoever looks for it: records, traces and files as they were."""
 
+import re
+from dataclasses import replace
 from datetime import datetime, timedelta
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
+from display.changing import unpacked
 from orchestrator.core.days import moved
+from orchestrator.core.ids import OrderId
+from orchestrator.core.models.change import AddOrder
 from tests.core.stock_script import churned_and_tempered
 from tests.core.test_material import Life
 from tests.display.test_desk_pages import client_of, page_of, text_of
@@ -56,6 +62,24 @@ def test_former_orders_are_found_and_stay_in_the_files(former: tuple[Life, Kitch
         assert f"\r\n{order.id}," in client.get("/csv/orders.csv").text
         assert order.id in text_of(page_of(gateway, f"/trace?lot={order.id}"))
         assert f'href="/orders#{order.id}"' not in client.get(f"/trace?lot={order.id}").text
+
+
+def test_new_order_for_the_same_customer_on_the_same_day_of_the_week_gets_a_name_of_its_own(
+    former: tuple[Life, KitchenGateway],
+) -> None:
+    _, gateway = former
+    old = next(iter(gateway.state.past.orders.values()))
+    past = replace(gateway.state.past, orders={OrderId("FRI-GUEST-9"): old.model_copy(update={"id": "FRI-GUEST-9"})})
+    again = KitchenGateway(replace(gateway.state, past=past), gateway.now)
+    client = client_of(again)
+    due = gateway.now + timedelta(days=(4 - gateway.now.weekday()) % 7 or 7)
+    sent = {"customer": "Guest 9", "due": f"{due:%Y-%m-%d}T12:00", "rows": "1", "weight": "1"}
+    sent |= {"product_0": str(old.lines[0].product), "quantity_0": "2"}
+    answer = client.post("/orders/new", data=sent)
+    assert answer.status_code == 303, re.findall("field-fault[^<]*<?[^<]*", answer.text)
+    (change,) = unpacked(parse_qs(urlsplit(answer.headers["Location"]).query)["c"][0])
+    assert isinstance(change, AddOrder)
+    assert change.order.id == "FRI-GUEST-9-2"
 
 
 def test_record_of_a_lot_reads_the_same_after_its_days_are_over(former: tuple[Life, KitchenGateway]) -> None:
