@@ -38,7 +38,7 @@ def test_less_counted_than_promised_is_made_anew_and_the_old_plan_is_refused() -
 def test_more_counted_as_what_comes_back_from_the_stall_is_used_first() -> None:
     script = with_stock()
     given = {"lot": "B90", "reason": "brought back from the stall", "person": "manager"}
-    script.give("Wed 20:00", "count_stock", counted="7 L", **given)
+    script.give("Wed 20:00", "count_stock", counted="7 L", sure=True, **given)
     request = plan_request(script.state, at("Wed 20:00"))
     assert request.counted == {LotCode("B90"): 2.0}
     plan = planned(request)

@@ -85,6 +85,7 @@ TERMS: Final[Mapping[str, str]] = {
     "air": "aire",
     "each": "piezas",
     "tray": "bandeja",
+    "cup": "taza",
     "trays": "bandejas",
     "pale": "claro",
     "medium": "medio",
