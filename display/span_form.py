@@ -69,10 +69,10 @@ def read(
     return made, Span(form.text(who), instants["from"], instants["until"])
 
 
-def refused(picture: Showing, made: SpanForm, change: Change) -> bool:
-    """Whether the kitchen would not have it; why, is put down among the faults."""
+def refused(picture: Showing, faults: dict[str, str], change: Change) -> bool:
+    """Whether the kitchen would not have it; why, is put down among the faults of its form."""
     told = apply(plan_request(picture.snapshot.state, picture.now), [change])
     if isinstance(told, Refusal):
-        made.faults["form"] = picture.words("order_refused", status=told.status, remedy=told.remedy)
+        faults["form"] = picture.words("order_refused", status=told.status, remedy=told.remedy)
         return True
     return False

@@ -52,7 +52,7 @@ def at_another_time(which: str) -> WerkzeugResponse:
     if span is None:
         return _crew(made, which, 422)
     change = _change(which, span)
-    if refused(picture, made, change):
+    if refused(picture, made.faults, change):
         return _crew(made, which, 422)
     return _preview(change, "/crew")
 
@@ -96,7 +96,7 @@ def later(name: str) -> WerkzeugResponse:
     if span is None:
         return _later(machine, made, 422)
     change = MachineStopped(equipment=machine.id, start=span.start, end=span.end)
-    return _later(machine, made, 422) if refused(picture, made, change) else _preview(change, "/machines")
+    return _later(machine, made, 422) if refused(picture, made.faults, change) else _preview(change, "/machines")
 
 
 @pages.post("/machines/<name>/not-later")

@@ -5,11 +5,9 @@ from werkzeug.wrappers import Response as WerkzeugResponse
 
 from display.changing import TABLE, onward
 from display.request import page, showing
+from display.span_form import refused
 from display.week_form import WeekForm, prefilled, read
-from orchestrator.core.changes import apply
-from orchestrator.core.errors import Refusal
 from orchestrator.core.models import CrewMember
-from orchestrator.core.planning import plan_request
 
 pages = Blueprint("week", __name__)
 
@@ -26,11 +24,7 @@ def week(who: str) -> WerkzeugResponse:
     """What other hours would come to; or the form again, with its faults."""
     picture, member = showing(), _member(who)
     form, change = read(picture, member, request.form.to_dict(flat=False))
-    if change is None:
-        return _week(member, form, 422)
-    told = apply(plan_request(picture.snapshot.state, picture.now), [change])
-    if isinstance(told, Refusal):
-        form.faults["form"] = picture.words("order_refused", status=told.status, remedy=told.remedy)
+    if change is None or refused(picture, form.faults, change):
         return _week(member, form, 422)
     return redirect(onward([change], "/crew", request.form.get(TABLE)), 303)
 

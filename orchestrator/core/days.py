@@ -83,24 +83,23 @@ class _Leavers:
         self._plan = state.plan
         self._tasks = plan_index(state.plan).tasks if state.plan is not None else {}
         self._last_runs = frozenset(_last_runs(state))
+        self._known = frozenset(self._known_lots())
         self.orders = frozenset(self._orders())
         self.lots = frozenset(self._lots())
 
     def tasks(self) -> Iterator[TaskId]:
         """All tasks of theirs, what waited for them in lots that stay, and work that belongs to nothing any more."""
         gone = {str(name) for name in (*self.lots, *self.orders)}
-        known = self._known_lots()
         for task in self._tasks.values():
             mine = task.lot in self.lots or task.order in self.orders
             waited = task.kind is TaskKind.STAY and task.id.rsplit(".", 1)[-1] in gone
-            orphan = task.lot is not None and task.lot not in known and self._long_over(task)
+            orphan = task.lot is not None and task.lot not in self._known and self._long_over(task)
             if (mine or waited or orphan) and task.id not in self._last_runs:
                 yield task.id
 
-    def _known_lots(self) -> set[LotCode]:
-        stock = self._state.kitchen.stock if self._state.kitchen is not None else ()
-        batches = self._plan.batches if self._plan is not None else ()
-        return {*(lot.lot for lot in stock), *(batch.lot for batch in batches)}
+    def _known_lots(self) -> Iterator[LotCode]:
+        yield from (lot.lot for lot in (self._state.kitchen.stock if self._state.kitchen is not None else ()))
+        yield from (batch.lot for batch in (self._plan.batches if self._plan is not None else ()))
 
     def _orders(self) -> Iterator[OrderId]:
         """Handed over, all of it, before the days begin."""
@@ -117,7 +116,7 @@ class _Leavers:
 
     def _lots(self) -> set[LotCode]:
         """Of which nothing is left, with whatever took of them: as long as any of that stays, they stay."""
-        found = {lot for lot in self._known_lots() if self._used_up(lot)}
+        found = {lot for lot in self._known if self._used_up(lot)}
         pegs = self._plan.pegs if self._plan is not None else ()
         while True:
             stays = {peg.lot for peg in pegs if peg.lot in found and self._stays(peg, found)}
@@ -128,7 +127,7 @@ class _Leavers:
     def _stays(self, peg: Peg, leave: set[LotCode]) -> bool:
         """Whether who takes of a lot is in the plan still."""
         if peg.batch is not None:
-            return peg.batch in self._known_lots() and peg.batch not in leave
+            return peg.batch in self._known and peg.batch not in leave
         wanted = self._state.kitchen.orders if self._state.kitchen is not None else ()
         return any(order.id == peg.order for order in wanted) and peg.order not in self.orders
 

@@ -52,6 +52,8 @@ class Moving(Judge):
     """Sees the days go on: the plan that was worked by holds after it as it did before."""
 
     moves: int = 0
+    held: int = 0
+    """How often the plan held before, so that it could be seen to hold on."""
     most_tasks: int = 0
 
     def _take(self, recorded: Recorded) -> None:
@@ -65,6 +67,7 @@ class Moving(Judge):
 
     def _still_held(self, before: State, at: datetime) -> None:
         if still_holds(before, at):
+            self.held += 1
             hold(still_holds(self.replayed, at), f"the plan held before the days went on at {at}, and no longer does")
 
 
@@ -89,6 +92,7 @@ def live(seed: int, *, weeks: int) -> Counter[str]:
     return lived.counted + Counter(
         {
             "moves of the days": judge.moves,
+            "plans that held, and held on": judge.held,
             "tasks in the plan at most": judge.most_tasks,
             "tasks in the plan at last": len(state.plan.tasks) if state.plan is not None else 0,
             "tasks that left it": len(state.past.tasks),
