@@ -1,13 +1,13 @@
 """Benches: `python -m tests.benchmarks`, about a quarter of an hour; the full set, in hours: `--full`.
 
 Figures are written down one by one with `--json FILE`: a run that was stopped goes on from there, and `--report FILE`
-prints the tables of what is in it. Everything of one kitchen is measured side by side. The figures of another machine,
+prints the tables of what is in it. `--all` measures a running kitchen, too. Everything of one kitchen is measured side by side. The figures of another machine,
 or of this one when it is busy, differ; ratios less so.
 """
 
 import argparse
 import sys
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from tests.benchmarks import (
@@ -57,7 +57,7 @@ PARTS = (
     "slow",
 )
 APART = ("acts", "restart", "screens", "slow")
-"""Of a running kitchen: only when they are named, or with all."""
+"""Of a running kitchen: only when they are named, with `--all`, or in the full set."""
 
 
 def quality_and_goals(found: Mapping[str, Figures]) -> str:
@@ -83,7 +83,14 @@ def parts(asked: argparse.Namespace) -> list[Part]:
         Part("screens", screens.measurements(full=full), screens.tables),
         Part("slow", slow_screens.measurements(full=full), slow_screens.tables),
     )
-    return [part for part in everything if (part.name in asked.only if asked.only else full or part.name not in APART)]
+    return [part for part in everything if part.name in named(asked)]
+
+
+def named(asked: argparse.Namespace) -> Collection[str]:
+    """Names of the parts that were asked for."""
+    if asked.only:
+        return tuple(asked.only)
+    return PARTS if asked.full or asked.all else tuple(name for name in PARTS if name not in APART)
 
 
 def sizes(asked: argparse.Namespace) -> list[Size]:
@@ -102,6 +109,7 @@ def sizes(asked: argparse.Namespace) -> list[Size]:
 def arguments() -> argparse.ArgumentParser:
     """The command line."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
+    parser.add_argument("--all", action="store_true", help="those of a running kitchen, too")
     parser.add_argument("--full", action="store_true", help="5 to 10 seeds of every size, a minute each way: hours")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write figures there, and go on from what is there")
     parser.add_argument("--report", type=Path, metavar="FILE", help="print the tables of a file, measure nothing")
