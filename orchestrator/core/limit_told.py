@@ -8,7 +8,7 @@ from typing import Literal
 from orchestrator.core.ids import CrewId
 from orchestrator.core.limit_folds import Unit, tolerance_of
 from orchestrator.core.models.limit import Limit
-from orchestrator.core.models.verdict import ByHand, LimitVerdict
+from orchestrator.core.models.verdict import ByHand, LegReached, LimitVerdict
 from orchestrator.thermal.verdict import Verdict
 
 
@@ -51,6 +51,7 @@ def told(
         why=said.why,
         tolerance_degrees=tolerance_of(unit),
         within_tolerance=said.within_tolerance,
+        legs=tuple(LegReached(degrees=leg.degrees, at=instant(leg.at_s), by=instant(leg.by_s)) for leg in said.legs),
     )
 
 

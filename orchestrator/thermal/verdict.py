@@ -20,6 +20,16 @@ FOOD_THERMOMETER_F: Final = 2.0
 ±2 °F (°F scale)."""
 
 
+class LegReached(NamedTuple):
+    """A leg of cooling that was reached, in time or not."""
+
+    degrees: float
+    at_s: float
+    """At the latest."""
+    by_s: float
+    """When it had to be, counted from the earliest start that there can have been."""
+
+
 class Verdict(NamedTuple):
     """What can be said of one limit at one instant. One is made with every reading, so it is the lightest there is."""
 
@@ -41,6 +51,8 @@ class Verdict(NamedTuple):
     within_tolerance: bool = False
     """A thermometer off by its tolerance could have turned the verdict."""
     probe: str = ""
+    legs: tuple[LegReached, ...] = ()
+    """Of cooling: those reached by then, from warm to cold."""
 
 
 class Fold(Protocol):

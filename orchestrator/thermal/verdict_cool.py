@@ -7,7 +7,7 @@ into one counts as late as it can be for "met" and as early as it can be for "br
 from dataclasses import dataclass
 
 from orchestrator.thermal.trend import Arrival
-from orchestrator.thermal.verdict import Point, Verdict, lasting
+from orchestrator.thermal.verdict import LegReached, Point, Verdict, lasting
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +149,19 @@ class CoolFold:
 
     def verdict(self, now_s: float, arrival: Arrival | None = None, deadline_s: float | None = None) -> Verdict:
         """What can be said at an instant; see `Fold`. ``arrival`` is that at `next_degrees`."""
+        said = self._said(now_s, arrival)
+        return said._replace(legs=self._legs_reached(self._start)) if self._start and self._reached else said
+
+    def _legs_reached(self, start: tuple[float, float]) -> tuple[LegReached, ...]:
+        """What is known of each leg; of one that was reached in a gap and may have been late, nothing is."""
+        reached = [(leg, self._reached[leg.name]) for leg in self._legs if leg.name in self._reached]
+        return tuple(
+            LegReached(leg.degrees, passed.latest_s, start[0] + leg.within_s)
+            for leg, passed in reached
+            if passed.latest_s <= start[0] + leg.within_s or passed.earliest_s > start[1] + leg.within_s
+        )
+
+    def _said(self, now_s: float, arrival: Arrival | None) -> Verdict:
         if self._broken is not None:
             return self._broken
         if self._last is None:

@@ -1,8 +1,8 @@
 """Benches: `python -m tests.benchmarks`, about a quarter of an hour; the full set, in hours: `--full`.
 
 Figures are written down one by one with `--json FILE`: a run that was stopped goes on from there, and `--report FILE`
-prints the tables of what is in it. `--all` measures a running kitchen, too. Everything of one kitchen is measured side by side. The figures of another machine,
-or of this one when it is busy, differ; ratios less so.
+prints the tables of what is in it. `--all` measures a running kitchen, too. Everything of one kitchen is measured side
+by side. The figures of another machine, or of this one when it is busy, differ; ratios less so.
 """
 
 import argparse

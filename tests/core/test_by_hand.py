@@ -48,6 +48,12 @@ def test_cooling_measured_by_hand_in_both_legs_is_met_and_says_who() -> None:
     assert (said.status, said.of, said.tolerance_degrees) == ("met", "food", 1.0)
     assert {hand.by for hand in said.by_hand} == {EARLY}
     assert len(said.by_hand) == len(said.readings)
+    first, second = said.legs
+    assert (first.degrees, second.degrees) == (21.0, 5.0)
+    # Along straight lines: 30 °C at 50 min and 20.5 at 70 is 21 at 68.9 min; 12 at 89 and 4 at 105 is 5 at 103 min; the
+    # clock runs since 57 °C, 17 min 15 s after the start: 60 at 15 min and 40 at 30.
+    minutes = [(instant - BEGAN).total_seconds() / 60 for instant in (first.at, first.by, second.at, second.by)]
+    assert minutes == pytest.approx([68.95, 17.25 + 120, 103.0, 17.25 + 360], abs=0.01)
 
 
 @pytest.mark.parametrize(

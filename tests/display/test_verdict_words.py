@@ -1,7 +1,7 @@
 """How the batch record tells a verdict: its text, margin, deciding readings, tolerance, and that it clears nothing."""
 
 import html
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from jinja2 import Environment, PackageLoader
@@ -12,7 +12,7 @@ from display.panels import named, told
 from display.sentences import Sentences
 from display.words import AsPrinted, Words
 from orchestrator.core.models.limit import LimitId
-from orchestrator.core.models.verdict import LimitVerdict
+from orchestrator.core.models.verdict import LegReached, LimitVerdict
 from tests.display.page import Page
 from tests.fakes import canned, canned_trouble
 from tests.fakes.gateway import FakeGateway
@@ -49,6 +49,21 @@ def test_verdict_on_record_names_text_margin_readings_tolerance_and_clears_nothi
         "Limit: Pasteurise a mix, by Town of Example, Ordinance 12: <b>met</b> (Wed 25 Nov 10:00), margin +0.5 °C, "
         "+1 min. Decided by 80.5 °C (Wed 25 Nov 10:00). <b>A thermometer off by 1 °C could have turned this.</b> "
         "Local code decides; this is no legal clearance."
+    )
+
+
+def test_record_of_a_cooling_in_two_legs_tells_both_whichever_decided() -> None:
+    legs = (
+        LegReached(degrees=21.0, at=MET_AT, by=MET_AT + timedelta(minutes=33)),
+        LegReached(degrees=5.0, at=MET_AT + timedelta(hours=2), by=MET_AT + timedelta(hours=5)),
+    )
+    verdict = LimitVerdict(
+        limit=LimitId("two-leg-cooling"), title="Cool", applied="a code", status="met", margin_min=33.0,
+        tolerance_degrees=1.0, legs=legs,
+    )  # fmt: skip
+    assert (
+        "+33 min. 21 °C: Wed 25 Nov 10:00, asked by Wed 25 Nov 10:33; "
+        "5 °C: Wed 25 Nov 12:00, asked by Wed 25 Nov 15:00. Local code" in _told(verdict)
     )
 
 

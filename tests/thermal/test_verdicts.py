@@ -1,7 +1,6 @@
 """Verdicts on curves: at the printed figures, just short of them, through gaps, and against plain arithmetic."""
 
 from itertools import pairwise
-from math import exp, log
 
 import pytest
 from hypothesis import given, settings
@@ -14,17 +13,12 @@ from orchestrator.thermal.verdict import Fold, Tolerant, Verdict, worst
 from orchestrator.thermal.verdict_cool import CoolFold, Leg
 from orchestrator.thermal.verdict_hold import HoldFold, HoldRow
 from orchestrator.thermal.verdict_keep import EndFold, KeepBand, KeepFold
+from tests.thermal.folding import folded
 
 # Figures and their texts: tests/kitchen/test_shipped.py holds them to the printed tables.
 HEAT = [(limit.id, row) for limit in shipped_limits().limits if limit.kind == "heat" for row in limit.rows]
 TWO_LEGS = (Leg("first", 21.0, 7200.0), Leg("second", 5.0, 21600.0))
 GAP_S = 300.0
-
-
-def _folded(fold: Fold, readings: list[tuple[float, float]]) -> Verdict:
-    for second, degrees in readings:
-        fold.fold(second, degrees)
-    return fold.verdict(readings[-1][0])
 
 
 @pytest.mark.parametrize("unit", ["C", "F"])
@@ -35,7 +29,7 @@ def test_every_row_is_met_as_printed_and_not_one_step_short(limit: str, row: obj
 
     def said(last: float, value: float) -> str:
         instants = [start + min(i * 60.0, last) for i in range(int(last // 60) + 2)]
-        return _folded(HoldFold(rows, GAP_S), [(second, value) for second in instants]).status
+        return folded(HoldFold(rows, GAP_S), [(second, value) for second in instants]).status
 
     short = min(1.0, hold / 2)  # one second, or half of what is shorter than two
     assert said(hold, degrees) == "met"
@@ -56,7 +50,7 @@ def test_hold_fold_agrees_with_every_stretch_of_the_whole_curve(
         second += step
         curve.append((float(second), tenths / 10))
     fold = HoldFold(tuple(HoldRow(str(i), t / 10, float(h)) for i, (t, h) in enumerate(rows)), GAP_S)
-    said = _folded(fold, curve)
+    said = folded(fold, curve)
     margins = [_best(curve, float(hold), GAP_S) - tenths / 10 for tenths, hold in rows]
     through = [_best(curve, float(hold), 1e9) - tenths / 10 for tenths, hold in rows]
     wanted = "met" if max(margins) >= 0 else "not judged" if max(through) >= 0 else "not yet"
@@ -77,77 +71,6 @@ def _best(curve: list[tuple[float, float]], hold: float, gap: float) -> float:
     return found
 
 
-@settings(deadline=None)
-@given(hours=st.floats(0.3, 5.9), ambient=st.floats(-20.0, 4.5))
-def test_two_legs_bind_as_newton_says(hours: float, ambient: float) -> None:
-    # Under Newton cooling both legs need the same rate exactly at 3 °C: 54/18 = 3 in 2 h, 54/2 = 27 in 6 h,
-    # ln(3)/2 = ln(27)/6 = 0.5493 /h. Colder: the first leg binds; warmer: the second. Source: FDA Food Code 2022,
-    # 3-501.14(A), computed.
-    first = log((57 - ambient) / (21 - ambient)) / 2
-    second = log((57 - ambient) / (5 - ambient)) / 6
-    assert (first > second) == (ambient < 3) or abs(ambient - 3) < 1e-9
-    rate = log((57 - ambient) / (5 - ambient)) / hours
-    slack = min(rate / first, rate / second)
-    if abs(slack - 1) < 0.01:
-        return  # the line between two readings is not Newton's curve
-    curve = [(60.0 * m, ambient + (57 - ambient) * exp(-rate * m / 60)) for m in range(0, 60 * 13)]
-    said = _folded(CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0), curve)
-    assert said.status == ("met" if slack > 1 else "broken")
-
-
-def test_both_legs_need_one_rate_at_three_degrees() -> None:
-    rates = [log((57 - 3) / (21 - 3)) / 2, log((57 - 3) / (5 - 3)) / 6]
-    assert rates == [pytest.approx(log(3) / 2), pytest.approx(log(3) / 2)]
-    assert rates[0] == pytest.approx(0.5493, abs=5e-5)
-
-
-def test_leg_is_met_at_its_last_second_and_not_one_later() -> None:
-    def said(second: float) -> Verdict:
-        fold = CoolFold(TWO_LEGS, 86400.0, 0.0, 57.0)
-        return _folded(fold, [(0.0, 57.0), (second - 60.0, 21.1), (second, 21.0), (21600.0, 5.0)])
-
-    assert said(7200.0).status == "met"
-    late = said(7201.0)
-    assert (late.status, late.row, late.at_s) == ("broken", "first", 7200.0)
-
-
-def test_leg_that_may_have_been_reached_in_a_gap_is_not_judged() -> None:
-    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
-    said = _folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 20.0)])
-    assert (said.status, said.why, said.gap) == ("not judged", "gap", (240.0, 7600.0))
-
-
-def test_cold_food_in_a_gap_and_warm_after_it_is_broken() -> None:
-    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
-    assert _folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 30.0)]).status == "broken"
-
-
-@pytest.mark.parametrize(("late", "status"), [(0.0, "met"), (1.0, "broken")])
-def test_food_heated_again_is_cooled_from_there_on(late: float, status: str) -> None:
-    # From 70 °C at 3,660 s to 50 °C at 3,720 s it passes 57 °C at 3,699 s, which both legs count from.
-    start = 3699.0
-    fold = CoolFold(TWO_LEGS, 86400.0, 0.0, 57.0)
-    cooled = [(start + 7140.0, 21.1), (start + 7200.0 + late, 21.0), (start + 21600.0, 5.0)]
-    said = _folded(fold, [(0.0, 60.0), (60.0, 50.0), (3600.0, 20.0), (3660.0, 70.0), (3720.0, 50.0), *cooled])
-    assert (said.status, said.row, said.since_s) == (status, "first", start)
-    assert said.margin_min == pytest.approx(-late / 60)
-
-
-def test_cooling_broken_before_it_was_heated_again_stays_broken() -> None:
-    fold = CoolFold(TWO_LEGS, 86400.0, 0.0, 57.0)
-    said = _folded(fold, [(0.0, 57.0), (7260.0, 30.0), (7320.0, 70.0), (7380.0, 50.0), (7440.0, 5.0)])
-    assert (said.status, said.row, said.at_s) == ("broken", "first", 7200.0)
-
-
-def test_cooling_that_is_expected_too_late_says_so() -> None:
-    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
-    fold.fold(0.0, 57.0)
-    fold.fold(60.0, 56.0)
-    assert fold.verdict(60.0, Arrival(119.0, 130.0)).status == "not yet"
-    late = fold.verdict(60.0, Arrival(119.5, 130.0))
-    assert (late.status, late.row, late.margin_min) == ("will not be met in time", "first", pytest.approx(-0.5))
-
-
 @pytest.mark.parametrize(
     ("degrees", "status", "within"),
     [(78.9, "not yet", False), (79.5, "not yet", True), (80.5, "met", True), (81.1, "met", False)],
@@ -156,7 +79,7 @@ def test_verdict_within_the_probes_tolerance_says_so(degrees: float, status: str
     # ±1 °C: FDA Food Code 2022, 4-203.11.
     rows = (HoldRow("25-s", 80.0, 25.0),)
     fold = Tolerant(HoldFold(rows, GAP_S), HoldFold(rows, GAP_S), HoldFold(rows, GAP_S), 1.0)
-    said = _folded(fold, [(0.0, degrees), (30.0, degrees)])
+    said = folded(fold, [(0.0, degrees), (30.0, degrees)])
     assert (said.status, said.within_tolerance) == (status, within)
 
 
@@ -173,9 +96,9 @@ def test_of_several_probes_the_worst_decides_and_is_named() -> None:
 
 def test_cold_food_is_kept_at_the_limit_and_broken_a_tenth_above() -> None:
     band = KeepBand("cold", high=5.0)
-    kept = _folded(KeepFold(band, 1800.0), [(60.0 * m, 5.0) for m in range(30)])
+    kept = folded(KeepFold(band, 1800.0), [(60.0 * m, 5.0) for m in range(30)])
     assert (kept.status, kept.margin_degrees) == ("met", 0.0)
-    broken = _folded(KeepFold(band, 1800.0), [(0.0, 5.0), (60.0, 5.1), (120.0, 5.0)])
+    broken = folded(KeepFold(band, 1800.0), [(0.0, 5.0), (60.0, 5.1), (120.0, 5.0)])
     assert (broken.status, broken.at_s, broken.readings) == ("broken", 60.0, ((60.0, 5.1),))
 
 
@@ -190,7 +113,7 @@ def test_stay_waits_for_no_temperature_and_a_draw_does_until_it_is_there() -> No
 
 
 def test_silence_in_a_stay_is_not_judged() -> None:
-    said = _folded(KeepFold(KeepBand("cold", high=5.0), 1800.0), [(0.0, 4.0), (1801.0, 4.0)])
+    said = folded(KeepFold(KeepBand("cold", high=5.0), 1800.0), [(0.0, 4.0), (1801.0, 4.0)])
     assert (said.status, said.gap) == ("not judged", (0.0, 1801.0))
 
 
@@ -207,14 +130,14 @@ def test_stay_is_met_from_its_least_time_on_and_broken_after_its_longest(
     last: float, status: str, at: float | None, margin: float
 ) -> None:
     band = KeepBand("age", low=0.0, high=5.0, least_s=3600.0, most_s=7200.0)
-    said = _folded(KeepFold(band, 1800.0), [(600.0 * n, 4.0) for n in range(int(last // 600) + 1)])
+    said = folded(KeepFold(band, 1800.0), [(600.0 * n, 4.0) for n in range(int(last // 600) + 1)])
     assert (said.status, said.at_s, said.margin_min, said.margin_degrees) == (status, at, margin, 1.0)
 
 
 def test_stay_too_cold_is_broken_as_one_too_warm() -> None:
     band = KeepBand("age", low=0.0, high=5.0)
-    assert _folded(KeepFold(band, 1800.0), [(0.0, 0.0), (60.0, 5.0)]).status == "met"
-    cold = _folded(KeepFold(band, 1800.0), [(0.0, 3.0), (60.0, -0.1)])
+    assert folded(KeepFold(band, 1800.0), [(0.0, 0.0), (60.0, 5.0)]).status == "met"
+    cold = folded(KeepFold(band, 1800.0), [(0.0, 3.0), (60.0, -0.1)])
     assert (cold.status, cold.at_s, cold.margin_degrees) == ("broken", 60.0, pytest.approx(-0.1))
 
 
@@ -230,7 +153,7 @@ def test_silence_since_the_last_reading_is_not_judged_once_it_is_longer_than_the
 def test_air_is_broken_once_it_is_outside_for_longer_than_its_grace() -> None:
     def said(until: float) -> Verdict:
         fold = KeepFold(KeepBand("cold", high=5.0), 1800.0, 1200.0)
-        return _folded(fold, [(0.0, 4.0), (60.0, 7.0), (600.0, 9.0), (until, 6.0)])
+        return folded(fold, [(0.0, 4.0), (60.0, 7.0), (600.0, 9.0), (until, 6.0)])
 
     assert said(1260.0).status == "met"
     broken = said(1261.0)
@@ -250,7 +173,7 @@ def test_air_is_broken_once_it_is_outside_for_longer_than_its_grace() -> None:
     ids=["hold", "cool", "keep", "end"],
 )
 def test_reading_that_is_not_later_than_the_last_changes_nothing(fold: Fold) -> None:
-    before = _folded(fold, [(0.0, 60.0), (60.0, 57.0)])
+    before = folded(fold, [(0.0, 60.0), (60.0, 57.0)])
     for second, degrees in [(60.0, 90.0), (60.0, 3.0), (30.0, 90.0), (0.0, 3.0)]:
         fold.fold(second, degrees)
         assert fold.verdict(60.0) == before
@@ -269,7 +192,7 @@ def test_rises_of_air_that_come_by_the_clock_are_defrosts_and_one_out_of_time_is
 
     def said(last: tuple[int, int]) -> Verdict:
         fold = KeepFold(band, 1800.0, grace, Defrosts(-18.0))
-        return _folded(fold, _freezer([*clock, last], 1400))
+        return folded(fold, _freezer([*clock, last], 1400))
 
     assert (said((1140, 40)).status, said((1140, 40)).why) == ("met", "defrost")
     assert said((960, 40)).status == "broken"  # longer than the grace, and at no time that was due
@@ -290,9 +213,9 @@ def test_rises_of_air_that_come_by_the_clock_are_defrosts_and_one_out_of_time_is
 def test_where_the_clock_is_known_first_defrosts_are_let_pass(rises: list[tuple[int, int]], status: str) -> None:
     clock = Clock(360 * 60.0, 45 * 60.0)
     fold = KeepFold(KeepBand("frozen", high=-18.0), 1800.0, 30 * 60.0, Defrosts(-18.0, clock))
-    assert _folded(fold, _freezer(rises, rises[-1][0] + rises[-1][1] + 30)).status == status
+    assert folded(fold, _freezer(rises, rises[-1][0] + rises[-1][1] + 30)).status == status
     unknown = KeepFold(KeepBand("frozen", high=-18.0), 1800.0, 30 * 60.0, Defrosts(-18.0))
-    assert _folded(unknown, _freezer(rises, rises[-1][0] + rises[-1][1] + 30)).status == "broken"
+    assert folded(unknown, _freezer(rises, rises[-1][0] + rises[-1][1] + 30)).status == "broken"
 
 
 def test_failure_between_defrosts_leaves_the_hour_of_a_known_clock() -> None:
@@ -317,10 +240,10 @@ def test_rise_that_the_food_follows_is_no_defrost() -> None:
 def test_draw_counts_as_it_is_now() -> None:
     band = KeepBand("draw", low=-7.0, high=-5.0)
     warm = [(0.0, -2.0), (60.0, -4.9)]
-    assert _folded(EndFold(band, GAP_S), warm).status == "not yet"
-    assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0)]).status == "met"
-    assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0), (180.0, -7.1)]).status == "broken"
-    assert _folded(EndFold(band, GAP_S), [*warm, (120.0, -7.0)]).status == "met"
+    assert folded(EndFold(band, GAP_S), warm).status == "not yet"
+    assert folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0)]).status == "met"
+    assert folded(EndFold(band, GAP_S), [*warm, (120.0, -5.0), (180.0, -7.1)]).status == "broken"
+    assert folded(EndFold(band, GAP_S), [*warm, (120.0, -7.0)]).status == "met"
 
 
 def test_draw_that_is_not_cold_in_time_says_so_before_and_after() -> None:

@@ -13,6 +13,7 @@ WORDS: Final[Mapping[str, str]] = {
     "verdict_air": "(the air of the place, not the food)",
     "verdict_margin": "margin {degrees} °{unit}",
     "verdict_decided_by": "Decided by",
+    "verdict_leg": "{degrees} °{unit}: {time}, asked by {by}",
     "verdict_tolerance": "A thermometer off by {degrees} °{unit} could have turned this.",
     "last_by_hand": "By hand {celsius} {time}.",
     "verdict_hand": "Measured by hand {time}, {who}.",

@@ -13,6 +13,7 @@ WORDS: Final[Mapping[str, str]] = {
     "verdict_air": "(el aire del sitio, no el alimento)",
     "verdict_margin": "margen {degrees} °{unit}",
     "verdict_decided_by": "Decidido por",
+    "verdict_leg": "{degrees} °{unit}: {time}, se pedía antes de {by}",
     "verdict_tolerance": "Un termómetro desviado {degrees} °{unit} podría haberlo cambiado.",
     "last_by_hand": "A mano {celsius} {time}.",
     "verdict_hand": "Medido a mano {time}, {who}.",

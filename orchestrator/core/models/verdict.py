@@ -16,6 +16,17 @@ class ByHand(Model):
     by: CrewId | None = None
 
 
+class LegReached(Model):
+    """A leg of cooling that was reached, in time or not."""
+
+    degrees: float
+    """In the unit of the verdict."""
+    at: AwareDatetime
+    """At the latest."""
+    by: AwareDatetime
+    """When it had to be."""
+
+
 class LimitVerdict(Model):
     """One limit, judged on one probe's curve. It is no legal clearance: local code decides."""
 
@@ -43,6 +54,8 @@ class LimitVerdict(Model):
     tolerance_degrees: float
     within_tolerance: bool = False
     """A thermometer off by its tolerance could have turned it."""
+    legs: tuple[LegReached, ...] = ()
+    """Of cooling: those reached by then, from warm to cold."""
 
 
 class Kept(Model):
