@@ -37,6 +37,7 @@ from orchestrator.core.models.deviation import Answer
 from orchestrator.core.models.kitchen import StockLot
 from orchestrator.core.probe_events import ProbeChecked
 from orchestrator.core.state import State, TaskRecord, TaskStatus
+from orchestrator.core.stock_events import IngredientUsed, LotReworked
 from orchestrator.core.whole import whole
 
 
@@ -153,7 +154,8 @@ Entry = tuple[int, datetime]
 
 
 def entries(state: State, log: Iterable[Recorded]) -> dict[LotCode, list[Entry]]:
-    """What is on the record of each lot, in order: acts, what was taken back, doubts, decisions, what probes judged."""
+    """What is on the record of each lot, in order: acts, what was taken back, what went in, doubts, decisions, what
+    probes judged."""
     state = whole(state)
     lots = {t.id: t.lot for t in state.plan.tasks if t.lot is not None} if state.plan else {}
     doubts = {one.id: one.lots for one in state.deviations.values()}
@@ -175,13 +177,13 @@ def entries(state: State, log: Iterable[Recorded]) -> dict[LotCode, list[Entry]]
 def _task_of(event: Event) -> TaskId | None:
     if isinstance(event, FactRecorded):
         return event.fact.task
-    return event.task if isinstance(event, _OF_TASK) else None
+    return event.task if isinstance(event, (*_OF_TASK, IngredientUsed)) else None
 
 
 def _doubted(event: Event, doubts: Mapping[DeviationId, tuple[LotCode, ...]]) -> tuple[LotCode, ...]:
-    """The lots that an event puts in doubt, or decides about."""
+    """The lots that an event puts in doubt, decides about, or adds reworked food to."""
     match event:
-        case LotHeld(lot=lot) | LotDecided(lot=lot) | LotAnswered(answer=Answer(lot=lot)):
+        case LotHeld(lot=lot) | LotDecided(lot=lot) | LotAnswered(answer=Answer(lot=lot)) | LotReworked(into=lot):
             return (lot,)
         case DeviationSpread(lots=more) | ProbeChecked(in_doubt=more):
             return more

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Final, get_args
+from typing import Final
 
 from display.panels import Showing
 from orchestrator.core.ids import CrewId
@@ -16,7 +16,6 @@ LEAST_ROWS: Final = 3
 MOST_ROWS: Final = 10
 _CLOCK: Final = re.compile(r"([01]?[0-9]|2[0-3]):[0-5][0-9]")
 _WEEK: Final = timedelta(days=7)
-_DAYS: Final = get_args(Weekday)
 
 
 @dataclass(slots=True)
@@ -96,7 +95,7 @@ def _one(fields: Mapping[str, Sequence[str]], name: str) -> str:
 def _rows(fields: Mapping[str, Sequence[str]]) -> list[Row]:
     found = []
     for number in range(MOST_ROWS):
-        days = [day for day in fields.get(f"days-{number}", ()) if day in _DAYS]
+        days: list[str] = [day for day in fields.get(f"days-{number}", ()) if day in WEEKDAYS]
         times = (_one(fields, f"{name}-{number}") for name in ("from", "to", "breaks"))
         found.append(Row(days, *times))
     while len(found) > LEAST_ROWS and found[-1].empty:

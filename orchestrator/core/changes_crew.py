@@ -1,6 +1,5 @@
 """Changes of who is there when, carried out on a request or refused."""
 
-from collections.abc import Iterator
 from datetime import datetime
 
 from orchestrator.core import rota
@@ -48,17 +47,21 @@ def may_be_absent(request: PlanRequest, change: Absent) -> Refusal | None:
     if member is None:
         return _unknown(request, change.crew)
     refused = no_span(request, change.crew, change.start, change.end)
-    if refused is None and not any(s.start < change.end and change.start < s.end for s in member.shifts):
+    later = bool(member.weekly) and change.end > rota.known_until(request.kitchen)
+    if refused is None and not later and not any(s.start < change.end and change.start < s.end for s in member.shifts):
         return bad(change.crew, "has no shift then", "a time within one of their shifts")
     return refused
 
 
 def absent(request: PlanRequest, change: Absent) -> PlanRequest:
-    """Somebody is not there: their shifts are cut."""
+    """Somebody is not there: their shifts are cut, and those of later days as they come."""
     member = _member(request.kitchen, change.crew)
     if member is None:
         return request
-    return _with_shifts(request, member, tuple(p for s in member.shifts for p in _without(s, change.start, change.end)))
+    absence = Break(start=change.start, end=change.end)
+    if change.end > rota.known_until(request.kitchen):
+        member = member.model_copy(update={"away": (*member.away, absence)})
+    return _with_shifts(request, member, rota.without(member.shifts, (absence,)))
 
 
 def may_work_weekly(request: PlanRequest, change: WeeklyShifts) -> Refusal | None:
@@ -68,6 +71,10 @@ def may_work_weekly(request: PlanRequest, change: WeeklyShifts) -> Refusal | Non
         return _unknown(request, change.crew)
     if change.since < today:
         return bad(change.crew, f"from {change.since:%a %d %b} on, which is over", f"a day from {today:%a %d %b} on")
+    last = rota.last_day(rota.first_day(request.kitchen))
+    if change.since > last:  # hours that hold until then are not written out so far
+        status, remedy = f"from {change.since:%a %d %b} on, which is too far ahead", f"a day until {last:%a %d %b}"
+        return bad(change.crew, status, remedy)
     fault = rota.fault(change.shifts)
     return bad(change.crew, *fault) if fault is not None else None
 
@@ -80,15 +87,6 @@ def work_weekly(request: PlanRequest, change: WeeklyShifts) -> PlanRequest:
         for member in kitchen.crew
     )
     return request.model_copy(update={"kitchen": kitchen.model_copy(update={"crew": crew})})
-
-
-def _without(shift: Shift, start: datetime, end: datetime) -> Iterator[Shift]:
-    """What is left of a shift, with the breaks that still lie in it."""
-    for begins, ends in ((shift.start, min(start, shift.end)), (max(end, shift.start), shift.end)):
-        if begins < ends:
-            inside = (b for b in shift.breaks if b.start < ends and begins < b.end)
-            breaks = tuple(Break(start=max(b.start, begins), end=min(b.end, ends)) for b in inside)
-            yield Shift(start=begins, end=ends, breaks=breaks)
 
 
 def _unknown(request: PlanRequest, who: CrewId) -> Refusal | None:
@@ -111,16 +109,6 @@ def _with_shift(request: PlanRequest, who: CrewId, start: datetime, end: datetim
 
 
 def _with_shifts(request: PlanRequest, member: CrewMember, shifts: tuple[Shift, ...]) -> PlanRequest:
-    """With overlapping and adjoining shifts as one: nobody may work across the seam of two."""
-    joined: list[Shift] = []
-    for shift in sorted(shifts, key=lambda s: s.start):
-        if joined and shift.start <= joined[-1].end:
-            last = joined.pop()
-            breaks = tuple(sorted({*last.breaks, *shift.breaks}, key=lambda b: b.start))
-            joined.append(Shift(start=last.start, end=max(last.end, shift.end), breaks=breaks))
-        else:
-            joined.append(shift)
-    crew = tuple(
-        m.model_copy(update={"shifts": tuple(joined)}) if m.id == member.id else m for m in request.kitchen.crew
-    )
+    now = member.model_copy(update={"shifts": rota.joined(shifts)})
+    crew = tuple(now if m.id == member.id else m for m in request.kitchen.crew)
     return request.model_copy(update={"kitchen": request.kitchen.model_copy(update={"crew": crew})})

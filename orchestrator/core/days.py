@@ -6,7 +6,7 @@ with whatever only they took. It stays in the state, see `past`, and on record.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -51,7 +51,7 @@ def moved(state: State, now: datetime, *, at_first: bool = False) -> DaysMoved |
     start = _start(kitchen, now)
     if start <= kitchen.planning_start and now < kitchen.planned_until - MOVES_BEFORE_END:
         return None
-    leavers = _Leavers(state, start, at_first=at_first)
+    leavers = _Leavers(state, kitchen, start, at_first=at_first)
     ahead = max(_LEAST_AHEAD, (state.by_hand.imported or kitchen).horizon_days)
     last = max((order.due for order in kitchen.orders if order.id not in leavers.orders), default=start)
     days = min(MOST_DAYS, (now - start).days + ahead)
@@ -78,48 +78,56 @@ def _start(kitchen: Kitchen, now: datetime) -> datetime:
 class _Leavers:
     """Lots and orders that leave a plan whose days begin at ``start``."""
 
-    def __init__(self, state: State, start: datetime, *, at_first: bool = False) -> None:
+    def __init__(self, state: State, kitchen: Kitchen, start: datetime, *, at_first: bool = False) -> None:
         self._state, self._start, self._at_first = state, start, at_first
-        self._plan = state.plan
+        self._wanted = kitchen.orders
+        batches, self._pegs = (state.plan.batches, state.plan.pegs) if state.plan is not None else ((), ())
+        self._known = frozenset((*(stock.lot for stock in kitchen.stock), *(batch.lot for batch in batches)))
         self._tasks = plan_index(state.plan).tasks if state.plan is not None else {}
-        self._last_runs = frozenset(_last_runs(state))
-        self._known = frozenset(self._known_lots())
+        self._on = _begun_on(state, self._tasks.values())
+        self._last_runs = frozenset(_last_runs(kitchen, self._on))
         self.orders = frozenset(self._orders())
         self.lots = frozenset(self._lots())
 
-    def tasks(self) -> Iterator[TaskId]:
-        """All tasks of theirs, what waited for them in lots that stay, and work that belongs to nothing any more."""
+    def tasks(self) -> frozenset[TaskId]:
+        """All tasks of theirs, what waited for them in lots that stay, and what belongs to nothing any more."""
         gone = {str(name) for name in (*self.lots, *self.orders)}
+        found = set[TaskId]()
         for task in self._tasks.values():
             mine = task.lot in self.lots or task.order in self.orders
             waited = task.kind is TaskKind.STAY and task.id.rsplit(".", 1)[-1] in gone
-            orphan = task.lot is not None and task.lot not in self._known and self._long_over(task)
-            if (mine or waited or orphan) and task.id not in self._last_runs:
-                yield task.id
+            if (mine or waited or self._nobodys(task)) and task.id not in self._last_runs:
+                found.add(task.id)
+        return frozenset(found.difference(self._still_tell(found)))
 
-    def _known_lots(self) -> Iterator[LotCode]:
-        yield from (lot.lot for lot in (self._state.kitchen.stock if self._state.kitchen is not None else ()))
-        yield from (batch.lot for batch in (self._plan.batches if self._plan is not None else ()))
+    def _nobodys(self, task: PlannedTask) -> bool:
+        """Long over, of a lot that is no more, or of a machine alone, as what it is cleaned by for the night."""
+        owned = task.lot in self._known if task.lot is not None else task.order is not None
+        return not owned and self._long_over(task)
+
+    def _still_tell(self, leave: set[TaskId]) -> Iterator[TaskId]:
+        """Upkeep after a run that stays: without it the machine would seem to be in use ever since that run."""
+        for begun in self._on.values():
+            runs = (at for at, task in begun if task.kind is TaskKind.WORK and task.id not in leave)
+            first = min(runs, default=None)
+            if first is not None:
+                yield from (task.id for at, task in begun if task.kind is TaskKind.CLEAN and at >= first)
 
     def _orders(self) -> Iterator[OrderId]:
         """Handed over, all of it, before the days begin."""
-        kitchen, plan = self._state.kitchen, self._plan
-        for order in kitchen.orders if kitchen is not None else ():
-            if self._at_first and order.due < self._start:
-                yield order.id
-            if plan is None:
+        for order in self._wanted:
+            if order.due >= self._start:
                 continue
             mine = [t for t in self._tasks.values() if t.order == order.id and t.kind is not TaskKind.CLEAN]
-            over = all(self._long_over(task) for task in mine)
-            if mine and over and order.due < self._start and not self._runs_last(mine):
+            over = bool(mine) and all(self._long_over(task) for task in mine)
+            if self._at_first or (over and not self._runs_last(mine)):
                 yield order.id
 
     def _lots(self) -> set[LotCode]:
         """Of which nothing is left, with whatever took of them: as long as any of that stays, they stay."""
         found = {lot for lot in self._known if self._used_up(lot)}
-        pegs = self._plan.pegs if self._plan is not None else ()
         while True:
-            stays = {peg.lot for peg in pegs if peg.lot in found and self._stays(peg, found)}
+            stays = {peg.lot for peg in self._pegs if peg.lot in found and self._stays(peg, found)}
             if not stays:
                 return found
             found -= stays
@@ -128,8 +136,7 @@ class _Leavers:
         """Whether who takes of a lot is in the plan still."""
         if peg.batch is not None:
             return peg.batch in self._known and peg.batch not in leave
-        wanted = self._state.kitchen.orders if self._state.kitchen is not None else ()
-        return any(order.id == peg.order for order in wanted) and peg.order not in self.orders
+        return any(order.id == peg.order for order in self._wanted) and peg.order not in self.orders
 
     def _used_up(self, lot: LotCode) -> bool:
         record, account = self._state.lots.get(lot), accounts_here(self._state).get(lot)
@@ -163,22 +170,24 @@ class _Leavers:
         return record.status in _OVER and (ended is None or ended < self._start)
 
 
-def _last_runs(state: State) -> Iterator[TaskId]:
-    """The last run of each machine that is cleaned or pre-cooled, and what was done to it since.
-
-    What the next run asks for hangs on them.
-    """
-    if state.kitchen is None:
-        return
-    tasks = plan_index(state.plan).tasks if state.plan is not None else {}
+def _begun_on(state: State, tasks: Iterable[PlannedTask]) -> dict[EquipmentId, list[tuple[datetime, PlannedTask]]]:
+    """What has begun on each machine, and when."""
     on: dict[EquipmentId, list[tuple[datetime, PlannedTask]]] = defaultdict(list)
-    for task in tasks.values():
+    for task in tasks:
         record = state.record(task.id)
         place = record.equipment or task.equipment
         if place is not None and record.started_at is not None and task.kind is not TaskKind.STAY:
             on[place].append((record.started_at, task))
+    return on
+
+
+def _last_runs(kitchen: Kitchen, on: Mapping[EquipmentId, Sequence[tuple[datetime, PlannedTask]]]) -> Iterator[TaskId]:
+    """The last run of each machine that is cleaned or pre-cooled, and what was done to it since.
+
+    What the next run asks for hangs on them.
+    """
     for place, happened in on.items():
-        machine = kitchen_index(state.kitchen).equipment.get(place)
+        machine = kitchen_index(kitchen).equipment.get(place)
         runs = [at for at, task in happened if task.kind is TaskKind.WORK]
         if machine is not None and _kept(machine):
             last = max(runs, default=datetime.min.replace(tzinfo=happened[0][0].tzinfo))

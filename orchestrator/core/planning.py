@@ -135,7 +135,7 @@ def _counted(state: State) -> dict[LotCode, float]:
         accounts |= {lot: known[lot] for lot in taken}
     found = {}
     for lot, account in accounts.items():
-        size = _size(state, lot) if lot not in gone else None
+        size = _size(state, lot)
         if size is not None:
             meant = size - sum(part.asked for part in account.parts if part.into not in gone)
             found[lot] = account.left + account.lost - meant

@@ -6,7 +6,7 @@ conserved across it is the conservation of mass. There is nothing to cite.
 
 from collections import Counter
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -18,20 +18,24 @@ from orchestrator.core.days import DAYS_BACK, moved, moves_at
 from orchestrator.core.days_events import DaysMoved
 from orchestrator.core.due import next_due
 from orchestrator.core.evolve import days as evolve_days
+from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.material import books
-from orchestrator.core.models import TaskKind
+from orchestrator.core.models import TaskKind, Upkeep
 from orchestrator.core.models.kitchen import WEEKDAYS, WeeklyShift
 from orchestrator.core.planning import plan_request
-from orchestrator.core.state import LotStatus, State, TaskStatus
+from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
 from orchestrator.core.views.trace import trace_view
 from orchestrator.core.whole import whole
 from orchestrator.planner.plan import make_plan
 from tests.core.balance import closes
 from tests.core.script import Script
 from tests.core.test_material import Life
-from tests.fakes.kitchens import at, small_kitchen
+from tests.fakes.kitchens import at
+from tests.fakes.states import hardening
 
 SEEDS = (9, 14, 21, 36, 37)
+ZONE = ZoneInfo("Europe/London")
+EVERY_DAY = WeeklyShift(days=WEEKDAYS, start="05:00", end="20:00")
 
 
 def lived(seed: int, folder: Path) -> Life:
@@ -157,6 +161,7 @@ def test_what_is_left_held_asked_about_or_in_work_stays(lives: list[Life]) -> No
 
 
 def test_last_run_of_a_cleaned_machine_stays_so_that_the_next_clean_is_known(lives: list[Life]) -> None:
+    stayed = 0
     for life in lives:
         state = life.script.state
         assert state.plan is not None
@@ -172,6 +177,30 @@ def test_last_run_of_a_cleaned_machine_stays_so_that_the_next_clean_is_known(liv
             ]
             if runs:
                 assert max(runs)[1] not in event.tasks
+                stayed += 1
+    assert stayed > 0
+
+
+def cleaned(state: State, task: str, when: str, **of: object) -> State:
+    """The churn was cleaned for the night then, or for a lot."""
+    assert state.plan is not None
+    like = next(t for t in state.plan.tasks if t.id == "churn.clean.S1")
+    update = {"id": TaskId(task), "lot": None, "order": None, "upkeep": Upkeep.DAY_END, "links": (), **of}
+    plan = state.plan.model_copy(update={"tasks": (*state.plan.tasks, like.model_copy(update=update))})
+    over = TaskRecord(status=TaskStatus.DONE, started_at=at(when), finished_at=at(when) + timedelta(minutes=20))
+    return replace(state, plan=plan, tasks={**state.tasks, TaskId(task): over})
+
+
+def test_cleans_for_the_night_leave_and_none_leaves_that_a_run_before_it_still_needs() -> None:
+    state = hardening()  # B1.churn at 09:00 and S1.churn at 10:00 on Thursday; something is left of both
+    state = cleaned(state, "churn.day-end.wed", "Wed 18:00")
+    state = cleaned(state, "churn.day-end.between", "Thu 09:35")
+    state = cleaned(state, "churn.hygiene.X9", "Thu 09:40", lot=LotCode("X9"), upkeep=Upkeep.HYGIENE)
+    state = cleaned(state, "churn.day-end.thu", "Thu 18:00")
+    event = moved(state, at("Thu 06:00") + timedelta(days=12))
+    assert event is not None
+    assert not {"B1", "S1"} & set(event.lots)
+    assert {task for task in event.tasks if task.startswith("churn.")} == {"churn.day-end.wed"}
 
 
 def test_plan_that_held_holds_on(lives: list[Life]) -> None:
@@ -284,110 +313,3 @@ def test_order_of_a_name_that_was_used_before_is_refused(lives: list[Life]) -> N
         assert "of that name already" in refusal.status
         return
     pytest.fail("no order left in any of these lives")
-
-
-ZONE = ZoneInfo("Europe/London")
-EVERY_DAY = WeeklyShift(days=WEEKDAYS, start="05:00", end="20:00")
-
-
-def weekly(*days: str, start: str = "06:00", end: str = "14:00", breaks: tuple[str, ...] = ()) -> WeeklyShift:
-    return WeeklyShift.model_validate({"days": days, "start": start, "end": end, "breaks": breaks})
-
-
-def test_weekly_shifts_are_written_out_for_the_days_gained_and_no_day_twice() -> None:
-    kitchen = small_kitchen()
-    cook = kitchen.crew[0].model_copy(update={"shifts": (), "weekly": (weekly("mon", "wed"),)})
-    zone = ZoneInfo(kitchen.time_zone)
-    cook = rota.with_weekly(cook, zone, rota.first_day(kitchen))
-    kitchen = kitchen.model_copy(update={"crew": (cook, *kitchen.crew[1:])})
-    script = Script(kitchen=kitchen)
-    script.give("Wed 06:00", "import_kitchen", kitchen=kitchen)
-    for day in range(4, 60):
-        script.try_(kitchen.planning_start + timedelta(days=day), "tick")
-    told = script.state.kitchen
-    assert told is not None
-    shifts = told.crew[0].shifts
-    days = [told.local(shift.start).date() for shift in shifts]
-    assert days == sorted(set(days))
-    assert {day.weekday() for day in days} == {0, 2}
-    last = told.local(told.planning_start).date() + timedelta(days=28)
-    expected = {d for n in range(-5, 29) if (d := last - timedelta(days=28) + timedelta(days=n)).weekday() in (0, 2)}
-    assert set(days) >= expected
-
-
-def test_weekly_shifts_keep_the_wall_clock_when_clocks_change() -> None:
-    # Source: IANA time zone database, by `tzdata`: Europe/London goes forward on 29 March 2026, back on 25 October.
-    zone = ZoneInfo("Europe/London")
-    made = rota.written_out((weekly("sat", "sun", "mon"),), zone, date(2026, 3, 28), date(2026, 3, 30))
-    assert [f"{shift.start:%d %H:%M}" for shift in made] == ["28 06:00", "29 05:00", "30 05:00"]
-    night = rota.written_out((weekly("sat", start="22:00", end="06:00", breaks=("01:30-02:30",)),), zone,
-                             date(2026, 10, 24), date(2026, 10, 24))  # fmt: skip
-    assert (night[0].end - night[0].start) == timedelta(hours=9)
-    assert f"{night[0].breaks[0].start:%d %H:%M}" == "25 00:30"
-
-
-@pytest.mark.parametrize(
-    ("shifts", "status"),
-    [
-        ((weekly("mon", start="06:00", end="05:00"),), "the shift from 06:00 to 05:00 lasts 23 h"),
-        ((weekly("mon", breaks=("15:00-15:30",)),), "a break of 15:00-15:30 lies outside the shift"),
-        ((weekly("mon", breaks=("11:00-11:30", "10:00-10:30")),), "a break of 11:00-11:30, 10:00-10:30 lies outside"),
-        ((weekly("mon", "tue"), weekly("tue", start="13:00", end="20:00")), "two shifts at once, Tue 06:00 to 14:00"),
-        ((weekly("sun", start="22:00", end="06:30"), weekly("mon")), "two shifts at once, Sun 22:00 to 06:30"),
-    ],
-)
-def test_weekly_shifts_that_cannot_be_are_refused_with_what_is_wrong(
-    shifts: tuple[WeeklyShift, ...], status: str
-) -> None:
-    script = fresh()
-    change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-27"}
-    told = [{**change, "shifts": [one.model_dump(mode="json") for one in shifts]}]
-    refusal = script.refused("Wed 08:00", "change_kitchen", person="manager", changes=told)
-    assert refusal.status.startswith(status)
-
-
-def test_weekly_shifts_from_a_day_on_take_the_place_of_all_after_it() -> None:
-    script = fresh()
-    shifts = [weekly("fri", "sat", start="05:00", end="11:00").model_dump(mode="json")]
-    change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-27", "shifts": shifts}
-    before = next(m for m in script.kitchen.crew if m.id == "early-cook").shifts
-    script.give("Wed 08:00", "change_kitchen", person="manager", changes=[change])
-    kitchen = script.state.kitchen
-    assert kitchen is not None
-    after = next(m for m in kitchen.crew if m.id == "early-cook")
-    assert after.shifts[:2] == tuple(s for s in before if s.start < at("Fri 00:00"))
-    assert {kitchen.local(s.start).strftime("%a %H:%M") for s in after.shifts[2:]} == {"Fri 05:00", "Sat 05:00"}
-    assert len(after.shifts[2:]) == 8  # four Fridays and four Saturdays from 27 November to 23 December
-
-
-def test_weekly_shifts_of_a_day_that_is_over_are_refused() -> None:
-    change = {"change": "weekly shifts", "crew": "early-cook", "since": "2026-11-24", "shifts": []}
-    refusal = fresh().refused("Wed 08:00", "change_kitchen", person="manager", changes=[change])
-    assert refusal.status == "from Tue 24 Nov on, which is over"
-
-
-def test_absence_beyond_the_planned_days_is_known_when_they_come() -> None:
-    kitchen = small_kitchen()
-    cook = kitchen.crew[0].model_copy(update={"shifts": (), "weekly": (EVERY_DAY,)})
-    cook = rota.with_weekly(cook, ZONE, rota.first_day(kitchen))
-    kitchen = kitchen.model_copy(update={"crew": (cook, *kitchen.crew[1:])})
-    script = Script(kitchen=kitchen)
-    script.give("Wed 06:00", "import_kitchen", kitchen=kitchen)
-    start = kitchen.planned_until + timedelta(days=3, hours=-6)
-    away = {"change": "absent", "crew": cook.id, "start": start, "end": start + timedelta(days=1)}
-    script.give("Wed 08:00", "change_kitchen", person="manager", changes=[away])
-    for day in range(4, 9):
-        script.try_(kitchen.planning_start + timedelta(days=day), "tick")
-    told = script.state.kitchen
-    assert told is not None
-    assert told.planned_until > start
-    days = [told.local(shift.start).date() for shift in told.crew[0].shifts]
-    gone = told.local(start).date()
-    assert gone not in days
-    assert {gone - timedelta(days=1), gone + timedelta(days=1)} <= set(days)
-    far = kitchen.orders_until + timedelta(days=60)
-    later = {"change": "absent", "crew": cook.id, "start": far, "end": far + timedelta(days=1)}
-    refusal = script.refused(
-        kitchen.planning_start + timedelta(days=8, hours=1), "change_kitchen", person="manager", changes=[later]
-    )
-    assert refusal.remedy == f"a time between now and {told.when(told.orders_until)}"

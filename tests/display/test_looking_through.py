@@ -7,9 +7,12 @@ import pytest
 from flask.testing import FlaskClient
 
 from orchestrator.core.days_events import DaysMoved
-from orchestrator.core.events import TaskExtended, TaskFinished, TaskStarted
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode
+from orchestrator.core.events import Event, TaskExtended, TaskFinished, TaskStarted
+from orchestrator.core.ids import CrewId, EquipmentId, LotCode, SupplyLotId
 from orchestrator.core.lot_events import LotHeld
+from orchestrator.core.models.stock import IngredientUse
+from orchestrator.core.quantities import Quantity, Unit
+from orchestrator.core.stock_events import IngredientUsed, LotReworked
 from tests.display.page import Page
 from tests.display.papers.pdf import words
 from tests.display.papers.test_record_pdf import squeeze
@@ -76,6 +79,35 @@ def test_what_is_entered_after_it_was_seen_is_said_also_what_came_before_the_sig
     assert told.index(SAME) < told.index(CHANGED)
     enter(kitchen, LotHeld(lot=LotCode("B1"), at=at("Wed 15:10"), reason="smells"), "Wed 15:10")
     assert last_look(manager).count(f"{CHANGED}, last on Wed 25 Nov 15:10.") == 2
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        IngredientUsed(
+            task=CHURN,
+            at=at("Wed 15:10"),
+            person=COOK,
+            ingredients=("milk",),
+            uses=(
+                IngredientUse(lot=SupplyLotId("D2"), ingredient="milk", quantity=Quantity(value=1, unit=Unit.LITRE)),
+            ),
+        ),
+        LotReworked(
+            lot=LotCode("S1"),
+            into=LotCode("B1"),
+            quantity=Quantity(value=0.5, unit=Unit.LITRE),
+            at=at("Wed 15:10"),
+            person=COOK,
+        ),
+    ],
+)
+def test_another_lot_that_is_said_to_have_gone_in_changes_the_record(
+    kitchen: KitchenGateway, manager: FlaskClient, event: Event
+) -> None:
+    signed(manager, record_page(manager))
+    enter(kitchen, event, "Wed 15:10")
+    assert f"{CHANGED}, last on Wed 25 Nov 15:10." in last_look(manager)
 
 
 def test_what_happens_to_another_lot_changes_nothing(kitchen: KitchenGateway, manager: FlaskClient) -> None:

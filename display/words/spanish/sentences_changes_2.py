@@ -43,6 +43,8 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} every week from {1} on: {2}": "{0}, cada semana desde {1}: {2}",
     "from {0} on, which is over": "desde {0}, que ya pasó",
     "a day from {0} on": "un día desde {0}",
+    "from {0} on, which is too far ahead": "desde {0}, que queda demasiado lejos",
+    "a day until {0}": "un día hasta {0}",
     "the shift from {0} to {1} lasts {2} h": "el turno de {0} a {1} dura {2} h",
     "the two times swapped, or two shifts": "las dos horas al revés, o dos turnos",
     "a break of {0} lies outside the shift": "una pausa de {0} queda fuera del turno",

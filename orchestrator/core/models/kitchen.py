@@ -73,6 +73,8 @@ class CrewMember(Model):
     shifts: tuple[Shift, ...]
     """All of the days that can be planned, weekly ones written out; see `rota`."""
     weekly: tuple[WeeklyShift, ...] = ()
+    away: tuple[Break, ...] = ()
+    """Absences that reach beyond the days for which weekly shifts are written out."""
     manager: bool = False
     ways: Ways = Ways()
     """Language, clock and amounts in which they read."""
