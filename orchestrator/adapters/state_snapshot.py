@@ -13,6 +13,7 @@ import pickle
 import platform
 from collections.abc import Callable
 from contextlib import suppress
+from enum import Enum
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -33,6 +34,17 @@ _PLAIN: Final = {("datetime", name) for name in ("datetime", "date", "time", "ti
 }
 
 
+def _member(kind: object, name: str) -> Enum:
+    """A member of an enum, as Python 3.11.0 to 3.11.3 write it down: ``getattr`` of its class and name.
+
+    Raises:
+        pickle.UnpicklingError: nothing else may be got that way.
+    """
+    if not (isinstance(kind, type) and issubclass(kind, Enum) and name in kind.__members__):
+        raise pickle.UnpicklingError(f"{name} of {kind!r} has no place in a state")
+    return kind[name]
+
+
 class _Facts(pickle.Unpickler):
     """Reads classes of core and thermal, and instants, nothing else: what stands in a file can start no other code.
 
@@ -41,6 +53,8 @@ class _Facts(pickle.Unpickler):
 
     def find_class(self, module: str, name: str) -> Any:
         """A class by its name. Raises: pickle.UnpicklingError for any other name."""
+        if (module, name) == ("builtins", "getattr"):
+            return _member
         found = super().find_class(module, name) if self._may(module, name) else None
         if not isinstance(found, type):
             raise pickle.UnpicklingError(f"{module}.{name} has no place in a state")

@@ -7,6 +7,7 @@ import os
 import pickle
 from collections.abc import Callable
 from dataclasses import replace
+from enum import Enum
 from functools import cache
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from orchestrator.adapters.state_snapshot import StateSnapshot, code
 from orchestrator.core.events import EVENTS, Recorded
 from orchestrator.core.evolve import evolve
 from orchestrator.core.ids import CommandId
-from orchestrator.core.state import State
+from orchestrator.core.state import LotStatus, State
 from orchestrator.engine.rebuilding import EVENTS_APART, Rebuilding
 from orchestrator.engine.replay import replay
 from tests.browser.full_house import script
@@ -139,6 +140,27 @@ def test_snapshot_that_would_start_other_code_does_not(tmp_path: Path, log: SqlE
     file.write_bytes(json.dumps(head).encode() + b"\n" + body)
     assert StateSnapshot(file, log.chain_at).load() is None
     assert not seen.exists()
+
+
+def test_state_is_read_back_where_enums_are_written_by_their_names(
+    kept: StateSnapshot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Source: ``enum.py`` of Python 3.11.2, which Debian 12 carries."""
+    monkeypatch.setattr(Enum, "__reduce_ex__", lambda member, protocol: (getattr, (type(member), member.name)))
+    state = state_at(len(records()))
+    kept.keep(state)
+    assert b"getattr" in (tmp_path / "state.snapshot").read_bytes()
+    assert kept.load() == state
+
+
+@pytest.mark.parametrize(("of", "name"), [(State, "__init__"), (LotStatus, "__class__"), (LotStatus, "mro")])
+def test_nothing_but_members_of_enums_is_got_by_name(of: type, name: str) -> None:
+    class Reaches:
+        def __reduce__(self) -> tuple[object, ...]:
+            return getattr, (of, name)
+
+    with pytest.raises(pickle.UnpicklingError, match="no place in a state"):
+        state_snapshot._Facts(io.BytesIO(pickle.dumps(Reaches()))).load()
 
 
 def test_state_whose_events_are_not_on_disk_is_not_kept(kept: StateSnapshot, tmp_path: Path) -> None:
