@@ -102,7 +102,7 @@ def announce(system: System, say: Callable[[str], None]) -> None:
     works = works_until(kitchen) if kitchen is not None else None
     if kitchen is not None and works is not None and system.clock.now() >= works:
         say(f"{mark}nobody has a shift after {kitchen.local(works):%A %d %B %Y %H:%M}: nothing that needs hands can be")
-        say(f"{mark}planned. Say who works when on the page Crew.")
+        say(f"{mark}planned. Say who works when on the page Shifts.")
     if system.broker_url:
         say(f"{mark}probes: {system.broker_url}, topic coldwright/v1/probes/<probe>/reading")
 
