@@ -6,6 +6,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from functools import partial
 from pathlib import Path
 from typing import Final
@@ -34,12 +35,14 @@ def measured(days: int) -> Figures:
             folder.mkdir()
         records = pattern(PATTERN_DAYS)
         write(few / LOG, records)
-        events = write(all_ / LOG, repeated(records, PATTERN_DAYS, days // PATTERN_DAYS))
-        last = records[-1].at.isoformat()
+        rounds = days // PATTERN_DAYS
+        events = write(all_ / LOG, repeated(records, PATTERN_DAYS, rounds))
+        last = records[-1].at
         alone = _started(few, last)
-        from_log = _started(all_, last)
+        year_later = last + timedelta(days=PATTERN_DAYS * (rounds - 1))
+        from_log = _started(all_, year_later)
         kept = (all_ / SNAPSHOT).stat().st_size
-        with_state = _started(all_, last)
+        with_state = _started(all_, year_later)
         size = sum(file.stat().st_size for file in all_.glob(f"{LOG}*"))
     if not events <= from_log["seq"] <= with_state["seq"]:
         raise RuntimeError(f"{events} events were written, {from_log['seq']} and {with_state['seq']} read")
@@ -47,7 +50,7 @@ def measured(days: int) -> Figures:
             "alone": alone, "log": from_log, "kept": with_state}  # fmt: skip
 
 
-def _started(folder: Path, now: str) -> Figures:
+def _started(folder: Path, now: datetime) -> Figures:
     """The second time: so the files are in memory, and the few days have their own state kept as a year has."""
     if (folder / SNAPSHOT).exists():
         return _child(folder, now)
@@ -57,8 +60,8 @@ def _started(folder: Path, now: str) -> Figures:
     return _child(folder, now)
 
 
-def _child(folder: Path, now: str) -> Figures:
-    words = [sys.executable, "-m", "tests.benchmarks.restart_child", str(folder), now]
+def _child(folder: Path, now: datetime) -> Figures:
+    words = [sys.executable, "-m", "tests.benchmarks.restart_child", str(folder), now.isoformat()]
     found: Figures = json.loads(subprocess.run(words, check=True, capture_output=True, text=True).stdout)
     return found
 

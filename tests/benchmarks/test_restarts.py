@@ -4,7 +4,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from orchestrator.adapters.sql_event_log import SqlEventLog
-from orchestrator.core.events import Recorded
+from orchestrator.core.events import KitchenImported, Recorded
 from orchestrator.core.evolve import evolve
 from orchestrator.engine.replay import replay
 from tests.benchmarks.restarts import tables
@@ -15,8 +15,9 @@ from tests.browser.full_house import script
 def test_repeated_days_are_a_whole_log_with_names_and_dates_of_their_own(tmp_path: Path) -> None:
     records: list[Recorded] = list(script().log)
     many = list(repeated(records, 2, 3))
-    assert [record.seq for record in many] == list(range(1, 3 * len(records) - 1))
-    assert len({record.command_id for record in many}) == 3 * len({r.command_id for r in records})
+    between = 2 * 2  # the days go on, and the orders are wanted again
+    assert [record.seq for record in many] == list(range(1, 3 * len(records) - 1 + between))
+    assert len({record.command_id for record in many}) == 3 * len({r.command_id for r in records}) + between
     started = [r for r in many if r.event.kind == "task_started"]
     each = len(started) // 3
     assert {str(r.event.task) for r in started[:2]} == {"C1.weigh", "C1.cook"}  # type: ignore[union-attr]
@@ -29,6 +30,12 @@ def test_repeated_days_are_a_whole_log_with_names_and_dates_of_their_own(tmp_pat
     state = replay(log, evolve)
     assert state.plan is not None
     assert {str(batch.lot)[-2:] for batch in state.plan.batches} == {"r2"}
+    assert {"C1", "C1r1"} <= state.past.batches.keys()
+    first = next(record.event.kitchen for record in records if isinstance(record.event, KitchenImported))
+    assert state.kitchen is not None
+    assert state.kitchen.planning_start - first.planning_start == timedelta(days=4)
+    last_ends = [kitchen.crew[0].shifts[-1].end for kitchen in (first, state.kitchen)]
+    assert last_ends[1] - last_ends[0] == timedelta(days=4)
     log.close()
 
 

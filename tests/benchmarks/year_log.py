@@ -1,7 +1,9 @@
 """A year of events: some days that the real core recorded of a simulated kitchen, again and again.
 
 Each round has its own lots, tasks, alarms and commands and its own dates, so that whatever grows with a year grows
-here; seqs run on and the chain is made as the log makes it. The kitchen's files are taken over once, as they would be.
+here; seqs run on and the chain is made as the log makes it. The kitchen's files are taken over once, as they would be;
+before each round the planned days go on, the lots of the round before are past, and orders, shifts and deliveries are
+those of the first days, later.
 """
 
 import re
@@ -12,8 +14,13 @@ from pathlib import Path
 from typing import Final
 
 from orchestrator.adapters.sql_event_log import SqlEventLog
-from orchestrator.core.events import EVENTS, PlanAdopted, Recorded
-from orchestrator.core.ids import CommandId
+from orchestrator.core.days_events import DaysMoved
+from orchestrator.core.events import EVENTS, KitchenImported, PlanAdopted, Recorded
+from orchestrator.core.ids import CommandId, LotCode, TaskId
+from orchestrator.core.kitchen_events import KitchenChanged
+from orchestrator.core.models import Kitchen, Plan, PlannedTask
+from orchestrator.core.models.change import ChangeOrder, SupplyMoved
+from orchestrator.core.models.kitchen import Shift
 from orchestrator.kitchen.read import read_kitchen
 from tests.benchmarks.screens_service import CONFIG
 from tests.simulation.house import House
@@ -40,12 +47,18 @@ def repeated(records: Sequence[Recorded], days: int, rounds: int) -> Iterator[Re
         rounds: How many.
     """
     yield from records
+    kitchen = next(record.event.kitchen for record in records if isinstance(record.event, KitchenImported))
+    last = next(record.event.plan for record in reversed(records) if isinstance(record.event, PlanAdopted))
     said = [(record, record.event.model_dump_json()) for record in records if record.event.kind != "kitchen_imported"]
     named = _named(records)
     seq = records[-1].seq
     for count in range(1, rounds):
         by = timedelta(days=days * count)
         acts: dict[int, int] = {}
+        began = kitchen.planning_start + by
+        for between in (_days_moved(kitchen, last, by, count - 1), _wanted_again(kitchen, by)):
+            seq += 1
+            yield Recorded(seq=seq, at=began, command_id=CommandId(f"{between.kind}-{count}"), event=between)
         for record, body in said:
             seq += 1
             acts[record.seq] = seq
@@ -54,6 +67,41 @@ def repeated(records: Sequence[Recorded], days: int, rounds: int) -> Iterator[Re
             yield Recorded(
                 seq=seq, at=record.at + by, command_id=CommandId(f"{record.command_id}r{count}"), event=event
             )
+
+
+def _days_moved(kitchen: Kitchen, last: Plan, by: timedelta, before: int) -> DaysMoved:
+    """All that was planned in the round before is over, whatever became of it; its people come again."""
+    ending = f"r{before}" if before else ""
+    lots = tuple(batch.lot for batch in last.batches)
+    return DaysMoved(
+        at=kitchen.planning_start + by,
+        planning_start=kitchen.planning_start + by,
+        horizon_days=kitchen.horizon_days,
+        lots=tuple(LotCode(f"{lot}{ending}") for lot in lots),
+        tasks=tuple(_renamed(task, lots, ending) for task in last.tasks),
+        shifts={member.id: tuple(_shifted(shift, by) for shift in member.shifts) for member in kitchen.crew},
+    )
+
+
+def _renamed(task: PlannedTask, lots: Iterable[LotCode], ending: str) -> TaskId:
+    lot = next((lot for lot in lots if task.id.startswith(f"{lot}.")), None)
+    return task.id if lot is None else TaskId(f"{lot}{ending}{task.id.removeprefix(lot)}")
+
+
+def _shifted(shift: Shift, by: timedelta) -> Shift:
+    return Shift.model_validate_json(_later(shift.model_dump_json(), by))
+
+
+def _wanted_again(kitchen: Kitchen, by: timedelta) -> KitchenChanged:
+    orders = [
+        ChangeOrder(order=one.id, due=one.due + by, earliest=None if one.earliest is None else one.earliest + by)
+        for one in kitchen.orders
+    ]
+    supplies = [
+        SupplyMoved(ingredient=one.ingredient, ready=one.ready + by) for one in kitchen.supplies if one.why != "left"
+    ]
+    person = next(member.id for member in kitchen.crew if member.manager)
+    return KitchenChanged(changes=(*orders, *supplies), at=kitchen.planning_start + by, person=person)
 
 
 def _named(records: Iterable[Recorded]) -> re.Pattern[str]:
