@@ -49,6 +49,7 @@ def _receive(form: Tapped) -> StockCommand:
         "reason": form.text("reason"),
         "rest_at": form.instant("rest_at"),
         "sure": form.yes("sure"),
+        "sure_of_amount": form.yes("sure_of_amount"),
     }
     return ReceiveDelivery.model_validate(told)
 

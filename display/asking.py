@@ -38,56 +38,58 @@ def asked(name: str, refusal: Refusal, message: Message, showing: Showing) -> Me
     """The same message with answers, where the refusal is a question about what was typed."""
     if refusal.thing == SIGN_OFF:
         return _asked_code(message, showing)
-    field = _TYPED.get(name, "")
+    field = refusal.field or _TYPED.get(name, "")
     if refusal.code is not RefusalCode.DOUBTFUL or not field:
         return message
-    counted = _counted(name)
+    sure = "sure_of_amount" if field == "quantity" else "sure"
+    counted = _counted(name, field)
     typed = request.form.get(field, "").strip().replace("\u2212", "-")
     if counted is not None and counted in US_UNIT:
         bare, us = _NUMBER.fullmatch(typed) is not None, request.form.get("typed_in") == "us"
         if us or not bare:
             told = f"{typed} {US_UNIT[counted]}" if bare else typed
-            answers_us = _answers_with_units(field, told, counted, refusal, showing)
+            answers_us = _answers_with_units((field, sure), told, counted, refusal, showing)
             return message._replace(says=showing.words("ask_says", status=refusal.status), more="", asks=answers_us)
     try:
         value = float(typed.replace(",", "."))
     except ValueError:
         return message
-    w, (unit, other) = showing.words, _units(name, showing)
-    kept = _kept("sure")
+    w, (unit, other) = showing.words, _units(name, field, showing)
+    kept = _kept(sure)
     answers: list[dict[str, Any]] = []
     if refusal.meant is not None:
         meant = f"{refusal.meant:.1f}" if unit.startswith("°") else f"{refusal.meant:g}"
         label = w("ask_other", typed=f"{value:g}", other=other, meant=meant, unit=unit)
-        answers.append({"label": label, "action": request.path, "fields": {**kept, field: meant, "sure": "yes"}})
+        answers.append({"label": label, "action": request.path, "fields": {**kept, field: meant, sure: "yes"}})
     label = w("ask_sure", typed=f"{value:g}", unit=unit)
-    answers.append({"label": label.strip(), "action": request.path, "fields": {**kept, "sure": "yes"}})
+    answers.append({"label": label.strip(), "action": request.path, "fields": {**kept, sure: "yes"}})
     says = w("ask_says", status=refusal.status)
     return message._replace(says=says, more="", asks=tuple(answers))
 
 
-def _counted(name: str) -> Unit | None:
+def _counted(name: str, field: str) -> Unit | None:
     """In which unit amounts are counted that were typed there; none for a temperature or °Brix."""
     if name == "weight":
         return Unit.KILOGRAM
-    if name == "count":
+    if name == "count" or field == "quantity":
         return next((unit for unit in US_UNIT if unit.value == request.form.get("unit")), None)
     measure = request.form.get("measure", "")
     return UNIT_OF.get(Measure(measure)) if name == "finish" and measure in [one.value for one in Measure] else None
 
 
 def _answers_with_units(
-    field: str, told: str, counted: Unit, refusal: Refusal, showing: Showing
+    fields: tuple[str, str], told: str, counted: Unit, refusal: Refusal, showing: Showing
 ) -> tuple[dict[str, Any], ...]:
     """The answers about an amount with its units: as it was typed, and what may have been meant."""
-    w, kept = showing.words, _kept("sure")
+    (field, sure), w = fields, showing.words
+    kept = _kept(sure)
     answers: list[dict[str, Any]] = []
     if refusal.meant is not None:
         label = w("ask_meant", meant=showing.formats.amount_of(refusal.meant, counted))
-        fields = {**kept, field: f"{refusal.meant:g} {counted}", "sure": "yes"}
-        answers.append({"label": label, "action": request.path, "fields": fields})
+        sent = {**kept, field: f"{refusal.meant:g} {counted}", sure: "yes"}
+        answers.append({"label": label, "action": request.path, "fields": sent})
     label = w("ask_sure", typed=told, unit="").strip()
-    return (*answers, {"label": label, "action": request.path, "fields": {**kept, "sure": "yes"}})
+    return (*answers, {"label": label, "action": request.path, "fields": {**kept, sure: "yes"}})
 
 
 def _kept(*without: str) -> dict[str, str]:
@@ -102,11 +104,11 @@ def _asked_code(message: Message, showing: Showing) -> Message:
     return message._replace(more="", asks=({**answer, "field_label": showing.words("code_field")},))
 
 
-def _units(name: str, showing: Showing) -> tuple[str, str]:
+def _units(name: str, field: str, showing: Showing) -> tuple[str, str]:
     """The unit of what was typed, and the other one."""
     if name == "weight":
         return _SIGNS["weight_kg"]
-    if name == "count":
+    if name == "count" or field == "quantity":
         return {"kg": _SIGNS["weight_kg"], "L": _SIGNS["volume_l"]}.get(request.form.get("unit", ""), ("", ""))
     unit = showing.formats.unit
     return _SIGNS.get(request.form.get("measure", ""), (unit, "°F" if unit == "°C" else "°C"))

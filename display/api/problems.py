@@ -25,7 +25,10 @@ class Problem(Model):
     remedy: str = ""
     """What would be accepted."""
     meant: float | None = None
-    """Of a doubtful temperature: what was most likely meant, in the kitchen's unit; send ``sure`` if it was not."""
+    """Of a doubtful value: what was most likely meant, in the kitchen's unit; send ``sure`` if it was not."""
+    field: str = ""
+    """Of a doubtful value, where a command tells several: which; of a ``quantity`` send ``sure_of_amount``, of what was
+    counted at a counter ``sure`` beside its quantity."""
     errors: tuple[dict[str, str], ...] = ()
     """Places in the request that are at fault."""
 
@@ -60,6 +63,7 @@ def of_refusal(refusal: Refusal) -> Response:
             present_status=refusal.status,
             remedy=refusal.remedy,
             meant=refusal.meant,
+            field=refusal.field,
         )
     )
 

@@ -11,7 +11,9 @@ from display import panels
 from display.changing import address
 from display.order_form import products
 from display.panels import Showing
-from display.request import page, showing
+from display.request import Message, page, say, showing
+from display.words import AsPrinted
+from orchestrator.core.changes_demand import closing_doubt
 from orchestrator.core.demand import hourly_orders, order_to_par
 from orchestrator.core.ids import StationId
 from orchestrator.core.models import Recipe, Station
@@ -66,9 +68,11 @@ def _amounts(values: dict[str, str], faults: dict[str, str], fields: dict[str, R
         except NoAmount:
             value = -1.0
         if not 0 <= value <= _MOST:
-            faults[name] = showing().words("demand_amount", text=text, unit=showing().formats.typed_unit(unit))
+            faults[name] = showing().words(
+                "demand_amount", text=AsPrinted(text), unit=showing().formats.typed_unit(unit)
+            )
         elif unit is Unit.EACH and value != int(value):
-            faults[name] = showing().words("demand_whole", text=text)
+            faults[name] = showing().words("demand_whole", text=AsPrinted(text))
         else:
             found[name] = value
     if not found and not faults:
@@ -86,11 +90,38 @@ def count() -> WerkzeugResponse:
     if faults or station is None:
         return _page({**values, "which": "count"}, faults, 422)
     counts = tuple(
-        Counted(product=known[name].id, quantity=Quantity(value=value, unit=known[name].yields.unit))
+        Counted(
+            product=known[name].id,
+            quantity=Quantity(value=value, unit=known[name].yields.unit),
+            sure=values.get(f"sure_{name}") == "yes",
+        )
         for name, value in amounts.items()
     )
+    asked = _asked(picture, station, counts, values)
+    if asked is not None:
+        say(asked)
+        return _page({**values, "which": "count"}, {}, 422)
     order = order_to_par(picture.kitchen, station.id, counts, picture.now)
     return _preview([CloseCounter(station=station.id, counts=counts), *([order] if order is not None else [])])
+
+
+def _asked(picture: Showing, station: Station, counts: tuple[Counted, ...], values: dict[str, str]) -> Message | None:
+    """The question about the first count of far more than its par, with its answers; none where all fit."""
+    doubt = closing_doubt(picture.kitchen, CloseCounter(station=station.id, counts=counts))
+    if doubt is None:
+        return None
+    w, f = picture.words, picture.formats
+    one = next(one for one in counts if one.product == doubt.thing)
+    name = next(recipe.name for recipe in products(picture) if recipe.id == one.product)
+    field = f"count_{one.product}"
+    kept = {key: text for key, text in values.items() if key != "form_token"}
+    answers = [(w("ask_sure", typed=f.alone(one.quantity), unit="").strip(), {f"sure_{field}": "yes"})]
+    if doubt.meant is not None:
+        meant = Quantity(value=doubt.meant, unit=one.quantity.unit)
+        answers.insert(0, (w("ask_meant", meant=f.alone(meant)), {field: f"{doubt.meant:g} {meant.unit}"}))
+    says = w("ask_says", status=AsPrinted(f"{picture.tell.name(name)}: {picture.tell(doubt.status)}"))
+    asks = tuple({"label": label, "action": request.path, "fields": {**kept, **more}} for label, more in answers)
+    return Message("refused", says, asks=asks)
 
 
 @pages.post("/demand/par")

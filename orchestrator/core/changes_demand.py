@@ -3,9 +3,10 @@
 from orchestrator.core.changes_refusals import bad, unknown
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import RecipeId, StationId
-from orchestrator.core.models import PlanRequest
+from orchestrator.core.models import Kitchen, PlanRequest
 from orchestrator.core.models.change import CloseCounter, SetPar
 from orchestrator.core.models.demand import ParLevel
+from orchestrator.core.plausible_amounts import left_doubt
 from orchestrator.core.quantities import Quantity, Unit
 
 
@@ -30,6 +31,21 @@ def may_close(request: PlanRequest, change: CloseCounter) -> Refusal | None:
     for one in change.counts:
         refused = refused or _no_amount(request, one.product, one.quantity)
     return refused
+
+
+def closing_doubt(kitchen: Kitchen, change: CloseCounter) -> Refusal | None:
+    """The question about the first count of far more than its par; none where all fit, or somebody is sure.
+
+    Only of a count that is handed in: one that is on record is what was counted.
+    """
+    pars = {par.product: par.quantity for par in kitchen.par_levels if par.station == change.station}
+    for one in change.counts:
+        par = pars.get(one.product)
+        if par is not None and par.unit is one.quantity.unit and not one.sure:
+            doubt = left_doubt(one.product, one.quantity, par)
+            if doubt is not None:
+                return doubt
+    return None
 
 
 def close(request: PlanRequest, _: CloseCounter) -> PlanRequest:

@@ -38,3 +38,5 @@ class Refusal(Model):
     """What would be accepted."""
     meant: float | None = None
     """Of what is doubtful: what was most likely meant, in the kitchen's unit."""
+    field: str = ""
+    """Of what is doubtful, where a command tells several values that can be: which of them."""

@@ -26,6 +26,12 @@ BRIX_MOST: Final = 100.0
 """Grams of sucrose in 100 g of solution, by the definition of the degree: no more can be."""
 _MOST_OF_START: Final = 1.25
 """Of what was made or came of a lot: jugs and scales differ, but food does not become more. Ours."""
+_MOST_OF_PAR: Final = 2.0
+"""Of what a counter is to have in the morning, left there in the evening. Ours."""
+_BULK: Final = {Unit.KILOGRAM: 50.0, Unit.LITRE: 50.0, Unit.EACH: 500.0}
+"""Sacks, drums and boxes are bought for weeks: up to here nothing is asked of a delivery whose order is not known."""
+_MOST_OF_NEED: Final = 20.0
+"""Of what the plan still takes, beyond that. Both ours."""
 _LEAST_OF_WANTED: Final = 0.5
 """Of the weight at which a step is done: what simmers is not boiled down to half of that between two weighings."""
 
@@ -49,8 +55,7 @@ def amount_doubt(thing: str, measure: Measure, value: float, expected: Quantity 
         return None
     smaller = value / _THOUSAND
     meant = smaller if measure is not Measure.COUNT and low <= smaller <= high else None
-    wanted = f"{expected.value:g} pieces" if measure is Measure.COUNT else str(expected)
-    return _question(thing, measure, value, f"expected is {wanted}", meant)
+    return _question(thing, measure, value, f"expected is {_says(expected)}", meant)
 
 
 def first_weight_doubt(thing: str, kilograms: float, expected: Quantity | None, share: float) -> Refusal | None:
@@ -89,13 +94,63 @@ def count_doubt(thing: str, counted: Quantity, start: float) -> Refusal | None:
         return None
     smaller = counted.value / _THOUSAND
     slipped = counted.unit in (Unit.KILOGRAM, Unit.LITRE) and _LEAST_OF_EXPECTED * start <= smaller <= most
+    most_ever = Quantity(value=start, unit=counted.unit)
     return Refusal(
         code=RefusalCode.DOUBTFUL,
         thing=thing,
-        status=f"{counted} does not fit: no more than {Quantity(value=start, unit=counted.unit)} of it was ever there",
+        status=f"{_says(counted)} does not fit: no more than {_says(most_ever)} of it was ever there",
         remedy="count again; if it is so, say that it is",
         meant=round(smaller, 3) if slipped else None,
     )
+
+
+def left_doubt(thing: str, left: Quantity, par: Quantity) -> Refusal | None:
+    """The question about what was left at a counter: far more than it is to have hardly stands there at closing."""
+    return _far_off(thing, left, par, (0.0, _MOST_OF_PAR), f"its par is {_says(par)}")
+
+
+def delivery_doubt(
+    thing: str, came: Quantity, ordered: Quantity | None, needed: float, *, all_of_it: bool
+) -> Refusal | None:
+    """The question about how much of an ingredient came; none where it fits, or nothing is known to compare it with.
+
+    Args:
+        thing: The ingredient.
+        came: What is taken in, above 0.
+        ordered: What was, if anybody said; in the same unit.
+        needed: What work that has not begun takes of it, in that unit.
+        all_of_it: It is said to be what was ordered, not less.
+    """
+    if ordered is not None and ordered.value > 0:
+        least = _LEAST_OF_EXPECTED if all_of_it else 0.0
+        doubt = _far_off(thing, came, ordered, (least, _MOST_OF_EXPECTED), f"{_says(ordered)} were ordered")
+    elif needed > 0 and came.value > _BULK.get(came.unit, came.value):
+        all_needed = Quantity(value=needed, unit=came.unit)
+        doubt = _far_off(thing, came, all_needed, (0.0, _MOST_OF_NEED), f"the plan takes {_says(all_needed)}")
+    else:
+        return None
+    return None if doubt is None else doubt.model_copy(update={"field": "quantity"})
+
+
+def _far_off(thing: str, told: Quantity, known: Quantity, bounds: tuple[float, float], why: str) -> Refusal | None:
+    """The question about an amount that is outside what is known of it, ``bounds`` in parts of that."""
+    low, high = (bound * known.value for bound in bounds)
+    if low <= told.value <= high:
+        return None
+    smaller = told.value / _THOUSAND
+    slipped = told.unit in (Unit.KILOGRAM, Unit.LITRE) and _LEAST_OF_EXPECTED * known.value <= smaller <= high
+    return Refusal(
+        code=RefusalCode.DOUBTFUL,
+        thing=thing,
+        status=f"{_says(told)} does not fit: {why}",
+        remedy="count again; if it is so, say that it is",
+        meant=round(smaller, 3) if slipped else None,
+    )
+
+
+def _says(amount: Quantity) -> str:
+    """``4 L``; of what is counted, with the word for it."""
+    return f"{amount.value:g} pieces" if amount.unit is Unit.EACH else str(amount)
 
 
 def _question(thing: str, measure: Measure, value: float, why: str, meant: float | None = None) -> Refusal:

@@ -34,6 +34,8 @@ class ReceiveDelivery(BaseCommand):
     """What is still here from before and stands in no books."""
     sure: bool = False
     """Its temperature was asked about, and stands."""
+    sure_of_amount: bool = False
+    """So was its amount."""
 
 
 class UseLot(BaseCommand):

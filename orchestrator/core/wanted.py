@@ -42,3 +42,12 @@ def taken_without_lot(state: State, ingredient: str, unit: Unit) -> float:
         named = sum(u.quantity.value for u in uses if u.ingredient == ingredient and u.quantity.unit is unit)
         total += max(0.0, amount - named)
     return total
+
+
+def still_wanted(state: State, ingredient: str, unit: Unit) -> float:
+    """How much of an ingredient work of the plan takes that has not begun, in ``unit``."""
+    if state.plan is None or state.kitchen is None:
+        return 0.0
+    threads = plan_index(state.plan)
+    waiting = (task for task in state.plan.tasks if state.record(task.id).status is TaskStatus.WAITING)
+    return sum(wanted(state.kitchen, threads, task).get((ingredient, unit), 0.0) for task in waiting)

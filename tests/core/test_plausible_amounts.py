@@ -4,7 +4,13 @@ import pytest
 
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.models import Measure, Process
-from orchestrator.core.plausible_amounts import amount_doubt, count_doubt, first_weight_doubt
+from orchestrator.core.plausible_amounts import (
+    amount_doubt,
+    count_doubt,
+    delivery_doubt,
+    first_weight_doubt,
+    left_doubt,
+)
 from orchestrator.core.quantities import Quantity
 from tests.core.script import Script, in_a_planned_kitchen, with_base_aged
 from tests.core.test_decide_finishing import CHURN
@@ -151,3 +157,46 @@ def test_count_of_more_than_there_ever_was_is_asked_about(
     assert (doubt is not None) == asked
     if doubt is not None:
         assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)
+
+
+@pytest.mark.parametrize(
+    ("left", "par", "says", "meant"),
+    [
+        ("4 L", "2 L", None, None),
+        ("0 L", "2 L", None, None),  # sold out is usual
+        ("4.1 L", "2 L", "4.1 L does not fit: its par is 2 L", None),
+        ("40 L", "4 L", "40 L does not fit: its par is 4 L", None),
+        ("400 L", "2 L", "400 L does not fit: its par is 2 L", 0.4),  # millilitres
+        ("300 each", "30 each", "300 pieces does not fit: its par is 30 pieces", None),
+    ],
+)
+def test_closing_count_of_more_than_twice_its_par_is_asked_about(
+    left: str, par: str, says: str | None, meant: float | None
+) -> None:
+    doubt = left_doubt("basil-custard", Quantity.model_validate(left), Quantity.model_validate(par))
+    assert (doubt and doubt.status) == says
+    if doubt is not None:
+        assert (doubt.code, doubt.meant) == (RefusalCode.DOUBTFUL, meant)
+
+
+@pytest.mark.parametrize(
+    ("came", "ordered", "needed", "all_of_it", "says", "meant"),
+    [
+        ("8 L", "4 L", 4.0, True, None, None),
+        ("8.1 L", "4 L", 4.0, True, "8.1 L does not fit: 4 L were ordered", None),
+        ("4000 L", "4 L", 4.0, True, "4000 L does not fit: 4 L were ordered", 4.0),
+        ("0.7 L", "4 L", 4.0, True, "0.7 L does not fit: 4 L were ordered", None),
+        ("0.7 L", "4 L", 4.0, False, None, None),  # too little came, and they said so
+        ("25 kg", None, 0.05, True, None, None),  # a sack of salt
+        ("4000 kg", None, 4.0, True, "4000 kg does not fit: the plan takes 4 kg", 4.0),
+        ("4000 kg", None, 0.0, True, None, None),  # nothing is known to compare it with
+    ],
+)
+def test_delivery_far_off_what_was_ordered_or_is_needed_is_asked_about(
+    came: str, ordered: str | None, needed: float, all_of_it: bool, says: str | None, meant: float | None
+) -> None:
+    told = Quantity.model_validate(ordered) if ordered is not None else None
+    doubt = delivery_doubt("milk", Quantity.model_validate(came), told, needed, all_of_it=all_of_it)
+    assert (doubt and doubt.status) == says
+    if doubt is not None:
+        assert (doubt.code, doubt.meant, doubt.field) == (RefusalCode.DOUBTFUL, meant, "quantity")

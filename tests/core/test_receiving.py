@@ -8,10 +8,13 @@ import pytest
 
 from orchestrator.core.by_products import pantry_allergens
 from orchestrator.core.check import check
+from orchestrator.core.errors import RefusalCode
 from orchestrator.core.ids import SupplyLotId, TaskId
 from orchestrator.core.models import PlanRequest
 from orchestrator.core.planning import plan_request
+from orchestrator.core.quantities import Quantity, Unit
 from orchestrator.core.stock_events import DeliveryReceived
+from orchestrator.core.wanted import still_wanted
 from tests.core.script import Script, in_a_planned_kitchen
 from tests.core.stock_script import DAMSONS, WHO, at_the_door, churned_and_tempered
 from tests.fakes.kitchens import at, small_kitchen
@@ -60,6 +63,29 @@ def test_what_was_waited_for_is_there_and_asks_for_a_plan() -> None:
     assert script.state.kitchen is not None
     assert script.state.kitchen.supplies == ()
     assert script.state.replan_reason == "damsons is there"
+
+
+def test_temperature_and_amount_that_hardly_can_be_are_asked_about_one_by_one_and_taken_by_who_is_sure() -> None:
+    script = at_the_door()
+    told = {**MILK, "quantity": "4000 L", "expected": "4 L", "celsius": 41.0}
+    asked = script.refused("Wed 07:40", "receive_delivery", **told)
+    assert (asked.code, asked.field, asked.meant) == (RefusalCode.DOUBTFUL, "", 5.0)
+    told = {**told, "celsius": 3.0, "sure": True}
+    asked = script.refused("Wed 07:40", "receive_delivery", **told)
+    assert (asked.code, asked.field, asked.meant) == (RefusalCode.DOUBTFUL, "quantity", 4.0)
+    script.give("Wed 07:40", "receive_delivery", **told, sure_of_amount=True)
+    assert came(script).quantity == Quantity.model_validate("4000 L")
+
+
+def test_amount_of_a_delivery_that_nobody_ordered_by_number_is_compared_with_what_the_plan_takes() -> None:
+    script = at_the_door()
+    asked = script.refused("Wed 07:40", "receive_delivery", **{**MILK, "quantity": "4000 L", "celsius": 3.0})
+    needed = still_wanted(script.state, "whole milk", Unit.LITRE)
+    assert needed > 0
+    assert (asked.code, asked.status) == (
+        RefusalCode.DOUBTFUL,
+        f"4000 L does not fit: the plan takes {Quantity(value=needed, unit=Unit.LITRE)}",
+    )
 
 
 @pytest.mark.parametrize("outcome", ["refused", "not come"])

@@ -62,6 +62,57 @@ def test_evening_goes_from_par_over_the_count_to_the_order_for_the_morning(
     assert "Last counted: 1.5 L, 20:30, by Manager" in Page(client.get("/demand").text).text.replace("\u00a0", " ")
 
 
+def counter_with_par(client: FlaskClient) -> None:
+    sent = {"station": "counter", "par_basil-custard": "4", "par_damson-sorbet": "2", "by": "09:45"}
+    carried_out(client, client.post("/demand/par", data=sent).headers["Location"])
+
+
+def test_count_far_above_par_is_asked_about_one_by_one_and_goes_on_once_somebody_is_sure(
+    client: FlaskClient, gateway: KitchenGateway
+) -> None:
+    counter_with_par(client)
+    form = Page(client.get("/demand").text).form("/demand/count").fields
+    typed = {**form, "count_basil-custard": "40", "count_damson-sorbet": "1500"}
+    answer = client.post("/demand/count", data=typed)
+    page = Page(answer.text)
+    assert answer.status_code == 422
+    assert "Is that so? Basil custard: 40 L does not fit: its par is 4 L." in page.text.replace("\u00a0", " ")
+    (sure,) = (form for form in page.forms if form.fields.get("sure_count_basil-custard") == "yes")
+    assert sure.action == "/demand/count"
+    assert page.form("/demand/count").fields["count_damson-sorbet"] == "1500"  # nothing typed is lost
+    page = Page(client.post("/demand/count", data=sure.fields).text)
+    assert "Damson sorbet: 1500 L does not fit: its par is 2 L" in page.text.replace("\u00a0", " ")
+    (meant,) = (form for form in page.forms if form.fields.get("count_damson-sorbet") == "1.5 L")
+    answer = client.post("/demand/count", data=meant.fields)
+    (count,) = (c for c in changes_of(answer.headers["Location"]) if isinstance(c, CloseCounter))
+    told = [(one.product, one.quantity.value, one.sure) for one in count.counts]
+    assert told == [("basil-custard", 40.0, True), ("damson-sorbet", 1.5, False)]
+    carried_out(client, answer.headers["Location"])
+    counted = {product: one.quantity.value for (_, product), one in gateway.state.by_hand.counts.items()}
+    assert counted == {"basil-custard": 40.0, "damson-sorbet": 1.5}
+
+
+def test_count_far_above_par_is_asked_about_in_spanish_too(client: FlaskClient) -> None:
+    counter_with_par(client)
+    client.set_cookie("language", "es")
+    answer = client.post("/demand/count", data={"station": "counter", "count_basil-custard": "40"})
+    told = Page(answer.text).text.replace("\u00a0", " ")
+    assert "40 L no encaja: lo que ha de haber son 4 L." in told
+    assert "Son 40 L" in told
+
+
+def test_program_that_hands_in_a_count_far_above_par_is_asked_too(client: FlaskClient, gateway: KitchenGateway) -> None:
+    counter_with_par(client)
+    count = {"product": "basil-custard", "quantity": {"value": 40, "unit": "L"}}
+    change = {"change": "closing count", "station": "counter", "counts": [count]}
+    command = {"kind": "change_kitchen", "command_id": "c1", "person": "manager", "changes": [change]}
+    answer = client.post("/api/v1/commands", json=command)
+    assert (answer.status_code, answer.json["type"]) == (422, "/problems/doubtful")
+    count["sure"] = True
+    assert client.post("/api/v1/commands", json={**command, "command_id": "c2"}).status_code in (200, 202)
+    assert [one.quantity.value for one in gateway.state.by_hand.counts.values()] == [40.0]
+
+
 def test_hours_of_a_day_become_orders(client: FlaskClient) -> None:
     sent = {"station": "counter", "product": "damson-sorbet", "day": "2026-11-28", "hour_11": "2", "hour_13": "1.5"}
     answer = client.post("/demand/hours", data=sent)

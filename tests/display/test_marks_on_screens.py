@@ -2,7 +2,10 @@
 
 from datetime import timedelta
 
+import pytest
+
 from tests.core.script import Script
+from tests.core.stock_script import at_the_door
 from tests.core.test_by_hand import _limited
 from tests.core.test_cleaned import _churning
 from tests.core.test_day_marks import _aged
@@ -59,8 +62,11 @@ def test_mistaken_unit_is_asked_about_with_an_answer_for_each_unit() -> None:
     typed = {"task": "C1.chill", "temperature": "41", "back": "/task/C1.chill"}
     answer = client.post("/acts/temperature", data=typed, headers={"Accept": "application/json"})
     told = answer.get_json()
-    assert (answer.status_code, told["says"]) == (409, "Is that so? 41 °C does not fit; read in °F it would be 5 °C.")
-    assert [(ask["label"], ask["fields"]["temperature"]) for ask in told["asks"]] == [
+    assert (answer.status_code, told["says"].replace("\u00a0", " ")) == (
+        409,
+        "Is that so? 41 °C does not fit; read in °F it would be 5 °C.",
+    )
+    assert [(ask["label"].replace("\u00a0", " "), ask["fields"]["temperature"]) for ask in told["asks"]] == [
         ("It says 41 °F: 5.0 °C", "5.0"),
         ("It is 41 °C", "41"),
     ]
@@ -70,9 +76,37 @@ def test_mistaken_unit_is_asked_about_with_an_answer_for_each_unit() -> None:
     assert entered == [5.0]
 
 
+@pytest.mark.parametrize(
+    ("typed", "labels", "sent"),
+    [
+        ({"quantity": "4000", "expected": "4"}, ["It says 4000 mL: 4 L", "It is 4000 L"], "4"),
+        ({"quantity": "4000", "expected": "4", "typed_in": "us"}, ["It is 3.8 L", "It is 4000 qt"], "3.785 L"),
+    ],
+)
+def test_amount_of_a_delivery_far_above_what_was_ordered_is_asked_about_with_answers(
+    typed: dict[str, str], labels: list[str], sent: str
+) -> None:
+    gateway = _door(at_the_door(), "Wed 07:40")
+    client = client_of(gateway, "early-cook")
+    told = {"ingredient": "whole milk", "unit": "L", "outcome": "accepted", "keep": "cold", "temperature": "3", **typed}
+    answer = client.post("/acts/receive", data=told, headers={"Accept": "application/json"})
+    asked = answer.get_json()
+    assert answer.status_code == 409
+    assert "does not fit" in asked["says"]
+    assert "were ordered" in asked["says"]
+    assert [ask["label"].replace("\u00a0", " ") for ask in asked["asks"]] == labels
+    meant = asked["asks"][0]["fields"]
+    assert (meant["quantity"], meant["sure_of_amount"], "sure" in meant) == (sent, "yes", False)
+    answer = client.post("/acts/receive", data=meant, headers={"Accept": "application/json"})
+    assert answer.status_code == 200
+    delivery = gateway.snapshot().state.pantry.deliveries[-1]
+    assert delivery.quantity is not None
+    assert delivery.quantity.value == float(sent.split(maxsplit=1)[0])
+
+
 def test_question_stands_on_the_next_page_without_a_script() -> None:
     client = client_of(_door(_limited("two-leg-cooling"), "Wed 09:00"))
     typed = {"task": "C1.chill", "temperature": "41", "back": "/task/C1.chill"}
     page = client.post("/acts/temperature", data=typed, follow_redirects=True).text
     assert page.count('class="answer"') == 2
-    assert "It says 41 °F: 5.0 °C" in page
+    assert "It says 41 °F: 5.0 °C" in page.replace("\u00a0", " ")

@@ -10,9 +10,11 @@ from orchestrator.core.models import LimitId, LimitKind
 from orchestrator.core.models.change import SwapIngredient
 from orchestrator.core.models.verdict import LimitVerdict
 from orchestrator.core.plausible import asked_about, doubt_on_arrival
+from orchestrator.core.plausible_amounts import delivery_doubt
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.stock_commands import JudgeRipeness, ReceiveDelivery, ReplaceIngredient
 from orchestrator.core.stock_events import DeliveryReceived, IngredientSwapped, RipenessJudged
+from orchestrator.core.wanted import still_wanted
 
 LIMITS = {"cold": LimitId("cold-holding"), "frozen": LimitId("frozen-holding")}
 """By what a delivery's temperature is judged. Source: FDA Food Code 2022, 3-202.11(A): what must be kept cold is at
@@ -122,11 +124,16 @@ def _complete(case: Case, command: ReceiveDelivery) -> Refusal | None:
 
 
 def _doubtful(case: Case, command: ReceiveDelivery) -> Refusal | None:
-    """A temperature that only another unit explains is asked about before it is judged."""
-    if command.sure or command.celsius is None:
+    """A temperature that only another unit explains is asked about before it is judged; so is an amount far off."""
+    if command.celsius is not None and not command.sure:
+        doubt = doubt_on_arrival(case.kitchen, command.keep, command.celsius)
+        if doubt is not None:
+            return asked_about(doubt, command.ingredient)
+    if command.outcome not in ("accepted", "short") or command.quantity is None or command.sure_of_amount:
         return None
-    doubt = doubt_on_arrival(case.kitchen, command.keep, command.celsius)
-    return None if doubt is None else asked_about(doubt, command.ingredient)
+    needed = still_wanted(case.state, command.ingredient, command.quantity.unit)
+    all_of_it = command.outcome == "accepted"
+    return delivery_doubt(command.ingredient, command.quantity, command.expected, needed, all_of_it=all_of_it)
 
 
 def _warm(case: Case, command: ReceiveDelivery, verdict: LimitVerdict | None, who: CrewId) -> Refusal | None:

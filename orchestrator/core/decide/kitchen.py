@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from orchestrator.core.changes import apply, as_recorded
+from orchestrator.core.changes_demand import closing_doubt
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.decide.recipes import not_from_a_trial
 from orchestrator.core.errors import Refusal, RefusalCode
@@ -44,6 +45,10 @@ def change_kitchen(case: Case, command: ChangeKitchen) -> Decision | Refusal:
     told = apply(request, command.changes)
     if isinstance(told, Refusal):
         return told
+    doubts = (closing_doubt(case.kitchen, change) for change in command.changes if isinstance(change, CloseCounter))
+    doubt = next((found for found in doubts if found is not None), None)
+    if doubt is not None:
+        return doubt
     command = command.model_copy(update={"changes": as_recorded(request, command.changes)})
     events = (*_lasting(case, command, who), *(e for c in command.changes for e in _own_events(case, command, c, who)))
     # What was counted makes nothing: what is to be made of it is an order.

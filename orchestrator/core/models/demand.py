@@ -22,3 +22,5 @@ class Counted(Model):
 
     product: RecipeId
     quantity: Quantity
+    sure: bool = False
+    """It was asked about, and stands."""
