@@ -9,35 +9,21 @@ from orchestrator.core.events import (
     ActUndone,
     Event,
     FactRecorded,
-    ProblemReported,
     Recorded,
-    TaskExtended,
     TaskFinished,
-    TaskSkipped,
     TaskStarted,
-    TemperatureEntered,
-    TrayFinished,
-    WeightEntered,
 )
-from orchestrator.core.ids import DeviationId, LotCode, TaskId
+from orchestrator.core.ids import LotCode, TaskId
 from orchestrator.core.late_entry import is_late
 from orchestrator.core.lot_events import (
-    ActionTaken,
-    DeviationClosed,
-    DeviationOpened,
-    DeviationSpread,
-    LotAnswered,
     LotDecided,
     LotHeld,
-    PlaceRecovered,
     RecordLookedThrough,
 )
 from orchestrator.core.models import Batch, Peg, PlannedTask, ProbeFact, TaskKind
-from orchestrator.core.models.deviation import Answer
 from orchestrator.core.models.kitchen import StockLot
-from orchestrator.core.probe_events import ProbeChecked
+from orchestrator.core.record_entries import DEVIATIONS, OF_TASK, doubted, task_of
 from orchestrator.core.state import State, TaskRecord, TaskStatus
-from orchestrator.core.stock_events import IngredientUsed, LotReworked
 from orchestrator.core.whole import whole
 
 
@@ -115,10 +101,6 @@ class Record:
     """Who looked it through, the latest first."""
 
 
-_DEVIATIONS = (ProblemReported, TaskSkipped, TaskExtended)
-_OF_TASK = (TaskStarted, TaskFinished, TrayFinished, TemperatureEntered, WeightEntered, *_DEVIATIONS)
-
-
 def record_of(state: State, records: Iterable[Recorded], lot: LotCode) -> Record:
     """The record of a lot.
 
@@ -165,32 +147,13 @@ def entries(state: State, log: Iterable[Recorded]) -> dict[LotCode, list[Entry]]
         event = record.event
         if isinstance(event, ActUndone):
             about = acts.get(event.act, ())
-        elif (task := _task_of(event)) is not None:
+        elif (task := task_of(event)) is not None:
             about = acts[record.seq] = (lots[task],) if task in lots else ()
         else:
-            about = _doubted(event, doubts)
+            about = doubted(event, doubts)
         for lot in about:
             found.setdefault(lot, []).append((record.seq, record.at))
     return found
-
-
-def _task_of(event: Event) -> TaskId | None:
-    if isinstance(event, FactRecorded):
-        return event.fact.task
-    return event.task if isinstance(event, (*_OF_TASK, IngredientUsed)) else None
-
-
-def _doubted(event: Event, doubts: Mapping[DeviationId, tuple[LotCode, ...]]) -> tuple[LotCode, ...]:
-    """The lots that an event puts in doubt, decides about, or adds reworked food to."""
-    match event:
-        case LotHeld(lot=lot) | LotDecided(lot=lot) | LotAnswered(answer=Answer(lot=lot)) | LotReworked(into=lot):
-            return (lot,)
-        case DeviationSpread(lots=more) | ProbeChecked(in_doubt=more):
-            return more
-        case DeviationOpened() | PlaceRecovered() | ActionTaken() | DeviationClosed():
-            return doubts.get(event.deviation, ())
-        case _:
-            return ()
 
 
 def looks_through(found: Record, log: Iterable[Recorded], entered: Sequence[Entry]) -> list[Look]:
@@ -231,8 +194,8 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
             _measure(state, found, titles, event)
             continue
         back = acts.get(event.act) if isinstance(event, ActUndone) else None
-        about = back if isinstance(back, _OF_TASK) else event
-        task = about.task if isinstance(about, _OF_TASK) else None
+        about = back if isinstance(back, OF_TASK) else event
+        task = about.task if isinstance(about, OF_TASK) else None
         of_lot = isinstance(event, LotHeld | LotDecided | RecordLookedThrough) and event.lot == found.lot
         if not of_lot and (task is None or task not in titles):
             continue
@@ -242,7 +205,7 @@ def _tell(state: State, found: Record, records: list[Recorded]) -> None:
         clock.clear()
         found.log.append(line)
         in_doubt = of_lot and not isinstance(event, RecordLookedThrough)
-        if in_doubt or back is not None or isinstance(event, _DEVIATIONS) or _overridden(event):
+        if in_doubt or back is not None or isinstance(event, DEVIATIONS) or _overridden(event):
             found.deviations.append(line)
 
 

@@ -2,9 +2,9 @@
 
 from typing import Final
 
-from flask import Blueprint, Response, abort
+from flask import Blueprint, Response, abort, request
 
-from display import batch_record, panels, record_steps
+from display import batch_record, panels, record_steps, review_words
 from display.log_reading import whole_log
 from display.pages.doubt import open_counts
 from display.pages.probe import in_doubt, offsets_for
@@ -23,8 +23,8 @@ MOST_FORMER: Final = 60
 
 @pages.get("/lots")
 def lots_page() -> str:
-    """All lots, held ones first."""
-    return page("lots.html")
+    """All lots, held ones first; ``?records=unseen``: those whose record nobody has looked through."""
+    return page("lots.html", unseen_only=request.args.get("records") == "unseen")
 
 
 @pages.get("/record/<lot>")
@@ -54,8 +54,19 @@ def _record(lot: str) -> str:
     taken = went_in(state, record.lot)
     context = {"record": record, "view": views.get(record.lot), "orders": orders, "looks": looks, "taken": taken}
     deviations = [(d, undecided(state, d)) for d in of_lot(state, record.lot)]
+    waiting = review_words.of(picture).get(record.lot)
+    review = review_words.says(picture.words, picture.formats, waiting) if waiting is not None else ""
     signers = {member.id: member.name for member in picture.kitchen.crew if member.manager}
-    return page("record.html", **context, doubted_by=doubted_by, offsets=offsets, doubts=deviations, signers=signers)
+    return page(
+        "record.html",
+        **context,
+        doubted_by=doubted_by,
+        offsets=offsets,
+        doubts=deviations,
+        signers=signers,
+        review=review,
+        waiting=waiting,
+    )
 
 
 def _former(showing: Showing) -> list[tuple[str, str]]:
@@ -65,7 +76,7 @@ def _former(showing: Showing) -> list[tuple[str, str]]:
     return [(str(lot), names.get(recipe, str(recipe))) for lot, recipe in made[: -MOST_FORMER - 1 : -1]]
 
 
-def _lots(showing: Showing, _: str) -> str:
+def _lots(showing: Showing, which: str) -> str:
     seen = showing.snapshot
     views = [*showing.views.lots(seen), *bought_in_doubt(seen.state, seen.facts, seen.now)]
     held = [view for view in views if view.status == "on hold"]
@@ -73,7 +84,16 @@ def _lots(showing: Showing, _: str) -> str:
     doubts = {view.lot: [d for d in of_lot(state, view.lot) if d.open] for view in held}
     count, asked = open_counts(showing)
     context = {"lots": views, "held": held, "records": state.lots, "doubts": doubts, "former": _former(showing)}
-    return showing.render("panels/lots.html", {**context, "open_count": count, "asked_count": asked})
+    waiting = review_words.of(showing)
+    told = {
+        "reviews": waiting,
+        "late": sum(one.over for one in waiting.values()),
+        "review_says": lambda one: review_words.says(showing.words, showing.formats, one),
+        "unseen_only": which == "unseen",
+        "days": showing.kitchen.warnings.record_review_days,
+        "names": {view.lot: view.name for view in views} | dict(_former(showing)),
+    }
+    return showing.render("panels/lots.html", {**context, **told, "open_count": count, "asked_count": asked})
 
 
 panels.register("lots", _lots)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Final
 
-from display import batch_record, record_steps
+from display import batch_record, record_steps, review_words
 from display.log_reading import whole_log
 from display.panels import Showing
 from display.papers import lists_books as books
@@ -96,7 +96,8 @@ def _task_row(showing: Showing, task: PlannedTask) -> Sequence[object]:
 
 
 def lots(showing: Showing, _: str) -> Listed:
-    """Every lot, planned, made or on hand."""
+    """Every lot, planned, made or on hand; until when its record is to be looked through."""
+    waiting = review_words.of(showing)
     rows = [
         (
             v.lot,
@@ -111,6 +112,7 @@ def lots(showing: Showing, _: str) -> Listed:
             v.use_by,
             v.allergens,
             v.for_orders,
+            *past.review_cells(waiting.get(v.lot)),
         )
         for v in showing.views.lots(showing.snapshot)
     ]
@@ -127,6 +129,7 @@ def lots(showing: Showing, _: str) -> Listed:
         "use_by",
         "allergens",
         "for_orders",
+        *past.REVIEW_COLUMNS,
     )
     return Listed(columns, rows)
 

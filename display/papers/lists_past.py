@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Final
 
+from display import review_words
 from display.batch_record import entries
 from display.log_reading import whole_log
 from display.panels import Showing
@@ -16,10 +17,19 @@ from orchestrator.core.lot_events import RecordLookedThrough
 from orchestrator.core.models import Equipment
 from orchestrator.core.models.handover import HandoverNote, NoteLine
 from orchestrator.core.quantities import Quantity
+from orchestrator.core.record_review import Review
 from orchestrator.ports.access import RefusedAct
 
 MOST_REFUSED: Final = 100_000
 """So many refused acts are written at most, the newest; 600 an hour are kept at most, see `access.notes`."""
+
+
+REVIEW_COLUMNS: Final = ("unseen_since", "look_through_by", "working_days_waited", "working_days_left")
+
+
+def review_cells(review: Review | None) -> tuple[object, ...]:
+    """Since when a record waits to be looked through, and until when; nothing where nobody has to."""
+    return (None,) * 4 if review is None else (review.since, review.by, review.waited, review.left)
 
 
 def _both(quantity: Quantity | None) -> tuple[float | None, str | None]:
@@ -84,7 +94,9 @@ def looked_through(showing: Showing, _: str) -> Listed:
     """A row for each time that somebody looked a lot's record through; one for a lot with a record that nobody did."""
     columns = (
         "lot", "last_entry_at", "looked_through_at", "person", "remark", "changed_after", "recorded_at",
+        *REVIEW_COLUMNS,
     )  # fmt: skip
+    waiting = review_words.of(showing)
     log = list(whole_log(showing.gateway))
     rows: list[tuple[object, ...]] = []
     through: dict[LotCode, list[tuple[RecordLookedThrough, datetime]]] = {}
@@ -95,10 +107,11 @@ def looked_through(showing: Showing, _: str) -> Listed:
     for lot in sorted({*entered, *through}):
         mine = entered.get(lot, [])
         last = max((at for _, at in mine), default=None)
+        due = review_cells(waiting.get(lot))
         rows += [
-            (lot, last, one.at, one.person, one.note, any(seq > one.upto for seq, _ in mine), recorded_at)
+            (lot, last, one.at, one.person, one.note, any(seq > one.upto for seq, _ in mine), recorded_at, *due)
             for one, recorded_at in through.get(lot, ())
-        ] or [(lot, last, *[None] * 5)]
+        ] or [(lot, last, *[None] * 5, *due)]
     return Listed(columns, rows)
 
 

@@ -196,7 +196,7 @@ class Trials:
         return sweep.end()
 
 
-UNREAD: Final = frozenset({"seq", "seen", "acts", "alarms", "raised", "calls", "looked"})
+UNREAD: Final = frozenset({"seq", "seen", "acts", "alarms", "raised", "calls", "looked", "unseen"})
 """What a projection does not look at: states that differ in nothing else share one. A test holds it."""
 _read = attrgetter(*(name for name in State.__slots__ if name not in UNREAD))
 

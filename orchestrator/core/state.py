@@ -193,6 +193,8 @@ class State:
     lots: Mapping[LotCode, LotRecord] = field(default_factory=dict)
     looked: Mapping[LotCode, tuple[RecordLookedThrough, ...]] = field(default_factory=dict)
     """Who said that they looked a batch's record through, the newest last."""
+    unseen: Mapping[LotCode, tuple[tuple[int, datetime], ...]] = field(default_factory=dict)
+    """Of each lot, number and instant of what came on its record that nobody has looked through; the oldest first."""
     takings: Mapping[TaskId, Taking] = field(default_factory=dict)
     """Of tasks that have begun, also of those that no plan names any more."""
     begun: Mapping[LotCode, Batch] = field(default_factory=dict)

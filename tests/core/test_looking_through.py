@@ -62,7 +62,7 @@ def test_nothing_of_the_plan_or_of_the_lot_is_changed_by_it() -> None:
     decision = script.try_("Wed 08:20", "look_through", lot=LOT, person=MANAGER)
     assert not isinstance(decision, Refusal)
     assert decision.effects == ()
-    after = replace(script.state, looked=before.looked, seq=before.seq, seen=before.seen)
+    after = replace(script.state, looked=before.looked, unseen=before.unseen, seq=before.seq, seen=before.seen)
     assert after == before
 
 

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from datetime import timedelta
 
 import pytest
 from flask.testing import FlaskClient
@@ -170,7 +171,67 @@ def test_pdf_and_both_lists_say_it_too(kitchen: KitchenGateway, manager: FlaskCl
         "remark": "'=late weights",
         "changed_after": "yes",
         "recorded_at": "2026-11-25T15:00:00Z",
+        "unseen_since": "2026-11-25T15:00:00Z",  # `enter` tells the log another time than the state
+        "look_through_by": "2026-12-04",
+        "working_days_waited": "0",
+        "working_days_left": "7",
     }
+
+
+WAITS = "Record not looked through: 7 working days left, to Fri 4 Dec"
+LATE = "Record not looked through: was to be by Fri 4 Dec"
+
+
+def churn(kitchen: KitchenGateway) -> None:
+    """Begun again on record: what the fake state brings along has no events."""
+    kitchen.now = at("Wed 14:00")
+    kitchen.happen(TaskStarted(task=CHURN, at=at("Wed 14:00"), person=COOK, equipment=EquipmentId("churn")))
+    kitchen.now = at("Wed 15:00")
+
+
+def test_lots_page_marks_records_that_nobody_has_looked_through_by_word_and_shape_and_shows_only_those(
+    kitchen: KitchenGateway, manager: FlaskClient
+) -> None:
+    assert "Records to look through" not in text_of(Page(manager.get("/lots").text))
+    churn(kitchen)
+    html = manager.get("/lots").text
+    (row,) = (row for row in html.split("<tr>") if 'href="/record/B1"' in row)
+    assert "mark-heed" in row
+    assert WAITS in text_of(Page(row.partition("</tr>")[0]))
+    page = Page(html)
+    assert page.text.count(WAITS) == 1
+    assert "/lots?records=unseen" in page.links.values()
+    only = manager.get("/lots?records=unseen").text
+    assert text_of(Page(only)).count(WAITS) == 1
+    assert 'href="/record/B1#through"' in only
+    assert 'href="/record/C1' not in only
+    signed(manager, record_page(manager))
+    assert WAITS not in text_of(Page(manager.get("/lots").text))
+    assert "Every record has been looked through." in text_of(Page(manager.get("/lots?records=unseen").text))
+
+
+def test_record_says_how_many_working_days_are_left_and_the_board_once_none_is(
+    kitchen: KitchenGateway, manager: FlaskClient
+) -> None:
+    churn(kitchen)
+    told = last_look(manager)
+    assert f"{WAITS}. First entry that nobody has seen: Wed 25 Nov 14:00, 0 working days ago." in told
+    assert "within 7 working days, Monday to Friday: a setting of this kitchen, your local code decides" in told
+    kitchen.now = at("Wed 15:00") + timedelta(days=9)  # Fri 4 Dec
+    assert "today is the last day" in last_look(manager)
+    assert "not looked through in time" not in text_of(Page(manager.get("/board").text))
+    kitchen.now += timedelta(days=1)
+    assert f"{LATE}." in last_look(manager)
+    board = Page(manager.get("/board").text)
+    assert "Records not looked through in time: 1" in text_of(board)
+    assert board.links["Records not looked through in time: 1"] == "/lots?records=unseen"
+    assert "Records to look through: 1, 1 of them late" in text_of(Page(manager.get("/lots").text))
+    assert "mark-missed" in manager.get("/lots?records=unseen").text
+    (lot,) = (row for row in _rows(manager, "/csv/lots.csv") if row["lot"] == "B1")
+    told_in_file = (lot["unseen_since"], lot["look_through_by"], lot["working_days_waited"], lot["working_days_left"])
+    assert told_in_file == ("2026-11-25T14:00:00Z", "2026-12-04", "7", "0")
+    signed(manager, record_page(manager))
+    assert "not looked through in time" not in text_of(Page(manager.get("/board").text))
 
 
 def test_it_is_told_in_spanish(kitchen: KitchenGateway, manager: FlaskClient) -> None:

@@ -62,6 +62,7 @@ from orchestrator.core.evolve import (
     stock,
     tasks,
     tongue,
+    unseen,
 )
 from orchestrator.core.handover_events import ShiftHandedOver, ShiftTakenOver
 from orchestrator.core.kitchen_events import IngredientsTaken, KitchenChanged
@@ -136,6 +137,7 @@ def evolve(state: State, recorded: Recorded) -> State:
         changed = stock.apply(state, event)
     else:
         changed = _probe(state, event) if isinstance(event, ProbeEvent) else _apply(state, recorded, event)
+    changed = unseen.noted(state, changed, recorded)
     return replace(changed, seq=recorded.seq, seen=state.seen.with_newest(recorded.command_id, recorded.seq))
 
 

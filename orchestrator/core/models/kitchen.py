@@ -171,6 +171,8 @@ class Warnings(Model):
     """So much later a delivery is taken to come that is overdue and not received; then as long again. Ours."""
     yield_short_percent: float = Field(default=2.0, ge=0, le=50)
     """A component that falls short by more is planned anew; less, only the books know. Ours: what scales tell apart."""
+    record_review_days: int = Field(default=7, ge=1, le=60)
+    """Working days after it was made a record is to be looked through; see `record_review`. Local code may ask less."""
 
 
 class Kitchen(Model):

@@ -1,0 +1,22 @@
+"""How long a record waits to be looked through, in words."""
+
+from datetime import datetime, time
+
+from display.formats import Formats
+from display.panels import Showing
+from display.words import Words
+from orchestrator.core.ids import LotCode
+from orchestrator.core.record_review import Review, reviews
+
+
+def of(showing: Showing) -> dict[LotCode, Review]:
+    """Every record that nobody has looked through to its end, looked for once a snapshot."""
+    return showing.once("reviews", lambda: dict(reviews(showing.snapshot.state, showing.now)))
+
+
+def says(w: Words, f: Formats, review: Review) -> str:
+    """Whether anybody has looked, and how many working days are left or gone."""
+    head = w("review_changed" if review.looked else "review_none")
+    day = f.day(datetime.combine(review.by, time(12), tzinfo=f.local(review.since).tzinfo))
+    key = "over" if review.over else {0: "today", 1: "one"}.get(review.left, "left")
+    return f"{head}: {w(f'review_{key}', left=review.left, waited=review.waited, day=day)}"
