@@ -12,6 +12,7 @@ from display.asking import asked
 from display.forms import FormFault, Tapped
 from display.refused import refused, unanswered
 from display.request import Message, back, doors, person_id, say, showing
+from display.together import text_together
 from display.went_well import went_well
 from orchestrator.core.commands import (
     AcknowledgeAlarm,
@@ -355,7 +356,14 @@ def _who_tapped() -> CrewId | None:
     return crew.get(then, person_id())
 
 
+def _on_one_line(message: Message) -> Message:
+    """The same with no number parted from its unit; a page does it for all of it, a script shows this as it comes."""
+    asks = tuple({**one, "label": text_together(one["label"])} for one in message.asks)
+    return message._replace(says=text_together(message.says), remedy=text_together(message.remedy), asks=asks)
+
+
 def _answer(message: Message, status: int) -> WerkzeugResponse:
+    message = _on_one_line(message)
     if request.accept_mimetypes.best_match(["text/html", "application/json"]) == "application/json":
         body: Response = jsonify(outcome=message.tone, says=message.says, remedy=message.remedy, more=message.more)
         if message.asks:

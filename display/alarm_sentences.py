@@ -5,7 +5,8 @@ from datetime import datetime
 
 from display.alarm_codes import CODES
 from display.formats import Formats
-from display.words import Words
+from display.typed_words import as_typed
+from display.words import AsPrinted, Words
 from orchestrator.core.models import WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 
@@ -86,6 +87,9 @@ class AlarmSentences:
         return [self._w(f"fact_limit_at{_of_stop(facts)}", time=self._when(facts.limit_at))]
 
     def _reason(self, facts: AlarmFacts) -> list[str]:
+        if facts.kind is AlarmKind.MACHINE_STOPPED and facts.reason:
+            typed = as_typed(facts.reason)
+            return [typed if isinstance(typed, AsPrinted) else self._w.tell(typed)]
         if facts.reason in list(WindowClass):
             return [self._w("fact_window", cls=facts.reason)]
         if facts.reason in CODES:

@@ -29,7 +29,9 @@ def lines(showing: Showing, alarm: Alarm) -> list[Fact]:
     facts = alarm.facts
     found = [*_times(showing, alarm), *_touched(showing, facts)]
     if facts.reason:
-        found.append(Fact(showing.words("alarm_why"), why(showing, facts.reason)))
+        typed = facts.kind is AlarmKind.MACHINE_STOPPED
+        says = showing.tell.typed(facts.reason) if typed else why(showing, facts.reason)
+        found.append(Fact(showing.words("alarm_why"), says))
     if facts.health:
         found.append(Fact(showing.words("alarm_why"), "; ".join(health_words.says(showing, facts.health))))
     helps = [showing.words(f"help_{help_.value}") for help_ in facts.helps]

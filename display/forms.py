@@ -7,6 +7,7 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 from display.panels import Showing
+from display.words import AsPrinted
 from orchestrator.core.ids import CommandId, CrewId
 from orchestrator.core.mix.book import book_of
 from orchestrator.core.models import Kitchen
@@ -54,7 +55,7 @@ class Tapped:
 
     def fault(self, kind: str, field: str, **values: object) -> FormFault:
         """What is wrong with a field, and what to write instead."""
-        says = self._w(f"form_{kind}", field=self._name(field), text=repr(self.text(field)))
+        says = self._w(f"form_{kind}", field=self._name(field), text=AsPrinted(repr(self.text(field))))
         return FormFault(says, self._w(f"form_{kind}_remedy", **values))
 
     def base(self) -> Base:
@@ -77,7 +78,7 @@ class Tapped:
         """The same with room for more. Raises: FormFault when longer than that."""
         typed = self._fields.get(field, "").strip()
         if len(typed) > most:
-            says = self._w("form_range", field=self._name(field), text=f"{typed[:20]!r} …")
+            says = self._w("form_range", field=self._name(field), text=AsPrinted(f"{typed[:20]!r} …"))
             raise FormFault(says, self._w("form_range_remedy", least=0, most=most))
         return typed
 

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from display.forms import FormFault, Tapped
 from display.panels import Showing
+from display.words import AsPrinted
 from orchestrator.core.changes import apply
 from orchestrator.core.changes_orders import change_between
 from orchestrator.core.errors import Refusal
@@ -149,7 +150,7 @@ def _name(picture: Showing, form: Tapped, made: OrderForm, customer: str | None,
     if typed and not re.fullmatch(r"[A-Z0-9-]{1,40}", typed):
         made.faults["id"] = picture.words("order_name_bad")
     elif typed in taken:
-        made.faults["id"] = picture.words("order_name_taken", name=typed)
+        made.faults["id"] = picture.words("order_name_taken", name=AsPrinted(typed))
     if typed or due is None or customer is None:
         return typed
     stem = re.sub(r"[^A-Z0-9]+", "-", customer.upper()).strip("-")[:24] or "ORDER"

@@ -22,6 +22,7 @@ from display.formats import Formats
 from display.reader import Reader
 from display.sentences import Sentences
 from display.telling import Teller
+from display.together import kept_together
 from display.views import Views
 from display.words import AsPrinted, Words
 from orchestrator.core.ids import ProbeId
@@ -114,7 +115,7 @@ class Showing:
             "showing": self,
             "panel": lambda key: framed(self, key),
         }
-        return self.environment.get_template(template).render({**base, **context})
+        return kept_together(self.environment.get_template(template).render({**base, **context}))
 
 
 @pass_context

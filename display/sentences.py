@@ -11,7 +11,7 @@ from display.alarm_sentences import AlarmSentences
 from display.drawing import live_state
 from display.formats import MINUS, THIN, Formats
 from display.odds import UNLIKELY, odds
-from display.words import Words
+from display.words import AsPrinted, Words
 from orchestrator.core.allergens import named_allergens
 from orchestrator.core.errors import Refusal
 from orchestrator.core.models import Kitchen, Outlook, TaskKind, Upkeep
@@ -287,7 +287,7 @@ class Sentences(AlarmSentences):
     def refusal(self, refusal: Refusal, title: str) -> tuple[str, str]:
         """Why an act was not carried out, and what would be accepted."""
         status = re.sub(r"(?<!\w)-(?=\d)", MINUS, self._w.tell(refusal.status.rstrip(".")))
-        says = self._w("refused", thing=title, status=status)
+        says = self._w("refused", thing=title, status=AsPrinted(status))
         remedy = self._w.tell(refusal.remedy)
         remedy = remedy[:1].upper() + remedy[1:]
         return says, remedy if remedy.endswith((".", "!", "?")) or not remedy else f"{remedy}."

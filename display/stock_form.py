@@ -6,6 +6,7 @@ from datetime import datetime
 
 from display.forms import FormFault, Tapped
 from display.panels import Showing
+from display.words import AsPrinted
 from orchestrator.core.changes import apply
 from orchestrator.core.errors import Refusal
 from orchestrator.core.ids import EquipmentId, LotCode
@@ -69,7 +70,7 @@ def _amount(picture: Showing, form: Tapped, made: StockForm, recipe: Recipe | No
     if 0 < value <= 100_000:
         return value
     unit = picture.formats.typed_unit(recipe.yields.unit) if recipe is not None else ""
-    made.faults["quantity"] = picture.words("stock_form_amount", text=text or "–", unit=unit)
+    made.faults["quantity"] = picture.words("stock_form_amount", text=AsPrinted(text or "–"), unit=unit)
     return None
 
 

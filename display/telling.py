@@ -11,7 +11,8 @@ from functools import lru_cache
 from typing import Final
 
 from display.formats import MINUS, THIN, Formats
-from display.words import one_stop
+from display.typed_words import as_typed, unveiled, veiled
+from display.words import AsPrinted, one_stop
 from display.words.sentences import OF_FILES, SENTENCES, TERMS
 
 _PLACE: Final = re.compile(r"{(\d+)}")
@@ -108,12 +109,17 @@ class Teller:
         self._plain = not spoken and unit == "C" and not twelve and not formats.us
 
     def __call__(self, text: str) -> str:
-        """The text as this reader reads it; one that is in their language already, or nobody knows, as it is."""
+        """The text as this reader reads it, never to be told again; what nobody knows, or a person typed, as it is."""
         if self._plain or not text:
             return text
         if text not in self._known:
-            self._known[text] = one_stop(self._say(text, 0))
+            self._known[text] = AsPrinted(unveiled(one_stop("; ".join(self._say(one, 0) for one in veiled(text)))))
         return self._known[text]
+
+    def typed(self, text: str) -> str:
+        """Why somebody did something, in their own words."""
+        told = as_typed(text)
+        return told if isinstance(told, AsPrinted) else self(told)
 
     def name(self, text: str) -> str:
         """Somebody's name: only a translation of exactly this, as of the example kitchen's customers, changes it."""

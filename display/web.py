@@ -22,6 +22,7 @@ from display.panels import KitchenMissing, named, told
 from display.previews import PREVIEWS, PreviewBook
 from display.request import EXTENSION, page, showing
 from display.ticks import TICKS, TickBook
+from display.typed_words import as_typed
 from display.views import Views
 from display.words import AsPrinted
 from orchestrator.gateway.door import Gateway
@@ -70,6 +71,7 @@ def create_web(gateway: Gateway, views: Views, guard: Guard | None = None) -> Fl
     web.jinja_env.filters["told"] = told
     web.jinja_env.filters["named"] = named
     web.jinja_env.filters["printed"] = AsPrinted
+    web.jinja_env.filters["as_typed"] = as_typed
     web.jinja_env.trim_blocks = web.jinja_env.lstrip_blocks = True
     install(web, guard)
     web.before_request(_kitchen_first)

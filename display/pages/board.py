@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Blueprint, abort, request
 
-from display import board_drawing, board_range, panels, store_drawing
+from display import board_drawing, board_range, panels, review_words, store_drawing
 from display.board_drawing import Axis, Piece, Thread
 from display.board_groups import OrderRow, fitting, group_rows
 from display.board_range import Range
@@ -62,13 +62,15 @@ class Row:
 
 
 def _named(showing: Showing, block: BlockView, axis: Axis) -> BlockView:
-    """A stop gets words, so that they are given room like a label; near by, what is tight says its latest start, and a
-    block that is long enough says what is done."""
+    """A stop gets words, so that they are given room like a label, and keeps those of who stopped it.
+
+    Near by, what is tight says its latest start, and a block that is long enough says what is done.
+    """
     if block.status == "stopped":
         if block.maintenance:
             return block.model_copy(update={"label": showing.words("maintenance")})
         says = showing.words("stopped_since", time=showing.formats.when(block.start, showing.now))
-        return block.model_copy(update={"label": says})
+        return block.model_copy(update={"label": says, "title": showing.tell.typed(block.title)})
     if not axis.hours:
         return block
     if block.flag == "tight" and block.latest_start is not None:
@@ -200,6 +202,7 @@ def _needs(showing: Showing, _: str) -> str:
         "quiet": sum(alarm.shelved for alarm in view.alarms),
         "listed": LISTED,
         "chances": chances,
+        "late": sum(one.over for one in review_words.of(showing).values()),
     }
     return showing.render("panels/board_needs.html", context)
 

@@ -12,6 +12,7 @@ from display.mix_words import MixWords
 from display.panels import Showing
 from display.papers.answers import as_csv
 from display.request import page, showing
+from display.words import AsPrinted
 from orchestrator.core.ids import RecipeId
 from orchestrator.core.mix.balancing import PRICES, STAYS, NotBalanced, Proposal, balanced
 from orchestrator.core.mix.book import Book, book_of
@@ -126,7 +127,9 @@ def _manner(typed: str, picture: Showing) -> str:
     if typed not in MANNERS:
         w = picture.words
         known = ", ".join(MANNERS)
-        raise FormFault(w("mix_refused_manner", text=repr(typed)), w("mix_refused_manner_remedy", known=known))
+        raise FormFault(
+            w("mix_refused_manner", text=AsPrinted(repr(typed))), w("mix_refused_manner_remedy", known=known)
+        )
     return typed
 
 

@@ -89,7 +89,7 @@ def one_stop(text: str) -> str:
 
 
 class AsPrinted(str):
-    """A citation, or what is to be typed: it stays as it is in every language, and so do its figures."""
+    """A citation, what is to be typed or was, what is told already: it stays as it is, figures too."""
 
     __slots__ = ()
 

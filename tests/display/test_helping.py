@@ -122,7 +122,7 @@ def test_help_page_says_how_far_the_search_is_in_as_many_lines_throughout(
     assert gateway.heard is not None
     gateway.heard(far("conflict", 0, 0))
     assert lines() == [
-        "7 s so far, 40 s at most. Now SAT-STALL, order 1 of 2 that are looked at.",
+        "7\u00a0s so far, 40\u00a0s at most. Now SAT-STALL, order 1 of 2 that are looked at.",
         "What stands in the way: the first plan is being tried.",
         "What helps: tried after that.",
     ]

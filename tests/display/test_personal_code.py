@@ -104,7 +104,7 @@ def test_wrong_codes_slow_down_that_person_and_nobody_else(client_of: Clients, d
         assert station.release(personal_code="111112")[0] == 409
     status, told = station.release(personal_code="470816")
     assert status == 409
-    assert "Wait 2 s" in told["remedy"]
+    assert "Wait 2\u00a0s" in told["remedy"]
     assert other.release(personal_code="290417")[0] == 200
     door.seconds += 2
     assert station.release(personal_code="470816")[0] == 200

@@ -178,7 +178,7 @@ def test_wrong_passphrases_slow_down_their_source_and_no_station(client_of: Clie
         answer = sign_in(thief, "wrong")
         while answer.status_code == 429:
             waits.append(int(answer.headers["Retry-After"]))
-            assert f"wait {waits[-1]} s" in answer.text
+            assert f"wait {waits[-1]}\u00a0s" in answer.text
             assert "Paired screens work on" in answer.text
             door.seconds += waits[-1]
             answer = sign_in(thief, "wrong")

@@ -4,6 +4,13 @@ from collections.abc import Mapping
 from typing import Final
 
 SENTENCES: Final[Mapping[str, str]] = {
+    "quality: {0}": "calidad: {0}",
+    "temperature: {0}": "temperatura: {0}",
+    "machine: {0}": "máquina: {0}",
+    "ingredient: {0}": "ingrediente: {0}",
+    "other: {0}": "otra cosa: {0}",
+    "put on hold: {0}": "retenido: {0}",
+    "{0} stopped: {1}": "{0} parada: {1}",
     "made from {0}, which is on hold: {1}": "hecho de {0}, que está retenido: {1}",
     "made from {0}, which was discarded: {1}": "hecho de {0}, que se desechó: {1}",
     "the act was taken back": "la acción se deshizo",
@@ -68,6 +75,10 @@ SENTENCES: Final[Mapping[str, str]] = {
     ),
     "{0} °{1} does not fit; read in °{2} it would be {3} °{4}": "{0} °{1} no encaja; leído en °{2} serían {3} °{4}",
     "{0} {1} does not fit: {2}": "{0} {1} no encaja: {2}",
+    "{0} does not fit: {1}": "{0} no encaja: {1}",
+    "its par is {0}": "lo que ha de haber son {0}",
+    "{0} were ordered": "se pidieron {0}",
+    "the plan takes {0}": "el plan lleva {0}",
     "usual is {0} to {1} °Bx": "lo habitual es de {0} a {1} °Bx",
     "expected is {0}": "se espera {0}",
     "it is done at {0} kg": "está listo con {0} kg",

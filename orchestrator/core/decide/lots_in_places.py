@@ -122,7 +122,8 @@ def _put_down(case: Case, command: AnswerLot, who: CrewId, task: PlannedTask | N
     if command.answer == "moved":
         reason = f"lot {command.lot} was moved to {to}"
     elif command.answer == "on hold" and not held(case.state, command.lot):
-        why = command.reason.strip() or next(places_failed(case.state, command.equipment)).facts.reason
+        typed = command.reason.strip()
+        why = f"put on hold: {typed}" if typed else next(places_failed(case.state, command.equipment)).facts.reason
         events.append(LotHeld(lot=command.lot, at=case.at, reason=why, task=task.id if task is not None else None))
         reason = f"lot {command.lot} went on hold"
     elif command.answer == "discarded":
