@@ -158,7 +158,7 @@ class CoolFold:
         return tuple(
             LegReached(leg.degrees, passed.latest_s, start[0] + leg.within_s)
             for leg, passed in reached
-            if passed.latest_s <= start[0] + leg.within_s or passed.earliest_s > start[1] + leg.within_s
+            if passed.latest_s <= start[0] + leg.within_s or passed.earliest_s >= start[1] + leg.within_s
         )
 
     def _said(self, now_s: float, arrival: Arrival | None) -> Verdict:
@@ -187,7 +187,7 @@ class CoolFold:
         degrees = leg.degrees - passed.after[1]
         if left_s >= 0.0:
             return Verdict("met", leg.name, start[0], passed.latest_s, degrees, left_s / 60.0, readings)
-        if lasting(latest_limit_s, passed.earliest_s) > 0.0:
+        if lasting(latest_limit_s, passed.earliest_s) >= 0.0:  # at the earliest it was seen still warm
             return Verdict("broken", leg.name, start[1], latest_limit_s, degrees, left_s / 60.0, readings)
         gap = (passed.before[0], passed.after[0])
         return Verdict("not judged", leg.name, start[0], readings=readings, gap=gap, why="gap")

@@ -75,9 +75,19 @@ def test_leg_that_may_have_been_reached_in_a_gap_is_not_judged() -> None:
     assert said.legs == ()
 
 
+def test_food_that_was_warm_at_the_last_second_was_late_however_long_nobody_looked_then() -> None:
+    fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
+    said = folded(fold, [(0.0, 57.0), (6960.0, 31.0), (7200.0, 30.0), (7600.0, 20.0)])
+    assert (said.status, said.row, said.at_s) == ("broken", "first", 7200.0)
+    assert [(leg.degrees, leg.at_s) for leg in said.legs] == [(21.0, 7600.0)]
+    sooner = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
+    assert folded(sooner, [(0.0, 57.0), (7199.0, 30.0), (7600.0, 20.0)]).status == "not judged"
+
+
 def test_cold_food_in_a_gap_and_warm_after_it_is_broken() -> None:
     fold = CoolFold(TWO_LEGS, GAP_S, 0.0, 57.0)
-    assert folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 30.0)]).status == "broken"
+    said = folded(fold, [(0.0, 57.0), (240.0, 50.0), (7600.0, 30.0)])
+    assert (said.status, said.readings) == ("broken", ((240.0, 50.0), (7600.0, 30.0)))
 
 
 @pytest.mark.parametrize(("late", "status"), [(0.0, "met"), (1.0, "broken")])

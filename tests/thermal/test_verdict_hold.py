@@ -50,6 +50,15 @@ def test_heat_that_comes_after_the_end_will_not_be_met_in_time() -> None:
     assert (late.status, late.margin_min) == ("will not be met in time", pytest.approx(-1 / 60))
 
 
+def test_heat_that_was_not_held_by_the_end_is_broken_from_the_second_after_it_on() -> None:
+    fold = HoldFold((HoldRow("25-s", 80.0, 25.0),), GAP_S)
+    _folded(fold, [(0.0, 60.0), (280.0, 81.0), (300.0, 82.0)])
+    assert fold.verdict(300.0, None, 300.0).status == "not yet"
+    said = fold.verdict(301.0, None, 300.0)
+    assert (said.status, said.row, said.at_s) == ("broken", "25-s", 300.0)
+    assert said.margin_min == pytest.approx(-5 / 60)  # 20 s of 25 were seen
+
+
 def test_rise_of_more_readings_than_are_kept_does_not_count_against_the_hold_after_it() -> None:
     # Rises for 5000 s, a reading a second, and passes 54.4 °C at 4500 s; holds from there for 6720 s, which is FDA Food
     # Code 2022, 3-401.11(B)(2): 112 min at 54.4 °C (from memory).

@@ -87,7 +87,7 @@ def test_of_several_probes_the_worst_decides_and_is_named() -> None:
     met, warm = Verdict("met", margin_degrees=2.0), Verdict("not yet", margin_degrees=-1.0)
     assert worst({"edge": met, "middle": warm}).probe == "middle"
     assert worst({"edge": met, "middle": Verdict("met", margin_degrees=0.5)}).probe == "middle"
-    assert worst({}).status == "not judged"
+    assert (worst({}).status, worst({}).why) == ("not judged", "no readings")
     # As warm as each other, the one with less time left; as late as each other, by name, so that it never changes.
     soon, later = (Verdict("not yet", margin_degrees=-1.0, margin_min=left) for left in (3.0, 9.0))
     assert worst({"edge": later, "middle": soon}).probe == "middle"
@@ -173,10 +173,10 @@ def test_air_is_broken_once_it_is_outside_for_longer_than_its_grace() -> None:
     ids=["hold", "cool", "keep", "end"],
 )
 def test_reading_that_is_not_later_than_the_last_changes_nothing(fold: Fold) -> None:
-    before = folded(fold, [(0.0, 60.0), (60.0, 57.0)])
-    for second, degrees in [(60.0, 90.0), (60.0, 3.0), (30.0, 90.0), (0.0, 3.0)]:
+    before = folded(fold, [(0.0, 60.0), (120.0, 57.0)])
+    for second, degrees in [(120.0, 90.0), (120.0, 3.0), (60.0, 90.0), (0.0, 3.0)]:
         fold.fold(second, degrees)
-        assert fold.verdict(60.0) == before
+        assert fold.verdict(120.0) == before
 
 
 def _freezer(rises: list[tuple[int, int]], minutes: int) -> list[tuple[float, float]]:
