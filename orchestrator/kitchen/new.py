@@ -64,7 +64,7 @@ equipment:
 _CREW: Final = """\
 # yaml-language-server: $schema=schemas/crew.schema.json
 # People by role. Work that needs hands is planned only inside shifts, never in a break. What is written here is where
-# the record begins: later, other hours, absences and extra shifts are put down on the screen *Crew*.
+# the record begins: later, other hours, absences and extra shifts are put down on the page *Shifts*.
 crew:
   - id: cook
     name: Cook

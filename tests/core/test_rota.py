@@ -104,7 +104,8 @@ def test_weekly_shifts_from_a_day_on_take_the_place_of_all_after_it() -> None:
     assert kitchen is not None
     after = next(m for m in kitchen.crew if m.id == "early-cook")
     assert after.shifts[:2] == tuple(s for s in before if s.start < at("Fri 00:00"))
-    assert {kitchen.local(s.start).strftime("%a %H:%M") for s in after.shifts[2:]} == {"Fri 05:00", "Sat 05:00"}
+    spans = {f"{kitchen.local(s.start):%a %H:%M}-{kitchen.local(s.end):%H:%M}" for s in after.shifts[2:]}
+    assert spans == {"Fri 05:00-11:00", "Sat 05:00-11:00"}
     assert len(after.shifts[2:]) == 8  # four Fridays and four Saturdays from 27 November to 23 December
 
 
