@@ -123,16 +123,17 @@ def lot_allergens(state: State, lot: LotCode) -> frozenset[str]:
 
 
 def touched(state: State, probe: ProbeId) -> dict[LotCode, frozenset[str]]:
-    """Lots that a probe was in since it was last washed, with their allergens."""
+    """Lots that a probe was in since it was last washed, with their allergens.
+
+    Food that was in hand when it was washed and went on since is among them: the probe went back into it.
+    """
     if state.kitchen is None:
         return {}
     washed = state.probes.washes.get(probe)
     found: dict[LotCode, frozenset[str]] = {}
     for task in tasks_at(state, probe, None if washed is None else washed.at):
         if task.lot is not None and goes_in(task):
-            record = state.record(task.id)
-            if washed is None or (record.started_at is not None and record.started_at >= washed.at):
-                found[task.lot] = lot_allergens(state, task.lot)
+            found[task.lot] = lot_allergens(state, task.lot)
     return found
 
 

@@ -209,6 +209,29 @@ def test_probe_washed_before_the_sorbet_is_not_asked_about() -> None:
     assert touched(script.state, HOB) == {"S1": frozenset()}
 
 
+def test_probe_washed_while_the_custard_cooks_is_soiled_anew_by_it_and_asked_about_before_the_sorbet() -> None:
+    """FDA Food Code 2022, 4-602.11(A): what touches food is cleaned between uses, and 3-302.11: nothing crosses from
+    food to food; both from memory. A wash counts until the probe is in food again."""
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:00", "start_task", task="C1.cook", person=COOK)
+    script.give("Wed 08:20", "confirm_washed", probe=HOB, person=COOK)
+    assert touched(script.state, HOB) == {"C1": frozenset({"egg", "milk"})}
+    at_target(script, "C1.cook", "hob-1-core", "hob-1", 83)
+    script.give("Wed 08:40", "finish_task", task="C1.cook", person=COOK)
+    started = script.give("Wed 10:30", "start_task", task="S1.simmer", person=COOK)
+    assert [(e.after, e.lot) for e in started if isinstance(e, ProbeWashAsked)] == [(("C1",), "S1")]
+
+
+def test_probe_washed_at_the_minute_at_which_the_custard_ended_is_clean() -> None:
+    script = in_a_planned_kitchen()
+    script.give("Wed 08:00", "start_task", task="C1.cook", person=COOK)
+    at_target(script, "C1.cook", "hob-1-core", "hob-1", 83)
+    script.give("Wed 08:40", "finish_task", task="C1.cook", person=COOK)
+    assert touched(script.state, HOB) == {"C1": frozenset({"egg", "milk"})}
+    script.give("Wed 08:40", "confirm_washed", probe=HOB, person=COOK)
+    assert touched(script.state, HOB) == {}
+
+
 def test_probe_that_stays_with_the_same_allergens_is_not_asked_about() -> None:
     script = in_a_planned_kitchen()
     started = script.give("Wed 08:00", "start_task", task="C1.cook", person=COOK)
