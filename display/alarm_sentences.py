@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import datetime
+from typing import Final
 
 from display.alarm_codes import CODES
 from display.formats import Formats
@@ -10,10 +11,18 @@ from display.words import AsPrinted, Words
 from orchestrator.core.models import WindowClass
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 
+_MOST_NAMED: Final = 3
+"""So many lots past their date are named in a sentence; the stock has all."""
+
 
 def _of_stop(facts: AlarmFacts) -> str:
     """Of a stopped machine two instants are told, and words tell them apart."""
     return "_stopped" if facts.kind is AlarmKind.MACHINE_STOPPED else ""
+
+
+def _how_many(facts: AlarmFacts) -> str:
+    """One lot past its date is told by its name, several by their place."""
+    return "" if len(facts.past) < 2 else "_many" if facts.equipment is not None else "_loose"
 
 
 class AlarmSentences:
@@ -29,9 +38,11 @@ class AlarmSentences:
 
     def alarm_head(self, facts: AlarmFacts) -> str:
         """What is wrong, in a few words that are read from two metres."""
-        key = f"alarm_{facts.kind.value}{'_cold' * facts.too_cold}{'_missed' * facts.missed}"
+        told = "_cold" * facts.too_cold + "_missed" * facts.missed if not facts.past else _how_many(facts)
+        key = f"alarm_{facts.kind.value}{told}"
         celsius = self._f.temperature(facts.celsius)
-        return self._w(key, title=facts.title, limit=self._when(facts.limit_at), celsius=celsius)
+        limit = self._when(facts.limit_at)
+        return self._w(key, title=facts.title, limit=limit, celsius=celsius, count=len(facts.past))
 
     def alarm_facts(self, facts: AlarmFacts) -> str:
         """How long and until when."""
@@ -90,6 +101,9 @@ class AlarmSentences:
         if facts.kind is AlarmKind.MACHINE_STOPPED and facts.reason:
             typed = as_typed(facts.reason)
             return [typed if isinstance(typed, AsPrinted) else self._w.tell(typed)]
+        if facts.past:
+            lots = [(self._f.amount(one.left), one.name, one.lot) for one in facts.past[:_MOST_NAMED]]
+            return [self._w("past_brief", amount=amount, name=name, lot=lot) for amount, name, lot in lots]
         if facts.reason in list(WindowClass):
             return [self._w("fact_window", cls=facts.reason)]
         if facts.reason in CODES:
@@ -101,7 +115,7 @@ class AlarmSentences:
         w = self._w
         said: list[str] = []
         lots = facts.lots or ((facts.lot,) if facts.lot else ())
-        if lots:
+        if lots and not facts.past:
             said.append(w("fact_lots", lots=", ".join(lots)))
         if facts.orders:
             said.append(w("fact_orders", orders=", ".join(facts.orders)))

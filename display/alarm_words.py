@@ -11,6 +11,7 @@ from display.panels import Showing
 from orchestrator.core.alarm_rationale import RATIONALE
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.questions import LatestReturn
+from orchestrator.core.recall import place_of
 
 MINUTE: Final = timedelta(minutes=1)
 
@@ -124,8 +125,9 @@ def _times(showing: Showing, alarm: Alarm) -> Iterator[Fact]:
 
 def _touched(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
     w, f, now = showing.words, showing.formats, showing.now
+    yield from _past(showing, facts)
     lots = facts.lots or ((facts.lot,) if facts.lot else ())
-    if lots:
+    if lots and not facts.past:
         yield Fact(w("alarm_lots"), ", ".join(lots))
     kitchen = showing.snapshot.state.kitchen
     known = {order.id: order for order in kitchen.orders} if kitchen else {}
@@ -135,3 +137,14 @@ def _touched(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
     ]
     if said:
         yield Fact(w("alarm_orders"), "; ".join(said))
+
+
+def _past(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
+    """Each lot past its date with what is left of it and where, as long as nobody has decided about it since."""
+    w, f, state = showing.words, showing.formats, showing.snapshot.state
+    for one in facts.past:
+        record = state.lots.get(one.lot)
+        if record is None or record.since < one.until:
+            place = place_of(state, one.lot) or w("past_nowhere")
+            told = {"amount": f.alone(one.left), "place": place, "time": f.when(one.until, showing.now)}
+            yield Fact(w("past_lot", lot=one.lot, name=one.name), w(f"{facts.kind.value}_line", **told))

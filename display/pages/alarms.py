@@ -66,6 +66,8 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
         found.append(("show_place", f"/places/{facts.equipment}"))
     if facts.kind is AlarmKind.DELIVERY_OVERDUE:
         found.append(("show_receiving", f"/receiving?{urlencode({'ingredient': facts.title})}"))
+    if facts.kind in {AlarmKind.PAST_USE_BY, AlarmKind.PAST_BEST_BEFORE}:
+        found.append(("show_past", "/stock#past"))
     if facts.kind is AlarmKind.BY_PRODUCT_PAST:
         found.append(("show_stock", f"/stock#left-{facts.lot}"))
     if facts.kind is AlarmKind.LOT_ON_HOLD and facts.lot:

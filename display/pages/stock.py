@@ -1,13 +1,15 @@
 """What is in each store: lots with amounts, dates and status against capacity, and the closing count."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from flask import Blueprint
 
 from display import panels
 from display.panels import Showing
 from display.request import page
-from orchestrator.core.alarms import look
+from orchestrator.core.alarms import Look, look
+from orchestrator.core.alarms.past_dates import Dated, dated
 from orchestrator.core.by_products import there_of
 from orchestrator.core.material import Account, books
 from orchestrator.core.models.stock import IngredientLot
@@ -67,7 +69,29 @@ def _stock(showing: Showing, _: str) -> str:
         and account.left > 0.0005
         and not place_of(state, lot)
     ]
-    return showing.render("panels/stock.html", {"shelves": shelves, "loose": loose})
+    past = _past(seen, state) if seen is not None else ()
+    return showing.render("panels/stock.html", {"shelves": shelves, "loose": loose, "past": past})
+
+
+@dataclass(frozen=True)
+class Past:
+    """A lot past its date, and where it is."""
+
+    lot: Dated
+    safety: bool
+    until: datetime
+    place: str
+
+
+def _past(seen: Look, state: State) -> tuple[Past, ...]:
+    """All of them, those that may not be used first."""
+    found = []
+    for one in dated(seen):
+        safety = one.past_use_by(seen.now)
+        until = one.use_by if safety else one.best_before
+        if until is not None and (safety or one.past_best_before(seen.now)):
+            found.append(Past(one, safety, until, place_of(state, one.lot)))
+    return tuple(sorted(found, key=lambda past: (not past.safety, past.until, past.lot.lot)))
 
 
 def _is_in(state: State, lot: IngredientLot, store: StoreView) -> bool:

@@ -45,6 +45,8 @@ RATIONALE: Final[Mapping[AlarmKind, Rationale]] = {
     _K.LOT_ON_HOLD: Rationale(True, "before it is used", "decide about the lot"),
     _K.DELIVERY_OVERDUE: Rationale(False, "at once", "receive it, or say when it comes"),
     _K.BY_PRODUCT_PAST: Rationale(False, "before it is used", "throw it away and say so"),
+    _K.PAST_USE_BY: Rationale(True, "before it is used", "discard it and say so"),
+    _K.PAST_BEST_BEFORE: Rationale(False, "before it is used", "judge it, then keep it with a reason or discard it"),
     _K.LOTS_ASKED: Rationale(True, "before it is used", "measure each lot by hand and decide about it"),
 }
 

@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from orchestrator.core.allergens import allergens_of, of_ingredient, stock_allergens
 from orchestrator.core.ids import EquipmentId, LotCode, RecipeId, SupplyLotId, TaskId
+from orchestrator.core.left_overs_in import left_overs_in
 from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Batch, Equipment, Kitchen, Recipe, Step
 from orchestrator.core.models.recipe import Leave
@@ -154,6 +155,7 @@ def use_by_of(state: State, batch: Batch, step: Step, leave: Leave, at: datetime
             state.kitchen,
             lambda task: state.record(task).finished_at,
             lambda task: state.record(task).started_at,
+            left_overs_in(state),
         )
     for lot in _lots_in(state, batch, step, leave):
         received = state.pantry.lots.get(SupplyLotId(lot))
@@ -167,15 +169,6 @@ def next_code(state: State, source: LotCode) -> SupplyLotId:
     """The code of the next lot that a batch leaves: ``C1-left-1``."""
     before = sum(lot.made_from == source for lot in state.pantry.lots.values())
     return SupplyLotId(f"{source}-left-{before + 1}")
-
-
-def past_use_by(state: State, now: datetime) -> tuple[IngredientLot, ...]:
-    """By-products that may not be used any more and that nobody has thrown away: somebody is asked to."""
-    return tuple(
-        lot
-        for lot in state.pantry.by_products()
-        if lot.use_by is not None and lot.use_by <= now and there_of(state, lot) > 0.0005
-    )
 
 
 def there_of(state: State, lot: IngredientLot) -> float:

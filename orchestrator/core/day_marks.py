@@ -14,6 +14,7 @@ from orchestrator.core.date_marking import days_used, judge_days, last_day
 from orchestrator.core.deviations.opening import DATE_MARKING, DAYS_SAYS
 from orchestrator.core.deviations.places import FROZEN_C
 from orchestrator.core.ids import EquipmentId, LotCode, RecipeId
+from orchestrator.core.left_overs_in import left_overs_in
 from orchestrator.core.models import Kitchen, PlannedTask, Recipe, Step, TaskKind
 from orchestrator.core.models.limit import Limit, LimitKind
 from orchestrator.core.models.verdict import LimitVerdict
@@ -99,6 +100,10 @@ def _counting(state: State, lot: LotCode, above: frozenset[LotCode]) -> Iterator
         return
     own = _frozen(state, known, lot)
     yield _Since(lot, begun, own)
+    for left in left_overs_in(state):
+        # Cooked again by a limit it is prepared anew, and what was cooked counts by itself.
+        if left.cooked_in is None and left.task.partition(".")[0] == lot:
+            yield _Since(left.lot, left.made, tuple(_from(own, left.at)))
     for task, taking in state.takings.items():
         if taking.into != lot:
             continue

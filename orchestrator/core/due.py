@@ -8,6 +8,7 @@ from typing import Final
 from orchestrator.core.alarms import Look, held_until, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import late_from, overdue_conditions, overrun_from, overrun_warned_from
+from orchestrator.core.alarms.past_dates import instants
 from orchestrator.core.alarms.place_alarms import half_grace, heard_for, out_since
 from orchestrator.core.alarms.supply_alarms import supply_instants
 from orchestrator.core.alarms.target_alarms import longest_end
@@ -58,6 +59,7 @@ def _instants(seen: Look) -> Iterator[datetime]:
     yield from _probe_instants(seen)
     yield from _jumps(seen)
     yield from supply_instants(seen)
+    yield from instants(seen)
     yield from (alarm.shelved_until for alarm in seen.state.alarms.values() if alarm.shelved and alarm.shelved_until)
     yield max(moves_at(seen.kitchen.kitchen), seen.now + _RESOLUTION)  # long overdue after weeks without power: soon
     day = next_day(seen.state, seen.now)

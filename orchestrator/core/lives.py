@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from functools import cached_property
 
 from orchestrator.core.ids import LotCode, RecipeId, TaskId
-from orchestrator.core.models import Batch, Kitchen, Peg, Plan, Recipe, Step, StockLot
+from orchestrator.core.models import Batch, Kitchen, LeftOverIn, Peg, Plan, Recipe, Step, StockLot
 
 Ends = Callable[[TaskId], datetime | None]
 """When a task ended, or is expected to; none if that is not known."""
@@ -64,6 +64,8 @@ class Clocks:
     ends: Ends
     starts: Starts = field(default=lambda _: None)
     """Food is taken out of the freezer as the step that takes it starts; left out, what is thawed starts no clock."""
+    left_overs: Sequence[LeftOverIn] = ()
+    """With a date, that steps have taken."""
 
     @cached_property
     def _recipes(self) -> Mapping[RecipeId, Recipe]:
@@ -83,6 +85,13 @@ class Clocks:
         found: dict[str, list[Peg]] = {}
         for peg in self.plan.pegs:
             found.setdefault(peg.consumer, []).append(peg)
+        return found
+
+    @cached_property
+    def _left_over(self) -> Mapping[TaskId, Sequence[LeftOverIn]]:
+        found: dict[TaskId, list[LeftOverIn]] = {}
+        for one in self.left_overs:
+            found.setdefault(one.task, []).append(one)
         return found
 
     def _made_by(self, batch: Batch) -> Recipe | None:
@@ -135,6 +144,11 @@ class Clocks:
                 running += _thawed(paused, self.ends(before) if step.stay is not None else self.starts(task))
                 paused, frozen, frozen_at = [], False, None
             running += self._entering(batch.lot, step, met, above | {batch.lot})
+            for one in self._left_over.get(task, ()):
+                clock = Clock(one.lot, one.until)
+                cooked = TaskId(f"{batch.lot}.{one.cooked_in}") if one.cooked_in is not None else None
+                running += [clock] if cooked is None else []
+                dues += [Due(cooked, (clock,), by_end=False)] if cooked not in (None, task) else []
             if step.freezes:
                 # A stay begins to freeze as the work before it ends.
                 dues += [Due(work if step.stay is not None else task, tuple(running), by_end=step.stay is not None)]

@@ -9,6 +9,7 @@ from orchestrator.core.changes_orders import planned_anew
 from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.kept_room import Span, kept_room
+from orchestrator.core.left_overs_in import left_overs_in
 from orchestrator.core.material import accounts_here, batch_of
 from orchestrator.core.measured_yields import corrections
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
@@ -97,6 +98,7 @@ def plan_request(state: State, now: datetime) -> PlanRequest:
         counted=_counted(state),
         used=state.past.names,
         stretched={task.id: record.extended_min for task, record in recorded if record.extended_min > 0},
+        left_overs=left_overs_in(state),
         allowed=_allowed(state),
         kept=kept_room(state, _spans(state, now), now) if leavers(kitchen) else (),
     )

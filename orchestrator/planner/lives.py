@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import LotCode, OrderId, RecipeId, StepId, TaskId
-from orchestrator.core.models import Batch, Life, Recipe, StockLot, WindowClass
+from orchestrator.core.models import Batch, LeftOverIn, Life, Recipe, StockLot, WindowClass
 from orchestrator.core.models.recipe import Step
 from orchestrator.planner.lots import Ledger, Pegged, actuals_of
 from orchestrator.planner.sizes import batch_steps, machines_of, order_steps, terminal_stay
@@ -44,6 +44,9 @@ class Lives:
         self._facts = actuals_of(ledger.request)
         self._pegged = Pegged(ledger)
         self._handed_over: dict[RecipeId | None, int] = {}
+        self._left_over: dict[TaskId, list[LeftOverIn]] = {}
+        for one in ledger.request.left_overs:
+            self._left_over.setdefault(one.task, []).append(one)
 
     def of_batch(self, lot: LotCode) -> Limits:
         """By step of a batch: the lives that must not have ended when it starts."""
@@ -92,6 +95,7 @@ class Lives:
                 walk.running += self._going_on(walk.paused, step, task)
                 walk.paused, walk.frozen = [], False
             self._enter(batch, step, walk)
+            self._enter_left_overs(batch, step, walk)
             walk.work = walk.work if step.stay is not None else step
             if step.freezes and walk.work is not None:
                 self._freeze(batch, step, walk.work, steps[number + 1 :], walk)
@@ -111,6 +115,15 @@ class Lives:
                 walk.running += [life for life in lives if not (step.freezes and self._bound_by_taking(life))]
                 walk.running += self._thawed(component, step, TaskId(f"{batch.lot}.{step.id}"), batch=batch.lot)
                 walk.paused += self._stays_frozen(component, batch=batch.lot) if step.freezes else ()
+
+    def _enter_left_overs(self, batch: Batch, step: Step, walk: "_Walk") -> None:
+        """Their dates run on in the batch; those that are cooked again run until then."""
+        for one in self._left_over.get(TaskId(f"{batch.lot}.{step.id}"), ()):
+            life = Life(lot=one.lot, until=one.until)
+            if one.cooked_in is None:
+                walk.running.append(life)
+            elif one.cooked_in != step.id:
+                walk.limits[one.cooked_in] = walk.limits.get(one.cooked_in, ()) + self._binding([life])
 
     def _freeze(self, batch: Batch, step: Step, work: Step, rest: Sequence[Step], walk: "_Walk") -> None:
         """All clocks must not have ended by then, and stand still from there."""

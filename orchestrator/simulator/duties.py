@@ -15,7 +15,7 @@ from orchestrator.core.deviations.standing import held
 from orchestrator.core.ids import CrewId, EquipmentId, LotCode, SupplyLotId
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, TakeAction
 from orchestrator.core.models import PlannedTask
-from orchestrator.core.models.alarm import AlarmStatus
+from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
 from orchestrator.core.models.deviation import PlaceAnswer
 from orchestrator.core.quantities import Quantity
 from orchestrator.core.state import LotStatus, TaskStatus
@@ -29,6 +29,7 @@ _HARMLESS: Final = ("quality", "machine", "other")
 
 
 _AND_A_LITTLE: Final = 1.1
+_MOST_TRIES: Final = 3
 
 
 def duties(crew: People, look: Look) -> None:
@@ -42,6 +43,7 @@ def duties(crew: People, look: Look) -> None:
     _held_lots(crew, look)
     _lots_asked_about(crew, look, person)
     _ended(crew, look)
+    _past_dates(crew, look, person)
     _washes(crew, look, person)
     _deliveries(crew, look, person)
     closing_count(crew, look)
@@ -152,6 +154,26 @@ def _lots_asked_about(crew: People, look: Look, person: CrewId) -> None:
             about = f"asked {deviation.id} {lot} {deviation.asked_since:%d%H%M}"
             if not held(look.state, lot) and crew.noticed(look, about, 5, 15):
                 _measure_and_answer(crew, look, person, (lot, deviation.facts.equipment, about))
+
+
+def _past_dates(crew: People, look: Look, person: CrewId) -> None:
+    """What is past its use-by is thrown away; past a best-before the manager tastes it and keeps it."""
+    for alarm in tuple(look.state.alarms.values()):
+        safety = alarm.facts.kind is AlarmKind.PAST_USE_BY
+        if not alarm.standing or not (safety or alarm.facts.kind is AlarmKind.PAST_BEST_BEFORE):
+            continue
+        who = person if safety else _manager(crew, look)
+        for one in alarm.facts.past:
+            record, about = look.state.lots.get(one.lot), f"past {one.lot} {one.until:%d%H%M}"
+            decided = record is not None and record.since >= one.until
+            given_up = crew.tries.get(about, 0) >= _MOST_TRIES  # counted away meanwhile: nothing is left to decide
+            if who is None or decided or given_up or not crew.noticed(look, about, 10, 40):
+                continue
+            name = crew.command_id(look.now, "past", one.lot)
+            told = {"decision": "discard", "reason": "past its use-by"}
+            told = told if safety else {"decision": "release", "reason": "looked at and tasted: still good"}
+            command = DecideLot.model_validate({"command_id": name, "person": who, "lot": one.lot, **told})
+            crew.submit(look, command, about)
 
 
 def _measure_and_answer(crew: People, look: Look, person: CrewId, which: tuple[LotCode, EquipmentId, str]) -> None:

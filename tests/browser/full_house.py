@@ -103,6 +103,10 @@ def script() -> Script:
 def _work(told: Script, weigh: datetime, cook: datetime) -> None:
     """The base was weighed and stands on the hob at 71 °C; it will reach its target in a few minutes."""
     told.give(weigh, "come_in", person="early-cook")
+    # Its use-by passes while the base is on the hob: somebody is asked to discard it.
+    cream = {"ingredient": "Double cream", "quantity": {"value": 1.5, "unit": "L"}, "keep": "cold", "celsius": 4.0}
+    until = {"use_by": cook + timedelta(minutes=10), "place": "fridge", "person": "early-cook"}
+    told.give(weigh, "receive_delivery", outcome="accepted", **cream, **until)
     told.give(weigh, "start_task", task="C1.weigh", person="early-cook")
     told.give(cook, "finish_task", task="C1.weigh", person="early-cook")
     told.give(cook, "start_task", task="C1.cook", person="early-cook")

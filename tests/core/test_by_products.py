@@ -189,11 +189,12 @@ def test_past_its_date_somebody_is_asked_to_throw_it_away_and_it_is_offered_no_m
     script = cooked()
     after = at("Fri 07:01")
     assert open_lots(script.state, "egg white", after) == ()
-    assert "by_product_past:C1-left-1" not in conditions(script.state, {}, at("Fri 06:59"))
-    facts = conditions(script.state, {}, after)["by_product_past:C1-left-1"]
-    assert (facts.kind, facts.title, facts.since) == (AlarmKind.BY_PRODUCT_PAST, "egg white", at("Fri 07:00"))
+    # The eggs that it came from have the same date.
+    assert "past_use_by:fridge" not in conditions(script.state, {}, at("Fri 06:59"))
+    facts = conditions(script.state, {}, after)["past_use_by:fridge"]
+    assert (facts.kind, facts.lots, facts.since) == (AlarmKind.PAST_USE_BY, ("C1-left-1", "in-1"), at("Fri 07:00"))
     script.give("Fri 07:02", "decide_lot", lot="C1-left-1", decision="discard", reason="past its date", person=WHO)
-    assert "by_product_past:C1-left-1" not in conditions(script.state, {}, after)
+    assert conditions(script.state, {}, after)["past_use_by:fridge"].lots == ("in-1",)
 
 
 def test_free_by_product_may_be_thrown_away_but_not_released_or_reworked() -> None:

@@ -2,7 +2,7 @@
 
 from orchestrator.core.check import check
 from orchestrator.core.ids import EquipmentId, LotCode
-from orchestrator.core.models import Plan, PlanRequest, Stop
+from orchestrator.core.models import LeftOverIn, Plan, PlanRequest, Recipe, Stop
 from tests.core.plan_changes import PLAN, REQUEST, as_planned, outlook, rules
 from tests.fakes.kitchens import at
 
@@ -39,6 +39,25 @@ def test_check_lot_whose_place_other_work_has_taken_may_be_given_up() -> None:
     there = run.model_copy(update={"start": at("Thu 09:45"), "end": at("Thu 10:15"), "spans": ()})
     tasks = tuple(there if task.id == run.id else task for task in plan.tasks)
     assert "given up" not in rules(plan.model_copy(update={"tasks": tasks}), _asked("S1.simmer"))
+
+
+def test_check_lot_whose_date_passes_before_it_would_be_handed_over_may_be_given_up() -> None:
+    """A left-over went into the sorbet, here never frozen, and runs out on Saturday; the café comes on Sunday."""
+    told = {"task": "S1.simmer", "lot": "C1-left-1", "at": at("Wed 10:30"), "made": at("Wed 08:40")}
+    steps = [step.model_copy(update={"frozen": False}) for step in _sorbet().steps]
+    recipes = tuple(
+        recipe.model_copy(update={"steps": tuple(steps)}) if recipe.id == "damson-sorbet" else recipe
+        for recipe in REQUEST.kitchen.recipes
+    )
+    kitchen = REQUEST.kitchen.model_copy(update={"recipes": recipes})
+    for until, allowed in (("Sat 12:00", True), ("Sun 20:00", False)):
+        brought = (LeftOverIn.model_validate({**told, "until": at(until)}),)
+        asked = _asked("S1.simmer").model_copy(update={"kitchen": kitchen, "left_overs": brought})
+        assert ("given up" not in rules(_without_sorbet(), asked)) is allowed
+
+
+def _sorbet() -> Recipe:
+    return next(recipe for recipe in REQUEST.kitchen.recipes if recipe.id == "damson-sorbet")
 
 
 def _says(plan: Plan, request: PlanRequest) -> list[str]:

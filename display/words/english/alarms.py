@@ -116,11 +116,25 @@ WORDS: Final[Mapping[str, str]] = {
     "consequence_delivery_overdue": "Plans take it to come later, again and again; what waits moves later each time.",
     "time_delivery_overdue": "At once: the sooner it is known when it comes, the more can still be planned round it.",
     "act_delivery_overdue": "If it is here, receive it; else ask the supplier and say when it comes.",
-    "kind_by_product_past": "By-product past its date",
+    "kind_by_product_past": "By-product past its date (in older records)",
     "cause_by_product_past": "What a step left over has not been used by its date, and nobody has discarded it.",
     "consequence_by_product_past": "No step is offered it; somebody who does not look may use it all the same.",
     "time_by_product_past": "Before anybody opens the store for it.",
     "act_by_product_past": "Discard it and say so; it leaves the books then.",
+    "kind_past_use_by": "Past its use-by",
+    "cause_past_use_by": (
+        "Something is left of food made here, left over or received, its use-by is past, and nobody has discarded it."
+    ),
+    "consequence_past_use_by": (
+        "No step is offered it and none begins with it; somebody who does not look may use or serve it all the same."
+    ),
+    "time_past_use_by": "Before anybody opens the store for it; it calls nobody at night.",
+    "act_past_use_by": "Discard each lot and say so; it leaves plan and stock then. It may not be kept.",
+    "kind_past_best_before": "Past its best-before",
+    "cause_past_best_before": "Something is left of a lot, its best-before has passed, and nobody has judged it.",
+    "consequence_past_best_before": "It is safe by its dates, but may not be what a customer should get.",
+    "time_past_best_before": "Before it is served; it calls nobody.",
+    "act_past_best_before": "A manager looks and tastes, then keeps it with a reason; or discard it and say so.",
     "kind_lots_asked": "Lots undecided after a failure",
     "cause_lots_asked": "A store was too warm, stood still or was not heard, is as it should be again, and lots wait.",
     "consequence_lots_asked": "Food that softened or warmed may be cold again unseen; nothing of it may be used.",

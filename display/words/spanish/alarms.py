@@ -115,11 +115,25 @@ WORDS: Final[Mapping[str, str]] = {
     "consequence_delivery_overdue": "Los planes la suponen más tarde, una y otra vez; lo que espera se retrasa.",
     "time_delivery_overdue": "Ya: cuanto antes se sepa cuándo llega, más se puede planificar alrededor.",
     "act_delivery_overdue": "Si está aquí, recibirla; si no, preguntar al proveedor y decir cuándo llega.",
-    "kind_by_product_past": "Sobrante pasado de fecha",
+    "kind_by_product_past": "Sobrante pasado de fecha (en registros antiguos)",
     "cause_by_product_past": "Lo que sobró de un paso no se usó antes de su fecha y nadie lo ha desechado.",
     "consequence_by_product_past": "No se ofrece a ningún paso; quien no mire puede usarlo igual.",
     "time_by_product_past": "Antes de que alguien abra el almacén para usarlo.",
     "act_by_product_past": "Tirarlo y anotarlo; entonces sale de los libros.",
+    "kind_past_use_by": "Pasado de su fecha de caducidad",
+    "cause_past_use_by": (
+        "Queda algo de comida hecha aquí, sobrante o recibida, ha pasado su fecha de caducidad y nadie la ha desechado."
+    ),
+    "consequence_past_use_by": (
+        "No se ofrece a ningún paso y ninguno empieza con ello; quien no mire puede usarlo o servirlo igual."
+    ),
+    "time_past_use_by": "Antes de que alguien abra el almacén para usarlo; no llama a nadie de noche.",
+    "act_past_use_by": "Desechar cada lote y anotarlo; entonces sale de plan y existencias. No se puede conservar.",
+    "kind_past_best_before": "Pasado de su consumo preferente",
+    "cause_past_best_before": "Queda algo de un lote, ha pasado su consumo preferente y nadie lo ha valorado.",
+    "consequence_past_best_before": "Por sus fechas es seguro, pero puede no ser lo que un cliente debe recibir.",
+    "time_past_best_before": "Antes de servirlo; no llama a nadie.",
+    "act_past_best_before": "Un encargado mira y prueba, y lo conserva con un motivo; o desecharlo y anotarlo.",
     "kind_lots_asked": "Lotes sin decidir tras un fallo",
     "cause_lots_asked": (
         "Una cámara estuvo demasiado caliente, parada o sin señal, ya está bien otra vez, y hay lotes que esperan."

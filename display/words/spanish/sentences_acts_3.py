@@ -74,6 +74,9 @@ SENTENCES: Final[Mapping[str, str]] = {
         "un lote que los tenga, o preguntar a {0}: cambian etiquetas y limpiezas"
     ),
     "{0} was reworked into {1}": "{0} se reprocesó en {1}",
+    "past its use-by": "pasado de su fecha de caducidad",
+    "discard lot {0}": "desechar el lote {0}",
+    "{0} went into {1}, with its date": "{0} se usó en {1}, con su fecha",
     "nobody has decided to rework it": "nadie ha decidido reprocesarlo",
     "a lot on hold, decided to be reworked": "un lote retenido que se haya decidido reprocesar",
     "{0} {1} of it are left": "quedan {0} {1}",

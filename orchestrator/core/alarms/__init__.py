@@ -10,6 +10,7 @@ from orchestrator.core.alarms.holding_back import held_back, held_until
 from orchestrator.core.alarms.look import Look, alarm_id, look
 from orchestrator.core.alarms.order_alarms import order_conditions
 from orchestrator.core.alarms.overdue_alarms import overdue_conditions
+from orchestrator.core.alarms.past_alarms import past_conditions
 from orchestrator.core.alarms.place_alarms import place_conditions
 from orchestrator.core.alarms.probe_alarms import probe_conditions
 from orchestrator.core.alarms.supply_alarms import supply_conditions
@@ -73,6 +74,7 @@ def _found(seen: Look) -> dict[AlarmId, AlarmFacts]:
         **order_conditions(seen),
         **unplanned_conditions(seen),
         **supply_conditions(seen),
+        **past_conditions(seen),
     }
 
 

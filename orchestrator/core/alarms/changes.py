@@ -16,13 +16,14 @@ _RANK: Final = {Priority.NOTICE: 0, Priority.WARNING: 1, Priority.CRITICAL: 2}
 
 
 def worse(before: AlarmFacts, after: AlarmFacts) -> bool:
-    """Whether people must be told again: missed now, matters more, or touches more orders.
+    """Whether people must be told again: missed now, matters more, touches more orders, or more lots are past a date.
 
     Another temperature or another expected time alone is not told again.
     """
     missed = after.missed and not before.missed
     matters_more = _RANK[after.priority] > _RANK[before.priority]
-    return missed or matters_more or not set(after.orders) <= set(before.orders)
+    more_past = not {one.lot for one in after.past} <= {one.lot for one in before.past}
+    return missed or matters_more or more_past or not set(after.orders) <= set(before.orders)
 
 
 def changes(

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from orchestrator.core.ids import AlarmId, EquipmentId, LotCode, OrderId, RecipeId, StationId, TaskId
+from orchestrator.core.left_overs_in import left_overs_in
 from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Equipment, Kitchen, Plan, PlannedTask, TaskKind
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
@@ -36,6 +37,7 @@ class Look:
             self.kitchen.kitchen,
             lambda task: live[task].end if task in live else None,
             lambda task: live[task].start if task in live else None,
+            left_overs_in(self.state),
         )
 
     def status(self, task: PlannedTask) -> TaskStatus:

@@ -1,11 +1,10 @@
-"""Ingredients: deliveries that nobody has received, and by-products past their date that nobody has thrown away."""
+"""Ingredients: deliveries that nobody has received."""
 
 from collections.abc import Iterator
 from datetime import datetime
 
 from orchestrator.core.alarms.look import Look, alarm_id
-from orchestrator.core.by_products import past_use_by
-from orchestrator.core.ids import AlarmId, LotCode
+from orchestrator.core.ids import AlarmId
 from orchestrator.core.models import PlannedTask, Supply
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
 from orchestrator.core.supplies_now import expected_at, is_overdue
@@ -13,23 +12,11 @@ from orchestrator.core.supply_cover import covered_now
 
 
 def supply_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
-    """One alarm for each ingredient that is overdue, and for each by-product past its date."""
+    """One alarm for each ingredient that is overdue."""
     found: dict[AlarmId, AlarmFacts] = {}
     for supply in look.kitchen.kitchen.supplies:
         if is_overdue(supply, look.kitchen.kitchen, look.now):
             found.update(_overdue(look, supply))
-    for lot in past_use_by(look.state, look.now):
-        place = look.kitchen.equipment.get(lot.place) if lot.place is not None else None
-        found[alarm_id(AlarmKind.BY_PRODUCT_PAST, lot.id)] = AlarmFacts(
-            kind=AlarmKind.BY_PRODUCT_PAST,
-            priority=Priority.NOTICE,
-            title=lot.ingredient,
-            lot=LotCode(lot.id),
-            equipment=place.id if place is not None else None,
-            stations=(place.station,) if place is not None else (),
-            since=lot.use_by,
-            helps=(Help.THROW_AWAY,),
-        )
     return found
 
 
@@ -64,11 +51,8 @@ def _waiting(look: Look, ingredient: str) -> Iterator[PlannedTask]:
 
 
 def supply_instants(look: Look) -> Iterator[datetime]:
-    """When a delivery is overdue, or is taken to come later still, and when a by-product is past its date."""
+    """When a delivery is overdue, or is taken to come later still."""
     kitchen = look.kitchen.kitchen
     for supply in kitchen.supplies:
         if supply.why == "delivery" and supply.ready > kitchen.first_start:
             yield expected_at(supply, kitchen, look.now)
-    for lot in look.state.pantry.by_products():
-        if lot.use_by is not None:
-            yield lot.use_by

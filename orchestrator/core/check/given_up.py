@@ -1,10 +1,12 @@
 """The rule of what a plan gives up: only what has begun, is not done, and could not simply have stayed."""
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 
 from orchestrator.core.check import clean_downs, crew, heat, lives, machines, supplies, times, upkeep
 from orchestrator.core.check.book import Book, fault
 from orchestrator.core.ids import LotCode, TaskId
+from orchestrator.core.lives import Clocks
 from orchestrator.core.models import Batch, PlannedTask, Violation
 
 _PLACES: tuple[Callable[[Book], Iterator[Violation]], ...] = (
@@ -46,7 +48,7 @@ def given_up(book: Book) -> Iterator[Violation]:
         if not begun or not left:
             why = "has not begun" if not begun else "has no work left"
             yield fault("given up", f"{lot} is given up, but {why}: it is left out, or kept")
-        elif _could_stay(book, lot):
+        elif _could_stay(book, lot) and not _outlived(book, lot):
             yield fault("given up", f"{lot} is given up, but what is left of it could stay where it was", *left)
 
 
@@ -66,6 +68,25 @@ def _could_stay(book: Book, lot: LotCode) -> bool:
     with_it = Book(book.plan.model_copy(update={"tasks": tasks, "given_up": kept}), book.request)
     known = {(broken.rule, broken.says) for broken in _broken(book)}
     return bool(left) and all((broken.rule, broken.says) in known for broken in _broken(with_it))
+
+
+def _outlived(book: Book, lot: LotCode) -> bool:
+    """Whether who was to take of it comes only after a date in it has passed, as of a left-over that has gone in."""
+    assert book.request.previous is not None
+    before, brought = book.before, {one.lot for one in book.request.left_overs if one.task.startswith(f"{lot}.")}
+
+    def ends(task: TaskId) -> datetime | None:
+        return before[task].end if task in before else None
+
+    def starts(task: TaskId) -> datetime | None:
+        return before[task].start if task in before else None
+
+    for due in Clocks(book.request.previous, book.kitchen, ends, starts, book.request.left_overs).dues():
+        instant = ends(due.task) if due.by_end else starts(due.task)
+        mine = (clock.until for clock in due.clocks if clock.lot == lot or clock.lot in brought)
+        if instant is not None and any(until < instant for until in mine):
+            return True
+    return False
 
 
 def _broken(book: Book) -> Iterator[Violation]:

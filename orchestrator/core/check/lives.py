@@ -22,7 +22,7 @@ def lives(book: Book) -> Iterator[Violation]:
     def starts(task: TaskId) -> datetime | None:
         return book.tasks[task].start if task in book.tasks else None
 
-    for due in Clocks(book.plan, book.kitchen, ends, starts).dues():
+    for due in Clocks(book.plan, book.kitchen, ends, starts, book.request.left_overs).dues():
         task = book.tasks.get(due.task)
         if task is None or not book.movable(task):
             continue

@@ -2,6 +2,8 @@
 
 from datetime import datetime
 
+from orchestrator.core.alarms.look import look
+from orchestrator.core.alarms.past_dates import dated_lot
 from orchestrator.core.by_products import open_lots
 from orchestrator.core.day_marks import over, says
 from orchestrator.core.decide.case import Case
@@ -64,9 +66,20 @@ def _in_doubt(case: Case, task: PlannedTask, lot: LotCode, out_at: datetime | No
     if mark is not None:
         remedy = f"discard lot {lot}, or decide about it by your local code"
         return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=f"lot {lot} is {says(mark)}", remedy=remedy)
-    place = asked_about(case.state, lot)
+    refusal = _past_use_by(case, task, lot)
+    place = asked_about(case.state, lot) if refusal is None else None
     if place is None:
-        return None
+        return refusal
     status = f"lot {lot} is asked about: {place.facts.reason}"
     remedy = f"say first what becomes of lot {lot}: moved, kept, on hold or discarded"
     return Refusal(code=RefusalCode.WRONG_STATE, thing=task.id, status=status, remedy=remedy)
+
+
+def _past_use_by(case: Case, task: PlannedTask, lot: LotCode) -> Refusal | None:
+    """What is left of a finished lot is neither used nor served past its use-by."""
+    seen = look(case.state, case.facts, case.now, advise=False)
+    dates = dated_lot(seen, lot) if seen is not None and task.lot != lot else None
+    if dates is None or dates.use_by is None or not dates.past_use_by(case.now):
+        return None
+    status = f"lot {lot} was to be used by {case.clock(dates.use_by)}"
+    return Refusal(code=RefusalCode.NOT_ALLOWED, thing=task.id, status=status, remedy=f"discard lot {lot}")

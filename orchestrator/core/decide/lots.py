@@ -1,5 +1,7 @@
 """What becomes of a lot on hold."""
 
+from orchestrator.core.alarms.look import look
+from orchestrator.core.alarms.past_dates import dated_lot
 from orchestrator.core.commands import DecideLot
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.deviations import of_lot
@@ -11,7 +13,7 @@ from orchestrator.core.state import LotStatus
 
 
 def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
-    """Release, rework or discard a lot on hold; a named person who may decides, with a reason.
+    """Release, rework or discard a lot on hold, or one past its date; a named person who may decides, with a reason.
 
     Anybody may throw food away. To use it again is for a manager, where the kitchen has one; and where a safety limit
     was broken, for somebody who can name the code that allows it, after a second person has looked.
@@ -27,14 +29,9 @@ def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
     who = named(case, command.lot, "to decide")
     if isinstance(who, Refusal):
         return who
-    # What a step has left over is thrown away as it is, past its date or because nobody wants it.
-    thrown = left is not None and left.made_from is not None and command.decision == "discard"
     free = record is None or record.status is LotStatus.FREE
-    if not (thrown and free) and (record is None or record.status is not LotStatus.ON_HOLD):
-        status = LotStatus.FREE.value if record is None else record.status.value
-        remedy = "put it on hold first, by reporting a problem"
-        return Refusal(code=RefusalCode.WRONG_STATE, thing=command.lot, status=status, remedy=remedy)
-    refusal = _may(case, command, who) or _safe_release(case, command, who)
+    refusal = _as_it_is(case, command) if free else _wrong_state(case, command.lot)
+    refusal = refusal or _may(case, command, who) or _safe_release(case, command, who)
     if refusal is not None:
         return refusal
     event = LotDecided(
@@ -46,7 +43,37 @@ def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
         second=second_look(case, command.lot, who) if command.decision == "release" else None,
         by_code=command.by_code,
     )
-    return with_replan(case, (event,), f"lot {command.lot}: {command.decision}")
+    kept = free and command.decision == "release"
+    return with_replan(case, (event,), "" if kept else f"lot {command.lot}: {command.decision}")
+
+
+def _as_it_is(case: Case, command: DecideLot) -> Refusal | None:
+    """What a step has left over is thrown away as it is, and what is past a date; past a best-before it may be kept.
+
+    Any other lot that is free is put on hold first, so that it is on record what was wrong with it.
+    """
+    left = case.state.pantry.lots.get(SupplyLotId(command.lot))
+    if command.decision == "discard" and left is not None and left.made_from is not None:
+        return None
+    seen = look(case.state, case.facts, case.now, advise=False)
+    dates = dated_lot(seen, command.lot) if seen is not None else None
+    if dates is not None and dates.past_use_by(case.now) and command.decision != "discard":
+        status = "past its use-by"
+        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=command.lot, status=status, remedy="discard it")
+    past = dates is not None and (dates.past_use_by(case.now) or dates.past_best_before(case.now))
+    if past and command.decision in ("discard", "release"):
+        return None
+    return _on_hold_first(command.lot, LotStatus.FREE)
+
+
+def _wrong_state(case: Case, lot: LotCode) -> Refusal | None:
+    record = case.state.lots[lot]
+    return None if record.status is LotStatus.ON_HOLD else _on_hold_first(lot, record.status)
+
+
+def _on_hold_first(lot: LotCode, status: LotStatus) -> Refusal:
+    remedy = "put it on hold first, by reporting a problem"
+    return Refusal(code=RefusalCode.WRONG_STATE, thing=lot, status=status.value, remedy=remedy)
 
 
 def _may(case: Case, command: DecideLot, who: CrewId) -> Refusal | None:

@@ -7,6 +7,7 @@ from orchestrator.core.by_products import pantry_allergens
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import LotCode, SupplyLotId, TaskId
+from orchestrator.core.left_overs_in import left_overs_in
 from orchestrator.core.lives import Clocks
 from orchestrator.core.material import Account, batch_of, books
 from orchestrator.core.models import Batch
@@ -100,4 +101,4 @@ def use_by(case: Case, lot: LotCode) -> datetime | None:
     def started(task: TaskId) -> datetime | None:
         return case.state.record(task).started_at
 
-    return Clocks(case.plan, case.kitchen, ended, started).use_by(lot)
+    return Clocks(case.plan, case.kitchen, ended, started, left_overs_in(case.state)).use_by(lot)

@@ -10,7 +10,7 @@ from orchestrator.core.decide.doubt import lots_usable
 from orchestrator.core.decide.machine_free import free_machine
 from orchestrator.core.decide.probes import washes_asked
 from orchestrator.core.decide.stays import stays_end
-from orchestrator.core.decide.using import lots_used
+from orchestrator.core.decide.using import date_goes_along, lots_used
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.events import GateEvidence, TaskStarted
 from orchestrator.core.follow_on import Shut, shut
@@ -48,12 +48,9 @@ def start(case: Case, command: StartTask) -> Decision | Refusal:
         override_reason=command.override_reason,
     )
     other = machine is not None and machine != task.equipment
-    washes = washes_asked(case, task, machine, at)
-    return with_replan(
-        case,
-        (started, *stays_end(case, task, at), *lots_used(case, task, at), *washes),
-        f"{task.id} is on {machine}" if other else "",
-    )
+    used, washes = lots_used(case, task, at), washes_asked(case, task, machine, at)
+    reason = f"{task.id} is on {machine}" if other else date_goes_along(case, task, used)
+    return with_replan(case, (started, *stays_end(case, task, at), *used, *washes), reason)
 
 
 def _its_turn(case: Case, task: PlannedTask) -> Refusal | None:

@@ -1,9 +1,10 @@
 """Which lot of an ingredient goes into what a task makes: the open one by itself, another because somebody says so."""
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from orchestrator.core.by_products import is_free
-from orchestrator.core.decide.case import Case, Decision
+from orchestrator.core.decide.case import Case, Decision, with_replan
 from orchestrator.core.deviations.standing import asked_about, usable_lots
 from orchestrator.core.errors import Refusal, RefusalCode
 from orchestrator.core.ids import LotCode
@@ -34,6 +35,13 @@ def lots_used(case: Case, task: PlannedTask, at: datetime) -> tuple[IngredientUs
     return (IngredientUsed(task=task.id, at=at, person=case.person, ingredients=names, uses=tuple(uses)),)
 
 
+def date_goes_along(case: Case, task: PlannedTask, used: Iterable[IngredientUsed]) -> str:
+    """Why a new plan is asked for: a left-over brings its date into a batch. Empty: none does."""
+    lots = (case.state.pantry.lots[use.lot] for event in used for use in event.uses)
+    dated = next((lot for lot in lots if lot.made_from is not None and lot.use_by is not None), None)
+    return f"{dated.id} went into {task.lot}, with its date" if dated is not None and task.lot is not None else ""
+
+
 def use_lot(case: Case, command: UseLot) -> Decision | Refusal:
     """All that a begun task takes of an ingredient comes from this lot."""
     task = case.threads.tasks.get(command.task) if case.plan is not None else None
@@ -62,7 +70,7 @@ def use_lot(case: Case, command: UseLot) -> Decision | Refusal:
     quantity = Quantity(value=amount, unit=lot.quantity.unit)
     use = IngredientUse(lot=lot.id, ingredient=lot.ingredient, quantity=quantity)
     said = IngredientUsed(task=task.id, at=case.at, person=case.person, ingredients=(lot.ingredient,), uses=(use,))
-    return Decision((said,))
+    return with_replan(case, (said,), date_goes_along(case, task, (said,)))
 
 
 def _may_not_go_in(case: Case, task: PlannedTask, lot: IngredientLot, at: datetime) -> Refusal | None:

@@ -9,6 +9,7 @@ from pydantic import AwareDatetime
 from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, OrderId, ProbeId, StationId, TaskId
 from orchestrator.core.models.base import Model
 from orchestrator.core.models.health import HealthFinding
+from orchestrator.core.quantities import Quantity
 
 NIGHT: Final = timedelta(hours=12)
 """So far back a station tells how many alarms there were: whoever comes in the morning reads how the night went."""
@@ -49,7 +50,11 @@ class AlarmKind(StrEnum):
     DELIVERY_OVERDUE = "delivery_overdue"
     """A delivery should be there, work waits for it, and nobody has received it."""
     BY_PRODUCT_PAST = "by_product_past"
-    """What a step left over is past its date, and nobody has thrown it away."""
+    """In older records: what a step left over is past its date. `PAST_USE_BY` since, with all other lots."""
+    PAST_USE_BY = "past_use_by"
+    """Lots in a place are past their use-by (safety), something is left of them, and nobody has discarded it."""
+    PAST_BEST_BEFORE = "past_best_before"
+    """Lots in a place are past their best-before (quality), and nobody has judged them."""
     LOTS_ASKED = "lots_asked"
     """A place that had failed is as it should be again, and nobody has decided about lots that were in it."""
 
@@ -97,6 +102,17 @@ class Help(StrEnum):
     RECEIVE_IT = "receive_it"
     ASK_SUPPLIER = "ask_supplier"
     THROW_AWAY = "throw_away"
+    JUDGE_QUALITY = "judge_quality"
+
+
+class PastLot(Model):
+    """A lot past its date of which something is left."""
+
+    lot: LotCode
+    name: str
+    left: Quantity
+    until: AwareDatetime
+    """Its use-by, or its best-before."""
 
 
 class AlarmFacts(Model):
@@ -134,6 +150,8 @@ class AlarmFacts(Model):
     """Latest instant that still saves it, where one was found."""
     health: tuple[HealthFinding, ...] = ()
     """Of a probe: what it may not be believed for, in numbers."""
+    past: tuple[PastLot, ...] = ()
+    """Lots past their date, the oldest date first."""
 
 
 class Alarm(Model):

@@ -259,6 +259,22 @@ class KeptRoom(Model):
     """Whether it stands there by now; else the plan so far will leave it, and food that is wanted goes before it."""
 
 
+class LeftOverIn(Model):
+    """A left-over with a date that a step of a batch has taken: the date goes along."""
+
+    task: TaskId
+    lot: LotCode
+    """Of the left-over."""
+    at: AwareDatetime
+    """When it was taken."""
+    made: AwareDatetime
+    """When it was left over."""
+    until: AwareDatetime
+    """Its use-by."""
+    cooked_in: StepId | None = None
+    """The step that cooks it again by a limit of the kitchen's, from which on the food has a date of its own."""
+
+
 class AllowedBreak(Model):
     """A quality window that somebody lets be missed, by no more than so many minutes; named as in `WindowBreak`."""
 
@@ -290,6 +306,8 @@ class PlanRequest(Model):
     """Minutes that a cook added to a task ('needs longer')."""
     kept: tuple[KeptRoom, ...] = ()
     """Room that is taken by what steps have left, or will by the plan so far."""
+    left_overs: tuple[LeftOverIn, ...] = ()
+    """Left-overs with a date that have gone into batches."""
     allowed: tuple[AllowedBreak, ...] = ()
     """Quality windows that the plan may miss for a better goal, naming them among its breaks."""
 

@@ -1,10 +1,11 @@
 """What a label says about one lot."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from pydantic import AwareDatetime
 
 from orchestrator.core.alarms import Look, look
+from orchestrator.core.alarms.past_dates import best_before
 from orchestrator.core.ids import LotCode, RecipeId, SupplyLotId
 from orchestrator.core.models import Model, Recipe, TaskKind
 from orchestrator.core.models.label import ProductLabel
@@ -64,7 +65,7 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
         made_at=made,
         made_is_planned=planned,
         use_by=use_by,
-        best_before=_best(recipe, made, use_by),
+        best_before=best_before(recipe, made, use_by),
         allergens=lot_allergens(seen, lot),
         keep_at_most_c=_kept_at(seen, recipe),
         frozen=any(step.freezes for step in recipe.steps),
@@ -102,14 +103,6 @@ def _made(look: Look, lot: LotCode) -> tuple[datetime | None, bool]:
         return None, False
     planned = any(look.status(t) in {TaskStatus.WAITING, TaskStatus.IN_HAND} for t in work)
     return max(look.live[t.id].end for t in work), planned
-
-
-def _best(recipe: Recipe, made: datetime | None, use_by: datetime | None) -> datetime | None:
-    """Never later than the use-by."""
-    if recipe.best_before is None or made is None:
-        return None
-    best = made + timedelta(minutes=recipe.best_before)
-    return best if use_by is None else min(best, use_by)
 
 
 def _kept_at(look: Look, recipe: Recipe) -> float | None:
