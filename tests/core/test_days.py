@@ -136,6 +136,9 @@ def test_lots_and_orders_leave_and_codes_are_not_given_again(lives: list[Life]) 
         assert not {o.id for o in after.kitchen.orders} & set(event.orders)
         assert not {t.id for t in after.plan.tasks} & set(event.tasks)
         assert {t.id for t in whole(after).plan.tasks} == {t.id for t in life.script.state.plan.tasks}  # type: ignore[union-attr]
+        assert not {peg.consumer for peg in after.plan.pegs} & {*event.lots, *event.orders}
+        assert Counter((*after.past.pegs, *after.plan.pegs)) == Counter(life.script.state.plan.pegs)  # type: ignore[union-attr]
+        told.update(pegs=len(after.past.pegs))
         request = plan_request(after, now)
         assert set(request.used) == {*event.lots, *event.orders}
         made = make_plan(request, effort="repair", seconds=1.0, deterministic=True)

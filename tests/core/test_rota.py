@@ -4,7 +4,7 @@ What a clock shows when clocks change is the IANA time zone database's, by `tzda
 the form. Common practice, marked so: nobody is in two shifts at once.
 """
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -156,6 +156,23 @@ def test_day_with_a_shift_of_its_own_has_it_alone_however_far_ahead_it_was_writt
     day = feast.astimezone(ZONE).date()
     assert found[day] == [("09:00", "12:00")]
     assert found[day + timedelta(days=1)] == [("05:00", "20:00")]
+
+
+def test_day_is_that_of_the_kitchens_clock_wherever_the_computer_stands() -> None:
+    zone = ZoneInfo("Pacific/Auckland")  # in November 13 h ahead of UTC (IANA time zone database)
+    start = datetime(2026, 11, 30, 7, tzinfo=zone)  # Monday there, Sunday evening in UTC
+    feast = Shift(start=start, end=start + timedelta(hours=3))
+    cook = small_kitchen().crew[0].model_copy(update={"shifts": (feast,), "weekly": (weekly("sun", "mon"),)})
+    made = rota.with_weekly(cook, zone, date(2026, 11, 29)).shifts[:3]
+    assert [f"{shift.start.astimezone(zone):%a %d %H:%M}" for shift in made] == [
+        "Sun 29 06:00",
+        "Mon 30 07:00",
+        "Sun 06 06:00",
+    ]
+    kitchen = small_kitchen(time_zone="Pacific/Auckland").model_copy(update={"crew": (cook,)})
+    told = rota.from_day(cook.model_copy(update={"shifts": made}), (weekly("tue"),), kitchen, date(2026, 11, 30))
+    assert f"{told.shifts[0].start.astimezone(zone):%a %d}" == "Sun 29"
+    assert {f"{shift.start.astimezone(zone):%a}" for shift in told.shifts[1:]} == {"Tue"}
 
 
 def test_absence_that_reaches_beyond_the_days_written_out_holds_on_the_days_that_come() -> None:
