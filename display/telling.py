@@ -28,6 +28,8 @@ _AMOUNT_OF: Final = re.compile(r"(\d+(?:\.\d+)?) (?:(kg|g|L|ml|trays?) )?([^\W\d
 _THEN: Final = "; then '"
 _OF: Final = " of"
 """Between unit and food, where the language has a word for it: ``4 L de``."""
+_TO_PAR: Final = ", to par"
+"""How `core.demand` names who an order for a counter is for."""
 _DEPTH: Final = 5
 """Sentences stand in sentences; deeper than this none of ours does."""
 _CELSIUS: Final = re.compile(r"(?<![\w.,])([-\u2212+±]?)(\d+(?:\.\d+)?)[ \u00a0]°C\b(?! \()")
@@ -122,8 +124,14 @@ class Teller:
         return told if isinstance(told, AsPrinted) else self(told)
 
     def name(self, text: str) -> str:
-        """Somebody's name: only a translation of exactly this, as of the example kitchen's customers, changes it."""
-        return self._texts.get(text, text)
+        """Somebody's name: only a translation of exactly this, as of the example kitchen's customers, changes it.
+
+        One name is core's own: of the order that brings a counter to par.
+        """
+        counter = text.removesuffix(_TO_PAR)
+        if counter == text or text in self._texts or self._language not in SENTENCES:
+            return self._texts.get(text, text)
+        return SENTENCES[self._language][f"{{0}}{_TO_PAR}"].replace("{0}", self.name(counter))
 
     def _rewritten(self, text: str, _: int = 0) -> str:
         return self._figures(text)

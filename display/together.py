@@ -13,11 +13,12 @@ _UNITS: Final = (
     "°C|°F|°Bx|%|kg|g|mg|L|l|ml|mL|lb|oz|fl|qt|pt|gal|cups?|tazas?|trays?|bandejas?|pieces?|piezas?|min|h|s|d|am|pm"
 )
 _APART: Final = re.compile(
-    rf"(?<=[0-9]) (?=(?:{_UNITS})(?![\w°-]))"  # 40 L
-    r"|(?<=[0-9][ \u00a0]h) (?=[0-9]{1,2}(?:[ \u00a0]min\b|(?![\w.,:])))"  # 2 h 10 min, 3 h 18
-    r"|(?<=[0-9][ \u00a0]d) (?=[0-9]{1,2}[ \u00a0]h\b)"  # 2 d 4 h
-    r"|(?<=[0-9][ \u00a0]fl) (?=oz\b)"
+    rf" (?:(?<=[0-9] )(?=(?:{_UNITS})(?![\w°-]))"  # 40 L
+    r"|(?<=[0-9][ \u00a0]h )(?=[0-9]{1,2}(?:[ \u00a0]min\b|(?![\w.,:])))"  # 2 h 10 min, 3 h 18
+    r"|(?<=[0-9][ \u00a0]d )(?=[0-9]{1,2}[ \u00a0]h\b)"  # 2 d 4 h
+    r"|(?<=[0-9][ \u00a0]fl )(?=oz\b))"
 )
+"""Begins with the space, for which the search is quick: a millisecond a page."""
 _AS_IT_IS: Final = ("<textarea", "<script", "<style", "<pre", "<code")
 """What stands in these is sent back, run or copied."""
 

@@ -45,6 +45,7 @@ def _page(values: dict[str, str], faults: dict[str, str], status: int = 200) -> 
     pars = {(par.station, par.product): par for par in kitchen.par_levels}
     counters = [station for station in kitchen.stations if any(par.station == station.id for par in kitchen.par_levels)]
     context = {"values": values, "faults": faults, "pars": pars, "counts": book.counts, "counters": counters}
+    context["path"] = "/demand"  # where a page made by a form is opened again
     told = page("demand.html", **context, stations=kitchen.stations, products=products(picture), hours=HOURS)
     return make_response(told, status)
 

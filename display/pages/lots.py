@@ -66,6 +66,7 @@ def _record(lot: str) -> str:
         signers=signers,
         review=review,
         waiting=waiting,
+        review_since=review_words.since,
     )
 
 
@@ -89,6 +90,7 @@ def _lots(showing: Showing, which: str) -> str:
         "reviews": waiting,
         "late": sum(one.over for one in waiting.values()),
         "review_says": lambda one: review_words.says(showing.words, showing.formats, one),
+        "review_brief": lambda one: review_words.brief(showing.words, showing.formats, one),
         "unseen_only": which == "unseen",
         "days": showing.kitchen.warnings.record_review_days,
         "names": {view.lot: view.name for view in views} | dict(_former(showing)),

@@ -7,7 +7,10 @@ from flask.testing import FlaskClient
 
 from display.app import create_app
 from display.changing import unpacked
+from display.formats import Formats
+from display.telling import Teller
 from display.views import CoreViews
+from display.words import Words
 from orchestrator.core.models.change import AddOrder, Change, CloseCounter, SetPar
 from tests.display.page import Page
 from tests.fakes.kitchen_gateway import KitchenGateway
@@ -97,8 +100,23 @@ def test_count_far_above_par_is_asked_about_in_spanish_too(client: FlaskClient) 
     client.set_cookie("language", "es")
     answer = client.post("/demand/count", data={"station": "counter", "count_basil-custard": "40"})
     told = Page(answer.text).text.replace("\u00a0", " ")
-    assert "40 L no encaja: lo que ha de haber son 4 L." in told
+    assert "40 L no encaja: su nivel es de 4 L." in told
     assert "Son 40 L" in told
+
+
+def test_question_is_closed_to_the_page_that_can_be_opened(client: FlaskClient) -> None:
+    counter_with_par(client)
+    page = Page(client.post("/demand/count", data={"station": "counter", "count_basil-custard": "40"}).text)
+    assert page.links["Close"] == "/demand"
+
+
+def test_order_to_par_is_named_in_the_readers_language() -> None:
+    tell = Teller("es", Formats("UTC", "C", Words("es")), "C", {"Counter": "Mostrador"}, twelve=False)
+    assert tell.name("Counter, to par") == "Mostrador, hasta el nivel"
+    assert tell.name("Rowing club, to party") == "Rowing club, to party"
+    assert (
+        Teller("en", Formats("UTC", "C", Words()), "C", {}, twelve=False).name("Counter, to par") == "Counter, to par"
+    )
 
 
 def test_program_that_hands_in_a_count_far_above_par_is_asked_too(client: FlaskClient, gateway: KitchenGateway) -> None:

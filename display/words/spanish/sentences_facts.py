@@ -76,7 +76,7 @@ SENTENCES: Final[Mapping[str, str]] = {
     "{0} °{1} does not fit; read in °{2} it would be {3} °{4}": "{0} °{1} no encaja; leído en °{2} serían {3} °{4}",
     "{0} {1} does not fit: {2}": "{0} {1} no encaja: {2}",
     "{0} does not fit: {1}": "{0} no encaja: {1}",
-    "its par is {0}": "lo que ha de haber son {0}",
+    "its par is {0}": "su nivel es de {0}",
     "{0} were ordered": "se pidieron {0}",
     "the plan takes {0}": "el plan lleva {0}",
     "usual is {0} to {1} °Bx": "lo habitual es de {0} a {1} °Bx",
