@@ -255,3 +255,13 @@ def test_english_label_stays_english_for_a_spanish_reader() -> None:
     client.set_cookie("language", "es")
     text = Page(client.get("/labels/B1").text).text.replace("\u00a0", " ")
     assert "Keep frozen at −15 °C or colder" in text
+
+
+def test_label_of_what_no_known_temperature_keeps_says_nothing_of_keeping() -> None:
+    where = gateway()
+    assert where.state.kitchen is not None
+    anywhere = tuple(machine.model_copy(update={"holds": None}) for machine in where.state.kitchen.equipment)
+    where.state = replace(where.state, kitchen=where.state.kitchen.model_copy(update={"equipment": anywhere}))
+    told, cold = words(sheet_of(client_of(where))), words(sheet_of(client_of(gateway())))
+    assert "Keep" in cold
+    assert told.split() == cold.replace("Keep frozen at −15 °C or colder", "").split()
