@@ -79,6 +79,14 @@ def test_no_label_for_what_somebody_must_decide_about_or_has_thrown_away(decisio
     assert view(script, "C1").blocked.startswith(f"{status}: ")
 
 
+def test_lot_that_was_released_has_its_labels_again() -> None:
+    script = with_base_aged(in_a_planned_kitchen())
+    script.record(CommandId("hold"), (LotHeld(lot=LotCode("C1"), at=script.now, reason="seal open"),))
+    script.give("Wed 11:00", "decide_lot", lot="C1", decision="release", reason="seal was whole", person="manager")
+    assert LotCode("C1") in script.state.lots
+    assert view(script, "C1").blocked == ""
+
+
 def test_no_such_lot_has_no_label() -> None:
     with pytest.raises(KeyError):
         view(in_a_planned_kitchen(), "X9")

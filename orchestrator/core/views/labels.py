@@ -56,8 +56,6 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
     recipe = seen.kitchen.recipes[source.recipe]
     made, planned = (stock.made, False) if stock is not None and batch is None else _made(seen, lot)
     use_by = seen.clocks().use_by(lot)
-    record = state.lots.get(lot)
-    blocked = record is not None and record.status is not LotStatus.FREE
     return LabelView(
         lot=lot,
         name=recipe.name,
@@ -70,15 +68,18 @@ def label_view(state: State, facts: Facts, now: datetime, lot: LotCode) -> Label
         keep_at_most_c=_kept_at(seen, recipe),
         frozen=any(step.freezes for step in recipe.steps),
         product=seen.kitchen.kitchen.labels.product(recipe.id),
-        blocked=f"{record.status.value}: {record.reason}" if record is not None and blocked else "",
+        blocked=_blocked(state, lot),
     )
+
+
+def _blocked(state: State, lot: LotCode) -> str:
+    record = state.lots.get(lot)
+    return "" if record is None or record.status is LotStatus.FREE else f"{record.status.value}: {record.reason}"
 
 
 def _by_product(look: Look, left: IngredientLot) -> LabelView:
     """What a step has left, for the box that it is put in."""
     place = look.kitchen.equipment.get(left.place) if left.place is not None else None
-    record = look.state.lots.get(LotCode(left.id))
-    blocked = record is not None and record.status is not LotStatus.FREE
     return LabelView(
         lot=LotCode(left.id),
         name=left.ingredient,
@@ -91,7 +92,7 @@ def _by_product(look: Look, left: IngredientLot) -> LabelView:
         keep_at_most_c=place.holds.high if place is not None and place.holds is not None else None,
         frozen=False,
         product=look.kitchen.kitchen.labels.product(RecipeId(left.ingredient)),
-        blocked=f"{record.status.value}: {record.reason}" if record is not None and blocked else "",
+        blocked=_blocked(look.state, LotCode(left.id)),
     )
 
 
