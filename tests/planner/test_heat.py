@@ -106,12 +106,33 @@ def test_fact_beside_counts_as_heat_and_is_left_alone(plan: Planned):
 
 
 @BOTH
+def test_fact_in_another_freezer_is_no_heat_here(plan: Planned):
+    inside = harden("inside", 3, fixed=Fixed(0, 80, 1))
+    machines = (BLAST, Machine("old blast", 700, shared=True))
+    problem = posed([inside, harden("next", 3)], now=40, machines=machines, dues=(Due("O", (1,), 140),))
+    schedule = plan(problem)
+    assert faults(problem, schedule) == []
+    assert schedule.places[1] == Place(40, 140, 0)
+
+
+@BOTH
 def test_what_stays_there_frozen_is_no_heat(plan: Planned):
     jobs = [work("a", 0, fixed=Fixed(0, 0, None)), stay("stock", 0, 0, 900, machines=(0,), load=400), harden("b", 3)]
     problem = posed(jobs, machines=(BLAST,), dues=(Due("O", (2,), 100),))
     schedule = plan(problem)
     assert faults(problem, schedule) == []
     assert lateness(problem, schedule) == (0,)
+
+
+@BOTH
+def test_batches_behind_what_stays_there_frozen_are_heat_to_each_other_all_the_same(plan: Planned):
+    jobs = [work("a", 0, fixed=Fixed(0, 0, None)), stay("stock", 0, 0, 900, machines=(0,), load=400)]
+    jobs += [harden("b", 3), harden("c", 3)]
+    problem = posed(jobs, machines=(BLAST,), dues=(Due("O", (2,), 100), Due("P", (3,), 100)))
+    schedule = plan(problem)
+    assert faults(problem, schedule) == []
+    # As above: 100 in all, both together or one after the other.
+    assert sum(late or 0 for late in lateness(problem, schedule)) == 100
 
 
 def by_chance(seed: int) -> Problem:

@@ -9,14 +9,16 @@ from typing import Any
 
 import pytest
 
-from orchestrator.core.ids import EquipmentId, TaskId
-from orchestrator.core.models import Actual, Plan, PlanRequest, TaskLink, Upkeep
+from orchestrator.core.ids import EquipmentId, LotCode, TaskId
+from orchestrator.core.models import Actual, Plan, PlanRequest, TaskLink, Upkeep, WindowClass
 from orchestrator.planner.demand import Demand, explode
 from orchestrator.planner.pose import pose
 from orchestrator.planner.posing import _passed
-from orchestrator.planner.problem import CleanDown, Fixed, Job, Problem
+from orchestrator.planner.problem import CleanDown, Fixed, Job, Precedence, Problem
 from tests.fakes.kitchens import at, small_kitchen
 from tests.fakes.plans import small_plan
+from tests.planner.problems import joined, work
+from tests.planner.problems import posed as problem_of
 
 DONE_BY_NOON = ("C1.cook", "C1.chill", "S1.simmer", "S1.chill")
 COOK, CHURN, FRIDGE = 0, 3, 2
@@ -148,3 +150,18 @@ def test_lot_that_was_used_in_time_has_not_passed_and_a_window_of_quality_lets_n
     used = as_planned(plan, (*DONE_BY_NOON, "B1.churn"))
     # Sorbet S1 is churned by Friday 12:00, a window of quality: late, but no reason to throw it away.
     assert _passed(*posed(at("Sat 18:00"), plan, used)) == set()
+
+
+@pytest.mark.parametrize(("ends", "lots"), [(70, set()), (71, {LotCode("C1")})])
+def test_lot_that_waits_for_other_work_in_hand_has_passed_where_that_ends_too_late(
+    ends: int, lots: set[LotCode]
+) -> None:
+    """In the fridge since minute 10, for 60 minutes at most; what takes of it waits for 50 minutes of work in hand."""
+    jobs = (
+        work("fill", 10, fixed=Fixed(0, 10, None, begun=True)),
+        Job("keep", 0, 60, stay=True, stay_window=WindowClass.SAFETY, fixed=Fixed(10, None, None), after=joined(0)),
+        work("other", ends - 20, fixed=Fixed(20, ends, None, begun=True)),
+        work("use", 10, after=(*joined(1), Precedence(2))),
+    )
+    base = small_plan().task(TaskId("C1.cook"))
+    assert _passed(Demand((), (), (base,) * len(jobs)), problem_of(jobs, now=30)) == lots
