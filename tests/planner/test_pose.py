@@ -165,3 +165,14 @@ def test_lot_that_waits_for_other_work_in_hand_has_passed_where_that_ends_too_la
     )
     base = small_plan().task(TaskId("C1.cook"))
     assert _passed(Demand((), (), (base,) * len(jobs)), problem_of(jobs, now=30)) == lots
+
+
+@pytest.mark.parametrize(("place", "machine"), [("freezer", 4), ("fridge", FRIDGE), (None, None)])
+def test_stock_on_hand_stands_where_the_kitchen_says_from_the_first_minute_on(
+    place: str | None, machine: int | None
+) -> None:
+    lot = {"lot": "B90", "recipe": "basil-custard", "quantity": "2 L", "made": at("Wed 05:00"), "place": place}
+    request = PlanRequest(kitchen=small_kitchen(stock=[lot]), now=at("Wed 08:00"))
+    demand = explode(request)
+    found = {spec.lot: job.fixed for spec, job in zip(demand.specs, pose(request, demand).jobs, strict=True)}
+    assert found[LotCode("B90")] == Fixed(0, None, machine)
