@@ -21,7 +21,9 @@ def _of_stop(facts: AlarmFacts) -> str:
 
 
 def _how_many(facts: AlarmFacts) -> str:
-    """One lot past its date is told by its name, several by their place."""
+    """One lot past its date is told by its name, several by their place; of orders that wait, one by its customer."""
+    if facts.kind is AlarmKind.ORDERS_UNDECIDED:
+        return "_many" * (len(facts.orders) > 1)
     return "" if len(facts.past) < 2 else "_many" if facts.equipment is not None else "_loose"
 
 
@@ -38,11 +40,11 @@ class AlarmSentences:
 
     def alarm_head(self, facts: AlarmFacts) -> str:
         """What is wrong, in a few words that are read from two metres."""
-        told = "_cold" * facts.too_cold + "_missed" * facts.missed if not facts.past else _how_many(facts)
-        key = f"alarm_{facts.kind.value}{told}"
+        told = "_cold" * facts.too_cold + "_missed" * (facts.missed and not facts.past)
+        key = f"alarm_{facts.kind.value}{told}{_how_many(facts)}"
         celsius = self._f.temperature(facts.celsius)
         limit = self._when(facts.limit_at)
-        return self._w(key, title=facts.title, limit=limit, celsius=celsius, count=len(facts.past))
+        return self._w(key, title=facts.title, limit=limit, celsius=celsius, count=len(facts.past or facts.orders))
 
     def alarm_facts(self, facts: AlarmFacts) -> str:
         """How long and until when."""
@@ -104,6 +106,8 @@ class AlarmSentences:
         if facts.past:
             lots = [(self._f.amount(one.left), one.name, one.lot) for one in facts.past[:_MOST_NAMED]]
             return [self._w("past_brief", amount=amount, name=name, lot=lot) for amount, name, lot in lots]
+        if facts.tasks:
+            return [self._w("fact_tasks", count=facts.tasks)]
         if facts.reason in list(WindowClass):
             return [self._w("fact_window", cls=facts.reason)]
         if facts.reason in CODES:

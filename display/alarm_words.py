@@ -1,6 +1,6 @@
 """What an alarm says on the desk, line by line: how long, until when, what is touched, why, what still helps."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -9,6 +9,8 @@ from display import health_words
 from display.alarm_codes import CODES
 from display.panels import Showing
 from orchestrator.core.alarm_rationale import RATIONALE
+from orchestrator.core.ids import OrderId
+from orchestrator.core.models import Order
 from orchestrator.core.models.alarm import Alarm, AlarmFacts, AlarmKind
 from orchestrator.core.models.questions import LatestReturn
 from orchestrator.core.recall import place_of
@@ -133,10 +135,12 @@ def _touched(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
     known = {order.id: order for order in kitchen.orders} if kitchen else {}
     said = [
         w("alarm_order", customer=known[o].customer, due=f.when(known[o].due, now), order=o) if o in known else str(o)
-        for o in facts.orders
+        for o in _still(facts, known, now)
     ]
     if said:
         yield Fact(w("alarm_orders"), "; ".join(said))
+    if facts.tasks:
+        yield Fact(w("alarm_why"), w("fact_tasks", count=facts.tasks))
 
 
 def _past(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
@@ -148,3 +152,10 @@ def _past(showing: Showing, facts: AlarmFacts) -> Iterator[Fact]:
             place = place_of(state, one.lot) or w("past_nowhere")
             told = {"amount": f.alone(one.left), "place": place, "time": f.when(one.until, showing.now)}
             yield Fact(w("past_lot", lot=one.lot, name=one.name), w(f"{facts.kind.value}_line", **told))
+
+
+def _still(facts: AlarmFacts, known: Mapping[OrderId, Order], now: datetime) -> Iterator[OrderId]:
+    """The orders of an alarm; of those that wait for a decision, the ones that nobody has dropped or moved since."""
+    for order in facts.orders:
+        if facts.kind is not AlarmKind.ORDERS_UNDECIDED or (order in known and known[order].due < now):
+            yield order

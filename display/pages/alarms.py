@@ -62,6 +62,8 @@ def where(facts: AlarmFacts) -> list[tuple[str, str]]:
         found.append(("show_machine", f"/machines#{facts.equipment}"))
     if facts.kind is AlarmKind.ORDER_UNPLANNED and facts.orders:
         found.append(("show_order", f"/orders/{facts.orders[0]}/change"))
+    if facts.kind is AlarmKind.ORDERS_UNDECIDED:
+        found.append(("show_undecided", "/orders#undecided"))
     if facts.lots and facts.equipment and facts.kind in _OF_PLACES:
         found.append(("show_place", f"/places/{facts.equipment}"))
     if facts.kind is AlarmKind.DELIVERY_OVERDUE:

@@ -1,13 +1,19 @@
 """Orders and machines: what the plan says of each order, and stopping a machine or having it back."""
 
+from datetime import UTC, datetime, timedelta
+
 from flask import Blueprint
 
 from display import panels
+from display.changing import onward
 from display.panels import Showing
 from display.request import page
 from display.words import AsPrinted
+from orchestrator.core.alarms import look
+from orchestrator.core.alarms.undecided_orders import Undecided, undecided
 from orchestrator.core.cleaned import in_use
 from orchestrator.core.models import Equipment
+from orchestrator.core.models.change import ChangeOrder
 from orchestrator.core.planning import back_at
 from orchestrator.core.views.models import OrderView
 
@@ -31,7 +37,21 @@ def _orders(showing: Showing, _: str) -> str:
     orders = [
         (order, *told.outlook(order), *_chance(showing, order)) for order in showing.views.orders(showing.snapshot)
     ]
-    return showing.render("panels/orders.html", {"orders": orders, "backs": taken_to_be_back(showing)})
+    context = {"orders": orders, "backs": taken_to_be_back(showing), "undecided": _undecided(showing)}
+    return showing.render("panels/orders.html", context)
+
+
+def _undecided(showing: Showing) -> list[tuple[Undecided, datetime, str]]:
+    """Orders that wait for a decision, with the next day at their hour, and the address at which that is tried."""
+    seen = look(showing.snapshot.state, showing.snapshot.facts, showing.now, advise=False)
+    found = []
+    for one in undecided(seen) if seen is not None else ():
+        here, due = showing.kitchen.local(showing.now), showing.kitchen.local(one.order.due)
+        day = here.date() + timedelta(days=1)
+        moved = datetime.combine(day, due.time(), tzinfo=due.tzinfo).astimezone(UTC)
+        change = ChangeOrder(order=one.order.id, due=moved, at_any_time=True)
+        found.append((one, moved, onward((change,), "/orders", None)))
+    return found
 
 
 def taken_to_be_back(showing: Showing) -> list[str]:

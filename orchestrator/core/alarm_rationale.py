@@ -33,6 +33,7 @@ RATIONALE: Final[Mapping[AlarmKind, Rationale]] = {
     _K.TOO_SHORT: Rationale(True, "limit_at", "decide about the lot"),
     _K.ORDER_LATE: Rationale(False, "save_by", "tell the customer"),
     _K.ORDER_UNPLANNED: Rationale(False, "limit_at", "ask for a plan, or leave the order out"),
+    _K.ORDERS_UNDECIDED: Rationale(False, "at once", "drop it, or give it a new time"),
     _K.TASK_LATE: Rationale(False, "save_by", "begin it, or skip it with a reason", told_by=_K.WINDOW_CLOSING),
     _K.STORE_WARM: Rationale(True, "limit_at", "move the food to a store that is cold, and measure it by hand"),
     _K.TARGET_MISSED: Rationale(True, "limit_at", "measure the food by hand, then decide about the lot"),

@@ -12,6 +12,7 @@ from orchestrator.core.alarms.past_dates import instants
 from orchestrator.core.alarms.place_alarms import half_grace, heard_for, out_since
 from orchestrator.core.alarms.supply_alarms import supply_instants
 from orchestrator.core.alarms.target_alarms import longest_end
+from orchestrator.core.alarms.undecided_orders import asked_at
 from orchestrator.core.alarms.window_alarms import lead, slack, warned_from, window_conditions
 from orchestrator.core.calls import next_call_at
 from orchestrator.core.day_marks import next_day
@@ -105,6 +106,7 @@ def _order_and_place_instants(seen: Look) -> Iterator[datetime]:
     for order in seen.kitchen.orders.values():
         yield order.due - timedelta(minutes=seen.kitchen.kitchen.warnings.order_lead)
         yield order.due + _JUST_AFTER
+        yield asked_at(seen, order)
     for equipment_id, stop in seen.state.machines.items():
         until = stop.until if stop.until is not None else stop.assumed
         if until is not None and equipment_id in seen.kitchen.equipment:

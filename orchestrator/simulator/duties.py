@@ -12,7 +12,8 @@ from orchestrator.core.commands import (
 )
 from orchestrator.core.deviations import open_deviations, undecided
 from orchestrator.core.deviations.standing import held
-from orchestrator.core.ids import CrewId, EquipmentId, LotCode, SupplyLotId
+from orchestrator.core.ids import AlarmId, CrewId, EquipmentId, LotCode, SupplyLotId
+from orchestrator.core.kitchen_commands import ChangeKitchen
 from orchestrator.core.lot_commands import AnswerLot, CloseDeviation, TakeAction
 from orchestrator.core.models import PlannedTask
 from orchestrator.core.models.alarm import AlarmKind, AlarmStatus
@@ -44,6 +45,7 @@ def duties(crew: People, look: Look) -> None:
     _lots_asked_about(crew, look, person)
     _ended(crew, look)
     _past_dates(crew, look, person)
+    _orders_undecided(crew, look)
     _washes(crew, look, person)
     _deliveries(crew, look, person)
     closing_count(crew, look)
@@ -154,6 +156,20 @@ def _lots_asked_about(crew: People, look: Look, person: CrewId) -> None:
             about = f"asked {deviation.id} {lot} {deviation.asked_since:%d%H%M}"
             if not held(look.state, lot) and crew.noticed(look, about, 5, 15):
                 _measure_and_answer(crew, look, person, (lot, deviation.facts.equipment, about))
+
+
+def _orders_undecided(crew: People, look: Look) -> None:
+    """An order that long past its time is dropped by the manager, who has told the customer."""
+    alarm, manager = look.state.alarms.get(AlarmId("orders_undecided:all")), _manager(crew, look)
+    known = {order.id: order.due for order in (look.state.kitchen.orders if look.state.kitchen is not None else ())}
+    for order in alarm.facts.orders if alarm is not None and alarm.standing else ():
+        about = f"undecided {order}"
+        over = order not in known or known[order] > look.now
+        if manager is None or over or crew.tries.get(about, 0) >= _MOST_TRIES or not crew.noticed(look, about, 20, 60):
+            continue
+        name = crew.command_id(look.now, "drop", order)
+        told = {"command_id": name, "person": manager, "changes": ({"change": "drop order", "order": order},)}
+        crew.submit(look, ChangeKitchen.model_validate({**told, "reason": "long past, the customer was told"}), about)
 
 
 def _past_dates(crew: People, look: Look, person: CrewId) -> None:

@@ -39,6 +39,16 @@ WORDS: Final[Mapping[str, str]] = {
     "consequence_order_late": "The customer waits, or goes without.",
     "time_order_late": "Until the last instant that the alarm names; without one, tell the customer while it helps.",
     "act_order_late": "Begin what it waits for, call another pair of hands, or tell the customer.",
+    "kind_orders_undecided": "Orders long past their time",
+    "cause_orders_undecided": (
+        "An order was not handed over, its time passed longer ago than the kitchen's settings allow, and nobody has "
+        "said what becomes of it."
+    ),
+    "consequence_orders_undecided": (
+        "Every plan makes room for it again: work, machines and planning go to food that may be wanted no more."
+    ),
+    "time_orders_undecided": "Today: each day more work of the plan hangs on it.",
+    "act_orders_undecided": "Ask the customer, then drop it or give it a new time. Nothing is dropped by itself.",
     "kind_task_late": "Work not begun",
     "cause_task_late": "A step that needs hands could have begun and has not.",
     "consequence_task_late": "What follows moves later: first the slack goes, then a window or an order.",

@@ -123,6 +123,15 @@ WORDS: Final[Mapping[str, str]] = {
     "hours_product": "Product",
     "make_next": "What to make next",
     "next_below_par": "{amount} below par at {place}, counted {time}, and not ordered yet",
+    "help_drop_or_move": "Drop it, or give it a new time",
+    "show_undecided": "Drop it, or give it a new time",
+    "undecided_head": "Orders long past their time",
+    "undecided_says": (
+        "Every plan still makes room for them. Leave each out, or give it a new time: that is tried and shown first."
+    ),
+    "undecided_tasks": "Tasks planned for it alone: {count}",
+    "undecided_move": "New time: {time}",
+    "undecided_other": "Another time",
     "next_use_by": "{amount} {name} ({lot}) is meant for nobody and must be used by {time}",
     "next_churn_free": "{name} is free {start} to {end}, and somebody who can run it is there",
     "next_says": "Only what nobody has ordered yet; orders are planned already. A clean-down before a run is not "

@@ -39,6 +39,15 @@ WORDS: Final[Mapping[str, str]] = {
     "consequence_order_late": "El cliente espera o se queda sin nada.",
     "time_order_late": "Hasta el último momento que dice la alarma; si no lo dice, avisar al cliente mientras sirva.",
     "act_order_late": "Empezar lo que espera, llamar a alguien más o avisar al cliente.",
+    "kind_orders_undecided": "Pedidos muy pasados de su hora",
+    "cause_orders_undecided": (
+        "Un pedido no se entregó, su hora pasó hace más de lo que admite la cocina y nadie ha dicho qué se hace con él."
+    ),
+    "consequence_orders_undecided": (
+        "Cada plan le vuelve a hacer sitio: trabajo, máquinas y planificación van a comida que quizá ya nadie quiere."
+    ),
+    "time_orders_undecided": "Hoy: cada día depende de él más trabajo del plan.",
+    "act_orders_undecided": "Preguntar al cliente; luego quitarlo o darle una hora nueva. Nada se quita por sí solo.",
     "kind_task_late": "Trabajo sin empezar",
     "cause_task_late": "Un paso que pide manos podía empezar y no ha empezado.",
     "consequence_task_late": "Lo que sigue se retrasa: primero se va la holgura, luego una ventana o un pedido.",

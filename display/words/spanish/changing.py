@@ -132,6 +132,15 @@ WORDS: Final[Mapping[str, str]] = {
     "hours_product": "Producto",
     "make_next": "Qué hacer después",
     "next_below_par": "faltan {amount} para el nivel en {place}, contado {time}, y aún sin pedir",
+    "help_drop_or_move": "Quitarlo, o darle una hora nueva",
+    "show_undecided": "Quitarlo, o darle una hora nueva",
+    "undecided_head": "Pedidos muy pasados de su hora",
+    "undecided_says": (
+        "Cada plan les sigue haciendo sitio. Quitar cada uno, o darle una hora nueva: antes se muestra qué supone."
+    ),
+    "undecided_tasks": "Tareas planificadas solo para él: {count}",
+    "undecided_move": "Hora nueva: {time}",
+    "undecided_other": "Otra hora",
     "next_use_by": "{amount} de {name} ({lot}) no son para nadie y hay que usarlos antes de {time}",
     "next_churn_free": "{name}: libre de {start} a {end}, y hay quien sabe llevarla",
     "next_says": (

@@ -15,6 +15,7 @@ from orchestrator.core.alarms.place_alarms import place_conditions
 from orchestrator.core.alarms.probe_alarms import probe_conditions
 from orchestrator.core.alarms.supply_alarms import supply_conditions
 from orchestrator.core.alarms.target_alarms import target_conditions
+from orchestrator.core.alarms.undecided_orders import undecided_conditions
 from orchestrator.core.alarms.unplanned_alarms import unplanned_conditions
 from orchestrator.core.alarms.window_alarms import held_misses, window_conditions
 from orchestrator.core.events import AlarmReturned, Event
@@ -73,6 +74,7 @@ def _found(seen: Look) -> dict[AlarmId, AlarmFacts]:
         **windows,
         **order_conditions(seen),
         **unplanned_conditions(seen),
+        **undecided_conditions(seen),
         **supply_conditions(seen),
         **past_conditions(seen),
     }

@@ -27,6 +27,8 @@ class AlarmKind(StrEnum):
     """An order will not be ready by its hand-over."""
     ORDER_UNPLANNED = "order_unplanned"
     """An order was added or made larger, and no plan with it was adopted."""
+    ORDERS_UNDECIDED = "orders_undecided"
+    """Orders are long past their time, not handed over, and planned for again and again: somebody must decide."""
     TASK_LATE = "task_late"
     """A task that needs hands has not been started at its planned time."""
     STORE_WARM = "store_warm"
@@ -103,6 +105,7 @@ class Help(StrEnum):
     ASK_SUPPLIER = "ask_supplier"
     THROW_AWAY = "throw_away"
     JUDGE_QUALITY = "judge_quality"
+    DROP_OR_MOVE = "drop_or_move"
 
 
 class PastLot(Model):
@@ -152,6 +155,8 @@ class AlarmFacts(Model):
     """Of a probe: what it may not be believed for, in numbers."""
     past: tuple[PastLot, ...] = ()
     """Lots past their date, the oldest date first."""
+    tasks: int = 0
+    """Of orders that wait for a decision: how many tasks of the plan, not begun, are for them alone."""
 
 
 class Alarm(Model):

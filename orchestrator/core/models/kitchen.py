@@ -169,6 +169,8 @@ class Warnings(Model):
     """So long a check of a probe holds; then another is due. Common practice; local code or its maker may ask more."""
     delivery_wait: Minutes = Field(default=60, gt=0)
     """So much later a delivery is taken to come that is overdue and not received; then as long again. Ours."""
+    order_undecided: Minutes = Field(default=1440, gt=0)
+    """So long after its time an order not handed over is put before the manager, to be dropped or moved. Ours."""
     yield_short_percent: float = Field(default=2.0, ge=0, le=50)
     """A component that falls short by more is planned anew; less, only the books know. Ours: what scales tell apart."""
     record_review_days: int = Field(default=7, ge=1, le=60)
