@@ -14,7 +14,7 @@ from orchestrator.planner.lags import network
 from orchestrator.planner.patience import Patience
 from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.score import WEIGHTS, Score, replans, score, terms
+from orchestrator.planner.score import WEIGHTS, Score, replans, savable, score, terms
 from orchestrator.planner.wishes import Generation, Rule, as_before, close, ideal_starts, late, soon
 
 METHOD = "iterated greedy"
@@ -81,7 +81,7 @@ class Search:
     def _start(self) -> Schedule:
         """What is given, or where that is in much trouble an order after the other by due instant, if in less."""
         given = trouble(self.best)
-        little = given < MUCH_TROUBLE * max(1, len(self.problem.dues))
+        little = trouble(savable(self.problem, self._given, self.best)) < MUCH_TROUBLE * max(1, len(self.problem.dues))
         if little or self._given.method.endswith(OTHER_RULE):
             return self._given
         other = generate(self.problem, network(self.problem), OTHER_RULE)

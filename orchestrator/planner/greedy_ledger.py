@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.placer import Placer
 from orchestrator.planner.problem import CleanDown, Place
-from orchestrator.planner.score import BREAK_EACH, CALM, Score, replans
+from orchestrator.planner.score import BREAK_EACH, CALM, Score, replans, sunk
 from orchestrator.planner.score_changes import CLEAN_MOVED, EARLY_PER_MIN, MOVED, MOVED_PER_MIN, OTHER_WORKER
 from orchestrator.planner.score_food import (
     MARGIN_MIN,
@@ -94,13 +94,21 @@ class Ledger:
         return sum(weight * self.total[goal] for goal, weight in TROUBLE.items())
 
     def troubled(self) -> list[tuple[int, int]]:
-        """Orders left out, late, or served by what missed its window; and the weight of that."""
+        """Orders left out, late, or served by what missed its window; and the weight of what can be saved of that."""
         found: list[tuple[int, int]] = []
         for (kind, number, *_), weight in self._trouble.items():
             assert isinstance(number, int)
-            orders = [number] if kind == "due" else sorted(self._shape.reach[self._shape.windows[number].job])[:1]
-            found += [(order, weight) for order in orders]
+            if kind != "due":
+                found += [(order, weight) for order in sorted(self._shape.reach[self._shape.windows[number].job])[:1]]
+            elif (left := weight - self._sunk(number)) > 0:
+                found.append((number, left))
         return found
+
+    def _sunk(self, number: int) -> int:
+        """Of an order that is late: weighted minutes of it that no plan saves."""
+        weight = self._problem.dues[number].weight
+        late = dict(self._parts.get(("due", number), ())).get("late", 0)
+        return TROUBLE["late"] * weight * sunk(self._problem, number, late // weight)
 
     def changed(self, mark: int) -> tuple[list[int], list[tuple[int, For]]]:
         """Jobs, and upkeep by machine and what it is for, that have been touched since a mark of the journal."""

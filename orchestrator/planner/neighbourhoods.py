@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.score import lateness
+from orchestrator.planner.score import lateness, sunk
 from orchestrator.planner.score_food import MARGIN_MIN, MARGIN_PER_MIN, READY_EARLY_PER_MIN, free_wait, fresh_price
 from orchestrator.planner.structure import Structure, span, structure
 
@@ -186,10 +186,10 @@ def _costs(problem: Problem, read: Structure, schedule: Schedule) -> list[tuple[
         if (by := window.missed_by(minutes)) > 0
     ]
     late = [
-        (job, float(due.weight * minutes))
-        for due, minutes in zip(problem.dues, lateness(problem, schedule), strict=True)
+        (job, float(due.weight * left))
+        for number, (due, minutes) in enumerate(zip(problem.dues, lateness(problem, schedule), strict=True))
+        if minutes and (left := minutes - sunk(problem, number, minutes)) > 0
         for job in due.jobs
-        if minutes
     ]
     return broken or late or _stale(problem, read, schedule)
 

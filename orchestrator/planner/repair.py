@@ -12,7 +12,7 @@ from orchestrator.planner.lags import network
 from orchestrator.planner.patience import OutOfPatience, Patience
 from orchestrator.planner.placer import placed_again
 from orchestrator.planner.problem import Problem, Schedule
-from orchestrator.planner.score import Score, score, terms
+from orchestrator.planner.score import Score, savable, score, terms
 from orchestrator.planner.structure import structure
 from orchestrator.planner.wishes import soon
 
@@ -55,7 +55,7 @@ def repair(problem: Problem, *, search: bool = True, patience: Patience | None =
     with patience.part(PUT_BACK):
         mended = generate(problem, network(problem), "previous", patience=patience)
     worth = score(problem, mended)
-    if not (worth.unmet or worth.breaks or worth.late):
+    if not (worth.unmet or worth.breaks or savable(problem, mended, worth).late):
         return replace(mended, terms=terms(problem, mended))
     with patience.part(1 - ANEW if worth.unmet else 1):
         mended = _out_of_trouble(problem, mended, patience, search=search)
@@ -110,7 +110,8 @@ def brought_back(problem: Problem, guess: Schedule) -> Schedule:
 def _out_of_trouble(problem: Problem, mended: Schedule, patience: Patience, *, search: bool) -> Schedule:
     """A search around what is in trouble; where that does not do, a fresh first guess if it is clearly better."""
     held = hold_imminent(problem, mended)
-    if not (patience.endless or patience.over) and trouble(score(problem, mended)) >= MUCH_TROUBLE * len(problem.dues):
+    much = trouble(savable(problem, mended, score(problem, mended))) >= MUCH_TROUBLE * len(problem.dues)
+    if not (patience.endless or patience.over) and much:
         # Where most has to move, the search goes on from a fresh first guess; orders that this leaves out too, it would
         # hardly bring back, and the question is put anew without them.
         mended = _afresh(problem, held, mended, patience, AFRESH)
@@ -124,7 +125,7 @@ def _out_of_trouble(problem: Problem, mended: Schedule, patience: Patience, *, s
 def _afresh(problem: Problem, held: Problem, mended: Schedule, patience: Patience, share: float) -> Schedule:
     """A fresh first guess where that is clearly better; with orders left out, any share of patience is worth it."""
     worth = score(problem, mended)
-    if worth.unmet or worth.breaks or worth.late > WORTH_MOVING_MIN:
+    if worth.unmet or worth.breaks or savable(problem, mended, worth).late > WORTH_MOVING_MIN:
         with contextlib.suppress(OutOfPatience), patience.part(1 if worth.unmet else share):
             fresh = first_guess(held, patience)
             if clearly_better(score(problem, fresh), worth):
@@ -139,9 +140,9 @@ def _around_trouble(problem: Problem, mended: Schedule, patience: Patience) -> S
     search = Search(problem, mended, 0, patience)
     left = TRIALS
     while left > 0 and search.units.clusters and not patience.over:
-        was = search.ledger.trouble()
+        was = search.ledger.troubled()
         search.trial_and_keep()
-        left = min(left - 1, CALM_TRIALS) if was and not search.ledger.trouble() else left - 1
+        left = min(left - 1, CALM_TRIALS) if was and not search.ledger.troubled() else left - 1
     return search.written_down()
 
 

@@ -1,6 +1,6 @@
 """What a schedule is worth, counted without the solver: eight goals, each settled before the next."""
 
-from dataclasses import astuple, dataclass
+from dataclasses import astuple, dataclass, replace
 
 from orchestrator.core.models import WindowClass
 from orchestrator.planner.problem import Problem, Schedule
@@ -69,6 +69,28 @@ def lateness(problem: Problem, schedule: Schedule) -> tuple[int | None, ...]:
         met = [place for place in places if place is not None]
         late.append(None if len(met) < len(places) else max([0, *(place.end - due.due for place in met)]))
     return tuple(late)
+
+
+def sunk(problem: Problem, number: int, minutes: int) -> int:
+    """How much of an order's lateness no plan can save: all of it once it is handed over, else what has passed by now.
+
+    Args:
+        problem: With the order.
+        number: Of the order.
+        minutes: That it is late.
+    """
+    due = problem.dues[number]
+    facts = (problem.jobs[job].fixed for job in due.jobs)
+    if all(fact is not None and fact.begun and fact.end is not None for fact in facts):
+        return minutes
+    return min(minutes, max(0, problem.now - due.due))
+
+
+def savable(problem: Problem, schedule: Schedule, value: Score) -> Score:
+    """A score without the lateness that is sunk: what is worth a search, not what a plan is worth."""
+    told = enumerate(lateness(problem, schedule))
+    gone = sum(problem.dues[number].weight * sunk(problem, number, late) for number, late in told if late)
+    return replace(value, late=value.late - gone)
 
 
 def replans(problem: Problem) -> bool:

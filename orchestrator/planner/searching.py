@@ -8,7 +8,7 @@ from orchestrator.planner.imminent import hold_imminent
 from orchestrator.planner.posing import Posed
 from orchestrator.planner.problem import Schedule
 from orchestrator.planner.repair import clearly_better
-from orchestrator.planner.score import score
+from orchestrator.planner.score import savable, score
 
 LOG = logging.getLogger(__name__)
 _HELD_SHARE = 0.6
@@ -47,7 +47,7 @@ def search(posed: Posed, how: How) -> list[Schedule]:
     found = _improve(replace(posed, problem=held), how.share(_HELD_SHARE))
     best = min([*found, posed.guess], key=lambda s: score(posed.problem, s))
     worth = score(posed.problem, best)
-    if how.stopped or not (worth.unmet or worth.breaks or worth.late):
+    if how.stopped or not (worth.unmet or worth.breaks or savable(posed.problem, best, worth).late):
         return found
     freed = _improve(replace(posed, guess=best), how.share(1 - _HELD_SHARE))
     worthwhile = [s for s in freed if clearly_better(score(posed.problem, s), worth)]
