@@ -10,7 +10,7 @@ from orchestrator.core.holding import still_held
 from orchestrator.core.ids import CrewId, LotCode, TaskId
 from orchestrator.core.kept_room import Span, kept_room
 from orchestrator.core.left_overs_in import left_overs_in
-from orchestrator.core.material import accounts_here, batch_of
+from orchestrator.core.material import Part, accounts_here, batch_of
 from orchestrator.core.measured_yields import corrections
 from orchestrator.core.models import Actual, AllowedBreak, PlannedTask, PlanRequest, Stop, TaskKind
 from orchestrator.core.pace import end_in_hand
@@ -132,14 +132,20 @@ def _counted(state: State) -> dict[LotCode, float]:
     known, gone = accounts_here(state), set(state.past.names)
     accounts = dict(corrections(state))
     accounts |= {lot: account for lot in state.counts if (account := known.get(lot)) is not None}
-    if gone:
-        taken = (lot for lot, account in known.items() if any(part.into in gone for part in account.parts))
-        accounts |= {lot: known[lot] for lot in taken}
+    pegged = {(peg.lot, peg.consumer) for peg in (state.plan.pegs if state.plan is not None else ())}
+
+    def apart(part: Part) -> bool:
+        """Whether no peg of the plan tells of it: the taker has left the plan, or was left out once it had some of
+        what it wanted. What it has is had."""
+        return part.into in gone or (part.to_order and (part.lot, part.into) not in pegged)
+
+    taken = (lot for lot, account in known.items() if any(apart(part) for part in account.parts))
+    accounts |= {lot: known[lot] for lot in taken}
     found = {}
     for lot, account in accounts.items():
         size = _size(state, lot)
         if size is not None:
-            meant = size - sum(part.asked for part in account.parts if part.into not in gone)
+            meant = size - sum(part.asked for part in account.parts if not apart(part))
             found[lot] = account.left + account.lost - meant
     return found
 
