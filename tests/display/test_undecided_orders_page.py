@@ -24,7 +24,7 @@ def test_alarm_says_how_many_orders_and_tasks_and_leads_to_them() -> None:
     page = client_of(kitchen(), "manager").get("/alarms").text
     text = plain(text_of(Page(page)))
     assert "2 orders long past their time" in text
-    assert "tasks planned for this alone: 11" in text
+    assert "tasks planned for nothing else: 11" in text
     assert '<a class="button" href="/orders#undecided">' in page
 
 

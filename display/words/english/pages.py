@@ -289,7 +289,7 @@ WORDS: Final[Mapping[str, str]] = {
     "fact_over": "over by {length}",
     "fact_limit_c": "limit {celsius}",
     "fact_celsius": "{celsius} when last told",
-    "fact_tasks": "tasks planned for this alone: {count}",
+    "fact_tasks": "tasks planned for nothing else: {count}",
     "fact_lots": "touches {lots}",
     "fact_orders": "order {orders}",
     "fact_save_by": "Still saved by {time}",
