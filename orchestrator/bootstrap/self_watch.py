@@ -13,7 +13,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Final
 
-from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.adapters.scaled_clock import ScaledClock
 from orchestrator.adapters.sql_event_log import SqlEventLog
 from orchestrator.bootstrap.backups import Backups
@@ -26,6 +25,7 @@ from orchestrator.engine import Engine
 from orchestrator.gateway.vitals import BackupFacts, ClockFacts, DiskFacts, PlannerFacts, Vitals
 from orchestrator.ports.clock import Clock
 from orchestrator.ports.planning import Planner, Staffed
+from orchestrator.ports.probes import ProbeFeed
 
 LOG = logging.getLogger(__name__)
 _LOOKS_EVERY_S: Final = 1.0
@@ -45,7 +45,7 @@ class Watched:
     log: SqlEventLog
     keeper: Keeper
     planner: Planner
-    feed: MqttProbes | None
+    feed: ProbeFeed | None
     broker: str
     backups: Backups | None
     clock_record: ClockRecord

@@ -54,7 +54,7 @@ from orchestrator.kitchen.setting_up import WatchedFolder
 from orchestrator.ports.access import AccessStore
 from orchestrator.ports.event_log import LogUnavailable
 from orchestrator.ports.planning import Planner
-from orchestrator.ports.probes import Broker, RejectedCounts
+from orchestrator.ports.probes import Broker, ProbeFeed, RejectedCounts
 from orchestrator.ports.relay import WriterSays
 
 LOG = logging.getLogger(__name__)
@@ -96,7 +96,7 @@ class System:
         self._ends = contextlib.AsyncExitStack()
         self._mqtt: MqttAddress | None = None
         self._access: AccessStore | None = None
-        self._feed: MqttProbes | None = None
+        self._feed: ProbeFeed | None = None
         self._edited: tuple[str, ...] = ()
         self._meter = PrometheusMeter()
 

@@ -6,9 +6,9 @@ from datetime import UTC, datetime, timedelta
 from typing import Final
 
 from orchestrator.adapters.database_planner import NOBODY
-from orchestrator.adapters.mqtt_probes import MqttProbes
 from orchestrator.engine import Engine
 from orchestrator.gateway.vitals import Check, Value, Vitals
+from orchestrator.ports.probes import ProbeFeed
 
 BUSY_S: Final = 10.0
 """A commit takes milliseconds; a writer that has been at one for so long stands."""
@@ -23,7 +23,7 @@ LAG_S: Final = 2.0
 
 
 def checks(
-    facts: Vitals, engine: Engine, feed: MqttProbes | None, *, holds: bool, behind_s: float, practice: bool = False
+    facts: Vitals, engine: Engine, feed: ProbeFeed | None, *, holds: bool, behind_s: float, practice: bool = False
 ) -> Vitals:
     """The facts with everything that was looked at.
 
@@ -75,7 +75,7 @@ def _loop(facts: Vitals) -> Check:
     return Check("loop", ok, False, "loop_well" if ok else "loop_late", {"seconds": round(facts.lag_s, 1)})
 
 
-def _broker(facts: Vitals, feed: MqttProbes | None) -> Iterator[Check]:
+def _broker(facts: Vitals, feed: ProbeFeed | None) -> Iterator[Check]:
     if feed is not None:
         reason = "broker_linked" if feed.connected else "broker_away"
         yield Check("broker", feed.connected, True, reason, {"broker": facts.broker})

@@ -2,6 +2,7 @@
 
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Protocol
 
 from orchestrator.ports.event_log import Reading
@@ -12,6 +13,10 @@ OnReadings = Callable[[list[Reading]], Awaitable[None]]
 
 class ProbeFeed(Protocol):
     """A source of readings."""
+
+    connected: bool
+    heard_at: datetime | None
+    """When readings last came, by the computer's clock."""
 
     async def run(self, on_readings: OnReadings) -> None:
         """Receive until cancelled; reconnects by itself."""
