@@ -48,7 +48,7 @@ def folder_or_example(folder: Path | None) -> Path:
     type=click.FloatRange(1, 3600),
     default=60.0,
     show_default=True,
-    help="Kitchen seconds a real second while a task is due; faster while nobody is needed.",
+    help="Kitchen seconds a real second while a task is due, faster while nobody is needed; 1: real life.",
 )
 @click.option("--no-crew", is_flag=True, help="No simulated crew: you play cook.")
 @click.option(

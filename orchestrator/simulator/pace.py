@@ -1,4 +1,4 @@
-"""How fast a demo's clock goes: slow while somebody is needed, fast while nobody is."""
+"""How fast a demo's clock goes: slow while somebody is needed, fast while nobody is; real time is always real."""
 
 from datetime import datetime, timedelta
 from typing import Final
@@ -8,6 +8,7 @@ from orchestrator.core.state import State, TaskStatus
 
 CRUISE: Final = 12.0
 """So many times faster while nobody is needed."""
+_REAL: Final = 1.0
 FASTEST: Final = 900.0
 """A quarter of an hour a second: thermometers are still heard several times within a probe's silence."""
 _LEAD_S: Final = 4.0
@@ -20,8 +21,11 @@ def pace(state: State, now: datetime, speed: float) -> float:
     Args:
         state: What is in hand and what is planned.
         now: The kitchen's time.
-        speed: The rate while somebody is needed.
+        speed: The rate while somebody is needed. Real time is real at all times: whoever plays cook by it relies on
+            every countdown.
     """
+    if speed <= _REAL:
+        return speed
     need = next_need(state, now)
     cruise = max(speed, min(speed * CRUISE, FASTEST))
     if need is None:

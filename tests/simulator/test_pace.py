@@ -41,6 +41,13 @@ def test_pace_without_a_plan_is_fast() -> None:
     assert pace(State(), at("Wed 06:00"), 10.0) == 10.0 * CRUISE
 
 
+def test_pace_real_life_nobody_needed_stays_real() -> None:
+    state, night = door().state, at("Wed 06:00")
+    assert pace(state, night, 2.0) > 2.0
+    assert pace(state, night, 1.0) == 1.0
+    assert pace(State(), night, 1.0) == 1.0
+
+
 def test_jump_goes_to_the_next_planned_start_or_end() -> None:
     house = door()
     assert next_moment(house.state, at("Wed 06:00")) == at("Wed 08:00")
