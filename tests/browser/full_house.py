@@ -12,7 +12,7 @@ from playwright.sync_api import Page
 from orchestrator.core.errors import Refusal
 from orchestrator.core.events import PlanAdopted
 from orchestrator.core.ids import CommandId
-from orchestrator.core.models import PlanRequest
+from orchestrator.core.models import Kitchen, Order, OrderLine, PlanRequest, StockLot
 from orchestrator.core.models.questions import Answer, Question
 from orchestrator.gateway.vitals import BackupFacts, Check, ClockFacts, DiskFacts, PlannerFacts, Vitals
 from orchestrator.kitchen.read import read_kitchen
@@ -85,12 +85,16 @@ def addresses(web: Flask) -> list[str]:
 
 @cache
 def script() -> Script:
-    """Thursday 13:30: a base on the hob, a lot in doubt, a stopped churn, a warm freezer, a drill, a draft, a trial."""
-    kitchen = read_kitchen(CONFIG)
+    """Thursday 13:30: a base on the hob, a lot in doubt, a stopped churn, a warm freezer, a drill, a draft, a trial.
+
+    And an order a day past its time that nobody decided about, and a tub past its best-before.
+    """
+    planned = read_kitchen(CONFIG)
+    kitchen = _with_what_passed(planned)
     told = Script(kitchen=kitchen)
     start = kitchen.planning_start
     told.give(start, "import_kitchen", kitchen=kitchen)
-    plan = make_plan(PlanRequest(kitchen=kitchen, now=start), effort="repair", seconds=1).plan
+    plan = make_plan(PlanRequest(kitchen=planned, now=start), effort="repair", seconds=1).plan
     assert plan is not None
     told.record(CommandId("plan"), (PlanAdopted(plan=plan, at=start, person=None),))
     times = {task.id: task for task in plan.tasks}
@@ -98,6 +102,20 @@ def script() -> Script:
     _work(told, weigh.start, cook.start)
     _desk(told, cook.start + timedelta(minutes=20))
     return told
+
+
+def _with_what_passed(kitchen: Kitchen) -> Kitchen:
+    """Cones that the plan leaves out, due on Wednesday at nine, and custard made 25 days ago that is at its best for 21.
+
+    Neither is in the plan: nothing of it is late, so the kitchen's screens show their cold places and not alarms alone.
+    """
+    start = kitchen.planning_start
+    cones = OrderLine.model_validate({"product": "wafer-cones", "quantity": "10 each"})
+    order = {"id": "WED-FAIR", "customer": "Village fair", "due": start + timedelta(hours=3), "lines": (cones,)}
+    dates = {"made": start - timedelta(days=25), "use_by": start + timedelta(days=5)}
+    tub = {"lot": "B0", "recipe": "basil-custard", "quantity": "0.5 L", "place": "freezer", **dates}
+    more = {"orders": (Order.model_validate(order),), "stock": (StockLot.model_validate(tub),)}
+    return kitchen.model_copy(update={name: (*getattr(kitchen, name), *new) for name, new in more.items()})
 
 
 def _work(told: Script, weigh: datetime, cook: datetime) -> None:

@@ -61,6 +61,8 @@ def test_method_is_read_one_whole_step_at_a_time(
             assert box is not None
             assert min(box["height"], box["width"]) >= 48
             assert box["x"] + box["width"] <= column["x"] + column["width"]
+        apart = job.locator(".turn").evaluate("e => parseFloat(getComputedStyle(e).columnGap)")
+        assert apart >= 16  # as all that is touched with wet gloves
         if width > 700:
             assert job.locator(".actions").bounding_box() == actions
     expect(on).to_be_disabled()

@@ -10,6 +10,7 @@ from display.app import create_app
 from display.views import CoreViews
 from orchestrator.core.ids import RecipeId
 from orchestrator.core.models import Kitchen
+from orchestrator.core.models.tongue import Texts
 from orchestrator.core.revisions import revised
 from orchestrator.core.state import State
 from orchestrator.kitchen.read import read_kitchen
@@ -119,3 +120,13 @@ def test_recipe_that_is_not_there_says_where_to_look(path: str) -> None:
     answer = client().get(path)
     assert answer.status_code == 404
     assert "list of recipes" in answer.text
+
+
+def test_recipe_page_has_one_language_up_to_its_title() -> None:
+    texts = Texts(language="es", texts={"Basil custard": "Helado de albahaca"})
+    reader = client(kitchen().model_copy(update={"texts": (texts,)}))
+    reader.set_cookie("language", "es")
+    page = reader.get("/recipes/basil-custard").text
+    title = page.partition("<title>")[2].partition("</title>")[0]
+    assert title.endswith("Helado de albahaca")
+    assert "Basil custard" not in Page(page).text

@@ -78,6 +78,9 @@ def test_target_reached_but_not_held_counts_the_minutes() -> None:
     text = station(canned.busy_station(in_hand=(cook,))).text.replace("\u00a0", " ")
     assert "82 °C reached 09:402 of 5 minheld" in text
     assert "Target met" not in text
+    spanish = client_of(canned.busy_station(in_hand=(cook,)))
+    spanish.set_cookie("language", "es")
+    assert "2 de 5 minmantenido" in Page(spanish.get("/station/stove").text).text.replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize(("age_min", "says"), [(0, "0 s ago"), (1.4, "84 s ago"), (3.2, "3 min ago")])

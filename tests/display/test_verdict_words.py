@@ -100,3 +100,14 @@ def test_verdict_on_the_step_in_hand_is_short_at_the_station_and_whole_on_its_pa
     told = Page(client.get("/task/C2.cook").text).text
     assert f"Limit: Pasteurise a mix, by Town of Example, Ordinance 12: {whole}" in told
     assert "Local code decides; this is no legal clearance." in told
+
+
+def test_no_degrees_are_to_go_beside_a_target_that_is_reached_and_being_held() -> None:
+    """The margin is that of the coldest reading of the best minutes so far, which the figure on the screen is not."""
+    view = canned_trouble.judged_station(margin_degrees=-3.1)
+    cook, *rest = view.in_hand
+    held = canned.heating(celsius=82.0, reached_at=canned.later(-1), held_min=0.5, hold_min=1)
+    gateway = FakeGateway(view.model_copy(update={"in_hand": (cook.model_copy(update={"temperature": held}), *rest)}))
+    text = html.unescape(create_app(gateway, gateway).web.test_client().get("/station/stove").text)
+    assert "Limit not met so far<" in text
+    assert "to go" not in text

@@ -17,7 +17,7 @@ WORDS: Final[Mapping[str, str]] = {
     "field_weighed": "Weighed",
     "trace_start_left over": "left over",
     "next_left_over": "{amount} {name} ({lot}) is left over and meant for nothing",
-    "next_left_to_come": "{amount} {name} will be left over {start} and is meant for nothing",
+    "next_left_to_come": "{amount} {name} will be left over ({start}) and is meant for nothing",
     "next_left_by": "to be used by {time}",
     "order_from_left": "besides, {amount} is left over by other recipes",
     "gate_receive": "It is here: receive it",

@@ -17,7 +17,7 @@ WORDS: Final[Mapping[str, str]] = {
     "field_weighed": "Pesado",
     "trace_start_left over": "sobró",
     "next_left_over": "sobran {amount} de {name} ({lot}) y no son para nada",
-    "next_left_to_come": "sobrarán {amount} de {name} {start} y no son para nada",
+    "next_left_to_come": "sobrarán {amount} de {name} ({start}) y no son para nada",
     "next_left_by": "usar antes de {time}",
     "order_from_left": "además, {amount} sobran de otras recetas",
     "gate_receive": "Está aquí: recibirlo",

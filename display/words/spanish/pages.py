@@ -114,7 +114,7 @@ WORDS: Final[Mapping[str, str]] = {
     "held": "mantenido",
     "held_for": "mantenido {held}",
     "held_enough": "mantenido {held}, se piden {hold} min",
-    "held_of": "mantenido {held} de {hold} min",
+    "held_of": "{held} de {hold} min",
     "ago": "hace {time}",
     "at_most": "{celsius} como máximo",
     "at_least": "{celsius} como mínimo",

@@ -54,6 +54,16 @@ def test_page_offers_what_is_due_and_its_entry_is_marked_late_on_the_record() ->
     assert mine == {"/acts/temperature", "/acts/finish"}
 
 
+def test_page_suggests_no_time_to_come_which_would_be_refused() -> None:
+    gateway = KitchenGateway(planned(), at("Wed 08:00"))
+    client = client_of(gateway, "early-cook")
+    assert client.post("/acts/start", data={"task": "C1.cook"}).status_code == 303
+    gateway.now = at("Wed 08:10")
+    forms = Page(client.get("/papers/late").text).forms
+    form = next(f for f in forms if f.action == "/acts/finish" and f.fields["task"] == "C1.cook")
+    assert form.fields["tapped_at"] == "2026-11-25T08:10"
+
+
 def test_entry_made_within_the_quarter_of_an_hour_is_not_called_late() -> None:
     gateway = KitchenGateway(planned(), at("Wed 08:10"))
     client = client_of(gateway, "early-cook")
