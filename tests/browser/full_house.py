@@ -105,7 +105,7 @@ def script() -> Script:
 
 
 def _with_what_passed(kitchen: Kitchen) -> Kitchen:
-    """Cones that the plan leaves out, due on Wednesday at nine, and custard made 25 days ago that is at its best for 21.
+    """Cones that the plan leaves out, due on Wednesday at nine, and custard of 25 days that is at its best for 21.
 
     Neither is in the plan: nothing of it is late, so the kitchen's screens show their cold places and not alarms alone.
     """
