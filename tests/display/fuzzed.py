@@ -5,7 +5,6 @@ Run by hand with more of them: ``python -m tests.display.fuzzed --examples 1000`
 
 import argparse
 import collections
-import contextlib
 import sys
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
@@ -76,8 +75,10 @@ def fuzz(
             case.path_parameters = {name: KNOWN.get(name, value) for name, value in case.path_parameters.items()}
         told[case.call_and_validate(headers={**PLAIN, **headers}, excluded_checks=excluded).status_code] += 1
 
-    with contextlib.suppress(Unsatisfiable):  # nothing can be asked wrongly where nothing is said
+    try:  # noqa: SIM105  # from Python 3.12 on, suppress() makes a plain ExceptionGroup of a FailureGroup
         ask()
+    except Unsatisfiable:  # nothing can be asked wrongly where nothing is said
+        pass
     return told
 
 

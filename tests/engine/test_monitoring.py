@@ -176,10 +176,14 @@ async def test_reading_stored_without_its_fact_before_a_power_cut_is_on_record_a
     again = Kitchen(kitchen.log, kitchen.store)
     again.clock.move(seconds=(at - again.clock.now()).total_seconds() + 30)
     await again.engine.start()
-    await asyncio.sleep(0.05)
-    assert (again.recorded()[-1].fact.silent_since, again.engine.picture.facts[FRIDGE].silent_since) == (None, None)
+    async with asyncio.timeout(20):
+        while again.recorded()[-1].fact.silent_since is not None:
+            await asyncio.sleep(0.01)
+    assert again.engine.picture.facts[FRIDGE].silent_since is None
     again.clock.move(seconds=3600)
-    await asyncio.sleep(0.05)
+    async with asyncio.timeout(20):
+        while again.recorded()[-1].fact.silent_since is None:
+            await asyncio.sleep(0.01)
     assert again.recorded()[-1].fact.silent_since == at
     await again.engine.stop()
 
