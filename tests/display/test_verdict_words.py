@@ -75,7 +75,7 @@ def test_every_status_has_words(status: str) -> None:
 @pytest.mark.parametrize(
     ("verdict", "brief", "whole"),
     [
-        ({"margin_degrees": -1.4}, "Limit not met so far: 1.4\u00a0°C to go", "not met so far, margin −1.4 °C."),
+        ({"margin_degrees": -1.4}, "Limit: 1.4\u00a0°C to go", "not met so far, margin −1.4 °C."),
         (
             {"status": "will not be met in time", "margin_min": -12.0},
             "Limit will not be met in time, −12\u00a0min",

@@ -48,7 +48,7 @@ WORDS: Final[Mapping[str, str]] = {
     "weighing_reached": "Done: take it off.",
     "verdict_brief": "Limit {status}",
     "verdict_brief_margin": "Limit {status}, {margin}",
-    "verdict_brief_to_go": "Limit {status}: {margin} to go",
+    "verdict_brief_to_go": "Limit: {margin} to go",
     "verdict_brief_degrees": "{degrees} °{unit}",
     "verdict_brief_tolerance": "within probe tolerance",
     "verdict_clearance": "Local code decides; this is no legal clearance.",

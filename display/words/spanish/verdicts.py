@@ -48,7 +48,7 @@ WORDS: Final[Mapping[str, str]] = {
     "weighing_reached": "Listo: quitar del fuego.",
     "verdict_brief": "Límite {status}",
     "verdict_brief_margin": "Límite {status}, {margin}",
-    "verdict_brief_to_go": "Límite {status}: faltan {margin}",
+    "verdict_brief_to_go": "Límite: faltan {margin}",
     "verdict_brief_degrees": "{degrees} °{unit}",
     "verdict_brief_tolerance": "dentro de la tolerancia de la sonda",
     "verdict_clearance": "Decide la norma local; esto no es una autorización legal.",
