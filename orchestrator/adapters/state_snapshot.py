@@ -86,6 +86,8 @@ class StateSnapshot:
         """
         self._file = file
         self._chain_at = chain_at
+        # Asked now, while the files are those that run: newer ones may be installed before a state is first kept.
+        code()
 
     def load(self) -> State | None:
         """The state as it was kept, or none. Whatever does not fit is removed. Raises: LogUnavailable."""

@@ -5,7 +5,7 @@ freezing stops the count its Annex 3 on the same paragraph; both from memory. Th
 prepared anew, and so has a date of its own, is common practice of the trade; local code decides.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from orchestrator.core.ids import LotCode, StepId, TaskId
@@ -13,7 +13,7 @@ from orchestrator.core.models import Kitchen, LeftOverIn, Step
 from orchestrator.core.models.limit import LimitKind
 from orchestrator.core.models.stock import IngredientLot
 from orchestrator.core.pantry import LEAST, Pantry
-from orchestrator.core.plan_index import Same, plan_index
+from orchestrator.core.plan_index import Same
 from orchestrator.core.state import State
 
 _REWORK = ".rework-"
@@ -21,13 +21,13 @@ _REWORK = ".rework-"
 
 def left_overs_in(state: State) -> tuple[LeftOverIn, ...]:
     """Those of batches in the plan, as they were taken; reworked ones stand on their batch, see `Batch.oldest`."""
-    found, kitchen, plan = [], state.kitchen, state.plan
-    for task, lot in _taken(Same(state.pantry)) if kitchen is not None and plan is not None else ():
-        assert kitchen is not None
-        assert plan is not None
-        code, _, step = task.partition(".")
-        batch, at = plan_index(plan).batches.get(LotCode(code)), state.record(task).started_at
-        recipe = kitchen.made_by(batch.recipe, batch.revision) if batch is not None else None
+    kitchen, plan = state.kitchen, state.plan
+    if kitchen is None or plan is None:
+        return ()
+    found, by_batch = [], _taken(Same(state.pantry))
+    for batch, task, lot in ((b, *one) for b in plan.batches for one in by_batch.get(b.lot, ())):
+        step, at = task.partition(".")[2], state.record(task).started_at
+        recipe = kitchen.made_by(batch.recipe, batch.revision)
         if recipe is None or at is None or lot.use_by is None:
             continue
         steps = [one for one in recipe.steps if one.per == "batch"]
@@ -39,15 +39,16 @@ def left_overs_in(state: State) -> tuple[LeftOverIn, ...]:
 
 
 @lru_cache(maxsize=4)
-def _taken(same: Same[Pantry]) -> tuple[tuple[TaskId, IngredientLot], ...]:
-    """Of all that tasks have ever taken, looked through once for each state of the pantry."""
-    pantry, found = same.thing, []
+def _taken(same: Same[Pantry]) -> Mapping[LotCode, Sequence[tuple[TaskId, IngredientLot]]]:
+    """By batch, of all that tasks have ever taken: looked through once for each state of the pantry, for years of it
+    stay there, and the plan has batches of a few days."""
+    pantry, found = same.thing, dict[LotCode, list[tuple[TaskId, IngredientLot]]]()
     for task, uses in pantry.uses.items():
         for use in uses if _REWORK not in task else ():
             lot = pantry.lots.get(use.lot)
             if lot is not None and lot.made_from is not None and lot.use_by is not None and use.quantity.value > LEAST:
-                found.append((task, lot))
-    return tuple(found)
+                found.setdefault(LotCode(task.partition(".")[0]), []).append((task, lot))
+    return found
 
 
 def _cooked_in(kitchen: Kitchen, later: Sequence[Step]) -> StepId | None:

@@ -216,3 +216,24 @@ async def test_state_is_kept_every_so_many_events_and_at_the_end() -> None:
 
 def _numbered(state: State, seq: int) -> State:
     return replace(state, seq=seq)
+
+
+def test_state_is_known_by_the_code_that_was_there_at_the_start_not_by_what_was_installed_since(
+    tmp_path: Path, log: SqlEventLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Installed while it runs, newer code has folded nothing yet; nor has a first start any file to compare it with."""
+    room = tmp_path / "orchestrator"
+    (room / "core").mkdir(parents=True)
+    rules = room / "core" / "rules.py"
+    rules.write_text("OLD = 1\n", encoding="utf-8")
+    monkeypatch.setattr(state_snapshot.orchestrator, "__file__", str(room / "__init__.py"))
+    code.cache_clear()
+    try:
+        running = StateSnapshot(tmp_path / "state.snapshot", log.chain_at)
+        assert running.load() is None
+        rules.write_text("NEW = 1\n", encoding="utf-8")
+        running.keep(state_at(len(records())))
+        code.cache_clear()
+        assert StateSnapshot(tmp_path / "state.snapshot", log.chain_at).load() is None
+    finally:
+        code.cache_clear()

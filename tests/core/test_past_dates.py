@@ -6,6 +6,7 @@ in one place are one alarm follows ANSI/ISA-18.2: an alarm asks for an action, a
 from memory.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -15,7 +16,7 @@ from orchestrator.core.calls import calls_anybody
 from orchestrator.core.due import next_due
 from orchestrator.core.errors import RefusalCode
 from orchestrator.core.events import AlarmEscalated, AlarmRaised
-from orchestrator.core.ids import AlarmId, CommandId, LotCode
+from orchestrator.core.ids import AlarmId, CommandId, EquipmentId, LotCode
 from orchestrator.core.lot_events import LotHeld
 from orchestrator.core.material import books
 from orchestrator.core.models.alarm import AlarmFacts, AlarmKind, Help, Priority
@@ -175,6 +176,21 @@ def test_delivery_past_its_use_by_is_asked_about_like_food_made_here() -> None:
     assert (facts.title, facts.lot, str(facts.past[0].left)) == ("whole milk", "in-1", "2 L")
     script.give("Thu 12:01", "decide_lot", lot="in-1", decision="discard", reason="past its use-by", person=COOK)
     assert asked(script, "Thu 12:02") == {}
+
+
+def test_lots_whose_places_the_kitchen_no_longer_has_are_one_alarm_and_none_of_them_is_forgotten() -> None:
+    """One stood in no place, two in fridges that were sold since: one alarm must not hide behind the other."""
+    script = in_a_planned_kitchen()
+    milk = {"ingredient": "whole milk", "quantity": "2 L", "keep": "cold", "celsius": 3.0, "outcome": "accepted"}
+    for _ in range(3):
+        script.give("Wed 07:00", "receive_delivery", person=COOK, use_by=at("Thu 12:00"), **milk)
+    sold = {"in-2": EquipmentId("old-fridge"), "in-3": EquipmentId("older-fridge")}
+    pantry = script.state.pantry
+    lots = {name: lot.model_copy(update={"place": sold.get(name)}) for name, lot in pantry.lots.items()}
+    script.state = replace(script.state, pantry=replace(pantry, lots=lots))
+    assert {alarm: facts.lots for alarm, facts in asked(script, "Thu 12:00").items()} == {
+        "past_use_by:nowhere": ("in-1", "in-2", "in-3")
+    }
 
 
 def test_delivery_that_was_used_up_is_not_asked_about() -> None:

@@ -17,10 +17,12 @@ def past_conditions(look: Look) -> dict[AlarmId, AlarmFacts]:
     """
     by_place: dict[tuple[AlarmKind, EquipmentId | None], list[Dated]] = defaultdict(list)
     for one in dated(look):
+        # A place that the kitchen no longer has is none: all that nobody can say the place of is one alarm.
+        place = one.place if one.place in look.kitchen.equipment else None
         if one.past_use_by(look.now):
-            by_place[AlarmKind.PAST_USE_BY, one.place].append(one)
+            by_place[AlarmKind.PAST_USE_BY, place].append(one)
         elif one.past_best_before(look.now):
-            by_place[AlarmKind.PAST_BEST_BEFORE, one.place].append(one)
+            by_place[AlarmKind.PAST_BEST_BEFORE, place].append(one)
     return dict(alarm for (kind, place), lots in by_place.items() for alarm in _alarm(look, kind, place, lots))
 
 
