@@ -23,7 +23,7 @@ from orchestrator.core.material import books
 from orchestrator.core.models import TaskKind, Upkeep
 from orchestrator.core.models.kitchen import WEEKDAYS, WeeklyShift
 from orchestrator.core.planning import plan_request
-from orchestrator.core.state import LotStatus, State, TaskRecord, TaskStatus
+from orchestrator.core.state import LotRecord, LotStatus, State, TaskRecord, TaskStatus
 from orchestrator.core.views.trace import trace_view
 from orchestrator.core.whole import whole
 from orchestrator.planner.plan import make_plan
@@ -124,6 +124,40 @@ def test_solver_finds_a_plan_beside_work_of_former_days(lives: list[Life]) -> No
         assert all(task.start >= now for task in mine)
 
 
+@pytest.mark.parametrize("days", [0, 3, 9])
+def test_lot_leaves_no_sooner_than_what_took_of_it(lives: list[Life], days: int) -> None:
+    """A plan keeps what something in it hangs on: else a batch would stay without what it is made of."""
+    together = 0
+    for life in lives:
+        before = life.script.state
+        after, event = gone_on(before, later(life, days))
+        assert before.plan is not None
+        assert after.plan is not None
+        assert after.kitchen is not None
+        still = {str(batch.lot) for batch in after.plan.batches} | {str(order.id) for order in after.kitchen.orders}
+        for peg in before.plan.pegs:
+            assert not (peg.lot in event.lots and peg.consumer in still), peg
+            together += peg.lot in event.lots and peg.batch is not None and peg.batch in event.lots
+    assert together > 0 or days == 0
+
+
+def test_order_handed_over_only_since_the_days_begin_stays_however_long_ago_it_was_due(lives: list[Life]) -> None:
+    """Somebody still looks at what was done today."""
+    tried = 0
+    for life in lives:
+        state, now = life.script.state, later(life, 3)
+        _, event = gone_on(state, now)
+        assert state.plan is not None
+        for order in event.orders:
+            own = [t.id for t in state.plan.tasks if t.order == order and t.kind is TaskKind.WORK]
+            done = [t for t in own if state.record(t).finished_at is not None]
+            today = {t: replace(state.record(t), finished_at=event.planning_start + timedelta(hours=1)) for t in done}
+            if today:
+                tried += 1
+                assert order not in gone_on(replace(state, tasks={**state.tasks, **today}), now)[1].orders
+    assert tried > 0
+
+
 def test_lots_and_orders_leave_and_codes_are_not_given_again(lives: list[Life]) -> None:
     told: Counter[str] = Counter()
     for life in lives:
@@ -182,6 +216,18 @@ def test_last_run_of_a_cleaned_machine_stays_so_that_the_next_clean_is_known(liv
                 assert max(runs)[1] not in event.tasks
                 stayed += 1
     assert stayed > 0
+
+
+def test_last_run_stays_even_of_a_lot_that_was_thrown_away_long_ago() -> None:
+    """The machine is to be cleaned after it, whatever became of what was in it; nobody wants either lot any more."""
+    state = hardening()  # B1.churn at 09:00 and S1.churn at 10:00 on Thursday
+    gone = {LotCode(lot): LotRecord(LotStatus.DISCARDED, at("Thu 12:00"), "spilt") for lot in ("B1", "S1")}
+    assert state.kitchen is not None
+    kitchen = state.kitchen.model_copy(update={"orders": ()})
+    state = replace(state, kitchen=kitchen, lots={**state.lots, **gone})
+    _, event = gone_on(state, at("Thu 12:00") + timedelta(days=12))
+    assert TaskId("B1.churn") in event.tasks
+    assert TaskId("S1.churn") not in event.tasks
 
 
 def cleaned(state: State, task: str, when: str, **of: object) -> State:
