@@ -162,9 +162,31 @@ def test_lot_on_hold_is_asked_about_once() -> None:
     held = {"lot": "C90", "at": at("Thu 09:00"), "reason": "smells"}
     script.record(CommandId("hold"), (LotHeld.model_validate(held),))
     assert asked(script, "Thu 12:00") == {}
-    # Released after its date by somebody who knew of it, it is theirs; before it, it is asked about again.
-    script.give("Thu 12:10", "decide_lot", lot="C90", decision="release", reason="only the lid", person=MANAGER)
+    script.give("Thu 12:10", "decide_lot", lot="C90", decision="discard", reason="smells", person=COOK)
     assert asked(script, "Thu 12:11") == {}
+
+
+@pytest.mark.parametrize("decision", ["release", "rework"])
+@pytest.mark.parametrize("code", ["", "Ordinance 12"])
+def test_hold_is_no_way_round_a_use_by(decision: str, code: str) -> None:
+    script = in_a_planned_kitchen(stock=[base("C90", "Thu 12:00")])
+    held = {"lot": "C90", "at": at("Thu 09:00"), "reason": "smells"}
+    script.record(CommandId("hold"), (LotHeld.model_validate(held),))
+    told = {"lot": "C90", "decision": decision, "reason": "only the lid", "by_code": code, "person": MANAGER}
+    refusal = script.refused("Thu 12:00", "decide_lot", **told)
+    assert (refusal.code, refusal.status, refusal.remedy) == (
+        RefusalCode.NOT_ALLOWED, "past its use-by", "discard it"
+    )  # fmt: skip
+    assert script.state.lots[LotCode("C90")].status is LotStatus.ON_HOLD
+
+
+def test_release_before_the_use_by_does_not_outlast_it() -> None:
+    script = in_a_planned_kitchen(stock=[base("C90", "Thu 12:00")])
+    held = {"lot": "C90", "at": at("Thu 09:00"), "reason": "smells"}
+    script.record(CommandId("hold"), (LotHeld.model_validate(held),))
+    script.give("Thu 11:59", "decide_lot", lot="C90", decision="release", reason="only the lid", person=MANAGER)
+    assert asked(script, "Thu 11:59") == {}
+    assert list(asked(script, "Thu 12:00")) == [FRIDGE]
 
 
 def test_delivery_past_its_use_by_is_asked_about_like_food_made_here() -> None:

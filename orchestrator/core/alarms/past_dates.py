@@ -5,7 +5,7 @@ judges. Source: Regulation (EU) No 1169/2011, Articles 24(1) and 2(2)(r), and Co
 memory. The dates themselves are the kitchen's and its suppliers'; local code decides.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -43,7 +43,7 @@ class Dated:
     """When a named person last decided that it is free."""
 
     def past_use_by(self, now: datetime) -> bool:
-        """Whether it may not be used any more."""
+        """Whether it may not be used any more; released after it only by a named code, see `core.decide.lots`."""
         return _past(self.use_by, self.since, now)
 
     def past_best_before(self, now: datetime) -> bool:
@@ -55,20 +55,25 @@ def _past(until: datetime | None, decided: datetime | None, now: datetime) -> bo
     return until is not None and until <= now and (decided is None or decided < until)
 
 
-def dated(look: Look) -> Iterator[Dated]:
+def dated(look: Look, *, held: bool = False) -> Iterator[Dated]:
     """All food with a date of which something is left; what is on hold, discarded or reworked is asked about elsewhere.
 
     Nothing that is still being made: its windows tell of it.
+
+    Args:
+        look: At the kitchen.
+        held: With what is on hold.
     """
+    there = (LotStatus.FREE, LotStatus.ON_HOLD) if held else (LotStatus.FREE,)
     for left in _kept(Same(look.state.pantry)):
-        if _is_free(look.state, LotCode(left.lot.id)):
+        if _status(look.state, LotCode(left.lot.id)) in there:
             yield _of_pantry(look.state, left)
-    yield from _made(look)
+    yield from _made(look, there)
 
 
 def dated_lot(look: Look, lot: LotCode) -> Dated | None:
-    """The same of one lot; none where nothing of it is there, or it has no date."""
-    return next((one for one in dated(look) if one.lot == lot), None)
+    """The same of one lot, on hold or not; none where nothing of it is there, or it has no date."""
+    return next((one for one in dated(look, held=True) if one.lot == lot), None)
 
 
 def instants(look: Look) -> Iterator[datetime]:
@@ -107,9 +112,9 @@ def _kept(same: Same[Pantry]) -> tuple[_Left, ...]:
     return tuple(found)
 
 
-def _is_free(state: State, lot: LotCode) -> bool:
+def _status(state: State, lot: LotCode) -> LotStatus:
     record = state.lots.get(lot)
-    return record is None or record.status is LotStatus.FREE
+    return record.status if record is not None else LotStatus.FREE
 
 
 def _decided(state: State, lot: LotCode) -> datetime | None:
@@ -130,11 +135,11 @@ def _of_pantry(state: State, left: _Left) -> Dated:
     )
 
 
-def _made(look: Look) -> Iterator[Dated]:
+def _made(look: Look, there: Collection[LotStatus]) -> Iterator[Dated]:
     """Stock on hand and batches whose work is over."""
     clocks = look.clocks()
     lots = dict.fromkeys((*look.kitchen.stock, *look.plan.batches))
-    for lot in (lot for lot in lots if _is_free(look.state, lot)):
+    for lot in (lot for lot in lots if _status(look.state, lot) in there):
         account = accounts_here(look.state).get(lot)
         tasks = [look.plan.tasks[task] for task in look.plan.lot_tasks.get(lot, ())]
         made = _made_at(look, lot, tasks)

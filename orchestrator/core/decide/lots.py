@@ -1,7 +1,7 @@
 """What becomes of a lot on hold."""
 
 from orchestrator.core.alarms.look import look
-from orchestrator.core.alarms.past_dates import dated_lot
+from orchestrator.core.alarms.past_dates import Dated, dated_lot
 from orchestrator.core.commands import DecideLot
 from orchestrator.core.decide.case import Case, Decision, named, with_replan
 from orchestrator.core.deviations import of_lot
@@ -30,7 +30,8 @@ def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
     if isinstance(who, Refusal):
         return who
     free = record is None or record.status is LotStatus.FREE
-    refusal = _as_it_is(case, command) if free else _wrong_state(case, command.lot)
+    refusal = _past_use_by(case, command)
+    refusal = refusal or (_as_it_is(case, command) if free else _wrong_state(case, command.lot))
     refusal = refusal or _may(case, command, who) or _safe_release(case, command, who)
     if refusal is not None:
         return refusal
@@ -47,6 +48,24 @@ def decide_lot(case: Case, command: DecideLot) -> Decision | Refusal:
     return with_replan(case, (event,), "" if kept else f"lot {command.lot}: {command.decision}")
 
 
+def _dates(case: Case, lot: LotCode) -> Dated | None:
+    seen = look(case.state, case.facts, case.now, advise=False)
+    return dated_lot(seen, lot) if seen is not None else None
+
+
+def _past_use_by(case: Case, command: DecideLot) -> Refusal | None:
+    """On hold or not, what is past its use-by is thrown away and nothing else: a hold is no way round it.
+
+    But for what a deviation of a safety limit tells of: there `_safe_release` asks for the code that allows it.
+    """
+    if command.decision == "discard" or safety_open(case, command.lot):
+        return None
+    dates = _dates(case, command.lot)
+    if dates is None or not dates.past_use_by(case.now):
+        return None
+    return Refusal(code=RefusalCode.NOT_ALLOWED, thing=command.lot, status="past its use-by", remedy="discard it")
+
+
 def _as_it_is(case: Case, command: DecideLot) -> Refusal | None:
     """What a step has left over is thrown away as it is, and what is past a date; past a best-before it may be kept.
 
@@ -55,11 +74,7 @@ def _as_it_is(case: Case, command: DecideLot) -> Refusal | None:
     left = case.state.pantry.lots.get(SupplyLotId(command.lot))
     if command.decision == "discard" and left is not None and left.made_from is not None:
         return None
-    seen = look(case.state, case.facts, case.now, advise=False)
-    dates = dated_lot(seen, command.lot) if seen is not None else None
-    if dates is not None and dates.past_use_by(case.now) and command.decision != "discard":
-        status = "past its use-by"
-        return Refusal(code=RefusalCode.NOT_ALLOWED, thing=command.lot, status=status, remedy="discard it")
+    dates = _dates(case, command.lot)
     past = dates is not None and (dates.past_use_by(case.now) or dates.past_best_before(case.now))
     if past and command.decision in ("discard", "release"):
         return None
