@@ -144,13 +144,19 @@ class Sentences(AlarmSentences):
             said.append(f"{self._f.written('-') if whole < 0 else '+'}{self._f.length(whole)}")
         return ", ".join(said)
 
-    def verdict_brief(self, verdict: LimitVerdict) -> str:
-        """The same in a few words for beside the probe; whatever is in doubt goes before the margin."""
+    def verdict_brief(self, verdict: LimitVerdict, shown: TemperatureView | None = None) -> str:
+        """The same in a few words for beside the probe; whatever is in doubt goes before the margin.
+
+        While minutes are held, degrees to go would be those of the coldest reading of the best of them: not what the
+        figure shown beside it says, so they are not told.
+        """
         status = self._w(f"verdict_{verdict.status}")
         margin = ""
+        holding = shown is not None and shown.reached_at and shown.hold_min and not shown.met_at
+        untold = holding and verdict.status == "not yet" and not verdict.by_hand
         if verdict.margin_degrees is not None:
             degrees = self._f.written(f"{verdict.margin_degrees:+.1f}")
-            margin = self._w("verdict_brief_degrees", degrees=degrees, unit=verdict.unit)
+            margin = "" if untold else self._w("verdict_brief_degrees", degrees=degrees, unit=verdict.unit)
         elif verdict.margin_min is not None:
             margin = self.verdict_margin(verdict)
         if verdict.within_tolerance:
