@@ -25,7 +25,8 @@ def left_overs_in(state: State) -> tuple[LeftOverIn, ...]:
     if kitchen is None or plan is None:
         return ()
     found, by_batch = [], _taken(Same(state.pantry))
-    for batch, task, lot in ((b, *one) for b in plan.batches for one in by_batch.get(b.lot, ())):
+    takes = [(batch, *took) for batch in plan.batches for took in by_batch.get(batch.lot, ())]
+    for batch, task, lot in takes:
         step, at = task.partition(".")[2], state.record(task).started_at
         recipe = kitchen.made_by(batch.recipe, batch.revision)
         if recipe is None or at is None or lot.use_by is None:

@@ -114,8 +114,8 @@ def _with_what_passed(kitchen: Kitchen) -> Kitchen:
     order = {"id": "WED-FAIR", "customer": "Village fair", "due": start + timedelta(hours=3), "lines": (cones,)}
     dates = {"made": start - timedelta(days=25), "use_by": start + timedelta(days=5)}
     tub = {"lot": "B0", "recipe": "basil-custard", "quantity": "0.5 L", "place": "freezer", **dates}
-    more = {"orders": (Order.model_validate(order),), "stock": (StockLot.model_validate(tub),)}
-    return kitchen.model_copy(update={name: (*getattr(kitchen, name), *new) for name, new in more.items()})
+    orders, stock = (*kitchen.orders, Order.model_validate(order)), (*kitchen.stock, StockLot.model_validate(tub))
+    return kitchen.model_copy(update={"orders": orders, "stock": stock})
 
 
 def _work(told: Script, weigh: datetime, cook: datetime) -> None:
